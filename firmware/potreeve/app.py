@@ -1,0 +1,159 @@
+"""The wake cycle, told in one screen.
+
+Read, decide, commit, pulse, record, report, sleep. Every decision is made in
+logic/; every device is reached through the `rig` that hal opened.
+"""
+
+from potreeve import keep
+from potreeve.logic import cycle, debounce, moisture, record, stages, timekeep
+
+# How long a press is watched, and how often.
+BUTTON_MS = 5000
+BUTTON_STEP_MS = 10
+
+BURST = 9
+
+# Without settings that pass there is nothing to decide; look again so often.
+NO_SETTINGS_S = 1800
+
+
+def run(rig):
+    """Tend for ever. On boards that lose their memory asleep, `sleep` ends in a
+    reset and this starts again."""
+    rig.pumps.all_off()
+    session = Session(rig)
+    rig.power.start_watchdog(rig.board["wdt_max_ms"])
+    while True:
+        session.wake()
+
+
+class Session:
+    """What is kept between wakes for as long as the board keeps its memory."""
+
+    def __init__(self, rig):
+        self.rig = rig
+        self.errors = 0
+        self.settings, self.errors = keep.load_settings(rig.store, rig.pumps.count)
+        self.ledger = keep.Ledger(rig.store)
+        self.log = keep.Log(rig.store, rig.board["flash"])
+        self.state = None
+        if self.settings:
+            self.state = self.ledger.load(len(self.settings["channels"]))
+            self._nothing_done()
+        self.cause = rig.power.cause
+        self.mark_ms = rig.clock.ticks_ms()
+        self.awake_ms = 0
+        self.stage = stages.START
+        self.buffer = [0] * BURST
+
+    def wake(self):
+        """One whole wake, ending with the sleep."""
+        self.rig.pumps.all_off()
+        self.stage = stages.START
+        if not self.settings:
+            self.rig.panel.show(cycle.CALL)
+            self._sleep(NO_SETTINGS_S)
+            return
+        readings = self._read()
+        self._pass(stages.READ)
+        before = self.state
+        self.state, actions, line = cycle.step(before, readings, self.settings,
+                                               self.rig.board["energy"])
+        self._pass(stages.DECIDED)
+        self._nothing_done()
+        self.errors = 0
+        stored = self._store()
+        self._pass(stages.STORED)
+        if not self.log.append(line, before):
+            self.errors |= keep.ERR_LOG
+        self._pass(stages.LOGGED)
+        if any(actions.pulse_ms):
+            self._pump(actions.pulse_ms, stored)
+        self._pass(stages.PUMPED)
+        self.rig.panel.show(actions.alarm)
+        self.rig.radio.report(line)
+        self._pass(stages.REPORTED)
+        self._sleep(actions.sleep_s)
+
+    def _read(self):
+        """Everything this wake's decision may see."""
+        rig = self.rig
+        seen = cycle.Readings()
+        now_ms = rig.clock.ticks_ms()
+        counted_ms = rig.clock.ticks_diff(now_ms, self.mark_ms)
+        self.mark_ms = now_ms
+        seen.cause = self.cause
+        seen.elapsed_s = timekeep.proven_s(self.cause, self.state.rig.planned_s, counted_ms)
+        if self.cause == timekeep.KEPT:
+            # The part of a second that does not count yet counts next time.
+            self.mark_ms = rig.clock.ticks_add(now_ms, -(counted_ms % 1000))
+        seen.awake_ms = self.awake_ms
+        seen.utc_s = rig.clock.utc_s()
+        seen.usb = rig.power.usb()
+        seen.battery_mv = rig.battery.read_mv()
+        air = rig.climate.read()
+        seen.temp_cdeg, seen.rh_pm = air if air else (record.NO_TEMP, record.NO_RH)
+        seen.lx = rig.light.read_lx()
+        if not air:
+            self.errors |= keep.ERR_CLIMATE
+        if seen.lx < 0:
+            self.errors |= keep.ERR_LIGHT
+        if not seen.battery_mv:
+            self.errors |= keep.ERR_BATTERY
+        seen.raw = []
+        seen.spread = []
+        for channel in range(len(self.state.pots)):
+            rig.probes.burst(channel, self.buffer)
+            raw, spread = moisture.burst(self.buffer)
+            seen.raw.append(raw)
+            seen.spread.append(spread)
+        seen.button = self._button()
+        seen.done_ms = self.done_ms
+        seen.under_mv = self.under_mv
+        seen.errors = self.errors
+        return seen
+
+    def _button(self):
+        """A press that is going on now, watched to its end or BUTTON_MS."""
+        rig = self.rig
+        if not rig.panel.button():
+            return debounce.NONE
+        state = debounce.START
+        for _ in range(BUTTON_MS // BUTTON_STEP_MS):
+            state, event = debounce.update(state, rig.panel.button(), BUTTON_STEP_MS)
+            if event or debounce.idle(state):
+                return event
+            rig.clock.sleep_ms(BUTTON_STEP_MS)
+        return debounce.NONE
+
+    def _pump(self, pulse_ms, stored):
+        """Run the pulses whose intent is safely stored; note what came of them."""
+        rig = self.rig
+        for channel, ms in enumerate(pulse_ms):
+            if ms and stored:
+                self.done_ms[channel] = rig.pumps.pulse(channel, ms, rig.power.feed)
+                self.under_mv[channel] = rig.pumps.sag_mv
+        self.state = cycle.settle(self.state, self.done_ms, self.under_mv)
+        self._store()
+
+    def _store(self):
+        stored = self.ledger.save(self.state)
+        if not stored:
+            self.errors |= keep.ERR_LEDGER
+        return stored
+
+    def _nothing_done(self):
+        count = len(self.state.pots)
+        self.done_ms = [record.NOT_RUN] * count
+        self.under_mv = [0] * count
+
+    def _pass(self, stage):
+        """The watchdog is fed only when the stages of a wake came in order."""
+        self.stage = stages.follow(self.stage, stage)
+        self.rig.power.feed()
+
+    def _sleep(self, seconds):
+        clock = self.rig.clock
+        self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.mark_ms)
+        self.rig.power.sleep(seconds)
+        self.cause = timekeep.KEPT

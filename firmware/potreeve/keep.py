@@ -1,0 +1,136 @@
+"""What the board keeps: settings and their last good copy, ledger, log.
+
+`store` is hal's: whole-file read, atomic replace, append. Three stores, each
+with one writer, all here.
+"""
+
+import json
+
+from potreeve.logic import ledger, segments, settings
+from potreeve.logic.state import fresh
+
+SETTINGS = "settings.json"
+LAST_GOOD = "settings.good.json"
+
+# Bits of Readings.errors: what could not be read or stored.
+ERR_LEDGER = 1
+ERR_LOG = 2
+ERR_CLIMATE = 4
+ERR_LIGHT = 8
+ERR_BATTERY = 16
+ERR_SETTINGS = 32
+
+
+def load_settings(store, channels):
+    """(settings or None, error bits) from the file, else from its last good
+    copy. A new file that passes becomes the last good copy.
+
+    channels: how many the board has; settings for more never run.
+    """
+    new, data = _read_settings(store, SETTINGS, channels)
+    if new:
+        good, good_data = _read_settings(store, LAST_GOOD, channels)
+        if good_data != data:
+            try:
+                store.replace(LAST_GOOD, data)
+            except OSError:
+                return new, ERR_SETTINGS
+        return new, 0
+    good, data = _read_settings(store, LAST_GOOD, channels)
+    return good, ERR_SETTINGS
+
+
+def _read_settings(store, name, channels):
+    try:
+        data = store.read(name)
+        if data is None:
+            return None, None
+        checked, _ = settings.check(json.loads(data))
+    except Exception:
+        # Not JSON, not text, nested beyond the stack: all mean "not settings".
+        return None, None
+    if checked and len(checked["channels"]) > channels:
+        return None, None
+    return checked, data
+
+
+class Ledger:
+    """The state on flash, in two slots."""
+
+    def __init__(self, store):
+        self.store = store
+        self.number = 1
+        self.slot = 0
+
+    def load(self, channels):
+        """The newest whole state for so many channels, or a fresh one."""
+        slots = []
+        for name in ledger.SLOTS:
+            try:
+                slots.append(self.store.read(name))
+            except OSError:
+                slots.append(None)
+        state, self.number, self.slot = ledger.choose(slots[0], slots[1])
+        if state is None or state.rig.channels != channels:
+            return fresh(channels)
+        return state
+
+    def save(self, state):
+        """Write the older slot; True when it is safely stored."""
+        try:
+            self.store.replace(ledger.SLOTS[self.slot], ledger.encode(self.number, state))
+        except OSError:
+            return False
+        self.number = (self.number + 1) & 0xFFFFFFFF
+        self.slot = 1 - self.slot
+        return True
+
+
+class Log:
+    """The newest segment, and how many older ones may stay."""
+
+    def __init__(self, store, flash):
+        self.store = store
+        self.most = segments.most(flash["blocks"] * flash["block_bytes"],
+                                  flash["block_bytes"])
+        self.numbers = []
+        self.size = 0
+        try:
+            self.numbers = segments.numbers(store.names())
+            if self.numbers:
+                self.size = store.size(segments.name(self.numbers[-1]))
+        except OSError:
+            pass
+
+    def append(self, line, before):
+        """Add a record; `before` is the state it was decided from. True when
+        it is stored. On a full file system older segments make room."""
+        for _ in range(2):
+            try:
+                self._append(line, before)
+                return True
+            except OSError:
+                if len(self.numbers) < 2 or not self._drop_oldest():
+                    return False
+        return False
+
+    def _append(self, line, before):
+        if not self.numbers or not segments.goes_on(self.size):
+            number = self.numbers[-1] + 1 if self.numbers else 1
+            head = segments.encode_head(number, before)
+            self.store.replace(segments.name(number), head + line)
+            self.numbers.append(number)
+            self.size = len(head) + len(line)
+            while len(self.numbers) > self.most and self._drop_oldest():
+                pass
+            return
+        self.store.append(segments.name(self.numbers[-1]), line)
+        self.size += len(line)
+
+    def _drop_oldest(self):
+        try:
+            self.store.remove(segments.name(self.numbers[0]))
+        except OSError:
+            return False
+        self.numbers.pop(0)
+        return True

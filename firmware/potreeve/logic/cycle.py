@@ -1,0 +1,232 @@
+"""One wake: `step(state, readings, settings, energy)`.
+
+The order is the safety argument: time, then what the rig and each pot show,
+then what people asked, then the ladder, and water last of all.
+"""
+
+from potreeve.logic import (battery, demand, dosing, energy, ladder, limits, reasons,
+                            record, schedule, timekeep, water, watch)
+from potreeve.logic.state import HELD, RATIONED, TENDED, copy
+from potreeve.logic.units import DAY_S, clamp, div_up, ease
+
+# Demand while there is neither a climate reading nor a typical day, um/h.
+UNKNOWN_UM_H = 60
+
+# Most time one wake may add to what is learned; longer gaps are no day's data.
+LONGEST_S = 4 * 3600
+
+# What the panel should show.
+CALM = 0
+NOTE = 1
+CALL = 2
+
+
+class Readings:
+    """What a wake has seen, all integers.
+
+    cause: timekeep.*; elapsed_s: proven since the last wake; awake_ms: how long
+    the last wake lasted; button: debounce.*; utc_s: 0 unknown; usb: 0/1;
+    battery_mv: at rest, 0 unknown; temp_cdeg: record.NO_TEMP unknown; rh_pm:
+    record.NO_RH unknown; lx: record.NO_LX unknown; errors: bits of what failed
+    to read or store; raw, spread, done_ms, under_mv: lists, one per channel
+    (done_ms: how long the last pulse really ran, record.NOT_RUN when none was
+    asked for; under_mv: lowest battery voltage seen during it, 0 unknown).
+    """
+
+
+class Actions:
+    """What to do now: `pulse_ms`, a list with one entry per channel, 0 none;
+    `sleep_s`; `alarm`: CALM, NOTE or CALL."""
+
+
+def step(before, readings, settings, board_energy):
+    """(state, actions, record bytes) after one wake; `before` is left alone.
+
+    settings: as settings.check gives them; board_energy: see energy.py.
+    """
+    state = copy(before)
+    rig = state.rig
+    _remember(state, settings)
+    um = _pass_time(state, readings, settings, board_energy)
+    _battery(rig, readings, settings)
+    believed = _observe(state, readings, settings, um)
+    _people(state, readings, settings)
+    _learn_day(state, settings)
+    pulse_ms = water.decide(state, settings, believed)
+    actions = Actions()
+    actions.pulse_ms = pulse_ms
+    dark = 0 <= rig.lx < settings["dark_lx"]
+    weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
+    actions.sleep_s = schedule.next_wake_s(state, settings, dark, weak)
+    actions.alarm = _alarm(state)
+    rig.planned_s = actions.sleep_s
+    line = _record(state, readings, settings, actions)
+    rig.seq = (rig.seq + 1) % 0x100000000
+    return state, actions, line
+
+
+def settle(before, done_ms, under_mv):
+    """The state after the pulses asked for have run; `before` is left alone.
+
+    done_ms, under_mv: as in Readings. The ledger is written with this state;
+    where that never happens, the intent stays open and the next wake knows.
+    """
+    state = copy(before)
+    for index, pot in enumerate(state.pots):
+        if pot.intent_ms:
+            ran = done_ms[index] != record.NOT_RUN
+            water.close_intent(state.rig, pot, ran, under_mv[index])
+    return state
+
+
+def _remember(state, settings):
+    """A memory just lost counts its day as given and its tray as full (W9)."""
+    rig = state.rig
+    if rig.memory == 2:
+        limits.fill_day(state.pots, settings)
+        rig.tray_ul = settings["tray_headroom_ml"] * 1000
+        rig.ack = settings["ack"]
+        rig.memory = 1
+
+
+def _pass_time(state, readings, settings, board_energy):
+    """Let the proven time pass; returns the demand over it, in um."""
+    rig = state.rig
+    elapsed_s = readings.elapsed_s
+    rig.up_s += elapsed_s
+    rig.bucket_s = limits.roll(state.pots, rig.bucket_s, rig.up_s)
+    rig.tray_ul, rig.tray_carry = limits.dry_tray(
+        rig.tray_ul, settings["tray_area_cm2"], settings["tray_dry_um_day"],
+        rig.tray_carry, elapsed_s)
+    if readings.utc_s:
+        rig.utc_s = readings.utc_s
+    unplanned = readings.cause in timekeep.UNPLANNED
+    ladder.count_boot(rig, unplanned)
+    pumped_ms = 0
+    for done in readings.done_ms:
+        if done != record.NOT_RUN:
+            pumped_ms += done
+    started = readings.cause != timekeep.KEPT
+    rig.used_uah += energy.span_uah((elapsed_s, readings.awake_ms, pumped_ms, started),
+                                    board_energy)
+    before = rig.rate_um_h
+    if readings.temp_cdeg == record.NO_TEMP or readings.rh_pm == record.NO_RH:
+        rig.rate_um_h = rig.typical_um // 24 if rig.typical_um else UNKNOWN_UM_H
+    else:
+        vpd_pa = demand.deficit_pa(readings.temp_cdeg, readings.rh_pm)
+        rig.rate_um_h = demand.rate_um_h(vpd_pa, readings.lx, settings["dark_lx"])
+    if readings.lx != record.NO_LX:
+        rig.lx = readings.lx
+    else:
+        rig.lx = settings["dark_lx"]
+    span_s = elapsed_s if elapsed_s < LONGEST_S else LONGEST_S
+    um = demand.over_um((before + rig.rate_um_h) // 2, span_s)
+    rig.day_um += um
+    return um
+
+
+def _battery(rig, readings, settings):
+    if readings.battery_mv:
+        if battery.swapped(rig.rest_mv, readings.battery_mv, settings["battery_cells"]):
+            rig.used_uah = 0
+            rig.day_uah = 0
+            rig.sag_mv = 0
+    rig.rest_mv = readings.battery_mv
+    rig.soc_pm = battery.charge_pm(readings.battery_mv, rig.used_uah, settings)
+
+
+def _observe(state, readings, settings, um):
+    """Take each probe's reading; returns which are believed now."""
+    rig = state.rig
+    temp = None if readings.temp_cdeg == record.NO_TEMP else readings.temp_cdeg
+    believed = []
+    for index, pot in enumerate(state.pots):
+        channel = settings["channels"][index]
+        if pot.intent_ms:
+            # Found open: the pulse counts in full, and its soak begins now.
+            pot.intent_ms = 0
+            pot.pulse_s = rig.up_s
+        if not ladder.check_calibration(pot, channel, rig.up_s):
+            believed.append(False)
+            continue
+        reading = (readings.raw[index], readings.spread[index], temp)
+        wrong = watch.observe(pot, channel, reading, (rig.up_s, readings.elapsed_s, um))
+        ladder.judge_reading(pot, wrong, rig.up_s)
+        if wrong:
+            pot.day_ok = 0
+        believed.append(wrong == reasons.NONE)
+    for index, pot in enumerate(state.pots):
+        if believed[index] and pot.judge:
+            water.judge(state, index, settings)
+    return [believed[index] and pot.ladder == TENDED
+            for index, pot in enumerate(state.pots)]
+
+
+def _people(state, readings, settings):
+    """Button and acknowledgement number."""
+    rig = state.rig
+    if readings.button == 2:
+        ladder.service(state)
+    elif readings.button == 1 or rig.ack != settings["ack"]:
+        ladder.acknowledge(state)
+    rig.ack = settings["ack"]
+
+
+def _learn_day(state, settings):
+    """At the end of a proven day: its demand, its charge, each pot's use."""
+    rig = state.rig
+    if rig.up_s - rig.day_s < DAY_S:
+        return
+    um = rig.day_um
+    rig.last_um = um
+    rig.typical_um = clamp(ease(rig.typical_um, um, 5) if rig.typical_um else um, 1, 65535)
+    used = rig.used_uah - rig.day_uah
+    if used > 0:
+        rig.usage_uah = ease(rig.usage_uah, used, 4) if rig.usage_uah else used
+    rig.day_uah = rig.used_uah
+    rig.day_um = 0
+    rig.day_s = rig.up_s
+    for index, pot in enumerate(state.pots):
+        channel = settings["channels"][index]
+        if pot.day_ok and um > 0 and pot.ladder == TENDED:
+            drunk_ul = pot.day_ul + dosing.water_ul(pot.day_pm - pot.pm, channel)
+            drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)
+            use = drunk_ul * 1000 // um
+            pot.use_ul_mm = ease(pot.use_ul_mm, use, 4) if pot.use_ul_mm else use
+        pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
+        pot.day_ul = 0
+        pot.day_pm = pot.pm
+
+
+def _alarm(state):
+    rig = state.rig
+    alarm = NOTE if rig.memory or rig.hold else CALM
+    if rig.hold == reasons.REBOOTS:
+        return CALL
+    for pot in state.pots:
+        if pot.ladder == HELD:
+            return CALL
+        if pot.ladder == RATIONED or pot.reason == reasons.TRAY:
+            alarm = NOTE
+        if pot.reason == reasons.BATTERY:
+            return CALL
+    return alarm
+
+
+def _record(state, readings, settings, actions):
+    rig = state.rig
+    days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
+    head = (len(state.pots), rig.seq, rig.up_s, readings.utc_s, readings.elapsed_s,
+            clamp(readings.awake_ms, 0, 65535), readings.cause, readings.button,
+            readings.battery_mv, readings.temp_cdeg, readings.rh_pm,
+            record.light_field(readings.lx), readings.usb, actions.sleep_s, rig.hold,
+            actions.alarm, rig.memory, rig.soc_pm, days,
+            clamp(div_up(rig.tray_ul, 1000), 0, 65535), readings.errors)
+    rows = []
+    for index, pot in enumerate(state.pots):
+        most = pot.pulse_most_ul if actions.pulse_ms[index] else 0
+        rows.append((readings.raw[index], readings.spread[index],
+                     readings.done_ms[index], readings.under_mv[index], pot.pm,
+                     pot.ladder, pot.reason, actions.pulse_ms[index],
+                     clamp(div_up(most, limits.TENTH_UL), 0, 65535)))
+    return record.encode(head, rows)

@@ -1,0 +1,116 @@
+"""From a deficit to pulses: how much, in what portions, and did it help.
+
+Cycle and soak: a dose is given in pulses with a rest between, because water
+needs time to move sideways; Fare, Gilliam and Keever 1994 (abstract) found
+34 % less leachate for three cycles than for one.
+"""
+
+from potreeve.logic.units import clamp, div_up
+
+# A pulse helped when the probe rose by at least this share of what the dose
+# should have done, and by more than noise can do.
+PROOF_PM = 300
+PROOF_FLOOR_PM = 12
+
+# The learned gain stays within these bounds of what the pot's volume says.
+GAIN_LOW_PM = 500
+GAIN_HIGH_PM = 2000
+
+# A tube left alone this long has drained and must be filled again.
+TUBE_DRAINS_S = 1800
+
+# Below this a dose is finished: the next pulse would overshoot.
+CLOSE_ENOUGH_PM = 15
+
+
+def refill_point_pm(pot):
+    """Moisture at which a pot is watered again.
+
+    Container capacity less the allowed depletion p (FAO-56 table 22) of what
+    the plant can draw, which is what lies above its wilting point.
+    """
+    return 1000 - (1000 - pot["wilting_pm"]) * pot["depletion_pm"] // 1000
+
+
+def stress_point_pm(pot):
+    """Moisture below which the plant is clearly short of water: half-way
+    from the refill point to wilting (common practice, no source)."""
+    return (refill_point_pm(pot) + pot["wilting_pm"]) // 2
+
+
+def water_ul(rise_pm, pot):
+    """Water that lifts a pot by `rise_pm`, reckoned from its volume, in ul."""
+    return rise_pm * pot["holds_ml"]
+
+
+def rise_pm(dose_ul, gain_pm, pot):
+    """Rise a dose should give, in pm; gain_pm 1000 = as the volume says."""
+    return dose_ul * gain_pm // (pot["holds_ml"] * 1000)
+
+
+def deficit_ul(moisture_pm, gain_pm, pot):
+    """Water from here to the fill mark, 0 when there, at most one dose."""
+    short_pm = pot["fill_pm"] - moisture_pm
+    if short_pm <= 0:
+        return 0
+    need_ul = water_ul(short_pm, pot) * 1000 // gain_pm
+    return clamp(need_ul, 0, pot["dose_ml"] * 1000)
+
+
+def pulse_ms(dose_ul, idle_s, pot):
+    """How long to run the pump for `dose_ul`, with priming of an empty tube.
+
+    idle_s: time since this pump last ran. Never over the longest pulse.
+    """
+    ms = div_up(dose_ul * 1000, pot["pump_ul_s"])
+    if idle_s >= TUBE_DRAINS_S:
+        ms += pot["prime_ms"]
+    return clamp(ms, 0, pot["pulse_max_ms"])
+
+
+def most_ul(ms, pot):
+    """The most water a pulse of `ms` can bring: the fastest this pump may be,
+    the tube taken as full from the start. Caps count this, not the wish."""
+    return div_up(ms * _fastest_ul_s(pot), 1000)
+
+
+def longest_ms(room_ul, pot):
+    """The longest pulse that can't bring more than `room_ul`."""
+    return room_ul * 1000 // _fastest_ul_s(pot)
+
+
+def _fastest_ul_s(pot):
+    return pot["pump_ul_s"] * (1000 + pot["pump_spread_pm"]) // 1000
+
+
+def likely_ul(ms, idle_s, pot):
+    """The water a pulse of `ms` most likely brought to the pot."""
+    if idle_s >= TUBE_DRAINS_S:
+        ms -= pot["prime_ms"]
+    if ms <= 0:
+        return 0
+    return ms * pot["pump_ul_s"] // 1000
+
+
+def proof_pm(dose_ul, gain_pm, pot):
+    """The least rise that proves a dose arrived."""
+    need = rise_pm(dose_ul, gain_pm, pot) * PROOF_PM // 1000
+    return need if need > PROOF_FLOOR_PM else PROOF_FLOOR_PM
+
+
+def held_ul(rise, dose_ul, pot):
+    """How much of a dose the pot can be shown to have kept, 0..dose_ul."""
+    return clamp(water_ul(rise, pot), 0, dose_ul)
+
+
+def learn_gain(gain_pm, rise, dose_ul, pot):
+    """Gain after one more finished dose, in pm of what the volume says.
+
+    A quarter of the way to what was seen, within bounds: one odd dose moves it
+    little, and no run of them makes a pot generous.
+    """
+    told = rise_pm(dose_ul, 1000, pot)
+    if told <= 0:
+        return gain_pm
+    seen_pm = clamp(rise * 1000 // told, GAIN_LOW_PM, GAIN_HIGH_PM)
+    return clamp((3 * gain_pm + seen_pm) // 4, GAIN_LOW_PM, GAIN_HIGH_PM)

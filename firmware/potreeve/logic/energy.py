@@ -1,0 +1,57 @@
+"""Charge: what a wake costs, and what sleeping costs between wakes.
+
+board: the `energy` table of a board file: active_ua, sleep_ua, boot_ms,
+boot_ua, pump_ua, probe_ua, report_uah, integers.
+"""
+
+from potreeve.logic.units import div_up
+
+MS_PER_H = 3600000
+
+
+def awake_uah(awake_ms, energy):
+    """Charge of being awake for `awake_ms`, in uAh, rounded up."""
+    return div_up(awake_ms * (energy["active_ua"] + energy["probe_ua"]), MS_PER_H)
+
+
+def boot_uah(energy):
+    """Charge of one start, from power to the first line of ours."""
+    return div_up(energy["boot_ms"] * energy["boot_ua"], MS_PER_H)
+
+
+def sleep_uah(seconds, energy):
+    """Charge of sleeping for `seconds`, in uAh, rounded up."""
+    return div_up(seconds * energy["sleep_ua"], 3600)
+
+
+def pump_uah(ms, energy):
+    """Charge of a pump running for `ms`, in uAh, rounded up."""
+    return div_up(ms * energy["pump_ua"], MS_PER_H)
+
+
+def span_uah(span, energy):
+    """Charge since the last wake.
+
+    span: (slept_s, awake_ms, pump_ms, started), started 1 when the board came
+    through a reset or power-up.
+    """
+    slept_s, awake_ms, pump_ms, started = span
+    total = sleep_uah(slept_s, energy) + awake_uah(awake_ms, energy)
+    total += pump_uah(pump_ms, energy)
+    if started:
+        total += boot_uah(energy)
+    return total
+
+
+def day_uah(wakes, awake_ms, pump_ms, energy, starts):
+    """Charge of a day that wakes so often, for planning: uAh.
+
+    awake_ms: a wake's length; pump_ms: all pumping of the day; starts: 1 when
+    every wake is a start (deep sleep or a power latch).
+    """
+    asleep_s = 86400 - wakes * awake_ms // 1000
+    total = sleep_uah(asleep_s if asleep_s > 0 else 0, energy)
+    total += wakes * awake_uah(awake_ms, energy) + pump_uah(pump_ms, energy)
+    if starts:
+        total += wakes * boot_uah(energy)
+    return total

@@ -1,0 +1,178 @@
+"""Tended, rationed, held: who goes where, and who comes back.
+
+tended    the probe is believed and steers the water
+rationed  it isn't: a small daily amount by learned use and the day's demand
+held      no water until a person has looked (or, for a few reasons, until the
+          cause has gone)
+"""
+
+from potreeve.logic import demand, reasons, watch
+from potreeve.logic.state import HELD, RATIONED, TENDED
+from potreeve.logic.units import DAY_S, HOUR_S, clamp
+
+# Doubt rises by two with each refused reading and falls by one with each good
+# one; from here on the pot is rationed. One bad reading alone only waits.
+DOUBT_AT = 4
+DOUBT_MOST = 12
+
+# Believable readings in a row that end a ration.
+TRUST_AT = 6
+
+# Rises with nothing given that can't be a watering can any more.
+RUNS_ON_AT = 3
+
+# Unplanned starts that hold the rig; one is forgiven after each BOOT_FADE_S.
+BOOTS_HOLD = 6
+BOOTS_FREE = 2
+BOOT_FADE_S = 4 * HOUR_S
+
+# An owner who forgot the service hold is not to find dead plants.
+OWNER_MOST_S = DAY_S
+
+# Rations are given twice a day, each half of this share of the daily use: the
+# plant lives, and a wrong guess stays far from a flood.
+RATION_EVERY_S = 12 * HOUR_S
+RATION_SHARE_PM = 700
+RATION_MOST = 2
+
+
+def move(pot, rung, reason, up_s):
+    """Put a pot on a rung, for a reason.
+
+    A pulse that still waits for its proof when the pot leaves the tended rung
+    counts as unproven: nothing seen from now on can speak for it.
+    """
+    if pot.ladder != rung or pot.reason != reason:
+        pot.since_s = up_s
+    if rung != TENDED:
+        pot.dosing = 0
+        if pot.judge:
+            pot.judge = 0
+            pot.unproven += 1
+    pot.ladder = rung
+    pot.reason = reason
+
+
+def judge_reading(pot, wrong, up_s):
+    """Move a pot by what was said of its reading. `wrong`: reasons.*"""
+    if wrong:
+        pot.trust = 0
+        pot.doubt = clamp(pot.doubt + 2, 0, DOUBT_MOST)
+    else:
+        pot.trust = clamp(pot.trust + 1, 0, 250)
+        pot.doubt = clamp(pot.doubt - 1, 0, DOUBT_MOST)
+    if pot.ladder == TENDED:
+        if pot.doubt >= DOUBT_AT:
+            move(pot, RATIONED, wrong, up_s)
+        elif pot.rising >= RUNS_ON_AT:
+            move(pot, HELD, reasons.RUNS_ON, up_s)
+        elif pot.wet_s >= watch.TOO_WET_S:
+            move(pot, HELD, reasons.TOO_WET, up_s)
+        elif pot.rising:
+            pot.reason = reasons.WATERED
+        elif not wrong and not pot.dosing:
+            pot.reason = reasons.NONE
+    elif pot.ladder == RATIONED:
+        if pot.trust >= TRUST_AT:
+            move(pot, TENDED, reasons.NONE, up_s)
+            pot.doubt = 0
+        elif wrong:
+            pot.reason = wrong
+    elif pot.reason == reasons.TOO_WET and not wrong and pot.wet_s == 0:
+        move(pot, TENDED, reasons.NONE, up_s)
+
+
+def check_calibration(pot, channel, up_s):
+    """Hold a pot that was never calibrated; free it once it was."""
+    ready = len(channel["curve"]) > 0 and channel["pump_ul_s"] > 0
+    if not ready:
+        move(pot, HELD, reasons.NOT_CALIBRATED, up_s)
+    elif pot.reason == reasons.NOT_CALIBRATED:
+        move(pot, TENDED, reasons.NONE, up_s)
+    return ready
+
+
+def acknowledge(state):
+    """A person has looked: held pots and a rig held for reboots start anew.
+
+    The tray, the day's water and the caps stay as they are.
+    """
+    up_s = state.rig.up_s
+    for pot in state.pots:
+        if pot.ladder != TENDED and pot.reason != reasons.NOT_CALIBRATED:
+            move(pot, TENDED, reasons.NONE, up_s)
+            pot.known = 0
+            pot.doubt = 0
+            pot.wet_s = 0
+        pot.unproven = 0
+        pot.crossed = 0
+        pot.rising = 0
+    if state.rig.hold == reasons.REBOOTS:
+        state.rig.hold = reasons.NONE
+        state.rig.boots = 0
+
+
+def service(state):
+    """Long press: hold the rig for service, or end that.
+
+    Ending it says the tray was emptied and everything seen to.
+    """
+    rig = state.rig
+    if rig.hold != reasons.OWNER:
+        rig.hold = reasons.OWNER
+        rig.hold_s = rig.up_s
+        for pot in state.pots:
+            pot.dosing = 0
+        return
+    rig.hold = reasons.NONE
+    rig.tray_ul = 0
+    rig.tray_carry = 0
+    rig.memory = 0
+    rig.boots = 0
+    acknowledge(state)
+
+
+def count_boot(rig, unplanned):
+    """Hold a rig that starts over too often; forgive with proven time."""
+    while rig.boots and rig.up_s - rig.boot_s >= BOOT_FADE_S:
+        rig.boots -= 1
+        rig.boot_s += BOOT_FADE_S
+    if rig.boots == 0:
+        rig.boot_s = rig.up_s
+    if unplanned:
+        rig.boots = clamp(rig.boots + 1, 0, 250)
+    if rig.hold == reasons.NONE and rig.boots >= BOOTS_HOLD:
+        rig.hold = reasons.REBOOTS
+        rig.hold_s = rig.up_s
+    elif rig.hold == reasons.REBOOTS and rig.boots <= BOOTS_FREE:
+        rig.hold = reasons.NONE
+    elif rig.hold == reasons.OWNER and rig.up_s - rig.hold_s >= OWNER_MOST_S:
+        rig.hold = reasons.NONE
+
+
+def ration_ul(rig, pot, channel):
+    """One ration (half a day's) in ul."""
+    most_ul = channel["ration_ml"] * 1000 * RATION_MOST
+    day_ul = channel["ration_ml"] * 1000
+    if pot.use_ul_mm and rig.typical_um:
+        day_ul = pot.use_ul_mm * rig.typical_um // 1000
+    day_ul = demand.share(day_ul, rig.last_um, rig.typical_um, 500, 1500)
+    return clamp(day_ul * RATION_SHARE_PM // 1000, 0, most_ul) // 2
+
+
+def ration_due(rig, pot):
+    """True when a rationed pot may have its next ration.
+
+    Counted in proven time from the last ration or pulse. Not while the probe,
+    for what it is worth, says the pot is soaked.
+    """
+    if pot.ladder != RATIONED:
+        return False
+    if pot.reason == reasons.NOT_FALLING and pot.pm >= watch.WET_PM:
+        return False
+    last_s = pot.since_s
+    if pot.rationed and pot.ration_s > last_s:
+        last_s = pot.ration_s
+    if pot.pulsed and pot.pulse_s > last_s:
+        last_s = pot.pulse_s
+    return rig.up_s - last_s >= RATION_EVERY_S

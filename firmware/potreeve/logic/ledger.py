@@ -1,0 +1,62 @@
+"""The ledger's two slots: which to believe, which to write.
+
+A slot is magic, version, sequence number, the packed state, and a CRC-32 of
+all that. The newer good slot counts; writing goes to the other one, so a torn
+write costs nothing that was safe before.
+"""
+
+import struct
+from binascii import crc32
+
+from potreeve.logic import state
+
+MAGIC = 0x5256
+VERSION = 1
+SLOTS = ("ledger.a", "ledger.b")
+
+_HEAD = "<HHI"
+_HEAD_BYTES = struct.calcsize(_HEAD)
+SLOT_BYTES = _HEAD_BYTES + state.STATE_BYTES + 4
+
+# A sequence number this far behind is ahead: the counter has wrapped.
+_HALF = 0x80000000
+_WHOLE = 0x100000000
+
+
+def encode(number, what):
+    """A slot's bytes; number 0..2**32-1, what: a State."""
+    body = struct.pack(_HEAD, MAGIC, VERSION, number) + state.pack(what)
+    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+
+
+def decode(data):
+    """(number, State) of a slot, or None where it is not whole and ours."""
+    if data is None or len(data) != SLOT_BYTES:
+        return None
+    body = data[:SLOT_BYTES - 4]
+    if struct.unpack("<I", data[SLOT_BYTES - 4:])[0] != crc32(body) & 0xFFFFFFFF:
+        return None
+    magic, version, number = struct.unpack(_HEAD, body[:_HEAD_BYTES])
+    if magic != MAGIC or version != VERSION:
+        return None
+    what = state.unpack(body[_HEAD_BYTES:])
+    return None if what is None else (number, what)
+
+
+def choose(slot_a, slot_b):
+    """What two slots' bytes (or None) say together.
+
+    Returns (State or None, next number, index of the slot to write next).
+    """
+    a = decode(slot_a)
+    b = decode(slot_b)
+    if a is None and b is None:
+        return None, 1, 0
+    if b is None or (a is not None and _newer(a[0], b[0])):
+        return a[1], (a[0] + 1) % _WHOLE, 1
+    return b[1], (b[0] + 1) % _WHOLE, 0
+
+
+def _newer(one, other):
+    gap = (one - other) % _WHOLE
+    return 0 < gap < _HALF

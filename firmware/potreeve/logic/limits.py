@@ -1,0 +1,97 @@
+"""Every cap that bounds water, in one place.
+
+The rolling day is kept in BUCKETS buckets of BUCKET_S each: the one being
+filled and twelve full ones, so what they hold together is never less than what
+was given in the last 24 hours. Each bucket counts tenths of a millilitre,
+rounded up.
+"""
+
+from potreeve.logic.units import DAY_S, div_up
+
+BUCKETS = 13
+BUCKET_S = 7200
+TENTH_UL = 100
+BUCKET_MOST = 65535
+
+# Below this a pulse is not worth its wear and its record.
+LEAST_PULSE_UL = 1000
+
+
+def roll(pots, started_s, up_s):
+    """Drop the buckets that lie behind `up_s`; returns the new start.
+
+    pots: channel states, whose `spent` lists are changed in place. Only proven
+    time reaches here: unproven time keeps old water in the day.
+    """
+    steps = (up_s - started_s) // BUCKET_S
+    if steps <= 0:
+        return started_s
+    for _ in range(steps if steps < BUCKETS else BUCKETS):
+        for pot in pots:
+            pot.spent.pop()
+            pot.spent.insert(0, 0)
+    return started_s + steps * BUCKET_S
+
+
+def spend(pot, water_ul):
+    """Count water against a pot's day."""
+    spent = pot.spent[0] + div_up(water_ul, TENTH_UL)
+    pot.spent[0] = spent if spent < BUCKET_MOST else BUCKET_MOST
+
+
+def spent_ul(pot):
+    """Most water the pot can have been given in the last 24 hours."""
+    return sum(pot.spent) * TENTH_UL
+
+
+def fill_day(pots, settings):
+    """Count the whole day's water as given: what a lost memory is worth."""
+    for index, pot in enumerate(pots):
+        day = settings["channels"][index]["day_ml"] * 10
+        pot.spent[0] = day if day < BUCKET_MOST else BUCKET_MOST
+
+
+def headroom_ul(rig, settings):
+    """What the tray can still take, in ul: its headroom less all the water
+    that can't be shown to have stayed in a pot or dried up."""
+    room = settings["tray_headroom_ml"] * 1000 - rig.tray_ul
+    return room if room > 0 else 0
+
+
+def room_ul(rig, pots, index, settings):
+    """Most water channel `index` may be given now: (ul, what bounds it).
+
+    What bounds it is one of the words below, for the record.
+    """
+    pot = settings["channels"][index]
+    room = pot["day_ml"] * 1000 - spent_ul(pots[index])
+    bound = POT_DAY
+    spent = 0
+    for other in pots:
+        spent += spent_ul(other)
+    rig_room = settings["rig_day_ml"] * 1000 - spent
+    if rig_room < room:
+        room, bound = rig_room, RIG_DAY
+    tray_room = headroom_ul(rig, settings)
+    if tray_room < room:
+        room, bound = tray_room, TRAY
+    return (room if room > 0 else 0), bound
+
+
+POT_DAY = 1
+RIG_DAY = 2
+TRAY = 3
+
+
+def dry_tray(tray_ul, area_cm2, um_day, carry, seconds):
+    """Tray water after `seconds` of cautious evaporation: (tray_ul, carry).
+
+    um over cm2 is tenths of a microlitre; `carry` keeps the part of a step too
+    small to count, in um cm2 s.
+    """
+    if tray_ul <= 0:
+        return 0, 0
+    dried = area_cm2 * um_day * seconds + carry
+    tenths = dried // DAY_S
+    tray_ul -= tenths // 10
+    return (tray_ul if tray_ul > 0 else 0), dried - (tenths // 10) * 10 * DAY_S

@@ -1,0 +1,90 @@
+"""The log's record: everything a wake's decision saw and what it decided.
+
+Fixed size, little-endian, for up to four channels, closed by a CRC-32. With
+the state at the start of a segment, records replay to the same decisions.
+"""
+
+import struct
+from binascii import crc32
+
+from potreeve.logic.state import CHANNELS
+
+MAGIC = 0x5052
+VERSION = 1
+
+# What stands for "no reading".
+NO_TEMP = -32768
+NO_RH = -1
+NO_LX = -1
+NOT_RUN = 0xFFFF
+
+_LX_NONE = 0xFFFFFFFF
+
+# (name, struct code): header, then one block per channel.
+HEAD_FIELDS = (
+    ("magic", "H"), ("version", "B"), ("channels", "B"),
+    ("seq", "I"), ("up_s", "I"), ("utc_s", "I"),
+    ("elapsed_s", "I"), ("awake_ms", "H"), ("cause", "B"), ("button", "B"),
+    ("battery_mv", "H"), ("temp_cdeg", "h"), ("rh_pm", "h"), ("lx", "I"),
+    ("usb", "B"), ("sleep_s", "H"), ("hold", "B"), ("alarm", "B"), ("memory", "B"),
+    ("soc_pm", "H"), ("days_left", "H"), ("tray_ml", "H"), ("errors", "B"),
+)
+POT_FIELDS = (
+    ("raw", "H"), ("spread", "H"), ("done_ms", "H"), ("under_mv", "H"),
+    ("pm", "h"), ("ladder", "B"), ("reason", "B"),
+    ("pulse_ms", "H"), ("most_tenths", "H"),
+)
+
+_HEAD = "<" + "".join(field[1] for field in HEAD_FIELDS)
+_POT = "<" + "".join(field[1] for field in POT_FIELDS)
+HEAD_BYTES = struct.calcsize(_HEAD)
+POT_BYTES = struct.calcsize(_POT)
+RECORD_BYTES = HEAD_BYTES + CHANNELS * POT_BYTES + 4
+
+_HEAD_NAMES = tuple(field[0] for field in HEAD_FIELDS)
+_POT_NAMES = tuple(field[0] for field in POT_FIELDS)
+_NO_POT = (0,) * len(POT_FIELDS)
+
+
+def encode(head, pots):
+    """RECORD_BYTES bytes.
+
+    head: values of HEAD_FIELDS after version, as a tuple in that order; pots: a
+    tuple of POT_FIELDS per channel, 1..4. Values must fit their fields.
+    """
+    parts = [struct.pack(_HEAD, MAGIC, VERSION, *head)]
+    for pot in pots:
+        parts.append(struct.pack(_POT, *pot))
+    for _ in range(CHANNELS - len(pots)):
+        parts.append(struct.pack(_POT, *_NO_POT))
+    body = b"".join(parts)
+    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+
+
+def decode(data):
+    """(head dict, list of channel dicts), or None where the bytes aren't a
+    whole record of ours."""
+    if len(data) != RECORD_BYTES:
+        return None
+    body = data[:RECORD_BYTES - 4]
+    if struct.unpack("<I", data[RECORD_BYTES - 4:])[0] != crc32(body) & 0xFFFFFFFF:
+        return None
+    head = dict(zip(_HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
+    if head["magic"] != MAGIC or head["version"] != VERSION:
+        return None
+    if not 1 <= head["channels"] <= CHANNELS:
+        return None
+    if head["lx"] == _LX_NONE:
+        head["lx"] = NO_LX
+    pots = []
+    at = HEAD_BYTES
+    for _ in range(head["channels"]):
+        values = struct.unpack(_POT, body[at:at + POT_BYTES])
+        pots.append(dict(zip(_POT_NAMES, values)))
+        at += POT_BYTES
+    return head, pots
+
+
+def light_field(lx):
+    """Light as the record stores it: 0..2**31, all ones for none."""
+    return _LX_NONE if lx < 0 else lx

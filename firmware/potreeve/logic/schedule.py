@@ -1,0 +1,38 @@
+"""When to wake next."""
+
+from potreeve.logic import dosing
+from potreeve.logic.state import TENDED
+
+# Nearer to its refill point than this, a pot is looked at by the short interval
+# even in the dark.
+NEAR_PM = 40
+
+# A rig that may not pump and a battery near its reserve look less often.
+SLOW_TIMES = 2
+
+
+def next_wake_s(state, settings, dark, weak):
+    """Seconds to sleep.
+
+    dark: True at night; weak: True when the battery is near its reserve. While
+    a pulse soaks, it is the soak; else the day or night interval, doubled for a
+    weak battery.
+    """
+    rig = state.rig
+    for pot in state.pots:
+        if pot.dosing and not rig.hold:
+            return settings["soak_s"]
+    wake_s = settings["wake_s"]
+    if dark and not _near(state, settings):
+        wake_s = settings["night_wake_s"]
+    if weak:
+        wake_s *= SLOW_TIMES
+    return wake_s
+
+
+def _near(state, settings):
+    for index, pot in enumerate(state.pots):
+        refill_pm = dosing.refill_point_pm(settings["channels"][index])
+        if pot.ladder == TENDED and pot.pm - refill_pm < NEAR_PM:
+            return True
+    return False

@@ -1,0 +1,34 @@
+"""How much time can be proven to have passed since the last wake.
+
+A wall clock proves nothing: it may have been set, lost or leapt. What counts is
+a counter that ran through the sleep, or a timer that woke the board.
+"""
+
+# Why this wake is running.
+POWER_ON = 0
+WATCHDOG = 1
+TIMER = 2
+BUTTON = 3
+OTHER_RESET = 4
+BROWN_OUT = 5
+KEPT = 6            # no reset: memory and counter were kept
+
+# Starts nobody planned.
+UNPLANNED = (POWER_ON, WATCHDOG, OTHER_RESET, BROWN_OUT)
+
+# A wake timer on an uncalibrated oscillator may be this much early.
+TIMER_EARLY_PM = 50
+
+
+def proven_s(cause, planned_s, counted_ms):
+    """Seconds proven since the last wake began.
+
+    cause: as above; planned_s: the sleep that was asked for; counted_ms: what a
+    running counter showed since the last wake, used only where it was KEPT. A
+    reset of any other kind proves nothing.
+    """
+    if cause == KEPT:
+        return counted_ms // 1000 if counted_ms > 0 else 0
+    if cause == TIMER:
+        return planned_s - planned_s * TIMER_EARLY_PM // 1000
+    return 0

@@ -1,0 +1,180 @@
+"""Can this reading be believed? What else is going on in this pot?
+
+`observe` looks at one reading against what the pot's past and the day's demand
+allow, and keeps the model of where the pot should be by now. It decides
+nothing about water: the ladder does, from the reason given here.
+"""
+
+from potreeve.logic import dosing, moisture, reasons
+from potreeve.logic.state import RATIONED
+from potreeve.logic.units import clamp
+
+# As dry as air: no plant leaves a pot there, and a rig that tends would never
+# have let it come to that.
+AIR_PM = 100
+
+# Readings that move less than this between wakes are averaged.
+CALM_PM = 40
+
+# A pot may fall this many times faster than learned, plus this much for noise,
+# salt and warmth, before the reading is refused.
+FALL_TIMES = 4
+FALL_SPARE_PM = 70
+
+# After a pulse the water spreads out and the probe may give the rise back.
+SPREADS_S = 21600
+
+# A rise counts as given by other hands from here on.
+RISE_PM = 60
+RISE_AFTER_S = 7200
+
+# Wet through thirst: this much expected fall without having fallen.
+NO_FALL_PM = 350
+FALLEN_PM = 60
+
+# The same count so many wakes running, with no spread within a burst.
+STILL_WAKES = 12
+
+# Wet: above container capacity by more than the probe's error; too wet: for so
+# long. Guh and Kuk 1996 and Suh et al. (abstracts) saw harm within 6..24 h of
+# flooding at root level.
+WET_PM = 1060
+TOO_WET_S = 43200
+
+# A distrusted probe is believed again when it agrees with the model to this.
+AGREES_PM = 150
+
+# A probe next to the drip may see several times the pot's mean rise for a
+# while; a siphon or a stuck pump goes beyond that.
+RUN_ON_TIMES = 3
+RUN_ON_SPARE_PM = 200
+
+MODEL_LOW_PM = 0
+MODEL_HIGH_PM = 1100
+
+# Use per mm of demand while nothing is learned: the ration spread over an
+# ordinary indoor day of 1.5 mm (common practice, no source).
+ORDINARY_UM = 1500
+
+
+def use_ul_mm(pot, channel):
+    """Learned use per mm of demand, or what the ration implies, in ul."""
+    if pot.use_ul_mm:
+        return pot.use_ul_mm
+    return channel["ration_ml"] * 1000000 // ORDINARY_UM
+
+
+def draw_pm(pot, channel, um):
+    """Fall a demand of `um` should cause: (pm, carry um ul/mm).
+
+    The carry keeps what is too small to count, so that many short wakes add up
+    to one long one.
+    """
+    total = use_ul_mm(pot, channel) * um + pot.model_carry
+    unit = channel["holds_ml"] * 1000
+    fall_pm = total // unit
+    return fall_pm, total - fall_pm * unit
+
+
+def observe(pot, channel, reading, clock):
+    """Take one reading into the pot's state; returns the reason against it.
+
+    pot: state, changed in place; channel: its settings; reading: (raw, spread,
+    temp_cdeg or None); clock: (up_s, elapsed_s, um), um the demand since the
+    last wake. reasons.NONE means the reading is believed.
+    """
+    raw, spread, temp_cdeg = reading
+    up_s, elapsed_s, um = clock
+    fall_pm, pot.model_carry = draw_pm(pot, channel, um)
+    expected_pm = clamp(pot.model_pm - fall_pm, MODEL_LOW_PM, MODEL_HIGH_PM)
+    pot.still = pot.still + 1 if raw == pot.raw and spread == 0 else 0
+    if pot.still > 250:
+        pot.still = 250
+    pot.raw = raw
+    wrong = _alone(pot, channel, raw, spread)
+    if wrong == reasons.NONE:
+        _take(pot, channel, raw, temp_cdeg)
+        wrong = _against_past(pot, expected_pm, fall_pm, up_s)
+    if wrong:
+        pot.model_pm = expected_pm
+        return wrong
+    if pot.known:
+        _rise(pot, expected_pm, up_s)
+    _wet(pot, elapsed_s)
+    pot.thirst_um = clamp(pot.thirst_um + um, 0, 65535)
+    if pot.pm > pot.fell_pm + FALLEN_PM // 2 or pot.pm <= pot.fell_pm - FALLEN_PM:
+        pot.fell_pm = pot.pm
+        pot.thirst_um = 0
+    if use_ul_mm(pot, channel) * pot.thirst_um // (channel["holds_ml"] * 1000) > NO_FALL_PM:
+        pot.model_pm = expected_pm
+        return reasons.NOT_FALLING
+    pot.model_pm = clamp(pot.pm, MODEL_LOW_PM, MODEL_HIGH_PM)
+    pot.known = 1
+    return reasons.NONE
+
+
+def _alone(pot, channel, raw, spread):
+    """What is wrong with the reading itself."""
+    wrong = moisture.complaint(raw, spread, channel)
+    if wrong:
+        return wrong
+    if pot.still >= STILL_WAKES:
+        return reasons.STILL
+    return reasons.NONE
+
+
+def _take(pot, channel, raw, temp_cdeg):
+    """Moisture from the reading: averaged while little happens, else at once,
+    so that a jump is seen whole."""
+    warmth = 0 if temp_cdeg is None else moisture.warmth_pm(temp_cdeg, channel)
+    now_pm = moisture.to_pm(raw, channel["curve"]) - warmth
+    gap = now_pm - pot.pm
+    calm = pot.known and not (pot.dosing or pot.judge)
+    weight = 3 if calm and -CALM_PM <= gap <= CALM_PM else 1
+    pot.filtered = moisture.smooth(pot.filtered, raw, weight)
+    pm = moisture.to_pm(pot.filtered // 16, channel["curve"]) - warmth
+    pot.pm = clamp(pm, moisture.LOWEST_PM, moisture.HIGHEST_PM)
+
+
+def _against_past(pot, expected_pm, fall_pm, up_s):
+    """What is wrong with the reading given where the pot was."""
+    if pot.pm < AIR_PM:
+        return reasons.OUT_OF_SOIL
+    if not pot.known:
+        return reasons.NONE
+    if pot.ladder == RATIONED:
+        # Once refused, a reading must come back to the model to be believed.
+        gap = pot.pm - expected_pm
+        if -AGREES_PM <= gap <= AGREES_PM:
+            return reasons.NONE
+        return pot.reason
+    lowest_pm = pot.model_pm - FALL_TIMES * fall_pm - FALL_SPARE_PM
+    if pot.pulsed and up_s - pot.pulse_s < SPREADS_S:
+        spread_pm = pot.start_pm - FALL_SPARE_PM
+        if spread_pm < lowest_pm:
+            lowest_pm = spread_pm
+    if pot.pm < lowest_pm:
+        return reasons.FELL
+    return reasons.NONE
+
+
+def _rise(pot, expected_pm, up_s):
+    """Count wakes in which the pot rose with nothing given."""
+    quiet = not pot.pulsed or up_s - pot.pulse_s >= RISE_AFTER_S
+    if quiet and pot.pm - expected_pm >= RISE_PM:
+        pot.rising = clamp(pot.rising + 1, 0, 250)
+    else:
+        pot.rising = 0
+
+
+def _wet(pot, elapsed_s):
+    if pot.pm >= WET_PM:
+        pot.wet_s += elapsed_s
+    else:
+        pot.wet_s = 0
+
+
+def ran_on(pot, rise_pm, gain_pm, channel):
+    """True when a pulse was followed by far more water than it can have been."""
+    told = dosing.rise_pm(pot.pulse_most_ul, gain_pm, channel)
+    return rise_pm > RUN_ON_TIMES * told + RUN_ON_SPARE_PM

@@ -1,0 +1,204 @@
+"""Who gets water now, how much, and whether the last pulse helped.
+
+One pot doses at a time: that keeps the tray's account simple, and a rise in
+another pot during the soak can only mean crossed tubes or other hands.
+"""
+
+from potreeve.logic import battery, dosing, ladder, limits, reasons, watch
+from potreeve.logic.state import HELD, TENDED
+from potreeve.logic.units import clamp
+
+# Doses that lifted another pot instead, before both are held.
+CROSSED_AT = 2
+
+# The least rise in another pot that counts against the tubes.
+CROSSED_PM = 40
+
+
+def decide(state, settings, believed):
+    """Pulses to give now: list of ms per channel, 0 none; at most one runs.
+
+    believed: per channel, whether this wake's reading may steer water. Opens
+    the intent of the pulse in `state`; the caller stores it before pumping.
+    """
+    rig = state.rig
+    pots = state.pots
+    pulses = [0] * len(pots)
+    if rig.hold:
+        return pulses
+    index = _whose_turn(state, settings, believed)
+    if index < 0:
+        return pulses
+    pot = pots[index]
+    channel = settings["channels"][index]
+    if pot.ladder == TENDED and pot.unproven >= channel["unproven_max"]:
+        ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+        return pulses
+    if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
+        _bounded(pot, reasons.BATTERY)
+        return pulses
+    if pot.ladder == TENDED:
+        want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
+        want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
+    else:
+        want_ul = ladder.ration_ul(rig, pot, channel)
+    want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
+    pulses[index] = _open_intent(state, index, want_ul, channel, settings)
+    return pulses
+
+
+def _whose_turn(state, settings, believed):
+    """The channel to water now, or -1.
+
+    A dose under way goes first; it may also end here. Then tended pots that
+    are due, then rations, each from the pot whose turn it is.
+    """
+    pots = state.pots
+    for index, pot in enumerate(pots):
+        if pot.dosing:
+            if not believed[index] or pot.judge:
+                return -1
+            if not _finished(pot, settings["channels"][index]):
+                return index
+            _end_dose(pot, settings["channels"][index])
+    count = len(pots)
+    for at in range(count):
+        index = (state.rig.turn + at) % count
+        pot = pots[index]
+        due = dosing.refill_point_pm(settings["channels"][index])
+        if believed[index] and not pot.judge and pot.pm <= due:
+            state.rig.turn = (index + 1) % count
+            pot.dosing = 1
+            pot.dose_ul = 0
+            pot.start_pm = pot.pm
+            return index
+    for at in range(count):
+        index = (state.rig.turn + at) % count
+        if ladder.ration_due(state.rig, pots[index]):
+            state.rig.turn = (index + 1) % count
+            return index
+    return -1
+
+
+def _finished(pot, channel):
+    if pot.dose_ul >= channel["dose_ml"] * 1000:
+        return True
+    return pot.pm >= channel["fill_pm"] - dosing.CLOSE_ENOUGH_PM
+
+
+def _end_dose(pot, channel):
+    pot.dosing = 0
+    if pot.dose_ul:
+        pot.gain_pm = dosing.learn_gain(pot.gain_pm, pot.pm - pot.start_pm, pot.dose_ul,
+                                        channel)
+
+
+def _bounded(pot, reason):
+    """The pot would be watered but may not be: note why, end the dose."""
+    pot.dosing = 0
+    if pot.ladder == TENDED:
+        pot.reason = reason
+
+
+def _open_intent(state, index, want_ul, channel, settings):
+    """Charge a pulse to every account, before it runs; returns its ms or 0.
+
+    The accounts are charged the most the pulse can bring and never refunded:
+    a pulse cut short only makes the rig more careful.
+    """
+    rig = state.rig
+    pot = state.pots[index]
+    room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
+    idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
+    ms = dosing.pulse_ms(want_ul, idle_s, channel)
+    room_ms = dosing.longest_ms(room_ul, channel)
+    if room_ms < ms:
+        ms = room_ms
+    likely_ul = dosing.likely_ul(ms, idle_s, channel)
+    if likely_ul < limits.LEAST_PULSE_UL:
+        _bounded(pot, _BOUND_REASONS[bound])
+        return 0
+    most_ul = dosing.most_ul(ms, channel)
+    limits.spend(pot, most_ul)
+    rig.tray_ul += most_ul
+    pot.intent_ms = ms
+    pot.pulse_ul = likely_ul
+    pot.pulse_most_ul = most_ul
+    pot.pulse_s = rig.up_s
+    pot.pulsed = 1
+    pot.before_pm = pot.pm
+    for other in state.pots:
+        other.mark_pm = other.pm
+    pot.dose_ul += likely_ul
+    pot.day_ul += likely_ul
+    pot.total_ul += likely_ul
+    if pot.ladder == TENDED:
+        pot.judge = 1
+    else:
+        pot.ration_s = rig.up_s
+        pot.rationed = 1
+        pot.model_pm = clamp(
+            pot.model_pm + dosing.rise_pm(likely_ul, pot.gain_pm, channel), 0,
+            watch.MODEL_HIGH_PM)
+    return ms
+
+
+_BOUND_REASONS = {limits.POT_DAY: reasons.POT_DAY, limits.RIG_DAY: reasons.RIG_DAY,
+                  limits.TRAY: reasons.TRAY}
+
+
+def close_intent(rig, pot, ran, under_mv):
+    """Note what came of a pulse: whether it ran, how far the battery sank.
+
+    One that was never started stays charged but needs no proof.
+    """
+    pot.intent_ms = 0
+    if ran:
+        rig.sag_mv = battery.learn_sag(rig.sag_mv, rig.rest_mv, under_mv)
+    else:
+        pot.judge = 0
+        pot.dosing = 0
+
+
+def judge(state, index, settings):
+    """After the soak: did the pulse raise the moisture?
+
+    Called for a pot whose reading is believed and whose pulse waits for proof,
+    once every pot has been observed.
+    What the pot can be shown to have kept comes off the tray's account.
+    """
+    rig = state.rig
+    pot = state.pots[index]
+    channel = settings["channels"][index]
+    if rig.up_s - pot.pulse_s < settings["soak_s"]:
+        return
+    pot.judge = 0
+    rise = pot.pm - pot.before_pm
+    kept_ul = dosing.held_ul(rise, pot.pulse_most_ul, channel)
+    rig.tray_ul = rig.tray_ul - kept_ul if rig.tray_ul > kept_ul else 0
+    if watch.ran_on(pot, rise, pot.gain_pm, channel):
+        rig.tray_ul += dosing.water_ul(rise, channel)
+        ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
+        return
+    if rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
+        pot.unproven = 0
+        pot.crossed = 0
+        return
+    pot.unproven += 1
+    other = _lifted(state, index)
+    if other >= 0:
+        pot.crossed += 1
+        if pot.crossed >= CROSSED_AT:
+            ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
+            ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
+            return
+    if pot.unproven >= channel["unproven_max"]:
+        ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+
+
+def _lifted(state, index):
+    """Another pot that rose during the soak of pot `index`, or -1."""
+    for other, pot in enumerate(state.pots):
+        if other != index and pot.known and pot.pm - pot.mark_pm >= CROSSED_PM:
+            return other
+    return -1
