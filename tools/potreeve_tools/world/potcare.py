@@ -1,0 +1,66 @@
+"""What people and mishaps do to a pot, and how a rig's table becomes one."""
+
+import dataclasses
+
+from potreeve_tools.world.pot import Pot, PotSpec
+
+_FIELDS = {f.name for f in dataclasses.fields(PotSpec)}
+
+
+def pot_spec(table, **changes):
+    """Return the PotSpec of one [[pot]] table of a rig, with changes."""
+    known = {key: value for key, value in table.items() if key in _FIELDS}
+    return PotSpec(**{**known, **changes})
+
+
+def make_pot(table, rng, **changes):
+    """Return the Pot of one [[pot]] table of a rig."""
+    return Pot(pot_spec(table, **changes), rng)
+
+
+def theta_cc_at(pot, depth_cm):
+    """Water content at container capacity at a depth below the surface, m3/m3: the lower, the wetter."""
+    layers = len(pot.column.capacity)
+    return pot.column.capacity[min(layers - 1, int(depth_cm / pot.spec.height_cm * layers))]
+
+
+def like(pot, rng, **changes):
+    """Return a new Pot with the old one's plant size and some changed spec."""
+    changes.setdefault("leaf_area_cm2", pot.leaf_area_cm2)
+    return Pot(dataclasses.replace(pot.spec, **changes), rng)
+
+
+def bone_dry(pot, rng, moisture_pm):
+    """Return the pot again, but dried out until its mix sheds water."""
+    dry = like(pot, rng, start_pm=moisture_pm)
+    dry._repel = [1.0] * len(dry._repel)
+    dry._wettable = False
+    return dry
+
+
+def set_hole(pot, has_hole):
+    """Open or close the hole in the pot's floor."""
+    pot.spec = dataclasses.replace(pot.spec, drainage_hole=has_hole)
+
+
+def suck_back(pot, ml):
+    """Suck up to ml out near the surface: standing water first, then what the top layer can't hold. Returns ml."""
+    ponded = min(ml, pot._pond_ml)
+    pot._pond_ml -= ponded
+    free = max(0.0, pot._w[0] - pot._cap_ml[0])
+    soaked = min(ml - ponded, free)
+    pot._w[0] -= soaked
+    pot._fresh_ml = max(0.0, pot._fresh_ml - soaked)
+    return ponded + soaked
+
+
+def run_out(pot, share):
+    """Let a share of the pot's water run out (tipped over). Returns ml."""
+    lost = pot._pond_ml
+    pot._pond_ml = 0.0
+    for i, w in enumerate(pot._w):
+        out = max(0.0, (w - pot._dry_ml) * share)
+        pot._w[i] = w - out
+        lost += out
+    pot._fresh_ml = 0.0
+    return lost

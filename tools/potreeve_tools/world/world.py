@@ -1,0 +1,531 @@
+"""The simulated rig: everything that happens on the sill, from one seed.
+
+    world = World(load_rig(), board_dict, seed=1)
+    world.advance(1200)          # true seconds pass
+    sense = world.sense()        # what the board's sensors say now
+    pulse = world.pulse(0, 3000) # a pump runs; its time passes, too
+
+Each component draws from its own random stream named after the seed, so that
+adding one does not shift the others. Time is true time; the board's own clocks
+drift (`clock.board_ms`, `clock.true_s`).
+"""
+
+import heapq
+import math
+import random
+from collections import deque
+from dataclasses import dataclass
+
+from potreeve_tools.faultlist import BadInput
+from potreeve_tools.world import mishaps, potcare
+from potreeve_tools.world.battery import Battery
+from potreeve_tools.world.channel import FLOOR, TRAY, Channel
+from potreeve_tools.world.electronics import ClimateSensor, Clock, Electronics, LightSensor, VoltMeter
+from potreeve_tools.world.faults import FLAGS, make_fault
+from potreeve_tools.world.probe import AIR_THETA, BURST, Probe, converter_table
+from potreeve_tools.world.setting import make_climate, start_utc_s
+from potreeve_tools.world.water import Line, Reservoir, Tray, evaporation_mm_day
+
+BOARD_LEAST_MV = {"rp2040": 1800, "rp2350": 1800}
+"""Supply below which a board stops: RP2 boards' regulator takes 1.8 V and more."""
+OTHER_LEAST_MV = 3000
+START_MS = 15
+WET_WINDOW_S = 3600.0
+FLOW_STEP_S, WET_STEP_S, DRY_STEP_S = 20.0, 300.0, 3600.0
+_SOIL_LAG_S = 7200.0
+_NEVER = math.inf
+
+
+@dataclass(slots=True)
+class Sense:
+    """What the board's sensors give, in the device's units.
+
+    probe_raw: per channel 9 integers 0..65535. temp_cdeg, rh_pm: None, None if
+    the sensor does not answer. lx: -1 without light sensor. battery_mv: 0 if
+    unreadable. button: 1 = pressed. utc_s: Unix seconds, 0 = unknown.
+    """
+
+    probe_raw: list
+    temp_cdeg: int | None
+    rh_pm: int | None
+    lx: int
+    battery_mv: int
+    button: int
+    utc_s: int
+
+
+@dataclass(slots=True)
+class Pulse:
+    """What came of a pump run: time it was on (board ms), lowest battery voltage, whether the supply broke down."""
+
+    actual_ms: int
+    sag_mv: int
+    brownout: bool
+
+
+def figure(board, key, default):
+    """Return an energy figure of a board as a number, from the device form or the file's tables."""
+    value = board.get("energy", {}).get(key, default)
+    return value["value"] if isinstance(value, dict) else value
+
+
+class World:
+    """See the module. Useful besides the methods: now_s, clock, battery, tray, reservoir, channels, faults, deliveries.
+
+    rig: a Rig. board: the device form of a board file. seed: int or str.
+    start: "YYYY-MM-DD" (None: as the rig says), local midnight. faults: Fault
+    objects, on top of the rig's own; the world works on fresh copies, see `faults`.
+    climate: something with .at(t_s) -> Air (None: the rig's window).
+    """
+
+    def __init__(self, rig, board, seed, start=None, faults=(), climate=None):
+        self.rig, self.board, self.seed = rig, board, seed
+        pins, adc = board.get("pins", {}), board.get("adc", {})
+        if len(rig.pots) > len(pins.get("pumps", rig.pots)):
+            raise BadInput([f"{rig.where}: [[pot]] has {len(rig.pots)} entries, but board {board.get('name', '?')} has "
+                            f"{len(pins['pumps'])} pump channels; remove pots or choose another board"])
+        self.now_s = 0.0
+        self.climate = climate or make_climate(rig, start)
+        self.has_master = pins.get("pump_enable", -1) >= 0
+        self.least_mv = BOARD_LEAST_MV.get(board.get("mcu", ""), OTHER_LEAST_MV)
+        self.active_ma = figure(board, "active_ua", 25_000) / 1000.0
+        self._build_water(rig)
+        self._build_electronics(rig, board, adc, start)
+        self._build_channels(rig, pins, adc)
+        self._build_ledger()
+        self._build_schedule(list(rig.faults) + list(faults))
+
+    def _build_water(self, rig):
+        tub, tray = rig.reservoir, rig.tray
+        self.reservoir = Reservoir(tub["area_cm2"], tub["height_mm"], tub["base_mm"], tub["level_mm"], tub["inlet_mm"],
+                                   tub["lid"])
+        self.tray = Tray(tray["area_cm2"], tray["wall_mm"], rig.footprint_cm2, tray["water_ml"])
+
+    def _build_electronics(self, rig, board, adc, start):
+        seed, pack, sensors = self.seed, rig.battery, board.get("sensors", {})
+        leak = pack["self_discharge_pm_year"]
+        self.battery = Battery(pack["chemistry"], pack["cells"], pack["capacity_mah"], pack["start_pct"],
+                               pack["resistance_times"], None if leak < 0 else leak)
+        self.electronics = Electronics(rig.electronics["height_mm"], self.stream("electronics"))
+        self._climate_sensor = ClimateSensor(sensors.get("climate", "bme280"), self.stream("climate sensor"))
+        self._light_sensor = LightSensor(sensors.get("light", "bh1750"), self.stream("light sensor"),
+                                         sensors.get("light_mtreg", 69))
+        self._meter = VoltMeter(adc, self.stream("battery divider"))
+        kept = bool(board.get("latch")) or board.get("mcu", "").startswith("esp32")
+        crystal_ppm = self.stream("crystal").uniform(-40, 40)
+        self.clock = Clock(start_utc_s(rig, start, self.climate), rig.electronics["clock_set"], kept,
+                           crystal_ppm + rig.electronics["clock_drift_ppm"])
+
+    def _build_channels(self, rig, pins, adc):
+        self.channels = []
+        rp2 = self.board.get("mcu", "rp2040").startswith("rp2")
+        table = converter_table(adc.get("bits", 12), rp2)
+        for i, spec in enumerate(rig.pots):
+            probe = Probe(pins.get("probe_kind", "analogue"), self.stream(f"probe {i}"), spec["probe_noise_mv"],
+                          spec["probe_drift_vwc_month"], vref_mv=adc.get("vref_mv", 3300), bits=adc.get("bits", 12),
+                          table=table, window_s=pins.get("probe_window_ms", 200) / 1000.0)
+            line = Line(self.stream(f"pump {i}"), spec["pump_kind"], spec["pump_ml_s"], spec["pump_nominal_mv"],
+                        spec["pump_ma"], spec["pump_start_times"], spec["pump_lift_mm"], spec["tube_mm"],
+                        spec["tube_id_mm"], spec["outlet_mm"], spec["check_valve"], spec["air_hole"])
+            line.lift_ref_mm = spec["outlet_mm"] - self.reservoir.surface_mm
+            pot = potcare.make_pot(spec, self.stream(f"pot {i}"))
+            self.channels.append(Channel(i, spec, pot, probe, line))
+
+    def _build_ledger(self):
+        self.added_ml = self.removed_ml = self.vapour_ml = self.floor_ml = 0.0
+        self.deliveries = []
+        self.floods_by_hand = 0
+        self.initial_ml = self.held_ml()
+        self._lag_s = 0.0
+        self._flowing = False
+        self._wet_until_s = -1.0
+        self._stood_mm = 0.0
+        self._soil_c = self.climate.at(0.0).temp_c
+
+    def _build_schedule(self, faults):
+        every_s = self.rig.reservoir["refill_days"] * 86_400.0
+        if every_s > 0:
+            faults.append(make_fault("tub_refilled", every_s, every_s=every_s))
+        self.faults = [fault.fresh() for fault in faults]
+        self.flags = {}
+        self.adc_faults, self.pulse_cuts, self.battery_marks, self.climate_off, self.light_off = [], [], [], [], []
+        self.empty_marks, self.wet_marks = [], []
+        self.presses = []
+        self.board_events = deque()
+        self._events, self._order = [], 0
+        for fault in self.faults:
+            self.at(fault.start_s, mishaps.begin, fault)
+            if fault.end_s < _NEVER:
+                self.at(fault.end_s, mishaps.end, fault)
+        self._fire_due()
+
+    def stream(self, name):
+        """Return the random stream of one component."""
+        return random.Random(f"{self.seed}/{name}")
+
+    # ---- time ------------------------------------------------------------------------------
+
+    def at(self, t_s, action, fault):
+        """Schedule action(world, fault) at true time t_s."""
+        self._order += 1
+        heapq.heappush(self._events, (t_s, self._order, action, fault))
+
+    def _fire_due(self):
+        events = self._events
+        while events and events[0][0] <= self.now_s:
+            _, _, action, fault = heapq.heappop(events)
+            self.settle()
+            action(self, fault)
+            self._look_for_flow()
+
+    def advance(self, s, stop=False):
+        """Let s true seconds pass; with stop, return early at a board event. Returns the seconds that passed."""
+        begin = self.now_s
+        end = begin + s
+        while True:
+            event_s = self._events[0][0] if self._events else _NEVER
+            if event_s > end:
+                self._pass(end)
+                return s
+            self._pass(event_s)
+            self._fire_due()
+            if stop and self.board_events:
+                return self.now_s - begin
+
+    def sleep(self, s):
+        """Let up to s true seconds pass, until a board event. Returns (seconds, event or None).
+
+        An event is (t_s, "button" or "reset", ms held or 0); it is taken off `board_events`.
+        """
+        if self.board_events:
+            return 0.0, self.board_events.popleft()
+        passed = self.advance(s, stop=True)
+        return passed, self.board_events.popleft() if self.board_events else None
+
+    def _pass(self, end):
+        while self.now_s < end:
+            if self._flowing:
+                limit = FLOW_STEP_S
+            else:
+                limit = WET_STEP_S if self.now_s < self._wet_until_s else DRY_STEP_S
+            room = limit - self._lag_s
+            if room <= 0.0:
+                self._settle(False)
+                continue
+            left = end - self.now_s
+            if left < room:
+                self._lag_s += left
+                self.now_s = end
+            else:
+                self._lag_s += room
+                self.now_s += room
+                self._settle(False)
+
+    def settle(self):
+        """Bring every part up to the present moment."""
+        self._settle(True)
+
+    def _settle(self, everything):
+        dt = self._lag_s
+        self._lag_s = 0.0
+        if dt > 0.0:
+            air = self.climate.at(self.now_s - 0.5 * dt)
+            temp_c = air.temp_c
+            self._soil_c += (temp_c - self._soil_c) * dt / (dt + _SOIL_LAG_S)
+            self.battery.rest(dt, temp_c)
+            if self._flowing:
+                self._flow(dt)
+            reservoir = self.reservoir
+            for c in self.channels:
+                line = c.line
+                if line.water_ml > 0.0:
+                    if line.buried is not None:
+                        self._suck_back(c, dt)
+                    if not (self._flowing and line.siphons(reservoir)) and c.line.welded is None:
+                        self.floor_ml += reservoir.put(line.idle(dt))
+            mm = evaporation_mm_day(temp_c, air.rh_pct) * dt / 86_400.0
+            self.vapour_ml += reservoir.evaporate(mm) + self.tray.evaporate(mm)
+            for c in self.channels:
+                c.lag_s += dt
+        elif not everything:
+            return
+        else:
+            air = None
+        now = self.now_s
+        self._stood_mm = self.tray.level_mm
+        for c in self.channels:
+            lag = c.lag_s
+            if lag > 0.0 and (everything or lag >= 1500.0 or c.wet_until_s > now):
+                c.lag_s = 0.0
+                self._step_pot(c, lag, air or self.climate.at(now - 0.5 * lag))
+
+    def _step_pot(self, c, dt, air):
+        stood = self._stood_mm
+        if stood > 0.0 and c.present:
+            flux = c.pot.step(dt, air, stood, self.tray.water_ml)
+            if flux.uptake_ml > 0.0:
+                self.tray.take(flux.uptake_ml)
+        else:
+            flux = c.pot.step(dt, air)
+        c.transpired_ml += flux.transpired_ml
+        c.evaporated_ml += flux.evaporated_ml
+        self.vapour_ml += flux.transpired_ml + flux.evaporated_ml
+        if flux.leachate_ml:
+            self._drain(c, flux.leachate_ml)
+
+    def _drain(self, c, ml):
+        c.leachate_ml += ml
+        if c.present:
+            self.to_tray(ml)
+        else:
+            self.removed_ml += ml
+
+    # ---- water -----------------------------------------------------------------------------
+
+    def held_ml(self):
+        """All water in reservoir, tubes, pots and tray."""
+        return (self.reservoir.water_ml + self.tray.water_ml
+                + sum(c.line.water_ml + c.pot.water_ml for c in self.channels))
+
+    def balance_error_ml(self):
+        """Water that appeared from nowhere (0 but for rounding)."""
+        self.settle()
+        gone = self.vapour_ml + self.floor_ml + self.removed_ml
+        return self.held_ml() + gone - self.initial_ml - self.added_ml
+
+    def to_tray(self, ml, by_hand=False):
+        """Let ml run into the tray; what runs over its wall goes to the floor, past the electronics."""
+        floods = self.tray.floods
+        over = self.tray.put(ml)
+        if by_hand:
+            self.floods_by_hand += self.tray.floods - floods
+        if over > 0.0:
+            self.floor_ml += over
+            if self.electronics.height_mm <= self.tray.wall_mm:
+                self.electronics.wet(self.now_s)
+
+    def pour(self, c, ml, by_hand=False):
+        """Pour ml on channel c's pot; what runs through goes to the tray."""
+        if not c.present:
+            self.to_tray(ml)
+            return TRAY
+        if by_hand:
+            c.by_hand_ml += ml
+        else:
+            c.given_ml += ml
+        for fault in c.marks:
+            fault.bit += 1
+        if c.lag_s > 0.0:
+            lag, c.lag_s = c.lag_s, 0.0
+            self._step_pot(c, lag, self.climate.at(self.now_s - 0.5 * lag))
+        c.wet_until_s = self._wet_until_s = self.now_s + WET_WINDOW_S
+        through = c.pot.add_water(ml)
+        if through:
+            self._drain(c, through)
+        return c.index
+
+    def _deliver(self, c, ml, cause):
+        """Put what left the end of channel c's tube where that end lies; enter it in the deliveries."""
+        if ml <= 0.0:
+            return
+        off = c.tube_off
+        if off is not None:
+            off.bit += 1
+            where = off.params["where"]
+            landed = TRAY if where == "tray" else FLOOR
+            if where == "tray":
+                self.to_tray(ml)
+            else:
+                self.floor_ml += ml
+                if where == "electronics":
+                    self.electronics.wet(self.now_s)
+        else:
+            landed = self.pour(self.channels[c.tube_to], ml)
+        self.deliveries.append((self.now_s, c.index, landed, ml, cause))
+
+    def _look_for_flow(self):
+        """See whether water runs without a pulse: a siphon, or a pump that is stuck on and has supply."""
+        reservoir = self.reservoir
+        self._flowing = any(
+            c.line.siphons(reservoir) or (c.line.welded is not None and not self.has_master) for c in self.channels)
+
+    def _flow(self, dt):
+        for c in self.channels:
+            line = c.line
+            if line.welded is not None and not self.has_master:
+                mv = self.battery.loaded_mv(self.active_ma + line.pump_ma)
+                self.battery.draw(line.current_ma(self.reservoir) * 1000.0, dt * 1000.0)
+                if mv < self.least_mv:
+                    continue
+                out = line.run(dt, mv, self.reservoir)
+                if out > 0.0:
+                    line.welded.bit += 1
+                self._deliver(c, out, "stuck")
+            elif line.siphons(self.reservoir):
+                out = line.siphon(dt, self.reservoir)
+                if line.siphon_fault is not None and out > 0.0:
+                    line.siphon_fault.bit += 1
+                self._deliver(c, out, "siphon")
+        self._look_for_flow()
+
+    def _suck_back(self, c, dt):
+        back = c.line.back_ml(dt, self.reservoir)
+        target = self.channels[c.tube_to]
+        if back <= 0.0 or not target.present:
+            return
+        got = potcare.suck_back(target.pot, back)
+        if got > 0.0:
+            c.line.buried.bit += 1
+            self.floor_ml += self.reservoir.put(got)
+
+    # ---- what the board does ---------------------------------------------------------------
+
+    def pulse(self, channel, ms):
+        """Run one pump for ms (board time). The time passes here: don't advance for it again."""
+        if ms <= 0:
+            return Pulse(0, self._meter.read(self.battery.loaded_mv(self.active_ma)), False)
+        c = self.channels[channel]
+        running = [c]
+        if self.has_master:
+            running += [other for other in self.channels if other.line.welded is not None and other is not c]
+        ma = self.active_ma + sum(r.line.current_ma(self.reservoir) for r in running)
+        start_ma = ma + c.line.pump_ma * (c.line.start_times - 1.0)
+        battery = self.battery
+        sag, mv = battery.loaded_mv(start_ma), battery.loaded_mv(ma)
+        for fault in self.battery_marks:
+            fault.bit += 1
+        brownout, actual = False, ms
+        if sag < self.least_mv or mv < self.least_mv:
+            brownout, actual = True, min(ms, START_MS)
+        cut = mishaps.cut_pulse(self, ms)
+        if cut is not None and cut < actual:
+            brownout, actual, sag = True, cut, min(sag, self.least_mv - 100.0)
+        seconds = self.clock.true_s(actual)
+        self._mark_pulse(c)
+        for r in running:
+            battery.draw(r.line.current_ma(self.reservoir) * 1000.0, actual)
+            out = r.line.run(seconds, mv, self.reservoir)
+            r.on_ms += actual
+            if r is not c and out > 0.0:
+                r.line.welded.bit += 1
+            self._deliver(r, out, "pulse" if r is c else "stuck")
+        c.pulses += 1
+        self._look_for_flow()
+        self.advance(seconds)
+        return Pulse(actual, self._meter.read(sag), brownout)
+
+    def _mark_pulse(self, c):
+        line = c.line
+        for fault in line.faults:
+            fault.bit += 1
+        if self.empty_marks and self.reservoir.usable_ml <= 0.0:
+            for fault in self.empty_marks:
+                fault.bit += 1
+
+    def draw(self, ua, ms):
+        """Charge the electronics use: microamps for milliseconds."""
+        self.battery.draw(ua, ms)
+
+    @property
+    def powered(self):
+        """Whether the battery still carries the board."""
+        return self.battery.loaded_mv(self.active_ma) >= self.least_mv
+
+    def reset(self):
+        """The board was reset hard: its wall clock is lost unless something keeps it."""
+        self.clock.hard_reset()
+
+    def button_level(self, t_s=None):
+        """Button at a true time (default now): 1 = pressed. Contacts bounce for 6.2 ms after each edge."""
+        t_s = self.now_s if t_s is None else t_s
+        for begin, end in self.presses:
+            if begin - 0.001 <= t_s < end + 0.0062:
+                since = t_s - begin if t_s < begin + 0.0062 else t_s - end
+                if 0.0 <= since < 0.0062:
+                    return int(since * 2500) & 1
+                return 1 if begin <= t_s < end else 0
+        return 0
+
+    def bite_flag(self, name):
+        """If a flag is up (flash_full, flash_worn, settings_half_written, radio_down), count a bite; returns its Fault or None."""
+        assert name in FLAGS, name
+        fault = self.flags.get(name)
+        if fault is not None:
+            fault.bit += 1
+        return fault
+
+    def sense(self):
+        """Read every sensor once. Returns Sense."""
+        self.settle()
+        now, soil_c = self.now_s, self._soil_c
+        channels = self.channels
+        raw = []
+        for c in channels:
+            source = channels[c.probe_in]
+            theta = source.pot.probe_theta(source.spec["probe_depth_cm"]) if source.present else AIR_THETA
+            if c.probe_faults:
+                raw.append(mishaps.faulty_burst(self, c, theta, soil_c))
+            else:
+                raw.append(c.probe.burst(theta, soil_c, now))
+        for fault in self.adc_faults:
+            mishaps.drift_converter(self, fault, raw)
+        air = self.climate.at(now)
+        temp, rh = self._climate_sensor.read(air.temp_c, air.rh_pct)
+        lx = self._light_sensor.read(air.lux)
+        if self.climate_off:
+            temp = rh = None
+            self.climate_off[0].bit += 1
+        if self.light_off:
+            lx = -1
+            self.light_off[0].bit += 1
+        for fault in self.battery_marks:
+            fault.bit += 1
+        sense = Sense(raw, temp, rh, lx, self._meter.read(self.battery.loaded_mv(self.active_ma)),
+                      self.button_level() if self.presses else 0, self.clock.utc_s(now))
+        state = self.electronics.state(now)
+        if state != "dry":
+            for fault in self.wet_marks:
+                fault.bit += 1
+            (self.electronics.nonsense if state == "mad" else self.electronics.silence)(sense)
+        return sense
+
+    def calibrate(self, channel, bursts=5):
+        """Calibrate a probe as an owner would. Returns dict(dry_raw, wet_raw, spread_raw).
+
+        Bursts in air-dry mix and at container capacity, with noise; medians;
+        spread_raw is the widest burst.
+        """
+        c = self.channels[channel]
+        pot, values, spread = c.pot, [], 0
+        for theta in (pot.theta_air_dry, potcare.theta_cc_at(pot, c.spec["probe_depth_cm"])):
+            samples = [c.probe.burst(theta, self._soil_c, self.now_s) for _ in range(bursts)]
+            spread = max(spread, max(max(s) - min(s) for s in samples))
+            values.append(sorted(x for s in samples for x in s)[bursts * BURST // 2])
+        return {"dry_raw": values[0], "wet_raw": values[1], "spread_raw": spread}
+
+    # ---- for the judge ---------------------------------------------------------------------
+
+    def truth(self):
+        """What really is, as plain numbers; `pots` is a list of flat dicts."""
+        self.settle()
+        air = self.climate.at(self.now_s)
+        tray, battery = self.tray, self.battery
+        return {
+            "t_s": self.now_s, "tray_ml": tray.water_ml, "tray_peak_ml": tray.peak_ml,
+            "tray_capacity_ml": tray.capacity_ml, "tray_headroom_ml": tray.capacity_ml - tray.water_ml,
+            "floods": tray.floods, "floods_by_hand": self.floods_by_hand, "spilled_ml": tray.spilled_ml, "floor_ml": self.floor_ml,
+            "reservoir_ml": self.reservoir.water_ml, "reservoir_usable_ml": self.reservoir.usable_ml,
+            "electronics_wet": self.electronics.wettings, "battery_soc": battery.soc,
+            "battery_mv": battery.open_mv(), "charge_used_mah": battery.used_mah, "battery_left_mah": battery.left_mah,
+            "temp_c": air.temp_c, "rh_pct": air.rh_pct, "solar_wm2": air.solar_wm2, "lux": air.lux,
+            "pots": [self._pot_truth(c) for c in self.channels],
+        }
+
+    def _pot_truth(self, c):
+        pot = c.pot
+        return {
+            "name": c.name, "moisture_pm": pot.moisture_pm, "water_ml": pot.water_ml, "given_ml": c.given_ml,
+            "by_hand_ml": c.by_hand_ml, "transpired_ml": c.transpired_ml, "evaporated_ml": c.evaporated_ml,
+            "leachate_ml": c.leachate_ml, "alive": pot.alive, "stress": pot.stress,
+            "leaf_area_cm2": pot.leaf_area_cm2, "on_ms": c.on_ms, "pulses": c.pulses, "present": c.present,
+        }
