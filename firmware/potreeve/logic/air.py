@@ -1,13 +1,12 @@
 """Air sensors: from registers and raw words to hundredths of a degree, per mille and pascals.
 
 BME280 and BMP280: the makers' 32-bit compensation formulas (Bosch BME280 data
-sheet, sections 4.2.3 and 8.2; BMP280 data sheet, section 3.11.3), without
-their rounding to whole units where more digits are there. SHT4x: conversion
-and CRC of the Sensirion SHT4x data sheet, section 4 (from memory).
+sheet, sections 4.2.3 and 8.2). SHT4x: conversion and CRC of the Sensirion
+SHT4x data sheet, section 4 (from memory).
 
 A reading that can't be one is None, never a plausible number: a skipped or
 unpowered channel, a calibration block of nothing but zeros or ones, a word
-whose CRC does not fit, a temperature the chip can't stand.
+whose CRC does not fit, a value outside the chip's working range.
 """
 
 from potreeve.logic.units import clamp, div_near
@@ -22,6 +21,8 @@ SKIPPED_16BIT = 0x8000
 # Working range of the chips (BME280 data sheet, Table 1; SHT4x data sheet, -40 to 125).
 BME280_LOW_CDEG = -4000
 BME280_HIGH_CDEG = 8500
+BME280_LOW_PA = 30000
+BME280_HIGH_PA = 110000
 SHT4X_LOW_CDEG = -4000
 SHT4X_HIGH_CDEG = 12500
 
@@ -122,7 +123,7 @@ def bme280_cdeg(fine):
 
 
 def bme280_pa(calibration, adc_p, fine):
-    """Pressure in Pa by the 32-bit formula, or None without a reading.
+    """Pressure in Pa by the 32-bit formula, or None outside 300..1100 hPa or without a reading.
 
     About 3 Pa off the maker's 64-bit formula. Two intermediate results need
     the full 32 bits (unsigned); the rest fits 31.
@@ -141,7 +142,10 @@ def bme280_pa(calibration, adc_p, fine):
     pa = (pa << 1) // v1 if pa < 0x80000000 else pa // v1 * 2
     v1 = c[P9] * ((pa >> 3) * (pa >> 3) >> 13) >> 12
     v2 = (pa >> 2) * c[P8] >> 13
-    return pa + (v1 + v2 + c[P7] >> 4)
+    pa += v1 + v2 + c[P7] >> 4
+    if pa < BME280_LOW_PA or pa > BME280_HIGH_PA:
+        return None
+    return pa
 
 
 def bme280_rh_q10(calibration, adc_h, fine):
@@ -196,8 +200,9 @@ def sht4x(data):
     """
     if len(data) != 6 or crc8(data[0:2]) != data[2] or crc8(data[3:5]) != data[5]:
         return None
-    cdeg = div_near((data[0] << 8 | data[1]) * 17500, 65535) - 4500
+    # 17500 / 65535 and 1250 / 65535 in lowest terms, which keeps the products small.
+    cdeg = div_near((data[0] << 8 | data[1]) * 3500, 13107) - 4500
     if cdeg < SHT4X_LOW_CDEG or cdeg > SHT4X_HIGH_CDEG:
         return None
-    rh_pm = div_near((data[3] << 8 | data[4]) * 1250, 65535) - 60
+    rh_pm = div_near((data[3] << 8 | data[4]) * 250, 13107) - 60
     return cdeg, clamp(rh_pm, 0, 1000)

@@ -36,7 +36,7 @@ def bh1750_wait_ms(mtreg):
 def photodiode_lx(mv, dark_mv, lx_per_v, knee_mv, upper_lx_per_v):
     """Lux of a photodiode's voltage, 0..200000, or -1 if mv is negative (no reading).
 
-    mv: 0..5500. dark_mv: its voltage in the dark. lx_per_v: slope in lux per
+    mv: 0..5000. dark_mv: its voltage in the dark. lx_per_v: slope in lux per
     volt, 0..200000. knee_mv: voltage above which upper_lx_per_v holds
     instead; 0 for one straight line.
     """

@@ -1,0 +1,88 @@
+"""External clock of the PCF85063A class: time that outlives the power, and the countdown that brings it back.
+
+Registers and bits: NXP PCF85063A data sheet, section 7 (from memory; the
+layout agrees with published drivers).
+"""
+
+import time
+
+from potreeve.hal.clock import EPOCH_S
+
+ADDRESS = 0x51
+CONTROL_2 = 0x01
+SECONDS = 0x04
+TIMER_VALUE = 0x10
+TIMER_MODE = 0x11
+
+TIMER_FLAG = 0x08
+OSCILLATOR_STOPPED = 0x80
+# Countdown on, interrupt on and level (the line stays low until the flag is cleared).
+MODE_SECONDS = 0x16
+MODE_MINUTES = 0x1E
+MODE_OFF = 0x18
+COUNT_MAX = 255
+
+
+class Pcf85063:
+    """The chip on its I2C bus."""
+
+    def __init__(self, i2c):
+        self._i2c = i2c
+
+    def read_utc(self):
+        """Unix seconds, or 0 if the chip does not answer or its oscillator has stopped since it was set."""
+        try:
+            raw = self._i2c.readfrom_mem(ADDRESS, SECONDS, 7)
+        except OSError:
+            return 0
+        if raw[0] & OSCILLATOR_STOPPED:
+            return 0
+        second, minute, hour, day = (_from_bcd(raw[n] & m) for n, m in ((0, 0x7F), (1, 0x7F), (2, 0x3F), (3, 0x3F)))
+        month, year = _from_bcd(raw[5] & 0x1F), 2000 + _from_bcd(raw[6])
+        if not (1 <= month <= 12 and 1 <= day <= 31 and hour < 24 and minute < 60 and second < 60):
+            return 0
+        return int(time.mktime((year, month, day, hour, minute, second, 0, 0))) + EPOCH_S
+
+    def set_utc(self, unix_s):
+        """Set date and time, which also marks them as valid; raises OSError."""
+        t = time.gmtime(unix_s - EPOCH_S)
+        # Weekdays count from Sunday here and from Monday in gmtime.
+        fields = (t[5], t[4], t[3], t[2], (t[6] + 1) % 7, t[1], t[0] - 2000)
+        self._i2c.writeto_mem(ADDRESS, SECONDS, bytes([_to_bcd(n) for n in fields]))
+
+    def flagged(self):
+        """1 if the countdown has ended since the flag was cleared, 0 if not or if the chip does not answer."""
+        try:
+            return 1 if self._i2c.readfrom_mem(ADDRESS, CONTROL_2, 1)[0] & TIMER_FLAG else 0
+        except OSError:
+            return 0
+
+    def start_countdown(self, s):
+        """Start the countdown, then clear its flag. True only if the chip reads back as set.
+
+        s: 1..255 to the second, beyond that whole minutes, rounded down, up to
+        255. It repeats by itself: a wake that dies before it set the next one
+        is woken again.
+        """
+        if s <= COUNT_MAX:
+            count, mode = (s if s > 1 else 1), MODE_SECONDS
+        else:
+            count, mode = (s // 60 if s // 60 < COUNT_MAX else COUNT_MAX), MODE_MINUTES
+        try:
+            self._i2c.writeto_mem(ADDRESS, TIMER_MODE, bytes((MODE_OFF,)))
+            self._i2c.writeto_mem(ADDRESS, TIMER_VALUE, bytes((count,)))
+            self._i2c.writeto_mem(ADDRESS, TIMER_MODE, bytes((mode,)))
+            self._i2c.writeto_mem(ADDRESS, CONTROL_2, b"\x00")
+            is_mode = self._i2c.readfrom_mem(ADDRESS, TIMER_MODE, 1)[0] & 0x1F
+            is_flag = self._i2c.readfrom_mem(ADDRESS, CONTROL_2, 1)[0] & TIMER_FLAG
+        except OSError:
+            return False
+        return is_mode == mode and not is_flag
+
+
+def _from_bcd(byte):
+    return (byte >> 4) * 10 + (byte & 0x0F)
+
+
+def _to_bcd(number):
+    return number // 10 << 4 | number % 10
