@@ -5,6 +5,7 @@ remedy. Nobody should have to run a command five times to hear of five slips.
 """
 
 import difflib
+import json
 import math
 import tomllib
 from dataclasses import dataclass
@@ -64,8 +65,8 @@ def fault_line(where, key, value, wrong, remedy):
 
 def _show(value):
     """Return a value as its file spells it, short enough for one line."""
-    if isinstance(value, bool):
-        text = "true" if value else "false"
+    if isinstance(value, bool | str):
+        text = json.dumps(value, ensure_ascii=False)
     else:
         text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."

@@ -28,8 +28,9 @@ _OHM = {"lithium": (0.09, 1.5), "alkaline": (0.20, 4.0), "nimh": (0.05, 2.0)}
 _COLD_SHARE = {"lithium": 0.90, "alkaline": 0.75, "nimh": 0.88}
 _COLD_OHM_PER_DEGC = {"lithium": 0.05, "alkaline": 0.06, "nimh": 0.04}
 _DEFAULT_LEAK_PM_YEAR = {"lithium": 500, "alkaline": 20, "nimh": 150}
-# warmth speeds self-discharge; fitted through alkaline's 2 % at 21 and 5 % at 29 degC
-_LEAK_DOUBLING_DEGC = 6.05
+# warmth speeds self-discharge. Alkaline: through 2 % at 21 and 5 % at 29 degC. The others are ours;
+# lithium's loss is mostly its protection circuit, which hardly minds
+_LEAK_DOUBLING_DEGC = {"lithium": 25.0, "alkaline": 6.05, "nimh": 10.0}
 _LEAK_REF_C = 21.0
 _YEAR_S = 365.25 * 86400
 
@@ -65,6 +66,7 @@ class Battery:
         self.temp_c = 20.0
         self.chill_c = 0.0
         leak = _DEFAULT_LEAK_PM_YEAR[chemistry] if leak_pm_year is None else leak_pm_year
+        self._doubling_c = _LEAK_DOUBLING_DEGC[chemistry]
         self._leak_mah_per_s = self.capacity_mah * leak / 1000.0 / _YEAR_S
 
     def draw(self, ua, ms):
@@ -76,7 +78,7 @@ class Battery:
     def rest(self, dt_s, temp_c):
         """Let time pass: self-discharge at a temperature."""
         self.temp_c = temp_c
-        rate = self._leak_mah_per_s * 2.0 ** ((temp_c + self.chill_c - _LEAK_REF_C) / _LEAK_DOUBLING_DEGC)
+        rate = self._leak_mah_per_s * 2.0 ** ((temp_c + self.chill_c - _LEAK_REF_C) / self._doubling_c)
         leak = min(self.left_mah, rate * dt_s)
         self.left_mah -= leak
         self.leaked_mah += leak

@@ -12,7 +12,7 @@ class Channel:
     given_ml: poured into this pot from any tube; by_hand_ml: by people.
     """
 
-    __slots__ = ("index", "name", "spec", "pot", "probe", "line", "probe_in", "tube_to", "present", "tube_off",
+    __slots__ = ("index", "name", "spec", "pot", "probe", "line", "probe_in", "probe_cm", "tube_to", "present", "tube_off",
                  "probe_faults", "marks", "given_ml", "by_hand_ml", "transpired_ml", "evaporated_ml", "leachate_ml",
                  "lag_s", "wet_until_s", "on_ms", "pulses")
 

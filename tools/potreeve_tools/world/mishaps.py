@@ -180,6 +180,8 @@ def _tube_on(world, fault):
     if c.tube_off is fault:
         c.tube_off = None
         c.line.drop_mm = None
+    if fault.params["where"] == "electronics":
+        world.electronics.dry()
 
 
 @_begins("tube_clogged", "pump_weak", "pump_dry")
@@ -298,7 +300,7 @@ def _replace_pot(world, c, pot):
     """Put another pot in a channel's place; its water comes and goes with it."""
     world.removed_ml += c.pot.water_ml
     world.added_ml += pot.water_ml
-    c.pot = pot
+    world.place_pot(c, pot)
 
 
 @_begins("dry_substrate")
@@ -366,7 +368,9 @@ def _repotted(world, fault):
 def _swapped(world, fault):
     fault.bit += 1
     a, b = world.channels[fault.channel], world.channels[fault.params["other"]]
-    a.pot, b.pot = b.pot, a.pot
+    here, there = a.pot, b.pot
+    world.place_pot(a, there)
+    world.place_pot(b, here)
 
 
 @_begins("tipped_over")

@@ -24,6 +24,11 @@ def theta_cc_at(pot, depth_cm):
     return pot.column.capacity[min(layers - 1, int(depth_cm / pot.spec.height_cm * layers))]
 
 
+def probe_depth_cm(table, pot):
+    """Depth at which a pot's probe sits: as the rig says, but never below the pot's floor."""
+    return min(table["probe_depth_cm"], 0.9 * pot.spec.height_cm)
+
+
 def like(pot, rng, **changes):
     """Return a new Pot with the old one's plant size and some changed spec."""
     changes.setdefault("leaf_area_cm2", pot.leaf_area_cm2)
@@ -44,10 +49,14 @@ def set_hole(pot, has_hole):
 
 
 def suck_back(pot, ml):
-    """Suck up to ml out near the surface: standing water first, then what the top layer can't hold. Returns ml."""
+    """Suck up to ml out near the surface. Returns ml.
+
+    Standing water first, then what the top layer can't hold, or most of what
+    was just poured and still stands about the tube's end (0.7: ours).
+    """
     ponded = min(ml, pot._pond_ml)
     pot._pond_ml -= ponded
-    free = max(0.0, pot._w[0] - pot._cap_ml[0])
+    free = min(max(0.0, pot._w[0] - pot._cap_ml[0], 0.7 * pot._fresh_ml), max(0.0, pot._w[0] - pot._dry_ml))
     soaked = min(ml - ponded, free)
     pot._w[0] -= soaked
     pot._fresh_ml = max(0.0, pot._fresh_ml - soaked)

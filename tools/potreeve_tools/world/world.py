@@ -130,6 +130,13 @@ class World:
             line.lift_ref_mm = spec["outlet_mm"] - self.reservoir.surface_mm
             pot = potcare.make_pot(spec, self.stream(f"pot {i}"))
             self.channels.append(Channel(i, spec, pot, probe, line))
+            self.place_pot(self.channels[i], pot)
+
+    def place_pot(self, c, pot):
+        """Stand a pot at channel c's place; probe and tube are fixed to suit it."""
+        c.pot = pot
+        c.probe_cm = potcare.probe_depth_cm(c.spec, pot)
+        c.line.outlet_mm = max(c.line.outlet_mm, 10.0 * pot.spec.height_cm + 10.0)
 
     def _build_ledger(self):
         self.added_ml = self.removed_ml = self.vapour_ml = self.floor_ml = 0.0
@@ -241,7 +248,7 @@ class World:
                 if line.water_ml > 0.0:
                     if line.buried is not None:
                         self._suck_back(c, dt)
-                    if not (self._flowing and line.siphons(reservoir)) and c.line.welded is None:
+                    if not self._flowing or not (line.siphons(reservoir) or (line.welded and not self.has_master)):
                         self.floor_ml += reservoir.put(line.idle(dt))
             mm = evaporation_mm_day(temp_c, air.rh_pct) * dt / 86_400.0
             self.vapour_ml += reservoir.evaporate(mm) + self.tray.evaporate(mm)
@@ -462,7 +469,8 @@ class World:
         raw = []
         for c in channels:
             source = channels[c.probe_in]
-            theta = source.pot.probe_theta(source.spec["probe_depth_cm"]) if source.present else AIR_THETA
+            pot = source.pot
+            theta = pot.probe_theta(source.probe_cm * pot.swollen) if source.present else AIR_THETA
             if c.probe_faults:
                 raw.append(mishaps.faulty_burst(self, c, theta, soil_c))
             else:
@@ -497,11 +505,15 @@ class World:
         """
         c = self.channels[channel]
         pot, values, spread = c.pot, [], 0
-        for theta in (pot.theta_air_dry, potcare.theta_cc_at(pot, c.spec["probe_depth_cm"])):
+        for theta in (pot.theta_air_dry, potcare.theta_cc_at(pot, c.probe_cm)):
             samples = [c.probe.burst(theta, self._soil_c, self.now_s) for _ in range(bursts)]
             spread = max(spread, max(max(s) - min(s) for s in samples))
             values.append(sorted(x for s in samples for x in s)[bursts * BURST // 2])
         return {"dry_raw": values[0], "wet_raw": values[1], "spread_raw": spread}
+
+    def unshown(self):
+        """Return the faults that have not bitten: what they were to show was not shown."""
+        return [fault for fault in self.faults if fault.bit == 0]
 
     # ---- for the judge ---------------------------------------------------------------------
 
