@@ -1,0 +1,93 @@
+"""What an owner does before going away, done on the simulated rig.
+
+Calibrates the probes and pumps the way a person would, on a scratch copy of the
+rig, and writes the settings that follow. Rules of thumb here are common
+practice, no source; a plan of the physical rig will take their place.
+"""
+
+import math
+import random
+
+from potreeve.logic import settings as settings_logic
+from potreeve_tools.faultlist import BadInput
+from potreeve_tools.world.faults import make_fault
+from potreeve_tools.world.world import World
+
+# Lowest voltage per cell under which a pump is no longer started.
+STOP_MV = {"lithium": 3200, "alkaline": 1050, "nimh": 1080}
+
+# The owner knows the substrate's volume to about this, one standard deviation.
+HOLDS_ERROR = 0.05
+
+CUP_MS = 5000
+
+
+def owner_presses():
+    """The two long presses that say: the tray is empty, everything was seen to."""
+    return [make_fault("button", 60.0, hold_ms=2600), make_fault("button", 180.0, hold_ms=2600)]
+
+
+def make_settings(rig, board, seed):
+    """Settings for a rig, calibrated on a scratch copy of it. Returns a checked dict.
+
+    rig: a Rig; board: device form of a board; seed: as the world's. Raises
+    BadInput when the rig can't be commissioned.
+    """
+    world = World(rig, board, seed)
+    tray_ml = world.tray.capacity_ml
+    channels = [_channel(world, index, random.Random(f"{seed}/owner {index}")) for index in range(len(rig.pots))]
+    pack = rig.battery
+    stop_mv = max(1900, STOP_MV[pack["chemistry"]] * pack["cells"])
+    headroom_ml = max(20, int(tray_ml * 0.85))
+    data = {
+        "name": rig.name[:24],
+        "tray_headroom_ml": headroom_ml,
+        "tray_area_cm2": max(20, int(world.tray.free_cm2)),
+        "rig_day_ml": max(5, min(5000, sum(c["day_ml"] for c in channels), headroom_ml)),
+        "battery_kind": pack["chemistry"], "battery_cells": pack["cells"],
+        "battery_mah": int(pack["capacity_mah"]), "battery_stop_mv": stop_mv,
+        "channels": channels,
+    }
+    clean, faults = settings_logic.check(data)
+    if faults:
+        raise BadInput([f"{rig.where}: settings that follow from it do not pass: {fault}" for fault in faults])
+    return clean
+
+
+def _channel(world, index, rng):
+    spec = world.rig.pots[index]
+    pot = world.channels[index].pot
+    probe = world.calibrate(index)
+    flow_ul_s, prime_ms = _cup(world, index)
+    pot_ml = math.pi / 4.0 * spec["diameter_cm"] ** 2 * spec["height_cm"]
+    holds_ml = pot.holds_ml * (1.0 + rng.gauss(0.0, HOLDS_ERROR))
+    wilting_pm = int(pot.wilting_pm)
+    depletion_pm = int(min(500.0, 1000.0 * pot.allowed_depletion))
+    drawn_ml = holds_ml * (1000 - wilting_pm) / 1000.0 * depletion_pm / 1000.0
+    dose_ml = max(5, round(drawn_ml * 1.2))
+    pulse_ml = max(2, min(round(pot_ml * 0.02), dose_ml, int(flow_ul_s * 7 / 1000)))
+    return {
+        "name": spec["name"][:16], "plant": spec["plant"], "pot_ml": round(pot_ml), "holds_ml": round(holds_ml),
+        "curve": [[probe["dry_raw"], 0], [probe["wet_raw"], 1000]], "spread_raw": probe["spread_raw"],
+        "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000), "cal_temp_cdeg": int(world._soil_c * 100),
+        "wilting_pm": wilting_pm, "depletion_pm": depletion_pm, "fill_pm": 900,
+        "pump_ul_s": flow_ul_s, "pump_spread_pm": 200, "prime_ms": prime_ms,
+        "pulse_ml": pulse_ml, "pulse_max_ms": min(30000, math.ceil(pulse_ml * 1e6 / flow_ul_s) + prime_ms + 500),
+        "dose_ml": dose_ml, "day_ml": max(round(dose_ml * 1.5), pulse_ml),
+        "ration_ml": max(1, min(round(holds_ml * 0.08), dose_ml)),
+    }
+
+
+def _cup(world, index):
+    """Run a pump into a cup, twice: (flow in ul/s with the tube full, priming in ms)."""
+    before = len(world.deliveries)
+    world.pulse(index, CUP_MS)
+    first = sum(d[3] for d in world.deliveries[before:] if d[1] == index)
+    middle = len(world.deliveries)
+    world.pulse(index, CUP_MS)
+    second = sum(d[3] for d in world.deliveries[middle:] if d[1] == index)
+    if second <= 0.0:
+        raise BadInput([f"{world.rig.where} [[pot]] {index + 1}: its pump brings no water; check lift, tube and battery"])
+    flow_ul_s = second * 1000.0 / (CUP_MS / 1000.0)
+    prime_ms = max(0, round((second - first) / second * CUP_MS))
+    return round(flow_ul_s), min(10000, prime_ms)

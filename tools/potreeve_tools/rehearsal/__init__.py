@@ -1,0 +1,1 @@
+"""Rehearsal: the firmware as it is, against the simulated rig, before any flash."""

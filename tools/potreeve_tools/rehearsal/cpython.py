@@ -1,0 +1,105 @@
+"""Runs the firmware in this very CPython, its files on a real littlefs.
+
+`hal`'s store is the unchanged one: only the `os` and `open` it sees are those
+of littlefs-python, on a RAM image with the board's geometry.
+"""
+
+import importlib.util
+import sys
+
+from littlefs import LittleFS
+from littlefs.errors import LittleFSError
+
+
+class LittleOs:
+    """The calls hal's store makes of `os`, on a littlefs."""
+
+    def __init__(self, fs):
+        self.fs = fs
+
+    def open(self, path, mode):
+        return _call(self.fs.open, path, mode)
+
+    def rename(self, old, new):
+        _call(self.fs.rename, old, new)
+
+    def remove(self, path):
+        _call(self.fs.remove, path)
+
+    def stat(self, path):
+        return (0, 0, 0, 0, 0, 0, _call(self.fs.stat, path).size)
+
+    def statvfs(self, path):
+        blocks = self.fs.block_count
+        return (self.fs.cfg.block_size, self.fs.cfg.block_size, blocks, blocks - self.fs.used_block_count)
+
+    def listdir(self, path):
+        return _call(self.fs.listdir, path)
+
+    def mkdir(self, path):
+        _call(self.fs.mkdir, path)
+
+
+def _call(function, *args):
+    """Run a littlefs call; its errors become OSError with a positive code."""
+    try:
+        return function(*args)
+    except LittleFSError as fault:
+        raise OSError(abs(fault.code)) from fault
+    except FileNotFoundError as fault:
+        raise OSError(2) from fault
+
+
+def make_fs(geometry):
+    """An empty littlefs in the geometry of a board's flash table."""
+    return LittleFS(block_size=geometry["block_bytes"], block_count=geometry["blocks"],
+                    prog_size=geometry["prog_bytes"], read_size=geometry["read_bytes"],
+                    lookahead_size=geometry["lookahead_bytes"], cache_size=_cache_bytes(geometry), block_cycles=100)
+
+
+def _cache_bytes(geometry):
+    """As MicroPython chooses it: four program or read units, at most a block."""
+    return min(geometry["block_bytes"], 4 * max(geometry["read_bytes"], geometry["prog_bytes"]))
+
+
+def load_store(firmware):
+    """hal/store.py as a module of its own, whose `os` and `open` can be set."""
+    spec = importlib.util.spec_from_file_location("potreeve_sim_store", firmware / "potreeve" / "hal" / "store.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def run(session, firmware, device):
+    """Run a session to its end; leaves this process's modules as they were."""
+    import potreeve
+
+    def make_store():
+        module = load_store(firmware)
+        module.os = LittleOs(make_fs(session.board["flash"]))
+        module.open = module.os.open
+        return module.Store("/data")
+
+    code = compile((firmware / "main.py").read_text(), str(firmware / "main.py"), "exec")
+
+    def run_main():
+        exec(code, {"__name__": "__main__"})  # noqa: S102 - the firmware's own first file
+
+    missing = object()
+    before = sys.modules.get("potreeve.hal", missing)
+    attribute = potreeve.__dict__.get("hal", missing)
+    sys.path.insert(0, str(device))
+    try:
+        import start
+
+        start.run(session.handle, make_store, run_main)
+    finally:
+        sys.path.remove(str(device))
+        if before is missing:
+            sys.modules.pop("potreeve.hal", None)
+        else:
+            sys.modules["potreeve.hal"] = before
+        if attribute is missing:
+            potreeve.__dict__.pop("hal", None)
+        else:
+            potreeve.hal = attribute

@@ -1,0 +1,256 @@
+"""What stands in for potreeve.hal while the firmware is rehearsed.
+
+Runs under CPython and under MicroPython, so it keeps to the latter's language.
+It decides nothing: each call either answers from what the rig last said or asks
+the rig over the link. One exchange per sleep carries everything a wake reads.
+
+The link is a function text -> text:
+
+    b                                       boot: JSON with board, settings, sense
+    p CHANNEL MS                            pulse -> "actual_ms sag_mv brown_out"
+    s SECONDS AWAKE_MS RECORDS              sleep -> sense, or "q" at the end
+
+A sense is integers: cause woken slept_ms press_ms battery_mv temp rh lx utc usb
+and nine samples per channel.
+"""
+
+import json
+
+HEAD = 10
+BURST = 9
+
+# Time a wake takes apart from pumping: reading, deciding, storing. From memory
+# of such boards, not measured; the energy figures depend on it.
+AWAKE_MS = 1500
+
+PERIOD = 1 << 30
+HALF = PERIOD // 2
+
+KEPT = 6
+
+
+class Restart(BaseException):
+    """The board lost its memory; `cause` is what the next start will say."""
+
+    def __init__(self, cause):
+        super().__init__("restart")
+        self.cause = cause
+
+
+class Finished(BaseException):
+    """The rehearsal is over."""
+
+
+class Link:
+    """The exchange with the simulated rig, and what it last said."""
+
+    def __init__(self, ask):
+        self.ask = ask
+        hello = json.loads(ask("b"))
+        self.board = hello["board"]
+        self.settings = hello["settings"]
+        self.sense = hello["sense"]
+        self.records = []
+        self.now_ms = hello["ticks_ms"]
+        self.cause = self.sense[0]
+        self.unsure_ms = 0
+
+    def sleep(self, seconds, awake_ms):
+        records = "".join(self.records)
+        self.records = []
+        answer = self.ask("s %d %d %s" % (seconds, awake_ms, records))
+        if answer == "q":
+            raise Finished()
+        self.sense = [int(word) for word in answer.split()]
+        self.now_ms = (self.now_ms + self.sense[2]) % PERIOD
+        self.cause = self.sense[0]
+        if self.cause != KEPT:
+            raise Restart(self.cause)
+        return self.sense[2], self.sense[1]
+
+
+class Pumps:
+    def __init__(self, link, count):
+        self.link = link
+        self.count = count
+        self.sag_mv = 0
+
+    def all_off(self):
+        pass
+
+    def pulse(self, channel, ms, feed):
+        answer = [int(word) for word in self.link.ask("p %d %d" % (channel, ms)).split()]
+        self.link.now_ms = (self.link.now_ms + answer[0]) % PERIOD
+        self.sag_mv = answer[1]
+        feed()
+        if answer[2]:
+            self.link.sense = answer[3:]
+            raise Restart(self.link.sense[0])
+        return answer[0]
+
+
+class Probes:
+    def __init__(self, link):
+        self.link = link
+
+    def burst(self, channel, buf):
+        at = HEAD + channel * BURST
+        buf[:] = self.link.sense[at:at + BURST]
+        return BURST
+
+
+class Climate:
+    def __init__(self, link):
+        self.link = link
+
+    def read(self):
+        temp, rh = self.link.sense[5], self.link.sense[6]
+        return None if temp == -32768 or rh < 0 else (temp, rh)
+
+
+class Light:
+    def __init__(self, link):
+        self.link = link
+
+    def read_lx(self):
+        return self.link.sense[7]
+
+
+class Battery:
+    def __init__(self, link):
+        self.link = link
+
+    def read_mv(self):
+        return self.link.sense[4]
+
+
+class Clock:
+    def __init__(self, link):
+        self.link = link
+
+    def ticks_ms(self):
+        return self.link.now_ms
+
+    def ticks_diff(self, one, other):
+        return (one - other + HALF) % PERIOD - HALF
+
+    def ticks_add(self, ticks, ms):
+        return (ticks + ms) % PERIOD
+
+    def sleep_ms(self, ms):
+        self.link.now_ms = (self.link.now_ms + ms) % PERIOD
+
+    def utc_s(self):
+        return self.link.sense[8]
+
+
+class Panel:
+    """The button is down for the press the rig announced, from this wake on."""
+
+    def __init__(self, link):
+        self.link = link
+        self.seen_ms = 0
+
+    def button(self):
+        left = self.link.sense[3]
+        if left > 0:
+            self.link.sense[3] = left - 10 if left > 10 else 0
+            return 1
+        return 0
+
+    def show(self, alarm):
+        pass
+
+
+class Power:
+    def __init__(self, link):
+        self.link = link
+        self.cause = link.cause
+        self.keeps_ram = link.board["keeps_ram"]
+        self.woke_ms = link.now_ms
+
+    def usb(self):
+        return self.link.sense[9]
+
+    def feed(self):
+        pass
+
+    def start_watchdog(self, ms):
+        return 1
+
+    def sleep(self, seconds):
+        link = self.link
+        awake_ms = (link.now_ms - self.woke_ms + HALF) % PERIOD - HALF + AWAKE_MS
+        link.now_ms = (link.now_ms + AWAKE_MS) % PERIOD
+        answer = link.sleep(seconds, awake_ms)
+        self.woke_ms = link.now_ms
+        return answer
+
+    def restart(self):
+        raise Restart(4)
+
+
+class Radio:
+    def report(self, payload):
+        return 0
+
+
+class MirrorStore:
+    """The real store, which also shows each new record to the rehearsal."""
+
+    def __init__(self, store, link, record_bytes, prefix):
+        self.store = store
+        self.link = link
+        self.record_bytes = record_bytes
+        self.prefix = prefix
+        self.read = store.read
+        self.size = store.size
+        self.names = store.names
+        self.remove = store.remove
+        self.free_bytes = store.free_bytes
+
+    def append(self, name, data):
+        self.store.append(name, data)
+        self._show(name, data)
+
+    def replace(self, name, data):
+        self.store.replace(name, data)
+        self._show(name, data)
+
+    def _show(self, name, data):
+        if name.startswith(self.prefix):
+            self.link.records.append(data[-self.record_bytes:].hex())
+
+
+class SimRig:
+    """What `hal.open_rig` gives the firmware here."""
+
+    def __init__(self, link, store):
+        self.board = link.board
+        self.pumps = Pumps(link, len(link.board["pins"]["pumps"]))
+        self.probes = Probes(link)
+        self.climate = Climate(link)
+        self.light = Light(link)
+        self.battery = Battery(link)
+        self.clock = Clock(link)
+        self.store = store
+        self.panel = Panel(link)
+        self.power = Power(link)
+        self.radio = Radio()
+
+
+class Hal:
+    """The module `potreeve.hal` as main.py sees it."""
+
+    def __init__(self, link, store):
+        self.link = link
+        self.store = store
+
+    def open_rig(self, root="/"):
+        return SimRig(self.link, self.store)
+
+    def pumps_off(self):
+        pass
+
+    def stand_by(self, rig, fault):
+        raise fault

