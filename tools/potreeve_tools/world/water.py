@@ -189,7 +189,7 @@ class Line:
             lift = self.effective_outlet_mm() - surface_mm
             if lift >= head:
                 return 0.0
-            rate *= (head - lift) / max(1.0, self.lift_max_mm - self.lift_ref_mm)
+            rate *= (1.0 - lift / head) / max(0.05, 1.0 - self.lift_ref_mm / self.lift_max_mm)
         return rate
 
     def run(self, seconds, mv, reservoir):
