@@ -65,13 +65,13 @@ def _channel(world, index, rng):
     depletion_pm = int(min(500.0, 1000.0 * pot.allowed_depletion))
     drawn_ml = holds_ml * (1000 - wilting_pm) / 1000.0 * depletion_pm / 1000.0
     dose_ml = max(5, round(drawn_ml * 1.2))
-    pulse_ml = max(2, min(round(pot_ml * 0.02), dose_ml, int(flow_ul_s * 7 / 1000)))
+    pulse_ml = max(2, min(round(pot_ml * 0.03), dose_ml, int(flow_ul_s * 7 / 1000)))
     return {
         "name": spec["name"][:16], "plant": spec["plant"], "pot_ml": round(pot_ml), "holds_ml": round(holds_ml),
         "curve": [[probe["dry_raw"], 0], [probe["wet_raw"], 1000]], "spread_raw": probe["spread_raw"],
         "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000), "cal_temp_cdeg": int(world._soil_c * 100),
         "wilting_pm": wilting_pm, "depletion_pm": depletion_pm, "fill_pm": 900,
-        "pump_ul_s": flow_ul_s, "pump_spread_pm": 200, "prime_ms": prime_ms,
+        "pump_ul_s": flow_ul_s, "pump_spread_pm": 150, "prime_ms": prime_ms,
         "pulse_ml": pulse_ml, "pulse_max_ms": min(30000, math.ceil(pulse_ml * 1e6 / flow_ul_s) + prime_ms + 500),
         "dose_ml": dose_ml, "day_ml": max(round(dose_ml * 1.5), pulse_ml),
         "ration_ml": max(1, min(round(holds_ml * 0.08), dose_ml)),

@@ -158,6 +158,8 @@ def _observe(state, readings, settings, um):
     for index, pot in enumerate(state.pots):
         if believed[index] and pot.judge:
             water.judge(state, index, settings)
+        if believed[index] and pot.closing:
+            water.close_dose(rig, pot, settings["channels"][index])
     return [believed[index] and pot.ladder == TENDED
             for index, pot in enumerate(state.pots)]
 

@@ -12,6 +12,11 @@ from potreeve.logic.units import clamp, div_up
 PROOF_PM = 300
 PROOF_FLOOR_PM = 12
 
+# A dose was taken up when the pot rose by this share of what its volume says;
+# one probe speaks for a whole pot only that roughly.
+TAKEN_PM = 500
+LEACHING_PM = 150
+
 # The learned gain stays within these bounds of what the pot's volume says.
 GAIN_LOW_PM = 500
 GAIN_HIGH_PM = 2000
@@ -98,9 +103,18 @@ def proof_pm(dose_ul, gain_pm, pot):
     return need if need > PROOF_FLOOR_PM else PROOF_FLOOR_PM
 
 
-def held_ul(rise, dose_ul, pot):
-    """How much of a dose the pot can be shown to have kept, 0..dose_ul."""
-    return clamp(water_ul(rise, pot), 0, dose_ul)
+def leachate_ul(rise, dose_ul, most_ul, pot):
+    """How much of a dose to count as run through into the tray, in ul.
+
+    rise: what the whole dose raised the pot by, hours after it; dose_ul: its
+    likely water; most_ul: the most it can have been. Where the rise shows that
+    the pot took the dose, a leaching fraction of 15 % is counted, the limit good
+    practice keeps below (UF/IFAS ENH1268 "keep below 15 %"); where it doesn't,
+    all that can't be accounted for.
+    """
+    if rise * 1000 >= rise_pm(dose_ul, 1000, pot) * TAKEN_PM:
+        return dose_ul * LEACHING_PM // 1000
+    return most_ul - clamp(water_ul(rise, pot), 0, most_ul)
 
 
 def learn_gain(gain_pm, rise, dose_ul, pot):

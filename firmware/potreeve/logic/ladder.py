@@ -40,12 +40,14 @@ def move(pot, rung, reason, up_s):
     """Put a pot on a rung, for a reason.
 
     A pulse that still waits for its proof when the pot leaves the tended rung
-    counts as unproven: nothing seen from now on can speak for it.
+    counts as unproven, and its dose stays on the tray's account: nothing seen
+    from now on can speak for them.
     """
     if pot.ladder != rung or pot.reason != reason:
         pot.since_s = up_s
     if rung != TENDED:
         pot.dosing = 0
+        pot.closing = 0
         if pot.judge:
             pot.judge = 0
             pot.unproven += 1

@@ -66,6 +66,8 @@ POT_FIELDS = (
     ("before_pm", "h", 0),      # moisture before the last pulse
     ("mark_pm", "h", 0),        # moisture before the last pulse to any pot
     ("dose_ul", "I", 0),        # likely water of this dose so far
+    ("dose_most_ul", "I", 0),   # the most it can have been
+    ("closing", "B", 0),        # 1 until the dose is settled with the tray
     ("pulse_ul", "I", 0),       # likely water of the last pulse
     ("pulse_most_ul", "I", 0),  # the most it can have been
     ("pulse_s", "I", 0),        # when it was given

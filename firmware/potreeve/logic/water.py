@@ -8,6 +8,9 @@ from potreeve.logic import battery, dosing, ladder, limits, reasons, watch
 from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import clamp
 
+# By then the water has spread, and what stayed in the pot shows.
+CLOSE_S = 7200
+
 # Doses that lifted another pot instead, before both are held.
 CROSSED_AT = 2
 
@@ -60,16 +63,17 @@ def _whose_turn(state, settings, believed):
                 return -1
             if not _finished(pot, settings["channels"][index]):
                 return index
-            _end_dose(pot, settings["channels"][index])
+            pot.dosing = 0
     count = len(pots)
     for at in range(count):
         index = (state.rig.turn + at) % count
         pot = pots[index]
         due = dosing.refill_point_pm(settings["channels"][index])
-        if believed[index] and not pot.judge and pot.pm <= due:
+        if believed[index] and not (pot.judge or pot.closing) and pot.pm <= due:
             state.rig.turn = (index + 1) % count
             pot.dosing = 1
             pot.dose_ul = 0
+            pot.dose_most_ul = 0
             pot.start_pm = pot.pm
             return index
     for at in range(count):
@@ -84,13 +88,6 @@ def _finished(pot, channel):
     if pot.dose_ul >= channel["dose_ml"] * 1000:
         return True
     return pot.pm >= channel["fill_pm"] - dosing.CLOSE_ENOUGH_PM
-
-
-def _end_dose(pot, channel):
-    pot.dosing = 0
-    if pot.dose_ul:
-        pot.gain_pm = dosing.learn_gain(pot.gain_pm, pot.pm - pot.start_pm, pot.dose_ul,
-                                        channel)
 
 
 def _bounded(pot, reason):
@@ -132,8 +129,12 @@ def _open_intent(state, index, want_ul, channel, settings):
     pot.dose_ul += likely_ul
     pot.day_ul += likely_ul
     pot.total_ul += likely_ul
+    pot.thirst_um = 0
+    pot.fell_pm = pot.pm
     if pot.ladder == TENDED:
         pot.judge = 1
+        pot.closing = 1
+        pot.dose_most_ul += most_ul
     else:
         pot.ration_s = rig.up_s
         pot.rationed = 1
@@ -165,7 +166,6 @@ def judge(state, index, settings):
 
     Called for a pot whose reading is believed and whose pulse waits for proof,
     once every pot has been observed.
-    What the pot can be shown to have kept comes off the tray's account.
     """
     rig = state.rig
     pot = state.pots[index]
@@ -174,8 +174,6 @@ def judge(state, index, settings):
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
-    kept_ul = dosing.held_ul(rise, pot.pulse_most_ul, channel)
-    rig.tray_ul = rig.tray_ul - kept_ul if rig.tray_ul > kept_ul else 0
     if watch.ran_on(pot, rise, pot.gain_pm, channel):
         rig.tray_ul += dosing.water_ul(rise, channel)
         ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
@@ -194,6 +192,22 @@ def judge(state, index, settings):
             return
     if pot.unproven >= channel["unproven_max"]:
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+
+
+def close_dose(rig, pot, channel):
+    """Some hours after a dose: settle it with the tray, learn from it.
+
+    Called for a pot whose reading is believed. Until then the tray is charged
+    with the whole dose.
+    """
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < CLOSE_S:
+        return
+    pot.closing = 0
+    rise = pot.pm - pot.start_pm
+    left_ul = dosing.leachate_ul(rise, pot.dose_ul, pot.dose_most_ul, channel)
+    back_ul = pot.dose_most_ul - left_ul
+    rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
+    pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
 
 
 def _lifted(state, index):

@@ -27,7 +27,7 @@ from . import fao56
 
 AIR_RESISTANCE_S_M = 150.0  # ours: a 4 cm leaf in about 0.1 m/s of air
 LEAF_RESISTANCE_S_M = 100.0  # FAO-56 Eq 5
-NIGHT_CONDUCTANCE_M_S = 0.0006  # ours: stomata shut, cuticle leaks; about 6 % of the daylight value
+NIGHT_CONDUCTANCE_M_S = 0.0003  # ours: stomata shut, cuticle leaks; a thirtieth of Eq 5
 HALF_LIGHT_WM2 = 60.0  # ours: short-wave at the leaf for half-open stomata
 HALF_VPD_KPA = 1.5  # ours: deficit that halves the opening
 LEAF_AREA_INDEX = 2.5  # ours: leaf area over crown area
@@ -50,7 +50,7 @@ class PlantState:
 
     __slots__ = (
         "plant", "leaf_area_cm2", "leaf_area_max_cm2", "alive", "reason", "stress", "wilted", "wilted_h", "wet_h",
-        "_kcb", "_p", "_growth_s", "_wet_death_h", "_wilt_death_h",
+        "_kcb", "_p", "_use_mm_d", "_growth_s", "_wet_death_h", "_wilt_death_h",
     )
 
     def __init__(self, plant, leaf_area_cm2, vigour=1.0):
@@ -64,6 +64,7 @@ class PlantState:
         self.wilted_h = 0.0
         self.wet_h = 0.0
         self._kcb = plant.basal_coefficient.value * vigour
+        self._use_mm_d = 5.0  # running mean of a day, over the pot's area; Table 22 is for 5 mm/d
         self._p = plant.allowed_depletion.value
         self._growth_s = plant.growth_per_d.value / 86400.0
         self._wet_death_h = plant.wet_death_h.value
@@ -75,16 +76,17 @@ class PlantState:
             return 0.0
         return leaf_transpiration_kg_m2_s(air, self._kcb) * self.leaf_area_cm2 * 0.1  # 1e-4 m2/cm2, 1e3 ml/kg
 
-    def demand_ml_s(self, air, taw_mm, depletion_mm, pot_area_cm2):
-        """What it does transpire, ml/s, given its root zone (mm over the pot's area)."""
+    def demand_ml(self, dt_s, air, taw_mm, depletion_mm, pot_area_cm2):
+        """What it wants in dt_s (at most an hour or so), given its root zone in mm over the pot's area."""
         potential = self.potential_ml_s(air)
-        p = fao56.adjusted_depletion_fraction(self._p, potential * 864000.0 / pot_area_cm2)
+        self._use_mm_d += (potential * 864000.0 / pot_area_cm2 - self._use_mm_d) * dt_s / 86400.0
+        p = fao56.adjusted_depletion_fraction(self._p, self._use_mm_d)
         self.stress = stress = fao56.stress_coefficient(taw_mm, depletion_mm, p)
         if stress < CUTICLE:
             stress = CUTICLE
         if self.wet_h > 0.0:
             stress *= wet_factor(self.wet_h)
-        return potential * stress
+        return potential * stress * dt_s
 
     def live(self, dt_s, air, drowned):
         """Grow, wilt, recover or die over dt_s; `drowned` says the roots lack air."""
@@ -108,8 +110,9 @@ class PlantState:
         elif self.wilted_h > 0.0:
             self.wilted_h = max(0.0, self.wilted_h - hours)
         area = self.leaf_area_cm2
-        if wilted:
-            self.leaf_area_cm2 = area * (1.0 - 0.004 * hours)  # ours: a tenth of the leaf a day
+        if wilted or (drowned and self.wet_h > 6.0):
+            # Ours: a tenth of the leaf a day; sweet pepper drops leaves after 6 h under water (Guh & Kuk 1996).
+            self.leaf_area_cm2 = area * max(0.0, 1.0 - 0.004 * hours)
         elif self.wet_h <= 0.0:
             light = air.solar_wm2 / FULL_LIGHT_WM2
             # Light beyond four times the mean is no more use; a mean day still comes out near 1.

@@ -23,17 +23,17 @@ from .substrates import SUBSTRATES
 STEP_MOST_S = 3600.0
 DRAIN_S = 240.0  # gravity; a pot is drained after 10-15 min (Purdue extension)
 SPREAD_S = 600.0  # sideways from the drip point towards the probe
-EVEN_S = 2400.0  # capillary evening near container capacity ...
-EVEN_POWER = 3  # ... slowing with (fill)^-3: conductivity collapses on drying (Londra 2010)
+EVEN_S = 1200.0  # capillary evening near container capacity ...
+EVEN_POWER = 3  # ... slower by fill^-3, fill of the wettest layer: conductivity collapses on drying (Londra 2010)
 EVEN_MOST_S = 10.0 * 86400.0
 WICK_S = 5400.0  # drawing up from a wet tray
 REPEL_S = 12.0 * 3600.0  # dry mix turning repellent
 REWET_S = 36.0 * 3600.0  # and turning wettable again once moist
 CHANNEL = 0.10  # share of sinking water that misses the next layer's pores
-SURFACE_RESISTANCE_S_M = 250.0  # still air over the soil, in the pot's rim
+SURFACE_RESISTANCE_S_M = 180.0  # still air; puts wet soil in the 1-4 mm/d of an open tray indoors
 SURFACE_STAGE_ONE = 0.45  # REW/TEW, middle of FAO-56 Table 19
 SWELL_S = 1800.0
-SATURATED_SHARE = 0.5  # of the pores left at container capacity filled: roots lack air
+DROWN_SHARE = 0.25  # of the pores that hold air at container capacity filled: roots lack air
 
 
 @dataclass(frozen=True)
@@ -96,14 +96,14 @@ class Pot:
             )
         self.retention = retention
         self.column = column_for(retention, spec.height_cm, spec.layers)
-        self._wettable = True
         self.area_cm2 = math.pi / 4.0 * spec.diameter_cm**2
         self.plant = PlantState(PLANTS[spec.plant], spec.leaf_area_cm2, vigour)
         self.swollen = self.mix.swells_from.value  # 1 = full volume
         self._size(self.swollen)
         start = self.air_dry_ml + spec.start_pm / 1000.0 * self.holds_ml
         self._w = [x * self._layer_ml for x in self.column.at_rest(start / self._volume_ml)]
-        self._repel = [0.0] * spec.layers
+        self._repel = [self._repel_target(x) for x in self._w]  # a pot found dry has long been dry
+        self._wettable = not any(self._repel)
         self._pond_ml = 0.0
         self._fresh_ml = 0.0
         self.given_ml = self.transpired_ml = self.evaporated_ml = self.leachate_ml = self.uptake_ml = 0.0
@@ -138,8 +138,8 @@ class Pot:
     @property
     def refill_pm(self):
         """Moisture at which RAW is used up: where a tended pot wants its refill."""
-        available = (self.theta_cc - self.theta_wilting) / (self.theta_cc - self.theta_air_dry)
-        return 1000.0 * (1.0 - self.allowed_depletion * available)
+        raw_mm = fao56.readily_available(self._taw_mm, self.allowed_depletion)
+        return 1000.0 - 1000.0 * raw_mm * self.area_cm2 / 10.0 / self.holds_ml
 
     @property
     def wilting_pm(self):
@@ -254,9 +254,10 @@ class Pot:
         self.container_capacity_ml = sum(self._cap_ml)
         self.air_dry_ml = self._dry_ml * layers
         saturated = self._full_ml * layers
-        self._drown_ml = self.container_capacity_ml + SATURATED_SHARE * (saturated - self.container_capacity_ml)
+        self._drown_ml = self.container_capacity_ml + DROWN_SHARE * (saturated - self.container_capacity_ml)
         self._taw_mm = fao56.total_available(self.theta_cc, self.mix.theta_wilting.value, self._volume_ml / self.area_cm2 * 10.0)
         self.holds_ml = self.container_capacity_ml - self.air_dry_ml
+        self._hold_ml = self.holds_ml / layers
         self._repel_ml = self.mix.theta_repel.value * self._layer_ml
         self._loss_ml = self.mix.loss.value * self._layer_ml
         self._tew_mm = (self._cap_ml[0] - self._dry_ml) / self.area_cm2 * 10.0
@@ -295,7 +296,7 @@ class Pot:
         out = self._sink(dt_s, cap, hole)
         self._stack(w)
         water = sum(w)
-        fill = (water - self.air_dry_ml) / self.holds_ml
+        fill = (max(w) - self._dry_ml) / self._hold_ml
         if fill > 0.02:
             tau = EVEN_S if fill >= 1.0 else EVEN_S / fill**EVEN_POWER
             even = 1.0 - exp(-dt_s / (tau if tau < EVEN_MOST_S else EVEN_MOST_S))
@@ -386,7 +387,7 @@ class Pot:
         w = self._w
         dry = self._dry_ml
         depletion_mm = (self.container_capacity_ml - sum(w)) / self.area_cm2 * 10.0
-        ml = plant.demand_ml_s(air, self._taw_mm, depletion_mm, self.area_cm2) * dt_s
+        ml = plant.demand_ml(dt_s, air, self._taw_mm, depletion_mm, self.area_cm2)
         there = [x - dry if x > dry else 0.0 for x in w]
         total = sum(there)
         if ml > total:
@@ -398,14 +399,16 @@ class Pot:
             w[i] -= share * x
         return ml
 
+    def _repel_target(self, layer_ml):
+        """Repellency (0-1) a layer tends to while it holds layer_ml."""
+        span = self._repel_ml - self.mix.theta_repel_full.value * self._layer_ml
+        return min(max((self._repel_ml - layer_ml) / span, 0.0), 1.0)
+
     def _turn_repellent(self, dt_s):
         """Mix that dries too far sheds water, and forgets it only slowly."""
-        low = self.mix.theta_repel_full.value * self._layer_ml
-        span = self._repel_ml - low
         wettable = True
         for i, x in enumerate(self._w):
-            target = (self._repel_ml - x) / span
-            target = 0.0 if target < 0.0 else 1.0 if target > 1.0 else target
+            target = self._repel_target(x)
             now = self._repel[i]
             now += (target - now) * (1.0 - exp(-dt_s / (REPEL_S if target > now else REWET_S)))
             if now < 0.005 and target == 0.0:
