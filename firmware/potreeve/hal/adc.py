@@ -19,4 +19,4 @@ def read_mv(adc, vref_mv):
     values = sorted([adc.read_uv() // 1000 if calibrated else adc.read_u16() for _ in range(SAMPLES)])
     quarter = SAMPLES // 4
     mean = sum(values[quarter:-quarter]) // (SAMPLES - 2 * quarter)
-    return mean if calibrated else mean * vref_mv // 65535
+    return mean if calibrated else (mean * vref_mv + 32767) // 65535

@@ -45,7 +45,8 @@ class _Rail:
             return 0
         was_on = self._on
         try:
-            self.power(1)
+            if not was_on:
+                self.power(1)
             return self._fill(channel, buf)
         finally:
             if not was_on:

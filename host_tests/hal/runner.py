@@ -1,0 +1,76 @@
+"""Runs the cases, or one boot, in whatever interpreter this is. Prints one line per case: name, tab, "ok" or the fault.
+
+usage: runner.py FOLDER BOARDS_JSON    (FOLDER: a writable folder, ending in "/")
+"""
+
+import json
+import os
+import sys
+
+
+class Ctx:
+    """See cases.py."""
+
+    def __init__(self, boards, folder):
+        from bench import bench
+
+        self.bench = bench
+        self.boards = boards
+        self.folder = folder
+
+    def begin(self):
+        """A clean bench, an empty folder, a freshly imported hal."""
+        self.bench.clear()
+        _empty(self.folder)
+        self.fresh()
+
+    def fresh(self):
+        """Import hal anew, as after a reset."""
+        for name in [name for name in sys.modules if name.startswith("potreeve.hal")]:
+            del sys.modules[name]
+        import potreeve
+
+        if hasattr(potreeve, "hal"):
+            del potreeve.hal
+        from potreeve import hal
+
+        self.hal = hal
+
+    def board(self, name):
+        return json.loads(json.dumps(self.boards[name]))
+
+    def open(self, board):
+        with open(self.folder + "board.json", "w") as file:
+            json.dump(board, file)
+        return self.hal.open_rig(self.folder)
+
+
+def _empty(folder):
+    for name in os.listdir(folder):
+        path = folder + name
+        try:
+            os.remove(path)
+        except OSError:
+            _empty(path + "/")
+            os.rmdir(path)
+
+
+def main(folder, boards_path):
+    import cases
+
+    with open(boards_path) as file:
+        boards = json.load(file)
+    ctx = Ctx(boards, folder)
+    for name, case in cases.CASES:
+        try:
+            ctx.begin()
+            case(ctx)
+            print("%s\tok" % name)
+        except BaseException as fault:
+            if hasattr(sys, "print_exception"):
+                sys.print_exception(fault)
+            print("%s\t%r" % (name, fault))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], sys.argv[2])
