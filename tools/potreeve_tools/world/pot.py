@@ -21,7 +21,7 @@ from .plants import PLANTS
 from .substrates import SUBSTRATES
 
 STEP_MOST_S = 3600.0
-DRAIN_S = 240.0  # gravity; a pot is drained after 10-15 min (Purdue extension)
+DRAIN_S = 150.0  # gravity, per layer; a pot has drained after 10-15 min (Purdue extension)
 SPREAD_S = 600.0  # sideways from the drip point towards the probe
 EVEN_S = 1200.0  # capillary evening near container capacity ...
 EVEN_POWER = 3  # ... slower by fill^-3, fill of the wettest layer: conductivity collapses on drying (Londra 2010)
