@@ -1,0 +1,63 @@
+"""Boots main.py as a board does, in whatever interpreter this is, and prints what happened as one line of JSON.
+
+usage: boot.py TREE CTRL_C_MS LEFT_ON
+TREE: a folder laid out like the board's file system (main.py, potreeve/, perhaps board.json). It becomes
+the root: in MicroPython it is mounted there, in CPython `open` is redirected.
+CTRL_C_MS: when Ctrl-C is pressed, -1 for never. LEFT_ON: a pin a soft reset left high, -1 for none.
+"""
+
+import json
+import sys
+
+
+def as_root(tree):
+    """Make TREE the root of the file system; returns the path of main.py."""
+    if sys.implementation.name == "micropython":
+        import vfs
+
+        vfs.umount("/")
+        vfs.mount(vfs.VfsPosix(tree), "/")
+        sys.path[:] = ["/", "/fakes"]
+        return "/main.py"
+    import builtins
+    import importlib.util
+
+    sys.path.insert(0, tree + "/fakes")
+    for name in ("bench", "machine", "time", "esp32"):
+        spec = importlib.util.spec_from_file_location(name, tree + "/fakes/" + name + ".py")
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        sys.modules[name] = module
+    sys.path.insert(0, tree)
+    plain_open = builtins.open
+    builtins.open = lambda path, *more: plain_open(tree + path if path == "/board.json" else path, *more)
+    return tree + "/main.py"
+
+
+def press_ctrl_c():
+    raise KeyboardInterrupt
+
+
+def main(tree, ctrl_c_ms, left_on):
+    path = as_root(tree)
+    from bench import Reset, bench
+
+    bench.adc[27] = 39718  # a battery at 4 V
+    if ctrl_c_ms >= 0:
+        bench.plan(ctrl_c_ms, press_ctrl_c)
+    if left_on >= 0:
+        bench.levels[left_on] = 1
+    with open(path) as file:
+        source = file.read()
+    try:
+        exec(source, {"__name__": "__main__"})
+        ended = "returned"
+    except Reset as reset:
+        ended = reset.args[0]
+    except BaseException as fault:
+        ended = type(fault).__name__
+    shown = [list(event) for event in bench.events if event[0] in ("pin", "mode", "app", "reset", "wdt", "timer on")]
+    print("RESULT " + json.dumps({"ended": ended, "events": shown}))
+
+
+main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]))
