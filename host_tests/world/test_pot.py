@@ -147,6 +147,17 @@ def test_probe_sees_the_layer_it_is_in():
     assert pot.probe_theta(40.0) == 0.0
 
 
+@given(st.floats(200.0, 1000.0), st.floats(1.0, 400.0), st.floats(0.0, 6.0))
+@settings(max_examples=60, deadline=None)
+def test_watering_never_makes_a_probe_read_drier(start_pm, ml, from_cm):
+    pot, plain = Pot(PotSpec(start_pm=start_pm)), Pot(PotSpec(start_pm=start_pm))
+    pot.add_water(ml)
+    for _ in range(20):
+        assert pot.probe_theta(from_cm, from_cm + 4.0) >= plain.probe_theta(from_cm, from_cm + 4.0) - 1e-4
+        pot.step(60.0, EVENING)
+        plain.step(60.0, EVENING)
+
+
 # --- dry substrate ------------------------------------------------------------
 
 

@@ -1,0 +1,45 @@
+"""What a pot is, and where its water went during a step."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from .plants import PLANTS
+from .substrates import SUBSTRATES
+
+
+@dataclass(frozen=True)
+class PotSpec:
+    """What stands on the sill. cm, cm2; start_pm 0 air-dry ... 1000 container capacity."""
+
+    name: str = "pot"
+    plant: str = "mint"
+    substrate: str = "peat_mix"
+    diameter_cm: float = 12.0  # of the straight pot with the same volume and height
+    height_cm: float = 11.0  # of the substrate
+    leaf_area_cm2: float = 500.0
+    start_pm: float = 900.0
+    layers: int = 3
+    drainage_hole: bool = True
+    rim_cm: float = 1.5  # free board above the substrate
+
+    def __post_init__(self):
+        if self.plant not in PLANTS:
+            raise ValueError(f"pot {self.name}: plant {self.plant!r} is unknown; choose one of {', '.join(PLANTS)}")
+        if self.substrate not in SUBSTRATES:
+            raise ValueError(
+                f"pot {self.name}: substrate {self.substrate!r} is unknown; choose one of {', '.join(SUBSTRATES)}"
+            )
+        if self.layers < 3:
+            raise ValueError(f"pot {self.name}: layers = {self.layers} must be 3 or more")
+        for key in ("diameter_cm", "height_cm", "leaf_area_cm2"):
+            if not getattr(self, key) > 0:
+                raise ValueError(f"pot {self.name}: {key} = {getattr(self, key)} must be above 0")
+
+
+class PotFlux(NamedTuple):
+    """Where water went during a step, ml. uptake_ml came IN from the tray."""
+
+    transpired_ml: float
+    evaporated_ml: float
+    leachate_ml: float
+    uptake_ml: float
