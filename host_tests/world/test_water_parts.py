@@ -45,7 +45,11 @@ def test_one_flood_is_one_flood():
         tray.put(600)
     assert tray.floods == 1
     tray.take(500)
+    tray.rest(3000)
     tray.put(700)
+    assert tray.floods == 1
+    tray.rest(3600)
+    tray.put(1)
     assert tray.floods == 2 and tray.peak_ml == tray.capacity_ml
 
 

@@ -24,6 +24,8 @@ _OCV = {
 }
 # per cell at 20 degC, fresh; growth towards flat as a multiple of that
 _OHM = {"lithium": (0.09, 1.5), "alkaline": (0.20, 4.0), "nimh": (0.05, 2.0)}
+# protected lithium cells switch off at 2.5 V; the others go on to nothing
+_CUT_OFF_MV = {"lithium": 2500.0, "alkaline": 0.0, "nimh": 0.0}
 # share of the charge that can be had at 0 degC (alkaline: 75 % at low drain, from memory)
 _COLD_SHARE = {"lithium": 0.90, "alkaline": 0.75, "nimh": 0.88}
 _COLD_OHM_PER_DEGC = {"lithium": 0.05, "alkaline": 0.06, "nimh": 0.04}
@@ -108,8 +110,14 @@ class Battery:
         return 1000.0 * self.cells * ocv_v(self.chemistry, self.soc)
 
     def loaded_mv(self, ma):
-        """Voltage of the pack under a load in milliamps, millivolts, at least 0."""
-        return max(0.0, self.open_mv() - ma * self.resistance_ohm())
+        """Voltage of the pack under a load in milliamps, millivolts.
+
+        0 when it is empty, or when a lithium cell's protection cuts off.
+        """
+        mv = self.open_mv() - ma * self.resistance_ohm()
+        if self.left_mah <= 0.0 or mv < _CUT_OFF_MV[self.chemistry] * self.cells:
+            return 0.0
+        return mv
 
 
 def full_mv(chemistry, cells):

@@ -47,7 +47,7 @@ def end(world, fault):
 def _again(world, fault, action):
     """Schedule a repeating mishap's next time, while it lasts."""
     every_s = fault.params.get("every_s", 0.0)
-    if every_s > 0 and world.now_s + every_s <= fault.end_s:
+    if every_s > 0 and world.now_s + every_s < fault.end_s:
         world.at(world.now_s + every_s, action, fault)
 
 
@@ -91,7 +91,7 @@ def faulty_burst(world, c, theta, temp_c):
             theta += min(params["vwc_most"], params["vwc_per_day"] * days)
         elif kind == "probe_noisy":
             noise *= params["times"]
-        else:
+        elif kind != "probes_crossed":
             replace = fault
     burst = c.probe.burst(theta, temp_c, now, noise)
     return burst if replace is None else _no_signal(world, c, replace, burst)
@@ -306,7 +306,7 @@ def _replace_pot(world, c, pot):
 @_begins("dry_substrate")
 def _dry(world, fault):
     c = world.channels[fault.channel]
-    _replace_pot(world, c, potcare.bone_dry(c.pot, world.stream(f"dry {c.index}"), fault.params["moisture_pm"]))
+    _replace_pot(world, c, potcare.like(c.pot, world.stream(f"dry {c.index}"), start_pm=fault.params["moisture_pm"]))
     c.marks.append(fault)
 
 

@@ -35,14 +35,6 @@ def like(pot, rng, **changes):
     return Pot(dataclasses.replace(pot.spec, **changes), rng)
 
 
-def bone_dry(pot, rng, moisture_pm):
-    """Return the pot again, but dried out until its mix sheds water."""
-    dry = like(pot, rng, start_pm=moisture_pm)
-    dry._repel = [1.0] * len(dry._repel)
-    dry._wettable = False
-    return dry
-
-
 def set_hole(pot, has_hole):
     """Open or close the hole in the pot's floor."""
     pot.spec = dataclasses.replace(pot.spec, drainage_hole=has_hole)
@@ -56,10 +48,9 @@ def suck_back(pot, ml):
     """
     ponded = min(ml, pot._pond_ml)
     pot._pond_ml -= ponded
-    free = min(max(0.0, pot._w[0] - pot._cap_ml[0], 0.7 * pot._fresh_ml), max(0.0, pot._w[0] - pot._dry_ml))
+    free = min(max(0.0, pot._w[0] - pot._cap_ml[0], 0.7 * (pot._w[0] - pot._settled_ml)), max(0.0, pot._w[0] - pot._dry_ml))
     soaked = min(ml - ponded, free)
     pot._w[0] -= soaked
-    pot._fresh_ml = max(0.0, pot._fresh_ml - soaked)
     return ponded + soaked
 
 
@@ -71,5 +62,4 @@ def run_out(pot, share):
         out = max(0.0, (w - pot._dry_ml) * share)
         pot._w[i] = w - out
         lost += out
-    pot._fresh_ml = 0.0
     return lost

@@ -181,7 +181,7 @@ def contradictions(rig):
     faults = _start_faults(rig) + _tray_faults(rig) + _reservoir_faults(rig) + _battery_faults(rig)
     names = [pot["name"] for pot in rig.pots]
     for place, pot in enumerate(rig.pots, 1):
-        faults += _pot_faults(pot, f"{rig.where} [[pot]] {place}")
+        faults += _pot_faults(pot, f"{rig.where} [[pot]] {place}") + _lift_faults(rig, pot, place)
         if pot["name"] in names[:place - 1]:
             faults.append(fault_line(f"{rig.where} [[pot]] {place}", "name", pot["name"], "used twice",
                                      "give each pot its own name"))
@@ -251,6 +251,16 @@ def _pot_faults(pot, where):
         faults.append(fault_line(where, "height_cm", pot["height_cm"],
                                  f"{slim:.1f} times its diameter of {pot['diameter_cm']:g} cm", "check both measures"))
     return faults
+
+
+def _lift_faults(rig, pot, place):
+    """A pump that can't lift water from a nearly empty tub to the outlet is no pump for this rig."""
+    lift_mm = pot["outlet_mm"] - rig.reservoir["base_mm"] - rig.reservoir["inlet_mm"]
+    if pot["pump_kind"] == "peristaltic" or pot["pump_lift_mm"] > lift_mm:
+        return []
+    return [fault_line(f"{rig.where} [[pot]] {place}", "pump_lift_mm", pot["pump_lift_mm"],
+                       f"not more than the {lift_mm:.0f} mm from the tub's inlet to this outlet",
+                       "use a stronger pump, or stand the tub higher")]
 
 
 def _siphon_faults(rig):

@@ -18,6 +18,7 @@ _START_MV = {"centrifugal": 1700.0, "peristaltic": 1500.0}
 _DRAIN_BACK_S = 20.0
 _VALVE_LEAK_S = 7 * 86400.0
 _SIPHON_FULL = 0.98
+_FLOOD_OVER_S = 3600.0
 
 
 def evaporation_mm_day(temp_c, rh_pct):
@@ -94,7 +95,7 @@ class Tray:
         self.peak_ml = water_ml
         self.spilled_ml = 0.0
         self.floods = 0
-        self._in_flood = False
+        self._calm_s = _FLOOD_OVER_S
 
     @property
     def level_mm(self):
@@ -102,29 +103,29 @@ class Tray:
         return self.water_ml * 10.0 / self.free_cm2
 
     def put(self, ml):
-        """Put ml in; returns what ran over the wall. One flood lasts until the tray is 2 % below its rim."""
+        """Put ml in; returns what ran over the wall. One flood lasts until nothing has run over for an hour."""
         level = self.water_ml + ml
         over = level - self.capacity_ml
         if over <= 0.0:
             self.water_ml = level
             if level > self.peak_ml:
                 self.peak_ml = level
-            if self._in_flood and level < 0.98 * self.capacity_ml:
-                self._in_flood = False
             return 0.0
         self.water_ml = self.peak_ml = self.capacity_ml
         self.spilled_ml += over
-        if not self._in_flood:
-            self._in_flood = True
+        if self._calm_s >= _FLOOD_OVER_S:
             self.floods += 1
+        self._calm_s = 0.0
         return over
+
+    def rest(self, seconds):
+        """Let time pass since water last ran over."""
+        self._calm_s += seconds
 
     def take(self, ml):
         """Take up to ml out; returns what came."""
         got = min(ml, self.water_ml)
         self.water_ml -= got
-        if self._in_flood and self.water_ml < 0.98 * self.capacity_ml:
-            self._in_flood = False
         return got
 
     def evaporate(self, mm):

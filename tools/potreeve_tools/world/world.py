@@ -151,16 +151,15 @@ class World:
 
     def _build_schedule(self, faults):
         every_s = self.rig.reservoir["refill_days"] * 86_400.0
-        if every_s > 0:
-            faults.append(make_fault("tub_refilled", every_s, every_s=every_s))
         self.faults = [fault.fresh() for fault in faults]
+        chores = [make_fault("tub_refilled", every_s, every_s=every_s)] if every_s > 0 else []
         self.flags = {}
         self.adc_faults, self.pulse_cuts, self.battery_marks, self.climate_off, self.light_off = [], [], [], [], []
         self.empty_marks, self.wet_marks = [], []
         self.presses = []
         self.board_events = deque()
         self._events, self._order = [], 0
-        for fault in self.faults:
+        for fault in self.faults + chores:
             self.at(fault.start_s, mishaps.begin, fault)
             if fault.end_s < _NEVER:
                 self.at(fault.end_s, mishaps.end, fault)
@@ -240,6 +239,7 @@ class World:
             temp_c = air.temp_c
             self._soil_c += (temp_c - self._soil_c) * dt / (dt + _SOIL_LAG_S)
             self.battery.rest(dt, temp_c)
+            self.tray.rest(dt)
             if self._flowing:
                 self._flow(dt)
             reservoir = self.reservoir
@@ -408,6 +408,9 @@ class World:
         if cut is not None and cut < actual:
             brownout, actual, sag = True, cut, min(sag, self.least_mv - 100.0)
         seconds = self.clock.true_s(actual)
+        self.advance(seconds)
+        if self._lag_s > 0.0:
+            self._settle(False)
         self._mark_pulse(c)
         for r in running:
             battery.draw(r.line.current_ma(self.reservoir) * 1000.0, actual)
@@ -418,7 +421,6 @@ class World:
             self._deliver(r, out, "pulse" if r is c else "stuck")
         c.pulses += 1
         self._look_for_flow()
-        self.advance(seconds)
         return Pulse(actual, self._meter.read(sag), brownout)
 
     def _mark_pulse(self, c):
