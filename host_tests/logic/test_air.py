@@ -1,0 +1,44 @@
+"""logic.air: its vectors, and what must hold for any bytes at all."""
+
+import pytest
+import vectors_air
+from hypothesis import given
+from hypothesis import strategies as st
+
+from potreeve.logic import air
+
+
+@pytest.mark.parametrize("function, arguments, expected", vectors_air.VECTORS)
+def test_vector(function, arguments, expected):
+    assert getattr(air, function)(*arguments) == expected
+
+
+def test_every_public_function_has_vectors():
+    public = {name for name, value in vars(air).items()
+              if callable(value) and not name.startswith("_") and value.__module__ == air.__name__}
+    assert public == {function for function, _, _ in vectors_air.VECTORS}
+
+
+@given(st.binary(min_size=26, max_size=26), st.binary(min_size=7, max_size=7), st.binary(min_size=8, max_size=8))
+def test_any_registers_give_a_reading_in_range_or_none(first, second, data):
+    calibration = air.parse_bme280(first, second)
+    if calibration is None:
+        return
+    cdeg, rh_pm, pa = air.bme280(calibration, data)
+    assert cdeg is None or -4000 <= cdeg <= 8500
+    assert rh_pm is None or 0 <= rh_pm <= 1000
+    assert pa is None or 30000 <= pa <= 110000
+    assert cdeg is not None or (rh_pm is None and pa is None)
+
+
+@given(st.binary(max_size=8))
+def test_any_bytes_give_an_sht4x_reading_in_range_or_none(data):
+    reading = air.sht4x(data)
+    assert reading is None or (-4000 <= reading[0] <= 12500 and 0 <= reading[1] <= 1000)
+
+
+@given(st.binary(min_size=2, max_size=2), st.integers(0, 23))
+def test_crc_notices_every_single_flipped_bit(word, bit):
+    frame = bytearray(word + bytes((air.crc8(word),)))
+    frame[bit // 8] ^= 1 << bit % 8
+    assert air.crc8(frame[:2]) != frame[2]

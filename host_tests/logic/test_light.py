@@ -1,0 +1,34 @@
+"""logic.light: its vectors, and that more light never reads as less."""
+
+import pytest
+import vectors_light
+from hypothesis import given
+from hypothesis import strategies as st
+
+from potreeve.logic import light
+
+
+@pytest.mark.parametrize("function, arguments, expected", vectors_light.VECTORS)
+def test_vector(function, arguments, expected):
+    assert getattr(light, function)(*arguments) == expected
+
+
+def test_every_public_function_has_vectors():
+    public = {name for name, value in vars(light).items() if callable(value) and not name.startswith("_")}
+    assert public == {function for function, _, _ in vectors_light.VECTORS}
+
+
+MV = st.integers(0, 5000)
+SLOPE = st.integers(0, 200000)
+
+
+@given(MV, MV, SLOPE, MV, SLOPE)
+def test_photodiode_never_falls_as_the_voltage_rises(mv, dark_mv, lx_per_v, knee_mv, upper_lx_per_v):
+    lower = light.photodiode_lx(mv, dark_mv, lx_per_v, knee_mv, upper_lx_per_v)
+    higher = light.photodiode_lx(mv + 1, dark_mv, lx_per_v, knee_mv, upper_lx_per_v)
+    assert 0 <= lower <= higher <= 200000
+
+
+@given(st.integers(0, 65534), st.integers(31, 254), st.integers(0, 1))
+def test_bh1750_never_falls_as_the_count_rises(counts, mtreg, fine):
+    assert 0 <= light.bh1750_lx(counts, mtreg, fine) <= light.bh1750_lx(counts + 1, mtreg, fine)
