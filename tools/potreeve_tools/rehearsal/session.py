@@ -42,6 +42,7 @@ class Session:
         self._boot = (energy["boot_ua"], energy["boot_ms"])
         self._keeps_ram = board["keeps_ram"]
         self._left = 0.0
+        self._last = []
 
     @property
     def digest(self):
@@ -50,20 +51,26 @@ class Session:
 
     def handle(self, text):
         """Answer one line of the link."""
-        kind = text[0]
+        kind = text[:1] if text[1:2] in ("", " ") else ""
         if kind == "s":
             return self._sleep(text)
         if kind == "p":
             return self._pulse(text)
         if kind == "b":
-            sense = self._sense(timekeep.POWER_ON, 0, 0, 0)
-            self._sample()
-            return json.dumps({"board": self.board, "settings": self.settings, "sense": sense,
-                               "ticks_ms": self.start_ticks_ms})
+            return self._hello()
         if kind == "g":
             return json.dumps(self.board["flash"])
-        self.last_words += text[2:] + "\n"
+        self.last_words += text + "\n"
         return ""
+
+    def _hello(self):
+        """Answer to a boot: the first of the run, or one that goes on elsewhere."""
+        first = not self.samples
+        if first:
+            self._sample()
+            self._sense(timekeep.POWER_ON, 0, 0, 0)
+        return json.dumps({"board": self.board, "settings": self.settings if first else "", "sense": self._last,
+                           "ticks_ms": self.start_ticks_ms})
 
     def _pulse(self, text):
         _, channel, ms = text.split()
@@ -125,6 +132,7 @@ class Session:
         sense = [cause, woken, slept_ms, press_ms, seen.battery_mv, temp, rh, seen.lx, seen.utc_s, 0]
         for burst in seen.probe_raw:
             sense.extend(burst)
+        self._last = sense
         return sense
 
     def _keep(self, text):

@@ -1,8 +1,7 @@
 """Flash in RAM for MicroPython's littlefs, in the geometry of a board.
 
-Blocks are allocated when first written, so that the collector does not scan
-flash that was never used. Nothing here may allocate while littlefs is closing
-files inside the collector, hence the prepared views.
+Nothing here may allocate while littlefs is closing files inside the collector,
+hence the prepared view and the whole flash in one piece from the start.
 """
 
 import os
@@ -18,36 +17,38 @@ class RamFlash:
 
     def __init__(self, block_bytes, blocks):
         self.block_bytes = block_bytes
-        self.data = [None] * blocks
+        self.blocks = blocks
+        self.data = bytearray(block_bytes * blocks)
+        self.view = memoryview(self.data)
         self.blank = bytes(b"\xff" * block_bytes)
+        for block in range(blocks):
+            self.view[block * block_bytes:(block + 1) * block_bytes] = self.blank
         self.writes = 0
         self.erases = 0
         self.before = None
 
     def readblocks(self, block, buf, offset=0):
-        kept = self.data[block]
-        source = memoryview(self.blank if kept is None else kept)
-        buf[:] = source[offset:offset + len(buf)]
+        at = block * self.block_bytes + offset
+        buf[:] = self.view[at:at + len(buf)]
 
     def writeblocks(self, block, buf, offset=0):
         self.writes += 1
         if self.before:
             self.before(self, block, buf, offset)
-        kept = self.data[block]
-        if kept is None:
-            kept = self.data[block] = bytearray(self.blank)
-        kept[offset:offset + len(buf)] = buf
+        at = block * self.block_bytes + offset
+        self.view[at:at + len(buf)] = buf
 
     def ioctl(self, op, arg):
         if op == 4:
-            return len(self.data)
+            return self.blocks
         if op == 5:
             return self.block_bytes
         if op == 6:
             self.erases += 1
             if self.before:
                 self.before(self, arg, None, 0)
-            self.data[arg] = None
+            at = arg * self.block_bytes
+            self.view[at:at + self.block_bytes] = self.blank
         return 0
 
 

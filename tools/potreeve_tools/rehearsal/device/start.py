@@ -10,23 +10,38 @@ import sys
 import simhal
 
 
-def run(ask, make_store, run_main):
-    """Until the rehearsal is over. Returns nothing; a crash of main.py passes through."""
-    import potreeve
-    from potreeve.logic import record, segments
+class Stage:
+    """The simulated hardware as the module `potreeve.hal`, and the way to boot on it."""
 
-    link = simhal.Link(ask)
-    store = make_store()
-    if link.settings:
-        store.replace("settings.json", link.settings.encode())
-    while True:
-        mirror = simhal.MirrorStore(store, link, record.RECORD_BYTES, segments.PREFIX)
-        hal = simhal.Hal(link, mirror)
-        potreeve.hal = hal
-        sys.modules["potreeve.hal"] = hal
+    def __init__(self, ask, make_store, run_main):
+        import potreeve
+        from potreeve.logic import record, segments
+
+        self.link = simhal.Link(ask)
+        self.run_main = run_main
+        store = make_store()
+        if self.link.settings:
+            store.replace("settings.json", self.link.settings.encode())
+        mirror = simhal.MirrorStore(store, self.link, record.RECORD_BYTES, segments.PREFIX)
+        potreeve.hal = sys.modules["potreeve.hal"] = simhal.Hal(self.link, mirror)
+
+    def boot(self):
+        """Run main.py once; False when the rehearsal is over."""
         try:
-            run_main()
+            self.run_main()
         except simhal.Restart as restart:
-            link.cause = restart.cause
+            self.link.cause = restart.cause
         except simhal.Finished:
+            return False
+        return True
+
+
+def run(ask, make_store, run_main, leave=None):
+    """Boot again after every restart, to the end. A crash of main.py passes through.
+
+    leave: asked between two boots whether to stop here and go on elsewhere.
+    """
+    stage = Stage(ask, make_store, run_main)
+    while stage.boot():
+        if leave and leave():
             return
