@@ -468,6 +468,25 @@ def test_every_kind_is_tried_here():
     assert missing == []
 
 
+def test_overlapping_mishaps_leave_nothing_behind():
+    spans = {"siphon": (100, 900), "inlet_buried": (200, 1200), "tube_clogged": (300, 1500), "pump_weak": (150, 1000),
+             "tube_off": (120, 800), "pump_stuck_on": (50, 2000), "no_drainage": (10, 1100)}
+    faults = [make_fault(kind, *span, channel=0) for kind, span in spans.items()]
+    faults += [make_fault("battery_old", 10, 500), make_fault("battery_old", 20, 700),
+               make_fault("battery_sagging", 30, 600), make_fault("battery_cold", 40, 650),
+               make_fault("siphon", 500, 1400, channel=1)]
+    one, plain = world(faults), world()
+    one.advance(3000)
+    line, was = one.channels[0].line, plain.channels[0].line
+    for name in ("left", "weak", "valve", "air_hole", "buried", "welded", "siphon_fault", "drop_mm", "faults"):
+        assert getattr(line, name) == getattr(was, name), name
+    assert one.reservoir.base_mm == plain.reservoir.base_mm
+    assert one.channels[0].tube_off is None and one.channels[0].pot.spec.drainage_hole
+    battery, same = one.battery, plain.battery
+    assert (battery.capacity_mah, battery.chill_c) == (same.capacity_mah, same.chill_c)
+    assert battery.resistance_times == pytest.approx(same.resistance_times)
+
+
 # ---- the schedule as data ------------------------------------------------------------------
 
 

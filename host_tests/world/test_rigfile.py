@@ -3,6 +3,8 @@
 import math
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from potreeve_tools.faultlist import BadInput
 from potreeve_tools.world.rigfile import check_rig, load_rig
 
@@ -150,3 +152,27 @@ def test_a_file_that_is_not_there(tmp_path):
         load_rig(tmp_path / "none.toml")
     with pytest.raises(BadInput, match="can't be read"):
         load_rig(tmp_path)
+
+
+JUNK = st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20), st.lists(st.integers(), max_size=3),
+                 st.dictionaries(st.text(max_size=5), st.integers(), max_size=2), st.dates(), st.times())
+PLACES = [(table, key) for table, keys in rig_data().items() if isinstance(keys, dict) for key in keys]
+PLACES += [("pot", n, key) for n in range(3) for key in rig_data()["pot"][0]] + [(table,) for table in rig_data()]
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(PLACES), JUNK), min_size=1, max_size=4))
+def test_whatever_stands_in_a_rig_file_it_loads_or_says_why(slips):
+    data = rig_data()
+    for place, junk in slips:
+        at = data
+        try:
+            for step in place[:-1]:
+                at = at[step]
+            at[place[-1]] = junk
+        except (TypeError, IndexError, KeyError):
+            pass  # an earlier slip has swept this place away
+    try:
+        check_rig(data, "r")
+    except BadInput as bad:
+        assert bad.faults and all("\n" not in line and line.startswith("r") for line in bad.faults)

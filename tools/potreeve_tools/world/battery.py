@@ -60,7 +60,7 @@ class Battery:
     def __init__(self, chemistry, cells, capacity_mah, start_pct=100.0, resistance_times=1.0, leak_pm_year=None):
         self.chemistry = chemistry
         self.cells = cells
-        self.capacity_mah = float(capacity_mah)
+        self.capacity_mah = self.new_mah = float(capacity_mah)
         self.left_mah = self.capacity_mah * start_pct / 100.0
         self.used_mah = 0.0
         self.leaked_mah = 0.0
@@ -103,7 +103,8 @@ class Battery:
         cold = max(0.0, 20.0 - self.temp_c - self.chill_c)
         soc = min(1.0, self.soc)
         by_charge = 1.0 + growth * (1.0 - soc) ** 3
-        return self.cells * ohm * by_charge * math.exp(_COLD_OHM_PER_DEGC[self.chemistry] * cold) * self.resistance_times
+        by_cold = math.exp(_COLD_OHM_PER_DEGC[self.chemistry] * cold)
+        return self.cells * ohm * by_charge * by_cold * self.resistance_times
 
     def open_mv(self):
         """Open-circuit voltage of the pack, millivolts."""

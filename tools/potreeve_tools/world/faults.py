@@ -61,7 +61,8 @@ _OTHER = Key("other", "int", 0, 7, help="the other channel")
 KINDS = {
     # probes
     "probe_out": Kind("probe pulled out of the soil", True),
-    "probe_leaning": Kind("probe leaning, an air gap along it", True, params=(_f("gap", 0.02, 1, 0.5, "", "share of it in air"),)),
+    "probe_leaning": Kind("probe leaning, an air gap along it", True, params=(
+        _f("gap", 0.02, 1, 0.5, "", "share of it in air"),)),
     "probe_broken": Kind("probe's wire broken", True, params=(
         Key("reads", "choice", choices=("high", "low", "floating"), default="high"),)),
     "probe_shorted": Kind("probe's wires shorted", True),
@@ -71,15 +72,17 @@ KINDS = {
         _f("vwc_per_degc", -0.02, 0.02, 0.008, "m3/m3 per degC"),)),
     "probe_coating": Kind("probe's coating fails and it reads ever wetter", True, params=(
         _f("vwc_per_day", 0, 0.5, 0.03, "m3/m3 per day"), _f("vwc_most", 0, 1, 0.4, "m3/m3"))),
-    "probes_crossed": Kind("probes of two pots crossed, or the switch gives the neighbour's value", True, params=(_OTHER,)),
-    "adc_drift": Kind("the converter drifts for all probes alike", params=(_f("pm_per_day", -200, 200, 15.0, "per mille of the value per day"),)),
+    "probes_crossed": Kind("probes crossed, or the switch gives the neighbour's value", True, params=(_OTHER,)),
+    "adc_drift": Kind("the converter drifts for all probes alike", params=(
+        _f("pm_per_day", -200, 200, 15.0, "per mille of the value per day"),)),
     "climate_silent": Kind("climate sensor does not answer"),
     "light_silent": Kind("light sensor does not answer"),
     # tubes, pumps, reservoir
     "tube_off": Kind("tube popped off", True, params=(
         Key("where", "choice", choices=("tray", "floor", "electronics"), default="tray"),
         _f("drop_mm", -1500, 2000, 5.0, "mm", "height of its end above the tray's floor"))),
-    "tube_clogged": Kind("tube kinked or clogged", True, params=(_f("left", 0, 0.95, 0.0, "", "share of the flow left"),)),
+    "tube_clogged": Kind("tube kinked or clogged", True, params=(
+        _f("left", 0, 0.95, 0.0, "", "share of the flow left"),)),
     "tubes_crossed": Kind("tubes crossed between two pots", True, params=(_OTHER,)),
     "inlet_buried": Kind("tube's end below the soil's surface, without valve: water is sucked back", True),
     "reservoir_empty": Kind("reservoir empty; filled at the end", params=(
@@ -97,14 +100,17 @@ KINDS = {
     "watering_can": Kind("someone waters a pot by hand", True, True, params=(_f("ml", 1, 5000, 150.0, "ml"), _EVERY)),
     "plant_grown": Kind("plant has grown", True, True, params=(_f("times", 0.05, 20, 4.0, "times its leaf area"),)),
     "repotted": Kind("plant repotted into another pot with fresh mix", True, True, params=(
-        _f("diameter_cm", 4, 60, 20.0, "cm"), _f("height_cm", 3, 60, 18.0, "cm"), _f("start_pm", 0, 1000, 500.0, "per mille"))),
+        _f("diameter_cm", 4, 60, 20.0, "cm"), _f("height_cm", 3, 60, 18.0, "cm"),
+        _f("start_pm", 0, 1000, 500.0, "per mille"))),
     "swapped": Kind("two pots change places", True, params=(_OTHER,)),
     "tipped_over": Kind("pot tipped over; set upright at the end", True, params=(
         _f("lost", 0, 1, 0.3, "", "share of its water that runs out"),)),
     "pot_removed": Kind("pot taken away; back at the end", True),
     # tray, electronics
-    "tray_poured": Kind("someone pours water into the tray", instant=True, params=(_f("ml", 1, 20_000, 300.0, "ml"), _EVERY)),
-    "water_on_electronics": Kind("water on the electronics; dried at the end", params=(_f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),)),
+    "tray_poured": Kind("someone pours water into the tray", instant=True, params=(
+        _f("ml", 1, 20_000, 300.0, "ml"), _EVERY)),
+    "water_on_electronics": Kind("water on the electronics; dried at the end", params=(
+        _f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),)),
     # battery
     "battery_old": Kind("old battery: less charge, more resistance", params=(
         _f("capacity_left", 0.02, 1, 0.4), _f("resistance_times", 1, 100, 6.0))),
@@ -117,7 +123,8 @@ KINDS = {
     # clock
     "clock_lost": Kind("wall clock lost"),
     "clock_leap": Kind("wall clock leaps", instant=True, params=(_f("by_s", -3e8, 3e8, 86_400.0, "s"),)),
-    "daylight_saving": Kind("somebody's daylight-saving step on the clock", instant=True, params=(_f("by_s", -7200, 7200, 3600.0, "s"),)),
+    "daylight_saving": Kind("somebody's daylight-saving step on the clock", instant=True, params=(
+        _f("by_s", -7200, 7200, 3600.0, "s"),)),
     # flags
     "flash_full": Kind("flash full"),
     "flash_worn": Kind("flash worn", params=(_f("bad_pm", 0, 1000, 20.0, "per mille of writes fail"),)),
@@ -181,7 +188,7 @@ def _time(clean, stem, where, needed):
 
 
 def make_fault(kind, start_s, end_s=math.inf, channel=-1, **params):
-    """Build one Fault in code, with the kind's defaults filled in. Raises BadInput-like ValueError on a slip."""
+    """Build one Fault in code, with the kind's defaults filled in. Raises ValueError on a slip."""
     entry = {"kind": kind, "start_s": float(start_s), **params}
     if end_s != math.inf:
         entry["end_s"] = float(end_s)

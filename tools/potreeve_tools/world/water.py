@@ -38,7 +38,7 @@ class Reservoir:
     def __init__(self, area_cm2, height_mm, base_mm, level_mm, inlet_mm, lid):
         self.area_cm2 = area_cm2
         self.height_mm = height_mm
-        self.base_mm = base_mm
+        self.base_mm = self.built_base_mm = base_mm
         self.inlet_mm = inlet_mm
         self.lid = lid
         self.water_ml = level_mm * area_cm2 / 10.0
@@ -160,8 +160,8 @@ class Line:
         d_m, length_m = tube_id_mm / 1000.0, tube_mm / 1000.0
         self.siphon_ml_s_mm = math.pi * d_m ** 4 * 998.2 * 9.81 * 1e-3 / (128 * 1.002e-3 * length_m) * 1e6
         self.outlet_mm = outlet_mm
-        self.valve = valve or kind == "peristaltic"
-        self.air_hole = air_hole
+        self.valve = self.built_valve = valve or kind == "peristaltic"
+        self.air_hole = self.built_air_hole = air_hole
         self.water_ml = 0.0
         self.run_s = 0.0
         self.dry_s = 0.0

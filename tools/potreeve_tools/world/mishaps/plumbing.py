@@ -1,0 +1,138 @@
+"""Mishaps of tubes, pumps and the reservoir."""
+
+from potreeve_tools.world.mishaps.registry import again, begins, cross, ends
+
+
+@begins("tube_off")
+def _tube_off(world, fault):
+    c = world.channels[fault.channel]
+    c.tube_off = fault
+    c.line.drop_mm = fault.params["drop_mm"]
+
+
+@ends("tube_off")
+def _tube_on(world, fault):
+    c = world.channels[fault.channel]
+    if c.tube_off is fault:
+        c.tube_off = None
+        c.line.drop_mm = None
+    if fault.params["where"] == "electronics":
+        world.electronics.dry()
+
+
+@begins("tube_clogged", "pump_weak", "pump_dry")
+def _line_begin(world, fault):
+    line = world.channels[fault.channel].line
+    line.faults.append(fault)
+    _refit(line)
+
+
+@ends("tube_clogged", "pump_weak", "pump_dry")
+def _line_end(world, fault):
+    line = world.channels[fault.channel].line
+    line.faults.remove(fault)
+    _refit(line)
+
+
+def _refit(line):
+    """Work out what a line is like now from how it was built and what ails it (mishaps may overlap)."""
+    line.left = line.weak = 1.0
+    for fault in line.faults:
+        if fault.kind == "tube_clogged":
+            line.left = min(line.left, fault.params["left"])
+        elif fault.kind == "pump_weak":
+            line.weak = min(line.weak, fault.params["left"])
+        elif fault.kind == "pump_dry":
+            line.weak = 0.0
+    line.valve = line.built_valve and line.buried is None
+    line.air_hole = line.built_air_hole and line.buried is None and line.siphon_fault is None
+
+
+@begins("tubes_crossed")
+def _tubes_crossed(world, fault):
+    cross(world, fault, "tube_to")
+    for i in (fault.channel, fault.params["other"]):
+        world.channels[i].line.faults.append(fault)
+
+
+@ends("tubes_crossed")
+def _tubes_uncrossed(world, fault):
+    cross(world, fault, "tube_to")
+    for i in (fault.channel, fault.params["other"]):
+        world.channels[i].line.faults.remove(fault)
+
+
+@begins("inlet_buried")
+def _buried(world, fault):
+    line = world.channels[fault.channel].line
+    line.buried = fault
+    _refit(line)
+
+
+@ends("inlet_buried")
+def _unburied(world, fault):
+    line = world.channels[fault.channel].line
+    if line.buried is fault:
+        line.buried = None
+    _refit(line)
+
+
+@begins("reservoir_empty")
+def _emptied(world, fault):
+    tub = world.reservoir
+    gone = max(0.0, tub.water_ml - 0.5 * tub.inlet_mm * tub.area_cm2 / 10.0)
+    tub.water_ml -= gone
+    world.removed_ml += gone
+    world.empty_marks.append(fault)
+
+
+@ends("reservoir_empty")
+def _filled(world, fault):
+    world.empty_marks.remove(fault)
+    _fill(world, fault.params["refill_pct"])
+
+
+def _fill(world, pct):
+    """Fill the reservoir to a share of its height; returns ml poured in."""
+    tub = world.reservoir
+    ml = max(0.0, tub.capacity_ml * pct / 100.0 - tub.water_ml)
+    tub.water_ml += ml
+    world.added_ml += ml
+    return ml
+
+
+@begins("tub_refilled")
+def _refilled(world, fault):
+    if _fill(world, fault.params["to_pct"]) > 0:
+        fault.bit += 1
+    again(world, fault, _refilled)
+
+
+@begins("siphon")
+def _siphon_begin(world, fault):
+    line, tub = world.channels[fault.channel].line, world.reservoir
+    tub.base_mm += line.outlet_mm + fault.params["above_mm"] - tub.surface_mm
+    line.siphon_fault = fault
+    _refit(line)
+
+
+@ends("siphon")
+def _siphon_end(world, fault):
+    line = world.channels[fault.channel].line
+    if line.siphon_fault is fault:
+        line.siphon_fault = None
+    _refit(line)
+    if not any(c.line.siphon_fault for c in world.channels):
+        world.reservoir.base_mm = world.reservoir.built_base_mm
+
+
+@begins("pump_stuck_on")
+def _welded(world, fault):
+    world.channels[fault.channel].line.welded = fault
+
+
+@ends("pump_stuck_on")
+def _replaced(world, fault):
+    line = world.channels[fault.channel].line
+    if line.welded is fault:
+        line.welded = None
