@@ -1,6 +1,6 @@
 """What the board keeps: settings and their last good copy, ledger, log.
 
-`store` is hal's: whole-file read, atomic replace, append. Three stores, each
+`store` is hal's: whole-file read, write, atomic replace, append. Three stores, each
 with one writer, all here.
 """
 
@@ -78,7 +78,7 @@ class Ledger:
     def save(self, state):
         """Write the older slot; True when it is safely stored."""
         try:
-            self.store.replace(ledger.SLOTS[self.slot], ledger.encode(self.number, state))
+            self.store.write(ledger.SLOTS[self.slot], ledger.encode(self.number, state))
         except OSError:
             return False
         self.number = (self.number + 1) & 0xFFFFFFFF

@@ -32,6 +32,11 @@ class Store:
             raise
         self.sync()
 
+    def write(self, name, data):
+        """Put data in place of the file's, in one piece once this returns; for one of two slots."""
+        self._write(self._path(name), "wb", data)
+        self.sync()
+
     def append(self, name, data):
         """Add data at the end of the file, which is made if need be; safe once this returns."""
         self._write(self._path(name), "ab", data)

@@ -204,6 +204,7 @@ class MirrorStore:
         self.record_bytes = record_bytes
         self.prefix = prefix
         self.read = store.read
+        self.write = store.write
         self.size = store.size
         self.names = store.names
         self.remove = store.remove
