@@ -34,6 +34,26 @@ def test_strawberry_feels_thirst_before_mint():
     assert stress(STRAWBERRY) < stress(MINT)
 
 
+def test_a_thirstier_plant_feels_the_same_depletion_sooner():
+    """FAO-56 p. 162: p falls with the rate of use; here the running mean of a day."""
+
+    def stress(leaf_area_cm2):
+        state = PlantState(MINT, leaf_area_cm2)
+        for _ in range(48):
+            state.demand_ml(3600.0, DAY, 50.0, 0.0, 130.0)
+        state.demand_ml(3600.0, DAY, 50.0, 22.0, 130.0)
+        return state.stress
+
+    assert stress(100.0) == 1.0
+    assert stress(1200.0) < 0.75
+
+
+def test_dry_air_closes_stomata():
+    """Three times the deficit in the same light takes less than twice the water."""
+    moist, dry = (leaf_transpiration_kg_m2_s(Air(25.0, rh, 150.0)) for rh in (70.0, 10.0))
+    assert 1.0 < dry / moist < 2.0
+
+
 def test_use_follows_leaf_area_and_crop_coefficient():
     small, large = (PlantState(MINT, area).potential_ml_s(DAY) for area in (200.0, 400.0))
     assert large == pytest.approx(2.0 * small)

@@ -109,6 +109,24 @@ def test_warmer_drier_or_brighter_air_takes_more():
     assert lost(Air(20.0, 40.0, 200.0)) > lost(Air(20.0, 40.0, 50.0))
 
 
+def test_bare_surface_dries_in_two_stages():
+    """FAO-56 Eq 74: full rate up to REW (here 45 % of TEW, middle of Table 19), then falling.
+
+    Only the top layer's own water counts, so water rising from below is kept out
+    by looking at the rate against the top layer's depletion.
+    """
+    pot = Pot(PotSpec(start_pm=1000.0, leaf_area_cm2=0.01))
+    rates = []
+    while pot.moisture_pm > 150.0 and len(rates) < 4000:
+        lost = pot.step(3600.0, EVENING).evaporated_ml
+        depleted = (pot.column.capacity[0] - pot.layer_theta()[0]) / (pot.column.capacity[0] - pot.theta_air_dry)
+        rates.append((depleted, lost))
+    full = rates[0][1]
+    assert all(lost == pytest.approx(full) for depleted, lost in rates if depleted < 0.43)
+    late = [lost for depleted, lost in rates if 0.70 < depleted < 0.75]
+    assert late and max(late) < 0.6 * full and min(late) > 0.4 * full
+
+
 def test_short_steps_and_long_steps_agree():
     """An hour in one step and in sixty: what stays in the pot differs by less than 1 %."""
     one, many = Pot(PotSpec(start_pm=700.0)), Pot(PotSpec(start_pm=700.0))

@@ -83,6 +83,41 @@ def test_moist_air_at_the_cold_sill_never_exceeds_its_limit():
     assert max(rh) <= 95.0
 
 
+def test_an_obstruction_takes_its_share_of_the_sky():
+    """A north pane in December sees no sun; without ground light what is left is 1 - sin(horizon)."""
+    open_sky, hidden = (read_hours("greensboro", Pane(0.0, horizon_deg=h, ground_albedo=0.0)) for h in (0.0, 30.0))
+    december = slice(334 * 24, 365 * 24)
+    assert sum(hidden.pane_wm2[december]) == pytest.approx(0.5 * sum(open_sky.pane_wm2[december]))
+
+
+def test_each_pane_of_glass_takes_its_share_at_slanting_angles():
+    """High summer sun strikes a south pane at a slant."""
+    july = slice(181 * 24, 212 * 24)
+    none, one, two = (sum(read_hours("greensboro", Pane(180.0, layers=n)).pane_wm2[july]) for n in (0, 1, 2))
+    assert one / none == pytest.approx(two / one, abs=0.03)
+    assert 0.75 < one / none < 0.97
+
+
+def test_the_glass_and_the_sill_take_theirs():
+    clear, half = (SillClimate(window=Window(solar_transmittance=t), start=(3, 1)) for t in (0.8, 0.4))
+    deep = SillClimate(window=Window(visible_transmittance=0.4, sill_share=0.25), start=(3, 1))
+    plain = SillClimate(window=Window(visible_transmittance=0.8, sill_share=0.5), start=(3, 1))
+    noon = 12 * 3600.0
+    assert clear.at(noon).solar_wm2 == pytest.approx(2.0 * half.at(noon).solar_wm2, rel=1e-3)
+    assert plain.at(noon).lux == pytest.approx(4.0 * deep.at(noon).lux, rel=1e-3)
+
+
+def test_an_hour_of_moist_outdoor_air_is_damped_indoors():
+    vapour = [0.8] * 8760
+    vapour[4000] = 1.4
+    _, plain = indoor_air([12.0] * 8760, [0.8] * 8760, [0.0] * 8760, Room())
+    _, moist = indoor_air([12.0] * 8760, vapour, [0.0] * 8760, Room())
+    jump = moist[4000] - plain[4000]
+    undamped = 100.0 * 0.6 / 2.2  # 0.6 kPa at about 19 degC
+    assert 0.1 * undamped < jump < 0.25 * undamped
+    assert 0.0 < moist[4012] - plain[4012] < jump / 3.0
+
+
 # --- the cache ----------------------------------------------------------------
 
 

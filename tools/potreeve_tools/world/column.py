@@ -72,7 +72,7 @@ class Column:
 
     def mean_with_level(self, level_cm, retention):
         """Mean content at rest while water stands level_cm above the pot's bottom."""
-        return sum(self._at_rest(retention, -min(level_cm, self.height_cm))) / self.layers
+        return sum(self._at_rest(retention, -level_cm)) / self.layers
 
 
 @lru_cache(maxsize=64)

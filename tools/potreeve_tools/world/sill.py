@@ -73,7 +73,7 @@ class Room:
     sun_warms_c_per_wm2: float = 0.012
     excess_cold_g_m3: float = 1.0  # outdoors at or below 5 degC
     excess_warm_g_m3: float = 0.5  # outdoors at or above 15 degC
-    rh_max_pct: float = 60.0  # upper comfort line, section on indoor air; when cooling
+    rh_max_pct: float = 60.0  # upper comfort line (Kent et al., ASHRAE Trans. 72, quoted by others); when cooling
 
 
 class SillClimate:
