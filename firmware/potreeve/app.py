@@ -5,13 +5,15 @@ logic/; every device is reached through the `rig` that hal opened.
 """
 
 from potreeve import keep
-from potreeve.logic import cycle, debounce, moisture, record, stages, timekeep
+from potreeve.logic import (cycle, debounce, errors, moisture, record, signals, stages,
+                            timekeep)
 
 # How long a press is watched, and how often.
 BUTTON_MS = 5000
 BUTTON_STEP_MS = 10
 
 BURST = 9
+NOTHING = [0] * BURST
 
 # Without settings that pass there is nothing to decide; look again so often.
 NO_SETTINGS_S = 1800
@@ -32,7 +34,6 @@ class Session:
 
     def __init__(self, rig):
         self.rig = rig
-        self.errors = 0
         self.settings, self.errors = keep.load_settings(rig.store, rig.pumps.count)
         self.ledger = keep.Ledger(rig.store)
         self.log = keep.Log(rig.store, rig.board["flash"])
@@ -45,13 +46,14 @@ class Session:
         self.awake_ms = 0
         self.stage = stages.START
         self.buffer = [0] * BURST
+        self.code_whole = keep.code_whole(rig.code)
 
     def wake(self):
         """One whole wake; returns the seconds to sleep after it."""
         self.rig.pumps.all_off()
         self.stage = stages.START
         if not self.settings:
-            self.rig.panel.show(cycle.CALL)
+            self._show(signals.show(signals.CALL, False, False))
             return NO_SETTINGS_S
         readings = self._read()
         self._pass(stages.READ)
@@ -64,13 +66,13 @@ class Session:
         stored = self._store()
         self._pass(stages.STORED)
         if not self.log.append(line, before):
-            self.errors |= keep.ERR_LOG
+            self.errors |= errors.LOG
         self._pass(stages.LOGGED)
         if any(actions.pulse_ms):
             self._pump(actions.pulse_ms, stored)
         self._pass(stages.PUMPED)
-        self.rig.panel.show(actions.alarm)
-        self.rig.radio.report(line)
+        self._show(actions.panel)
+        self._try(errors.RADIO, None, self.rig.radio.report, line)
         self._pass(stages.REPORTED)
         return actions.sleep_s
 
@@ -80,6 +82,15 @@ class Session:
         self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.mark_ms)
         self.rig.power.sleep(seconds)
         self.cause = timekeep.KEPT
+
+    def _try(self, bit, otherwise, call, *args):
+        """What an adapter says, or `otherwise` with an error bit when it fails."""
+        try:
+            return call(*args)
+        except Exception:
+            # Whatever a device does, the wake goes on without it and says so.
+            self.errors |= bit
+            return otherwise
 
     def _read(self):
         """Everything this wake's decision may see."""
@@ -94,30 +105,38 @@ class Session:
             # The part of a second that does not count yet counts next time.
             self.mark_ms = rig.clock.ticks_add(now_ms, -(counted_ms % 1000))
         seen.awake_ms = self.awake_ms
-        seen.utc_s = rig.clock.utc_s()
-        seen.usb = rig.power.usb()
-        seen.battery_mv = rig.battery.read_mv()
-        air = rig.climate.read()
+        seen.utc_s = self._try(errors.CLOCK, 0, rig.clock.utc_s)
+        seen.usb = self._try(errors.PANEL, 0, rig.power.usb)
+        seen.battery_mv = self._try(errors.BATTERY, 0, rig.battery.read_mv)
+        air = self._try(errors.CLIMATE, None, rig.climate.read)
         seen.temp_cdeg, seen.rh_pm = air if air else (record.NO_TEMP, record.NO_RH)
-        seen.lx = rig.light.read_lx()
-        if not air:
-            self.errors |= keep.ERR_CLIMATE
-        if seen.lx < 0:
-            self.errors |= keep.ERR_LIGHT
-        if not seen.battery_mv:
-            self.errors |= keep.ERR_BATTERY
+        seen.lx = self._try(errors.LIGHT, record.NO_LX, rig.light.read_lx)
         seen.raw = []
         seen.spread = []
         for channel in range(len(self.state.pots)):
-            rig.probes.burst(channel, self.buffer)
+            # A probe that gives nothing reads as a shorted wire, never as dry.
+            self.buffer[:] = NOTHING
+            self._try(errors.PROBE, 0, rig.probes.burst, channel, self.buffer)
             raw, spread = moisture.burst(self.buffer)
             seen.raw.append(raw)
             seen.spread.append(spread)
-        seen.button = self._button()
+        seen.button = self._try(errors.PANEL, debounce.NONE, self._button)
         seen.done_ms = self.done_ms
         seen.under_mv = self.under_mv
-        seen.errors = self.errors
+        self._note_silence(seen, air)
         return seen
+
+    def _note_silence(self, seen, air):
+        """Error bits for devices that answered, but with nothing."""
+        if not air:
+            self.errors |= errors.CLIMATE
+        if seen.lx < 0:
+            self.errors |= errors.LIGHT
+        if not seen.battery_mv:
+            self.errors |= errors.BATTERY
+        if not self.code_whole:
+            self.errors |= errors.CODE
+        seen.errors = self.errors
 
     def _button(self):
         """A press that is going on now, watched to its end or BUTTON_MS."""
@@ -137,7 +156,10 @@ class Session:
         rig = self.rig
         for channel, ms in enumerate(pulse_ms):
             if ms and stored:
-                self.done_ms[channel] = rig.pumps.pulse(channel, ms, rig.power.feed)
+                # A pulse that failed midway counts in full.
+                self.done_ms[channel] = self._try(errors.PUMP, ms, rig.pumps.pulse,
+                                                  channel, ms, rig.power.feed)
+                rig.pumps.all_off()
                 self.under_mv[channel] = rig.pumps.sag_mv
         self.state = cycle.settle(self.state, self.done_ms, self.under_mv)
         self._store()
@@ -145,8 +167,22 @@ class Session:
     def _store(self):
         stored = self.ledger.save(self.state)
         if not stored:
-            self.errors |= keep.ERR_LEDGER
+            self.errors |= errors.LEDGER
         return stored
+
+    def _show(self, panel):
+        self._try(errors.PANEL, None, self._flash, panel)
+
+    def _flash(self, panel):
+        """Two LEDs for a moment and a beep: see logic/signals.py."""
+        ok, warn, beep_ms = panel
+        show = self.rig.panel
+        show.led("ok", ok)
+        show.led("warn", warn)
+        show.beep(beep_ms)
+        self.rig.clock.sleep_ms(signals.FLASH_MS)
+        show.led("ok", 0)
+        show.led("warn", 0)
 
     def _nothing_done(self):
         count = len(self.state.pots)

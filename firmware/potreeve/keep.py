@@ -6,19 +6,11 @@ with one writer, all here.
 
 import json
 
-from potreeve.logic import ledger, segments, settings
+from potreeve.logic import errors, ledger, segments, settings
 from potreeve.logic.state import fresh
 
 SETTINGS = "settings.json"
 LAST_GOOD = "settings.good.json"
-
-# Bits of Readings.errors: what could not be read or stored.
-ERR_LEDGER = 1
-ERR_LOG = 2
-ERR_CLIMATE = 4
-ERR_LIGHT = 8
-ERR_BATTERY = 16
-ERR_SETTINGS = 32
 
 
 def load_settings(store, channels):
@@ -34,10 +26,10 @@ def load_settings(store, channels):
             try:
                 store.replace(LAST_GOOD, data)
             except OSError:
-                return new, ERR_SETTINGS
+                return new, errors.SETTINGS
         return new, 0
     good, data = _read_settings(store, LAST_GOOD, channels)
-    return good, ERR_SETTINGS
+    return good, errors.SETTINGS
 
 
 def _read_settings(store, name, channels):
@@ -52,6 +44,23 @@ def _read_settings(store, name, channels):
     if checked and len(checked["channels"]) > channels:
         return None, None
     return checked, data
+
+
+def code_whole(code):
+    """True when every installed file matches the manifest, or there is none.
+
+    code: hal's view of the installed files; a board set up by hand has no
+    manifest and is not checked.
+    """
+    manifest = code.manifest()
+    if manifest is None:
+        return True
+    if not isinstance(manifest, dict):
+        return False
+    for path in manifest:
+        if code.crc(path) != manifest[path]:
+            return False
+    return True
 
 
 class Ledger:

@@ -146,7 +146,7 @@ def _check_interpreter(implementation):
 
 def _build(board, hold, root):
     """Return the Rig with all adapters. Imports come this late so that none can delay the pumps' off."""
-    from potreeve.hal import battery, bus, climate, clock, light, panel, power, probes, pumps, radio, rtc, store
+    from potreeve.hal import battery, bus, climate, clock, code, light, panel, power, probes, pumps, radio, rtc, store
 
     rig = Rig(board)
     i2c = bus.open_bus(board)
@@ -159,7 +159,10 @@ def _build(board, hold, root):
     rig.light = light.open_light(board, i2c)
     rig.clock = clock.Clock(chip)
     rig.store = store.Store(root + "data")
+    rig.code = code.Code(root)
     rig.panel = panel.Panel(board)
+    # On a latched board this says: the power is held, the button may be let go.
+    rig.panel.led("ok", 1 if hold else 0)
     rig.power = power.open_power(board, rig.panel.button_pin, hold, chip)
     rig.radio = radio.NoRadio()
     return rig

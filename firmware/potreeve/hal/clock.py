@@ -30,6 +30,22 @@ class Clock:
         """Milliseconds between two ticks; right up to half the counter's period (6.2 days on boards)."""
         return time.ticks_diff(later, earlier)
 
+    def ticks_add(self, ticks, ms):
+        """The tick ms later; ms may be negative."""
+        return time.ticks_add(ticks, ms)
+
+    def sleep_ms(self, ms):
+        """Wait, awake; for moments, not for sleep."""
+        time.sleep_ms(ms)
+
+    def ticks_add(self, ticks, ms):
+        """The ticks `ms` later (or earlier, when negative)."""
+        return time.ticks_add(ticks, ms)
+
+    def sleep_ms(self, ms):
+        """Wait a moment, awake."""
+        time.sleep_ms(ms)
+
     def utc_s(self):
         """Unix seconds, or 0 if the wall clock is not believable."""
         if self._chip is not None:

@@ -162,18 +162,19 @@ class LatchedPower(Power):
         Power.__init__(self, board, button)
 
     def sleep(self, s):
-        """Cut the power for s seconds (whole minutes above 255 s) or until the button. Does not return.
+        """Cut the power for at least s seconds, or until the button. Does not return.
 
-        The countdown is set and its flag cleared before the hold is dropped:
-        without the first the board would never wake, without the second never
-        go off. If the clock does not obey, the power stays on. Where it stays
-        on anyway (USB), the board waits in its place and starts again.
+        Sleeps longer than the board's longest are cut to it, and then prove no
+        time. The countdown is set and its flag cleared before the hold is
+        dropped: without the first the board would never wake, without the
+        second never go off. If the clock does not obey, the power stays on.
+        Where it stays on anyway (USB), the board waits in its place and starts
+        again.
         """
-        if s * 1000 > self._sleep_max_ms:
-            s = self._sleep_max_ms // 1000
-        if self._chip.start_countdown(s):
+        takes_s = self._chip.start_countdown(s)
+        if takes_s:
             self._hold.value(0)
-        self._rest(s * 1000)
+        self._rest((takes_s or s) * 1000)
         self._hold.value(1)
         self.restart()
 
@@ -184,9 +185,10 @@ class LatchedPower(Power):
     def _find_cause(self):
         """The clock's flag or the button say what switched the power on."""
         cause = _hardware_cause(self._mcu)
+        woken = self._chip.take_wake()
         if cause == WATCHDOG:
             return cause
-        if self._chip.flagged():
+        if woken:
             return TIMER
         return BUTTON if _level(self._button) else cause
 

@@ -10,6 +10,7 @@ from potreeve.hal.clock import EPOCH_S
 
 ADDRESS = 0x51
 CONTROL_2 = 0x01
+RAM_BYTE = 0x03
 SECONDS = 0x04
 TIMER_VALUE = 0x10
 TIMER_MODE = 0x11
@@ -21,6 +22,8 @@ MODE_SECONDS = 0x16
 MODE_MINUTES = 0x1E
 MODE_OFF = 0x18
 COUNT_MAX = 255
+# In the chip's RAM byte while a countdown runs that is long enough; its only reader takes it away.
+WHOLE = 0x3C
 
 
 class Pcf85063:
@@ -50,34 +53,50 @@ class Pcf85063:
         fields = (t[5], t[4], t[3], t[2], (t[6] + 1) % 7, t[1], t[0] - 2000)
         self._i2c.writeto_mem(ADDRESS, SECONDS, bytes([_to_bcd(n) for n in fields]))
 
-    def flagged(self):
-        """1 if the countdown has ended since the flag was cleared, 0 if not or if the chip does not answer."""
+    def take_wake(self):
+        """1 if a countdown of at least the length asked for has run out, and nobody has asked since; else 0.
+
+        Anything else proves no sleep: a restart before the flag was cleared, a
+        countdown cut short, a chip that does not answer.
+        """
         try:
-            return 1 if self._i2c.readfrom_mem(ADDRESS, CONTROL_2, 1)[0] & TIMER_FLAG else 0
+            flagged = self._get(CONTROL_2) & TIMER_FLAG
+            whole = self._get(RAM_BYTE) == WHOLE
+            self._put(RAM_BYTE, 0)
         except OSError:
             return 0
+        return 1 if flagged and whole else 0
 
     def start_countdown(self, s):
-        """Start the countdown, then clear its flag. True only if the chip reads back as set.
+        """Start the countdown, then clear its flag. Seconds it takes at most, 0 unless the chip reads back as set.
 
-        s: 1..255 to the second, beyond that whole minutes, rounded down, up to
-        255. It repeats by itself: a wake that dies before it set the next one
-        is woken again.
+        Its first period may be short by up to one, so it gets one more: s is
+        the least it takes, in seconds up to 254, beyond in minutes, up to 254
+        of them. It repeats by itself: a wake that dies before it set the next
+        one is woken again.
         """
-        if s <= COUNT_MAX:
-            count, mode = (s if s > 1 else 1), MODE_SECONDS
+        if s < COUNT_MAX:
+            count, unit_s, mode = (s if s > 1 else 1) + 1, 1, MODE_SECONDS
         else:
-            count, mode = (s // 60 if s // 60 < COUNT_MAX else COUNT_MAX), MODE_MINUTES
+            count, unit_s, mode = (s + 59) // 60 + 1, 60, MODE_MINUTES
+        if count > COUNT_MAX:
+            count = COUNT_MAX
         try:
-            self._i2c.writeto_mem(ADDRESS, TIMER_MODE, bytes((MODE_OFF,)))
-            self._i2c.writeto_mem(ADDRESS, TIMER_VALUE, bytes((count,)))
-            self._i2c.writeto_mem(ADDRESS, TIMER_MODE, bytes((mode,)))
-            self._i2c.writeto_mem(ADDRESS, CONTROL_2, b"\x00")
-            is_mode = self._i2c.readfrom_mem(ADDRESS, TIMER_MODE, 1)[0] & 0x1F
-            is_flag = self._i2c.readfrom_mem(ADDRESS, CONTROL_2, 1)[0] & TIMER_FLAG
+            self._put(TIMER_MODE, MODE_OFF)
+            self._put(TIMER_VALUE, count)
+            self._put(RAM_BYTE, WHOLE if (count - 1) * unit_s >= s else 0)
+            self._put(TIMER_MODE, mode)
+            self._put(CONTROL_2, 0)
+            obeyed = self._get(TIMER_MODE) & 0x1F == mode and not self._get(CONTROL_2) & TIMER_FLAG
         except OSError:
-            return False
-        return is_mode == mode and not is_flag
+            return 0
+        return count * unit_s if obeyed else 0
+
+    def _get(self, register):
+        return self._i2c.readfrom_mem(ADDRESS, register, 1)[0]
+
+    def _put(self, register, byte):
+        self._i2c.writeto_mem(ADDRESS, register, bytes((byte,)))
 
 
 def _from_bcd(byte):

@@ -4,8 +4,8 @@ The order is the safety argument: time, then what the rig and each pot show,
 then what people asked, then the ladder, and water last of all.
 """
 
-from potreeve.logic import (battery, demand, dosing, energy, ladder, limits, reasons,
-                            record, schedule, timekeep, water, watch)
+from potreeve.logic import (battery, demand, dosing, energy, errors, ladder, limits,
+                            reasons, record, schedule, signals, timekeep, water, watch)
 from potreeve.logic.state import HELD, RATIONED, TENDED, copy
 from potreeve.logic.units import DAY_S, clamp, div_up, ease
 
@@ -14,11 +14,6 @@ UNKNOWN_UM_H = 60
 
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 LONGEST_S = 4 * 3600
-
-# What the panel should show.
-CALM = 0
-NOTE = 1
-CALL = 2
 
 
 class Readings:
@@ -36,7 +31,7 @@ class Readings:
 
 class Actions:
     """What to do now: `pulse_ms`, a list with one entry per channel, 0 none;
-    `sleep_s`; `alarm`: CALM, NOTE or CALL."""
+    `sleep_s`; `alarm`: signals.*; `panel`: see signals.show."""
 
 
 def step(before, readings, settings, board_energy):
@@ -47,6 +42,7 @@ def step(before, readings, settings, board_energy):
     state = copy(before)
     rig = state.rig
     _remember(state, settings)
+    _damage(rig, readings)
     um = _pass_time(state, readings, settings, board_energy)
     _battery(rig, readings, settings)
     believed = _observe(state, readings, settings, um)
@@ -59,6 +55,7 @@ def step(before, readings, settings, board_energy):
     weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
     actions.sleep_s = schedule.next_wake_s(state, settings, dark, weak)
     actions.alarm = _alarm(state)
+    actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
     line = _record(state, readings, settings, actions)
     rig.seq = (rig.seq + 1) % 0x100000000
@@ -87,6 +84,16 @@ def _remember(state, settings):
         rig.tray_ul = settings["tray_headroom_ml"] * 1000
         rig.ack = settings["ack"]
         rig.memory = 1
+
+
+def _damage(rig, readings):
+    """Code that is not what was installed decides about no water."""
+    if readings.errors & errors.CODE:
+        if rig.hold != reasons.DAMAGED:
+            rig.hold = reasons.DAMAGED
+            rig.hold_s = rig.up_s
+    elif rig.hold == reasons.DAMAGED:
+        rig.hold = reasons.NONE
 
 
 def _pass_time(state, readings, settings, board_energy):
@@ -202,16 +209,16 @@ def _learn_day(state, settings):
 
 def _alarm(state):
     rig = state.rig
-    alarm = NOTE if rig.memory or rig.hold else CALM
-    if rig.hold == reasons.REBOOTS:
-        return CALL
+    alarm = signals.NOTE if rig.memory or rig.hold else signals.CALM
+    if rig.hold in (reasons.REBOOTS, reasons.DAMAGED):
+        return signals.CALL
     for pot in state.pots:
         if pot.ladder == HELD:
-            return CALL
+            return signals.CALL
         if pot.ladder == RATIONED or pot.reason == reasons.TRAY:
-            alarm = NOTE
+            alarm = signals.NOTE
         if pot.reason == reasons.BATTERY:
-            return CALL
+            return signals.CALL
     return alarm
 
 

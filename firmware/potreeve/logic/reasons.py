@@ -38,3 +38,4 @@ NO_SETTINGS = 52    # no settings that pass the check, old or new
 
 # Reasons that end by themselves once their cause has gone.
 RETURNS = (TOO_WET, NOT_CALIBRATED)
+DAMAGED = 53        # an installed file differs from its manifest

@@ -27,7 +27,7 @@ HEAD_FIELDS = (
     ("elapsed_s", "I"), ("awake_ms", "H"), ("cause", "B"), ("button", "B"),
     ("battery_mv", "H"), ("temp_cdeg", "h"), ("rh_pm", "h"), ("lx", "I"),
     ("usb", "B"), ("sleep_s", "H"), ("hold", "B"), ("alarm", "B"), ("memory", "B"),
-    ("soc_pm", "H"), ("days_left", "H"), ("tray_ml", "H"), ("errors", "B"),
+    ("soc_pm", "H"), ("days_left", "H"), ("tray_ml", "H"), ("errors", "H"),
 )
 POT_FIELDS = (
     ("raw", "H"), ("spread", "H"), ("done_ms", "H"), ("under_mv", "H"),

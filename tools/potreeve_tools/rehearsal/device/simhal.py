@@ -158,7 +158,10 @@ class Panel:
             return 1
         return 0
 
-    def show(self, alarm):
+    def led(self, name, on):
+        pass
+
+    def beep(self, ms):
         pass
 
 
@@ -193,6 +196,16 @@ class Power:
 class Radio:
     def report(self, payload):
         return 0
+
+
+class Code:
+    """The rehearsed files are the sources themselves: there is no manifest."""
+
+    def manifest(self):
+        return None
+
+    def crc(self, path):
+        return -1
 
 
 class MirrorStore:
@@ -238,6 +251,7 @@ class SimRig:
         self.panel = Panel(link)
         self.power = Power(link)
         self.radio = Radio()
+        self.code = Code()
 
 
 class Hal:

@@ -1,0 +1,14 @@
+"""What failed in a wake: bits of Readings.errors and of every record."""
+
+LEDGER = 1
+LOG = 2
+CLIMATE = 4
+LIGHT = 8
+BATTERY = 16
+SETTINGS = 32       # the newest settings did not pass; the last good ones run
+PROBE = 64
+PUMP = 128
+CLOCK = 256
+PANEL = 512
+RADIO = 1024
+CODE = 2048         # an installed file differs from its manifest
