@@ -5,7 +5,7 @@ import statistics
 import pytest
 from potreeve_tools.world.faults import FLAGS, KINDS, make_fault, parse_faults
 
-from rig_helpers import board, world
+from small_rigs import board, world
 
 DAY = 86_400.0
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from potreeve_tools.faultlist import BadInput
 from potreeve_tools.world.rigfile import check_rig, load_rig
 
-from rig_helpers import rig_data
+from small_rigs import rig_data
 
 
 def test_the_default_rig_loads():

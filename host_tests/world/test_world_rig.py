@@ -11,7 +11,7 @@ from potreeve_tools.world.faults import KINDS, make_fault
 from potreeve_tools.world.rigfile import load_rig
 from potreeve_tools.world.world import World
 
-from rig_helpers import board, world
+from small_rigs import board, world
 
 STRIKES = [kind for kind in KINDS if kind not in ("reset_loop",)]
 
