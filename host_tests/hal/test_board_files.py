@@ -84,6 +84,9 @@ BAD = [
     ("no such input", "rp2040_wifi", {"pins.probes": [0, 1, 9]}, "probes[2] = 9: no such input with 3 address lines"),
     ("an input twice", "rp2040_wifi", {"pins.probes": [0, 1, 1]}, "probes[2] = 1: the same input twice"),
     ("pulses through a switch", "rp2040_wifi", {"pins.probe_kind": "pulses"}, "an analogue switch with pulse probes"),
+    ("probes slower than the watchdog", "rp2040_wifi",
+     {"pins.probe_kind": "pulses", "pins.probes": [0, 1, 2], "pins.probe_select": [], "pins.probe_adc": -1, "pins.probe_window_ms": 200},
+     "reading all probes takes 5400 ms"),
     # sleep, watchdog, latch
     ("watchdog too long", "rp2040_wifi", {"wdt_max_ms": 9000}, "wdt_max_ms = 9000: more than an rp2040 can do; give 8388 ms"),
     ("watchdog too long", "rp2350_wifi", {"wdt_max_ms": 16778}, "more than an rp2350 can do; give 16777 ms"),

@@ -15,7 +15,8 @@ from potreeve_tools import boards
 
 HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
-INTERPRETERS = {"cpython": Path(sys.executable), "micropython": Path(sys.executable).with_name("micropython")}
+# Without site packages: an installed potreeve would stand in for what a tree lacks.
+INTERPRETERS = {"cpython": [sys.executable, "-S"], "micropython": [Path(sys.executable).with_name("micropython")]}
 PUMPS = (10, 11, 12, 13)
 OFF_FIRST = [["mode", 13, 1], ["pin", 13, 0], ["mode", 10, 1], ["pin", 10, 0],
              ["mode", 11, 1], ["pin", 11, 0], ["mode", 12, 1], ["pin", 12, 0]]
@@ -69,7 +70,7 @@ def boot(request, tmp_path):
         if text is not None:
             (tmp_path / "board.json").write_text(text)
         done = subprocess.run(
-            [INTERPRETERS[request.param], HERE / "boot.py", tmp_path, str(ctrl_c_ms), str(left_on)],
+            [*INTERPRETERS[request.param], HERE / "boot.py", tmp_path, str(ctrl_c_ms), str(left_on)],
             capture_output=True, text=True, timeout=60, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
         )
         # CPython ends by the signal after an interrupt that left exec(), even though it was caught.

@@ -5,8 +5,9 @@ from potreeve_tools.faultlist import fault_line
 
 OUTPUTS = ("probe_power", "pump_enable", "led_ok", "led_warn", "buzzer", "latch_hold")
 SINGLE = (*OUTPUTS, "button", "i2c_sda", "i2c_scl", "light_adc", "battery_adc", "usb_sense", "probe_adc")
-COUNTDOWN_MAX_MS = 255 * 60 * 1000
-"""Longest countdown of a PCF85063A-class clock: 255 periods of a minute."""
+COUNTDOWN_MAX_MS = 254 * 60 * 1000
+"""Longest sleep a PCF85063A-class clock vouches for: 255 periods of a minute, the first of which may be short."""
+BURST = 9
 
 
 def contradictions(data, energy, where):
@@ -20,7 +21,7 @@ def contradictions(data, energy, where):
     if chip:
         faults += _chip_limits(data, chip, where)
         faults += _pins(data, chip, where)
-    faults += _channels(data["pins"], where)
+    faults += _channels(data["pins"], data.get("wdt_max_ms"), where)
     faults += _sleep(data, where)
     faults += _sensors(data, where)
     faults += _flash(data["flash"], where)
@@ -106,7 +107,7 @@ def _chip_limits(data, chip, where):
     return faults
 
 
-def _channels(pins, where):
+def _channels(pins, wdt_max_ms, where):
     """Return faults of the channels' lists: probes against pumps and the analogue switch."""
     where = f"{where} [pins]"
     faults = []
@@ -114,6 +115,12 @@ def _channels(pins, where):
     if probes is not None and "pumps" in pins and len(probes) > len(pins["pumps"]):
         faults.append(fault_line(where, "probes", probes, f"more probes ({len(probes)}) than pumps ({len(pins['pumps'])})",
                                  "a channel is a probe and a pump: remove probes or add pumps"))
+    if pins.get("probe_kind") == "pulses" and "probe_window_ms" in pins and wdt_max_ms:
+        read_ms = BURST * pins["probe_window_ms"] * len(probes or ())
+        if read_ms > wdt_max_ms // 3:
+            faults.append(fault_line(where, "probe_window_ms", pins["probe_window_ms"],
+                                     f"reading all probes takes {read_ms} ms, too much of the watchdog's {wdt_max_ms} ms",
+                                     f"give {wdt_max_ms // (3 * BURST * len(probes))} ms or less"))
     if not select:
         if pins.get("probe_adc", -1) >= 0:
             faults.append(fault_line(where, "probe_adc", pins["probe_adc"], "given without probe_select",

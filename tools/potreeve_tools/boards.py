@@ -43,7 +43,7 @@ SECTIONS = {
         Key("probe_power", **PIN),
         Key("probe_settle_ms", "int", 0, 2000, default=100, unit="ms"),
         # Nine windows make a burst, which must stay below the watchdog.
-        Key("probe_window_ms", "int", 20, 500, default=200, unit="ms"),
+        Key("probe_window_ms", "int", 20, 500, default=100, unit="ms"),
         Key("pumps", "list", 0, 48, item="int", length=(1, 8), help="one per channel"),
         Key("pump_enable", **PIN),
         Key("button", **PIN),

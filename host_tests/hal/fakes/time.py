@@ -29,6 +29,10 @@ def ticks_diff(later, earlier):
     return (later - earlier + half) % TICK_PERIOD - half
 
 
+def ticks_add(ticks, ms):
+    return (ticks + ms) % TICK_PERIOD
+
+
 def sleep_ms(ms):
     bench.pass_us(ms * 1000)
 
