@@ -91,11 +91,12 @@ def test_an_obstruction_takes_its_share_of_the_sky():
 
 
 def test_each_pane_of_glass_takes_its_share_at_slanting_angles():
-    """High summer sun strikes a south pane at a slant."""
+    """High summer sun strikes a south pane at a slant, where clear glass reflects more than from the sky."""
     july = slice(181 * 24, 212 * 24)
-    none, one, two = (sum(read_hours("greensboro", Pane(180.0, layers=n)).pane_wm2[july]) for n in (0, 1, 2))
-    assert one / none == pytest.approx(two / one, abs=0.03)
-    assert 0.75 < one / none < 0.97
+    none, one, two = (read_hours("greensboro", Pane(180.0, layers=n)).pane_wm2[july] for n in (0, 1, 2))
+    assert sum(one) / sum(none) == pytest.approx(sum(two) / sum(one), abs=0.03)
+    assert 0.75 < sum(one) / sum(none) < 0.97
+    assert min(o / n for o, n in zip(one, none) if n > 100.0) < 0.90
 
 
 def test_the_glass_and_the_sill_take_theirs():
