@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from potreeve_tools.faultlist import BadInput
 from potreeve_tools.world.rigfile import check_rig, load_rig
@@ -161,6 +161,8 @@ PLACES += [("pot", n, key) for n in range(3) for key in rig_data()["pot"][0]] + 
 
 
 @settings(max_examples=400, deadline=None)
+@example([(("rig",), {"\n": 0})])
+@example([(("rig", "name"), "\u2028\x7f")])
 @given(st.lists(st.tuples(st.sampled_from(PLACES), JUNK), min_size=1, max_size=4))
 def test_whatever_stands_in_a_rig_file_it_loads_or_says_why(slips):
     data = rig_data()
@@ -175,4 +177,4 @@ def test_whatever_stands_in_a_rig_file_it_loads_or_says_why(slips):
     try:
         check_rig(data, "r")
     except BadInput as bad:
-        assert bad.faults and all("\n" not in line and line.startswith("r") for line in bad.faults)
+        assert bad.faults and all(line.isprintable() and line.startswith("r") for line in bad.faults)

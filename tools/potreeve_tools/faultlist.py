@@ -60,7 +60,8 @@ _KIND_WORDS = {
 def fault_line(where, key, value, wrong, remedy):
     """Return one fault as text: where (file and table), key, value, what is wrong, remedy."""
     shown = "(missing)" if value is REQUIRED else "= " + _show(value)
-    return f"{where}: {key} {shown}: {wrong}; {remedy}"
+    name = str(key) if key and str(key).isprintable() else repr(key)
+    return f"{where}: {name} {shown}: {wrong}; {remedy}"
 
 
 def _show(value):
@@ -68,6 +69,8 @@ def _show(value):
     if isinstance(value, bool | str):
         text = json.dumps(value, ensure_ascii=False)
     else:
+        text = repr(value)
+    if not text.isprintable():
         text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
