@@ -14,7 +14,8 @@ NONE = 0
 SHORT = 1
 LONG = 2
 
-# (stable level, ms the raw level has differed from it, ms held down)
+# (stable level, ms the raw level has differed from it, ms it was seen down; the
+# wait for a release to prove itself is not part of the press)
 START = (0, 0, 0)
 
 
@@ -29,12 +30,12 @@ def update(state, level, dt_ms):
     event = NONE
     differs_ms = differs_ms + dt_ms if level != stable else 0
     if stable:
-        before_ms = held_ms
-        held_ms += dt_ms
-        if before_ms < LONG_MS <= held_ms:
-            event = LONG
-        if differs_ms >= RELEASE_MS:
-            if before_ms < LONG_MS and event == NONE:
+        if level:
+            if held_ms < LONG_MS <= held_ms + dt_ms:
+                event = LONG
+            held_ms += dt_ms
+        elif differs_ms >= RELEASE_MS:
+            if held_ms < LONG_MS:
                 event = SHORT
             stable, differs_ms, held_ms = 0, 0, 0
     elif differs_ms >= PRESS_MS:
