@@ -45,6 +45,7 @@ class Session:
         self.mark_ms = rig.clock.ticks_ms()
         self.awake_ms = 0
         self.stage = stages.START
+        self.stuck = False
         self.buffer = [0] * BURST
         self.code_whole = keep.code_whole(rig.code)
 
@@ -139,16 +140,29 @@ class Session:
         seen.errors = self.errors
 
     def _button(self):
-        """A press that is going on now, watched to its end or BUTTON_MS."""
+        """The press that is going on now, once it is over; watched for BUTTON_MS.
+
+        A contact that stays closed longer says nothing until it was seen open:
+        water on it must not pass for a person.
+        """
         rig = self.rig
         if not rig.panel.button():
+            self.stuck = False
+            return debounce.NONE
+        if self.stuck:
             return debounce.NONE
         state = debounce.START
+        pressed = debounce.NONE
+        idle_ms = 0
         for _ in range(BUTTON_MS // BUTTON_STEP_MS):
             state, event = debounce.update(state, rig.panel.button(), BUTTON_STEP_MS)
-            if event or debounce.idle(state):
-                return event
+            pressed = event or pressed
+            # A contact that bounces open is not a press that is over.
+            idle_ms = idle_ms + BUTTON_STEP_MS if debounce.idle(state) else 0
+            if idle_ms >= debounce.PRESS_MS:
+                return pressed
             rig.clock.sleep_ms(BUTTON_STEP_MS)
+        self.stuck = True
         return debounce.NONE
 
     def _pump(self, pulse_ms, stored):
