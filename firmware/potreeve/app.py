@@ -34,13 +34,10 @@ class Session:
 
     def __init__(self, rig):
         self.rig = rig
-        self.settings, self.errors = keep.load_settings(rig.store, rig.pumps.count)
         self.ledger = keep.Ledger(rig.store)
         self.log = keep.Log(rig.store, rig.board["flash"])
         self.state = None
-        if self.settings:
-            self.state = self.ledger.load(len(self.settings["channels"]))
-            self._nothing_done()
+        self._open_settings()
         self.cause = rig.power.cause
         self.mark_ms = rig.clock.ticks_ms()
         self.awake_ms = 0
@@ -53,6 +50,8 @@ class Session:
         """One whole wake; returns the seconds to sleep after it."""
         self.rig.pumps.all_off()
         self.stage = stages.START
+        if not self.settings:
+            self._open_settings()
         if not self.settings:
             self._show(signals.show(signals.CALL, False, False))
             return NO_SETTINGS_S
@@ -83,6 +82,14 @@ class Session:
         self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.mark_ms)
         self.rig.power.sleep(seconds)
         self.cause = timekeep.KEPT
+
+    def _open_settings(self):
+        """Load the settings, and the state they speak of."""
+        rig = self.rig
+        self.settings, self.errors = keep.load_settings(rig.store, rig.pumps.count)
+        if self.settings:
+            self.state = self.ledger.load(len(self.settings["channels"]))
+            self._nothing_done()
 
     def _try(self, bit, otherwise, call, *args):
         """What an adapter says, or `otherwise` with an error bit when it fails."""
