@@ -1,0 +1,143 @@
+"""The `potreeve` command: finds the subcommand, maps what happens to exit codes.
+
+A subcommand lives in commands/NAME.py as `command` and is imported only when it
+is used, so that help comes at once.
+"""
+
+import difflib
+import importlib
+import sys
+from datetime import datetime
+
+import click
+
+from potreeve_tools import exits, screen
+from potreeve_tools.faultlist import BadInput
+
+COMMANDS = {
+    "rehearse": "Tend a simulated rig with the real firmware; show how it went.",
+}
+"""Subcommand -> the line shown in the overview. Its module is named alike, "-" as "_"."""
+
+SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+class Potreeve(click.Group):
+    """The group of all subcommands."""
+
+    def list_commands(self, ctx):
+        return list(COMMANDS)
+
+    def get_command(self, ctx, name):
+        if name not in COMMANDS:
+            return None
+        return importlib.import_module("potreeve_tools.commands." + name.replace("-", "_")).command
+
+    def format_commands(self, ctx, formatter):
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def resolve_command(self, ctx, args):
+        word = args[0]
+        if not word.startswith("-") and word not in COMMANDS:
+            close = difflib.get_close_matches(word, COMMANDS, n=1)
+            hint = f'did you mean "{close[0]}"?' if close else f"known: {', '.join(COMMANDS)}."
+            raise click.UsageError(f'There is no command "{word}"; {hint}', ctx)
+        return super().resolve_command(ctx, args)
+
+    def main(self, args=None, prog_name="potreeve", complete_var=None, standalone_mode=True, **extra):
+        def go():
+            return super(Potreeve, self).main(args, prog_name, complete_var, standalone_mode=False, **extra)
+
+        if not standalone_mode:
+            return go()
+        sys.exit(guarded(go))
+
+
+def guarded(go):
+    """Run go() and return the exit code; say what went wrong on stderr."""
+    try:
+        code = go()
+        return code if isinstance(code, int) else exits.OK
+    except BadInput as fault:
+        screen.complain(fault.faults)
+        return exits.BAD_INPUT
+    except exits.Stop as stop:
+        screen.complain(stop.lines)
+        return stop.code
+    except click.ClickException as fault:
+        fault.show()
+        return exits.BAD_INPUT
+    except (click.Abort, KeyboardInterrupt):
+        screen.complain(["stopped; nothing is left half done"])
+        return exits.INTERRUPTED
+    except Exception as fault:
+        screen.complain([f"that should not have happened: {type(fault).__name__}: {fault}",
+                         f"the details are in {write_down(fault)}; please pass that file on with a report"])
+        return exits.FAULT
+
+
+def write_down(fault):
+    """Write a traceback to a file in the user's state folder (or the temporary one); returns its path."""
+    import platform
+    import tempfile
+    import traceback
+    from pathlib import Path
+
+    import platformdirs
+
+    text = "\n".join([f"potreeve {version()} · Python {platform.python_version()} · {platform.platform()}",
+                      " ".join(sys.argv), "", "".join(traceback.format_exception(fault))])
+    name = f"fault-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
+    for folder in (Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults", Path(tempfile.gettempdir())):
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_text(text, encoding="utf-8")
+        except OSError:
+            continue
+        return folder / name
+    return "no file: neither the state folder nor the temporary one can be written"
+
+
+def version():
+    """Return the installed version of Potreeve as text."""
+    import importlib.metadata
+
+    try:
+        return importlib.metadata.version("potreeve")
+    except importlib.metadata.PackageNotFoundError:
+        return "unknown"
+
+
+def _show_version(ctx, param, wanted):
+    if wanted and not ctx.resilient_parsing:
+        click.echo(f"potreeve {version()}")
+        ctx.exit()
+
+
+EPILOG = "\b\nExit codes:\n" + "\n".join(f"  {code:>3}  {text}" for code, text in exits.MEANINGS.items())
+
+
+@click.group("potreeve", cls=Potreeve, context_settings=SETTINGS, invoke_without_command=True, epilog=EPILOG)
+@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_show_version,
+              help="Show the version and leave.")
+@click.option("--no-color", is_flag=True, help="Write without colours (as NO_COLOR does).")
+@click.pass_context
+def cli(ctx, no_color):
+    """Tends a windowsill of potted plants without ever flooding the tray.
+
+    \b
+    Examples:
+      potreeve rehearse                        a month on the sill, in seconds
+      potreeve rehearse --report month.html    the same, with plots to look at
+      potreeve rehearse --help                 everything it can do
+    """
+    if no_color:
+        ctx.color = False
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+def main():
+    """Entry point of the console script."""
+    cli.main()

@@ -1,0 +1,191 @@
+"""`potreeve rehearse`: the real firmware tends a simulated rig."""
+
+import math
+import sys
+from pathlib import Path
+
+import click
+
+from potreeve_tools import exits, screen
+from potreeve_tools.commands import habits
+from potreeve_tools.faultlist import BadInput
+
+INTERPRETERS = ("micropython", "cpython", "micropython32")
+MOST_DAYS = 3660
+
+HELP = "\n\n".join([
+    "Tend a simulated rig with the real, unchanged firmware and show how it went.",
+    "Without options: thirty days in the bay window of a town library's reading room, with mint, strawberry and cherry "
+    "tomato (an invented rig on real hourly weather), in MicroPython with the heap and the file system of the board.",
+    habits.examples(
+        ("potreeve rehearse", "a month, as a table"),
+        ("potreeve rehearse --report month.html", "the same, with plots"),
+        ("potreeve rehearse --days 365 --seed 7 --json", "a year, for programs"),
+        ("potreeve rehearse --write-settings my.toml", "the settings it used, to change them"),
+        ("potreeve rehearse --settings my.toml", "and to try them out")),
+    "Leaves with 1 when water went where it must not, or a plant died.",
+])
+
+
+def _days(ctx, param, value):
+    if not math.isfinite(value) or not 0.05 <= value <= MOST_DAYS:
+        raise click.BadParameter(f"{value:g}: give 0.05 to {MOST_DAYS} days")
+    return int(value) if value == int(value) else value
+
+
+@click.command("rehearse", help=HELP, short_help="Tend a simulated rig with the real firmware.")
+@click.option("--days", type=float, default=30, show_default=True, callback=_days, help="How long, in days.")
+@click.option("--seed", type=click.IntRange(0, 2**53), default=1, show_default=True,
+              help="Fixes all that chance decides: the same seed gives the same run.")
+@click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE",
+              help="A board that comes with Potreeve, or a board file.")
+@click.option("--settings", "settings_path", type=click.Path(path_type=Path), metavar="FILE",
+              help="Settings, TOML or JSON. Default: what calibrating this rig gives.")
+@click.option("--rig", "rig_path", type=click.Path(path_type=Path), metavar="FILE",
+              help="The rig, TOML. Default: the reading room.")
+@click.option("--interpreter", type=click.Choice(INTERPRETERS), default="micropython", show_default=True,
+              help="What runs the firmware. micropython32 has a board's 31-bit small integers, and takes only boards that "
+                   "forget while asleep.")
+@click.option("--report", "report_path", type=click.Path(path_type=Path), metavar="FILE.html",
+              help="Write a page with plots; it needs no network.")
+@click.option("--write-settings", "write_path", type=click.Path(path_type=Path), metavar="FILE.toml",
+              help="Write the settings that were used.")
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report_path, write_path, as_json):
+    inputs = _inputs(board, settings_path, rig_path)
+    for path in (report_path, write_path):
+        if path is not None:
+            _check_writable(path)
+    session, outcome = _rehearse(inputs, days, seed, interpreter, as_json)
+    if write_path is not None:
+        from potreeve_tools import settingsfile
+
+        write_whole(write_path, settingsfile.to_toml(session.checked))
+    if report_path is not None:
+        from potreeve_tools.report import page
+
+        write_whole(report_path, page.make_page(session, outcome, _command_line(ctx)))
+    if as_json:
+        habits.print_json(outcome)
+    else:
+        from potreeve_tools.rehearsal import summary
+
+        summary.show(screen.console(), session, outcome)
+        _last_words(report_path, write_path)
+    from potreeve_tools.rehearsal import verdict
+
+    ctx.exit(exits.FAILED if verdict.judge(outcome)[0] == verdict.BAD else exits.OK)
+
+
+def _inputs(board_name, settings_path, rig_path):
+    """(rig, board in device form, settings or None). Collects the faults of all three files."""
+    from potreeve_tools import boards, settingsfile
+    from potreeve_tools.world import rigfile
+
+    faults, got = [], []
+    for load in (lambda: rigfile.load_rig(rig_path or rigfile.DEFAULT_RIG), lambda: boards.load(board_name).device_dict(),
+                 lambda: settingsfile.load(settings_path) if settings_path else None):
+        try:
+            got.append(load())
+        except BadInput as fault:
+            faults += fault.faults
+    if faults:
+        raise BadInput(faults)
+    rig, board, settings = got
+    count = len(rig.pots)
+    if settings is not None and len(settings["channels"]) != count:
+        raise BadInput([f"{settings_path}: channels = {len(settings['channels'])} tables, but {rig.where} has {count} pots; "
+                        "give one channel per pot, in the same order"])
+    return rig, board, settings
+
+
+def _rehearse(inputs, days, seed, interpreter, as_json):
+    """(finished Session, outcome)."""
+    from potreeve_tools.rehearsal import engines, interpreters, outcome, rehearse
+
+    rig, board, settings = inputs
+    which = interpreters.version(interpreter)
+    with _progress(days) as on_day:
+        session = rehearse.make_session(rig, board, days, seed, settings, on_day=on_day)
+        try:
+            rehearse.run(session, interpreter)
+        except engines.RehearsalBroke as fault:
+            raise exits.Stop(exits.FAILED, ["the firmware broke off in the rehearsal; its last words:",
+                                            *str(fault).splitlines()]) from fault
+    return session, outcome.make_outcome(session, which)
+
+
+class _progress:
+    """A bar on stderr while days go by, nothing where stderr is no terminal."""
+
+    def __init__(self, days):
+        self.days = days
+        self.bar = None
+
+    def __enter__(self):
+        if not screen.is_terminal(sys.stderr):
+            return None
+        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+        self.bar = Progress(TextColumn("on the sill"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+                            TextColumn("day {task.completed:.0f} of {task.total:g}"), TimeRemainingColumn(compact=True),
+                            console=screen.console(stderr=True), transient=True)
+        self.bar.start()
+        task = self.bar.add_task("days", total=self.days)
+        return lambda day: self.bar.update(task, completed=day)
+
+    def __exit__(self, *fault):
+        if self.bar is not None:
+            self.bar.stop()
+
+
+def _check_writable(path):
+    """Say so before a long run when its result could not be written."""
+    folder = path.parent
+    if path.is_dir():
+        raise BadInput([f"{path}: is a folder; give the name of a file"])
+    if not folder.is_dir():
+        raise BadInput([f"{path}: there is no folder {folder}; make it first or give another place"])
+    try:
+        with open(path, "ab") as file:
+            empty = file.tell() == 0
+        if empty:
+            path.unlink()
+    except OSError as fault:
+        raise BadInput([f"{path}: can't be written: {fault.strerror or fault}; give another place"]) from None
+
+
+def write_whole(path, text):
+    """Write a text file so that it is there whole or not at all."""
+    part = path.with_name(path.name + ".part")
+    try:
+        part.write_text(text, encoding="utf-8", newline="\n")
+        part.replace(path)
+    except OSError as fault:
+        part.unlink(missing_ok=True)
+        raise BadInput([f"{path}: can't be written: {fault.strerror or fault}; give another place"]) from None
+
+
+def _command_line(ctx):
+    """The command that gives this very rehearsal again."""
+    words = ["potreeve rehearse"]
+    defaults = {param.name: param.default for param in ctx.command.params}
+    for param in ctx.command.params:
+        value = ctx.params.get(param.name)
+        if param.name in ("report_path", "write_path", "as_json") or value in (None, False):
+            continue
+        if value != defaults[param.name] or param.name in ("days", "seed"):
+            text = str(value)
+            words.append(f"{param.opts[0]} {text if text.isprintable() and ' ' not in text else repr(text)}")
+    return " ".join(words)
+
+
+def _last_words(report_path, write_path):
+    if write_path is not None:
+        click.echo(f"Settings written to {write_path}; change them and try --settings {write_path}.", err=True)
+    if report_path is not None:
+        click.echo(f"Report written to {report_path}; open it in a browser.", err=True)
+    elif screen.is_terminal(sys.stderr):
+        click.echo("See it day by day: add --report month.html", err=True)

@@ -1,0 +1,141 @@
+"""Settings files on the desktop: TOML as a person writes it, JSON as the board has it.
+
+    name = "reading room"        # keys of the rig on top
+    tray_headroom_ml = 960
+    [[channels]]                 # then one table per channel, in their order
+    name = "mint"
+
+Whether the settings are any good is decided by potreeve.logic.settings alone,
+here as on the board.
+"""
+
+import json
+import tomllib
+from pathlib import Path
+
+from potreeve.logic import settings as logic
+from potreeve_tools.faultlist import BadInput, nearest
+
+LARGEST_BYTES = 256 * 1024
+DEEPEST = 8
+LARGEST_INT = 1 << 63
+
+
+def load(path):
+    """Return the checked settings of a file, every key set. Raises BadInput, one line per fault."""
+    return check(read(path), str(path))
+
+
+def check(data, where):
+    """Return checked settings from a mapping; `where` names it in faults. Raises BadInput."""
+    faults = _unshowable(data, "", 0)
+    if not faults:
+        clean, faults = logic.check(data)
+        if not faults:
+            return clean
+    raise BadInput([_one_line(f"{where}: {_with_hint(fault)}") for fault in faults])
+
+
+def read(path):
+    """Return a settings file as the mapping it holds, unchecked. Raises BadInput with one line."""
+    path = Path(path)
+    text = _text(path)
+    reader = _read_json if path.suffix.lower() == ".json" or text.lstrip()[:1] == "{" else _read_toml
+    try:
+        return reader(text)
+    except RecursionError:
+        wrong = "tables or lists nested too deep; settings are keys and one table per channel"
+    except ValueError as fault:
+        kind = "JSON" if reader is _read_json else "TOML"
+        wrong = f"not valid {kind}: {fault}; correct it there"
+    raise BadInput([_one_line(f"{path}: {wrong}")])
+
+
+def _text(path):
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise BadInput([f"{path}: {path.stat().st_size} bytes, no settings file is larger than {LARGEST_BYTES}; "
+                            "give another file"])
+        return path.read_bytes().decode("utf-8-sig")
+    except OSError as fault:
+        raise BadInput([f"{path}: can't be read: {fault.strerror or fault}; check the path and its permissions"]) from None
+    except UnicodeDecodeError as fault:
+        raise BadInput([f"{path}: not UTF-8 text (byte {fault.start}); save it as UTF-8"]) from None
+    except ValueError as fault:
+        raise BadInput([_one_line(f"{path!s}: can't be read: {fault}; check the path")]) from None
+
+
+def _read_toml(text):
+    return tomllib.loads(text)
+
+
+def _read_json(text):
+    return json.loads(text, object_pairs_hook=_once_each)
+
+
+def _once_each(pairs):
+    table = dict(pairs)
+    if len(table) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f"{json.dumps(twice)} is given twice")
+    return table
+
+
+def _unshowable(value, where, depth):
+    """Faults of values the checker could not even print."""
+    if depth > DEEPEST:
+        return [f"{where}: nested too deep; settings are keys and one table per channel"]
+    if isinstance(value, int) and abs(value) >= LARGEST_INT:
+        return [f"{where}: a number of {value.bit_length()} bits; give one within the key's range"]
+    if isinstance(value, dict):
+        items = ((f"{where}.{name}" if where else str(name), part) for name, part in value.items())
+    elif isinstance(value, list):
+        items = ((f"{where}[{place}]", part) for place, part in enumerate(value))
+    else:
+        return []
+    return [fault for name, part in items for fault in _unshowable(part, name, depth + 1)]
+
+
+def _with_hint(fault):
+    """Put the nearest known key in place of the list of all."""
+    head, found, tail = fault.partition(": no such key; known keys: ")
+    if not found:
+        return fault
+    word = head.split(" = ")[0].rpartition(".")[2]
+    hint = nearest(word, tail.split(", "))
+    return f"{head}: no such key{hint}; correct the spelling or remove it" if hint else fault
+
+
+def _one_line(text):
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
+def to_toml(settings):
+    """Return checked settings as commented TOML that `load` reads back the same."""
+    lines = ["# Settings of a Potreeve rig. The units and ranges behind each key are those of the checker.", "",
+             f"schema = {logic.SCHEMA}"]
+    lines += [_line(settings, row) for row in logic.RIG_KEYS]
+    for channel in settings["channels"]:
+        lines += ["", "[[channels]]"] + [_line(channel, row) for row in logic.CHANNEL_KEYS]
+    return "\n".join(lines) + "\n"
+
+
+def _line(table, row):
+    key, kind, unit, low, high, _ = row
+    shown = f"{key} = {_value(table[key])}"
+    note = ""
+    if kind == logic.INT:
+        note = f"{low} to {high}{' ' + unit if unit else ''}"
+    elif kind == logic.CHOICE:
+        note = " | ".join(low)
+    elif kind == logic.CURVE:
+        note = "points [raw count, per mille of container capacity]"
+    return f"{shown:<32} # {note}" if note else shown
+
+
+def _value(value):
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(_value(item) for item in value) + "]"
+    # JSON's text, numbers and words are TOML's, too; DEL is the one exception.
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

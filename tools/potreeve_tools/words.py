@@ -1,0 +1,72 @@
+"""Sentences for the numbers of potreeve.logic.reasons, each with what to do.
+
+The board knows only the numbers; whatever a person reads comes from here.
+"""
+
+from potreeve.logic import errors, reasons, state
+
+RUNGS = {state.TENDED: "tended", state.RATIONED: "rationed", state.HELD: "held"}
+
+WHY = {
+    reasons.BROKEN: ("the probe's reading stands at the upper rail: its wire is broken or unplugged",
+                     "check plug and cable of the probe"),
+    reasons.SHORTED: ("the probe's reading stands at the lower rail: it is shorted or gives no pulses",
+                      "check plug and cable of the probe for damp and short circuits"),
+    reasons.NOISY: ("the samples of one reading lie far apart: a loose contact or a disturbed supply",
+                    "fasten the probe's contacts; lead its cable away from the pump's"),
+    reasons.OUTSIDE: ("the reading is beyond anything this probe's calibration allows",
+                      "see that the probe is seated well, then calibrate it again"),
+    reasons.STILL: ("the reading has not moved by one count for many wakes: the probe or its wire is stuck",
+                    "unplug the probe and plug it in again; replace it if that does not help"),
+    reasons.OUT_OF_SOIL: ("the probe reads as dry as air: it is out of the soil, or stands in a gap",
+                          "push the probe back into the substrate and press the soil to it"),
+    reasons.FELL: ("the reading fell faster than any plant drinks: the probe may lean or stand in a gap",
+                   "see that the probe stands firm in the substrate"),
+    reasons.NOT_FALLING: ("the reading stayed wet through days of thirst: the probe sees water that the plant does not",
+                          "look whether the pot is really wet; dry and reseat the probe"),
+    reasons.NO_RISE: ("pulse after pulse did not raise the moisture",
+                      "check the reservoir, the tube and where its end lies; then press the button"),
+    reasons.RUNS_ON: ("the moisture rises with nothing given, or far beyond the dose: a siphon, a pump that does not stop, "
+                      "or a tube in the wrong pot",
+                      "look at tube and pump now; empty the tray; then press the button"),
+    reasons.CROSSED: ("its water raised another pot instead: the tubes are crossed",
+                      "put each tube into its own pot, then press the button"),
+    reasons.TOO_WET: ("it stands above container capacity for half a day or more",
+                      "let it drain; empty the tray if the pot stands in water; it returns by itself"),
+    reasons.NOT_CALIBRATED: ("its probe or its pump has never been calibrated", "calibrate both; it returns by itself"),
+    reasons.POT_DAY: ("this pot has had its most water for a day and waits", "nothing; raise day_ml if it happens often"),
+    reasons.RIG_DAY: ("the rig has given its most water for a day and waits",
+                      "nothing; raise rig_day_ml if it happens often and the tray can take it"),
+    reasons.TRAY: ("the tray may have no room left for what could run through, so no water is given",
+                   "empty the tray, then hold the button for two seconds, twice"),
+    reasons.BATTERY: ("the battery is too low to run a pump and to record it", "change or charge the battery"),
+    reasons.WATERED: ("someone else watered it; that is taken into account", "nothing"),
+    reasons.OWNER: ("held by a long press of the button", "hold the button again to go on; it ends by itself after a day"),
+    reasons.REBOOTS: ("it started over too often and waits for calm",
+                      "check the battery and its contacts, then press the button"),
+    reasons.NO_SETTINGS: ("there are no settings that pass the check, old or new", "push settings that pass"),
+    reasons.DAMAGED: ("an installed file differs from its manifest", "flash the board again"),
+}
+
+MEMORY = ("the board's memory of what it gave is lost: it counts the day's water as given and the tray as full",
+          "empty the tray, then hold the button for two seconds, twice")
+
+ERRORS = {
+    errors.LEDGER: ("the ledger could not be written, so no pump was run", "look at the board's file system"),
+    errors.LOG: ("a record could not be written to the log", "pull the log and free space on the board"),
+    errors.CLIMATE: ("the climate sensor does not answer; an ordinary day is assumed", "check the sensor's wires"),
+    errors.LIGHT: ("the light sensor does not answer", "check the sensor's wires"),
+    errors.BATTERY: ("the battery's voltage can't be read, so no pump is run", "check the battery's divider"),
+    errors.SETTINGS: ("the settings file could not be used; the last good one is in force", "push the settings again"),
+    errors.PROBE: ("a probe could not be read", "check the probes' wires"),
+    errors.PUMP: ("a pump's driver failed in mid-pulse; the pulse counts in full", "check pump and driver"),
+    errors.CLOCK: ("the clock does not answer", "check the clock's wires and its cell"),
+    errors.PANEL: ("button, lights or buzzer do not answer", "check the panel's wires"),
+    errors.RADIO: ("a report could not be sent", "nothing unless it happens often"),
+    errors.CODE: ("an installed file differs from its manifest", "flash the board again"),
+}
+
+
+def why(reason):
+    """Return (what, what to do) of a reason, also of one this version does not know."""
+    return WHY.get(reason, (f"for a reason this version does not know (number {reason})", "update the tool"))
