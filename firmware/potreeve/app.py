@@ -74,7 +74,7 @@ class Session:
         self._show(actions.panel)
         self._try(errors.RADIO, None, self.rig.radio.report, line)
         self._pass(stages.REPORTED)
-        return actions.sleep_s
+        return timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s)
 
     def sleep(self, seconds):
         """Sleep; comes back only on boards that keep their memory."""

@@ -32,3 +32,12 @@ def proven_s(cause, planned_s, counted_ms):
     if cause == TIMER:
         return planned_s - planned_s * TIMER_EARLY_PM // 1000
     return 0
+
+
+def safe_sleep_s(decided_s, stored, before_s):
+    """Seconds to sleep after a wake that decided on `decided_s`.
+
+    stored: whether its ledger was. Where not, the next start finds the ledger
+    before it, whose sleep of `before_s` must not prove more than was slept.
+    """
+    return before_s if not stored and before_s > decided_s else decided_s
