@@ -97,8 +97,8 @@ def _bring_up(data, migrations):
     if not _is_int(schema) or schema < 0:
         return ["schema = %s: give %d" % (_show(schema), newest)]
     if schema > newest:
-        return ["schema = %d: this firmware knows up to %d; flash a newer one"
-                % (schema, newest)]
+        return ["schema = %s: this firmware knows up to %d; flash a newer one"
+                % (_show(schema), newest)]
     first = newest - len(migrations)
     if schema < first:
         return ["schema = %d: too old to bring up; start from a new file" % schema]
@@ -142,7 +142,7 @@ def _table(data, keys, where, faults):
     for key in data:
         if key not in known:
             faults.append("%s%s = %s: no such key; known keys: %s"
-                          % (where, key, _show(data[key]), ", ".join(known)))
+                          % (where, _word(key), _show(data[key]), ", ".join(known)))
     return clean
 
 
@@ -247,5 +247,15 @@ def _kind(value):
 
 
 def _show(value):
-    text = repr(value)
+    try:
+        text = repr(value)
+    except (RuntimeError, ValueError):
+        # Nested too deep, or a number too long to print.
+        return _kind(value)
     return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _word(key):
+    """A key as a fault shows it: quoted where it would break the line."""
+    shown = _show(key)
+    return key if shown == "'%s'" % key else shown
