@@ -37,7 +37,7 @@ def _read_settings(store, name, channels):
         data = store.read(name)
         if data is None:
             return None, None
-        checked, _ = settings.check(json.loads(data))
+        checked, _ = settings.check(json.loads(str(data, "utf-8")))
     except Exception:
         # Not JSON, not text, nested beyond the stack: all mean "not settings".
         return None, None
