@@ -2,8 +2,10 @@
 
 import hashlib
 import json
+from typing import NamedTuple
 
 from potreeve.logic import record, timekeep
+from potreeve_tools.rehearsal.device import simhal
 
 DAY_S = 86400
 
@@ -14,15 +16,35 @@ DEAD_S = 3600
 NO_TEMP = record.NO_TEMP
 
 
+# What flags of the world mean to the simulated store; each of ONCE strikes once.
+LASTING = {"flash_full": simhal.FULL, "file_damaged": simhal.SPOILT}
+ONCE = {"settings_half_written": simhal.TORN, "memory_lost": simhal.FORGOTTEN, "flash_formatted": simhal.FORMATTED,
+        "settings_sent": simhal.SENT}
+
+
+class Pulse(NamedTuple):
+    """One pump run: true start, what was asked, what ran, the ledger slot on flash then (bytes)."""
+
+    t_s: float
+    channel: int
+    ms: int
+    actual_ms: int
+    sag_mv: int
+    brownout: bool
+    slot: bytes
+
+
 class Session:
     """One run. world: a World; board: the device form of a board file; settings:
     the settings file's text, "" for none; days: how long; on_day: called with
-    the number of whole days gone by.
+    the number of whole days gone by; sent: settings that the mishap
+    "settings_sent" brings, text.
 
-    Afterwards: `records` (bytes each), `samples` (see `_sample`), `digest`.
+    Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
+    showed) per wake), `pulses`, `samples` (see `_sample`), `digest`.
     """
 
-    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0):
+    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent=""):
         self.world = world
         self.board = board
         self.settings = settings
@@ -32,6 +54,10 @@ class Session:
         self.records = []
         self.record_s = []
         self.samples = []
+        self.panels = []
+        self.pulses = []
+        self.sent = sent
+        self._slot = b""
         self.last_words = ""
         self.over = False
         self._day = 0
@@ -60,6 +86,11 @@ class Session:
             return self._hello()
         if kind == "g":
             return json.dumps(self.board["flash"])
+        if kind == "n":
+            return self.sent
+        if kind == "l":
+            self._slot += bytes.fromhex(text[2:])
+            return ""
         self.last_words += text + "\n"
         return ""
 
@@ -74,7 +105,11 @@ class Session:
 
     def _pulse(self, text):
         _, channel, ms = text.split()
+        t_s = self.world.now_s
         pulse = self.world.pulse(int(channel), int(ms))
+        self.pulses.append(Pulse(t_s, int(channel), int(ms), pulse.actual_ms, pulse.sag_mv, pulse.brownout,
+                                 self._slot))
+        self._slot = b""
         self.world.draw(self._active_ua, pulse.actual_ms)
         if pulse.brownout:
             self._reboot()
@@ -84,8 +119,10 @@ class Session:
 
     def _sleep(self, text):
         words = text.split(" ")
-        self._keep(words[3])
+        self._keep(words[5])
         world = self.world
+        self.panels.append((world.now_s, int(words[4])))
+        self._count_refused(int(words[3]))
         awake_ms = int(words[2])
         world.draw(self._active_ua, awake_ms)
         clock = world.clock
@@ -129,11 +166,34 @@ class Session:
             temp, rh = record.NO_TEMP, record.NO_RH
         else:
             temp, rh = seen.temp_cdeg, seen.rh_pm
-        sense = [cause, woken, slept_ms, press_ms, seen.battery_mv, temp, rh, seen.lx, seen.utc_s, 0]
+        sense = [cause, woken, slept_ms, press_ms, seen.battery_mv, temp, rh, seen.lx, seen.utc_s, 0, self._trouble(cause)]
         for burst in seen.probe_raw:
             sense.extend(burst)
         self._last = sense
         return sense
+
+    def _trouble(self, cause):
+        """What ails the files now, as simhal knows it."""
+        flags = self.world.flags
+        if not flags:
+            return 0
+        trouble = sum(bit for kind, bit in LASTING.items() if kind in flags)
+        if "file_damaged" in flags and cause != timekeep.KEPT:
+            self.world.bite_flag("file_damaged")
+        if "flash_worn" in flags:
+            trouble += int(flags["flash_worn"].params["bad_pm"]) << simhal.TIRED_SHIFT
+        if cause != timekeep.KEPT:
+            for kind, bit in ONCE.items():
+                if kind in flags and not flags[kind].bit:
+                    self.world.bite_flag(kind)
+                    trouble += bit
+        return trouble
+
+    def _count_refused(self, calls):
+        """Enter store calls that failed with the mishap that made them fail."""
+        for kind in ("flash_full", "flash_worn"):
+            if calls and kind in self.world.flags:
+                self.world.flags[kind].bit += calls
 
     def _keep(self, text):
         size = 2 * record.RECORD_BYTES

@@ -20,7 +20,9 @@ from typing import NamedTuple
 from potreeve_tools.faultlist import REQUIRED, Key, check_table, fault_line, nearest
 
 SECONDS_MOST = 20 * 365 * 86_400
-FLAGS = ("flash_full", "flash_worn", "settings_half_written", "radio_down")
+RESTARTS = ("file_damaged", "settings_half_written", "memory_lost", "flash_formatted", "settings_sent")
+"""Flags after which the board starts over: it only looks at these files then."""
+FLAGS = ("flash_full", "flash_worn", "radio_down", *RESTARTS)
 """Kinds that the world only raises as flags: the rehearsal's store and radio read them."""
 
 
@@ -128,8 +130,12 @@ KINDS = {
     # flags
     "flash_full": Kind("flash full"),
     "flash_worn": Kind("flash worn", params=(_f("bad_pm", 0, 1000, 20.0, "per mille of writes fail"),)),
-    "settings_half_written": Kind("settings half-written", instant=True),
     "radio_down": Kind("radio down"),
+    "file_damaged": Kind("an installed file is not what was installed"),
+    "settings_half_written": Kind("settings half-written", instant=True),
+    "memory_lost": Kind("ledger gone: the board forgets what it gave", instant=True),
+    "flash_formatted": Kind("file system made anew: ledger, log and settings gone", instant=True),
+    "settings_sent": Kind("new settings sent in mid-run", instant=True),
     # people
     "button": Kind("owner presses the button", instant=True, params=(
         _f("hold_ms", 1, 600_000, 300.0, "ms"), Key("times", "int", 1, 10_000, default=1), _f("every_s", 0.1, 1e8, 5.0, "s"))),

@@ -7,17 +7,39 @@ the rig over the link. One exchange per sleep carries everything a wake reads.
 The link is a function text -> text:
 
     b                                       boot: JSON with board, settings, sense
+    l PART                                  a part of the ledger, before a pulse
     p CHANNEL MS                            pulse -> "actual_ms sag_mv brown_out"
-    s SECONDS AWAKE_MS RECORDS              sleep -> sense, or "q" at the end
+    s SECONDS AWAKE_MS REFUSED PANEL RECORDS  sleep -> sense, or "q" at the end
+    n                                       the text of newly sent settings
 
 A sense is integers: cause woken slept_ms press_ms battery_mv temp rh lx utc usb
-and nine samples per channel.
+trouble, and nine samples per channel. `trouble` is what ails the file system:
+the bits below, and how many of a thousand writes fail from bit TIRED_SHIFT on.
+
+PARTs (hex, small ones: the heap is a board's) make up the ledger slot written
+last, read back from the store: what was safely on flash when the pump was
+switched on. REFUSED counts store
+calls that failed since the last sleep; PANEL is what the panel showed: 1 for
+the "ok" LED, 2 for "warn", 4 for a beep.
 """
 
 import json
 
-HEAD = 10
+HEAD = 11
 BURST = 9
+
+# Trouble with files; from TORN on each strikes once, before the board starts.
+FULL = 1
+SPOILT = 2
+TORN = 4
+FORGOTTEN = 8
+FORMATTED = 16
+SENT = 32
+TIRED_SHIFT = 8
+
+PART_BYTES = 128
+SETTINGS = "settings.json"
+FILLER = "filler"
 
 # Time a wake takes apart from pumping: reading, deciding, storing. From memory
 # of such boards, not measured; the energy figures depend on it.
@@ -54,11 +76,28 @@ class Link:
         self.now_ms = hello["ticks_ms"]
         self.cause = self.sense[0]
         self.unsure_ms = 0
+        self.slot = None
+        self.refused = 0
+        self.shown = 0
+        self.dice = 12345
+
+    def trouble(self, bit):
+        return self.sense[10] & bit
+
+    def tired(self):
+        """True when this write fails on a worn flash."""
+        bad_pm = self.sense[10] >> TIRED_SHIFT
+        if not bad_pm:
+            return False
+        self.dice = (self.dice * 1103 + 12345) % 65536
+        return self.dice % 1000 < bad_pm
 
     def sleep(self, seconds, awake_ms):
         records = "".join(self.records)
         self.records = []
-        answer = self.ask("s %d %d %s" % (seconds, awake_ms, records))
+        answer = self.ask("s %d %d %d %d %s" % (seconds, awake_ms, self.refused, self.shown, records))
+        self.refused = 0
+        self.shown = 0
         if answer == "q":
             raise Finished()
         self.sense = [int(word) for word in answer.split()]
@@ -70,8 +109,9 @@ class Link:
 
 
 class Pumps:
-    def __init__(self, link, count):
+    def __init__(self, link, store, count):
         self.link = link
+        self.store = store
         self.count = count
         self.sag_mv = 0
 
@@ -79,6 +119,9 @@ class Pumps:
         pass
 
     def pulse(self, channel, ms, feed):
+        slot = self.store.read(self.link.slot) if self.link.slot else b""
+        for at in range(0, len(slot), PART_BYTES):
+            self.link.ask("l " + slot[at:at + PART_BYTES].hex())
         answer = [int(word) for word in self.link.ask("p %d %d" % (channel, ms)).split()]
         self.link.now_ms = (self.link.now_ms + answer[0]) % PERIOD
         self.sag_mv = answer[1]
@@ -159,15 +202,18 @@ class Panel:
         return 0
 
     def led(self, name, on):
-        pass
+        if on:
+            self.link.shown |= 1 if name == "ok" else 2
 
     def beep(self, ms):
-        pass
+        if ms:
+            self.link.shown |= 4
 
 
 class Power:
-    def __init__(self, link):
+    def __init__(self, link, store):
         self.link = link
+        self.store = store
         self.cause = link.cause
         self.keeps_ram = link.board["keeps_ram"]
         self.woke_ms = link.now_ms
@@ -186,6 +232,7 @@ class Power:
         awake_ms = (link.now_ms - self.woke_ms + HALF) % PERIOD - HALF + AWAKE_MS
         link.now_ms = (link.now_ms + AWAKE_MS) % PERIOD
         answer = link.sleep(seconds, awake_ms)
+        self.store.suffer()
         self.woke_ms = link.now_ms
         return answer
 
@@ -199,41 +246,95 @@ class Radio:
 
 
 class Code:
-    """The rehearsed files are the sources themselves: there is no manifest."""
+    """The rehearsed files are the sources themselves: there is no manifest,
+    until one of them is spoilt."""
+
+    def __init__(self, link):
+        self.link = link
 
     def manifest(self):
-        return None
+        return {"potreeve/app.py": 0} if self.link.trouble(SPOILT) else None
 
     def crc(self, path):
         return -1
 
 
 class MirrorStore:
-    """The real store, which also shows each new record to the rehearsal."""
+    """The real store, which also shows each new record to the rehearsal, and
+    has the troubles a file system can have."""
 
-    def __init__(self, store, link, record_bytes, prefix):
+    def __init__(self, store, link, record_bytes, prefix, slots):
         self.store = store
         self.link = link
         self.record_bytes = record_bytes
         self.prefix = prefix
+        self.slots = slots
         self.read = store.read
-        self.write = store.write
         self.size = store.size
-        self.names = store.names
-        self.remove = store.remove
         self.free_bytes = store.free_bytes
 
+    def write(self, name, data):
+        self._put(self.store.write, name, data)
+        if name in self.slots:
+            self.link.slot = name
+
     def append(self, name, data):
-        self.store.append(name, data)
+        self._put(self.store.append, name, data)
         self._show(name, data)
 
     def replace(self, name, data):
-        self.store.replace(name, data)
+        self._put(self.store.replace, name, data)
         self._show(name, data)
+
+    def names(self):
+        return [name for name in self.store.names() if name != FILLER]
+
+    def remove(self, name):
+        self._put(self._remove, name, None)
+
+    def _remove(self, name, data):
+        self.store.remove(name)
+
+    def _put(self, call, name, data):
+        try:
+            if self.link.tired():
+                raise OSError(5)
+            call(name, data)
+        except OSError:
+            self.link.refused += 1
+            raise
 
     def _show(self, name, data):
         if name.startswith(self.prefix):
             self.link.records.append(data[-self.record_bytes:].hex())
+
+    def suffer(self):
+        """Let the troubles that have begun or ended take hold."""
+        link = self.link
+        store = self.store
+        full = FILLER in store.names()
+        if link.trouble(FULL) and not full:
+            self._fill()
+        elif full and not link.trouble(FULL):
+            store.remove(FILLER)
+        if link.trouble(TORN):
+            data = store.read(SETTINGS)
+            store.write(SETTINGS, data[:len(data) // 2])
+        for name in store.names():
+            if link.trouble(FORMATTED) or link.trouble(FORGOTTEN) and name in self.slots:
+                store.remove(name)
+        if link.trouble(SENT):
+            store.replace(SETTINGS, link.ask("n").encode())
+        link.sense[10] &= ~(TORN | FORGOTTEN | FORMATTED | SENT)
+
+    def _fill(self):
+        """Somebody's file takes all the room there is."""
+        piece = bytes(4096)
+        while len(piece) > 64:
+            try:
+                self.store.append(FILLER, piece)
+            except OSError:
+                piece = piece[:len(piece) // 2]
 
 
 class SimRig:
@@ -241,7 +342,7 @@ class SimRig:
 
     def __init__(self, link, store):
         self.board = link.board
-        self.pumps = Pumps(link, len(link.board["pins"]["pumps"]))
+        self.pumps = Pumps(link, store, len(link.board["pins"]["pumps"]))
         self.probes = Probes(link)
         self.climate = Climate(link)
         self.light = Light(link)
@@ -249,9 +350,9 @@ class SimRig:
         self.clock = Clock(link)
         self.store = store
         self.panel = Panel(link)
-        self.power = Power(link)
+        self.power = Power(link, store)
         self.radio = Radio()
-        self.code = Code()
+        self.code = Code(link)
 
 
 class Hal:
@@ -262,6 +363,7 @@ class Hal:
         self.store = store
 
     def open_rig(self, root="/"):
+        self.store.suffer()
         return SimRig(self.link, self.store)
 
     def pumps_off(self):

@@ -15,14 +15,14 @@ class Stage:
 
     def __init__(self, ask, make_store, run_main):
         import potreeve
-        from potreeve.logic import record, segments
+        from potreeve.logic import ledger, record, segments
 
         self.link = simhal.Link(ask)
         self.run_main = run_main
         store = make_store()
         if self.link.settings:
             store.replace("settings.json", self.link.settings.encode())
-        mirror = simhal.MirrorStore(store, self.link, record.RECORD_BYTES, segments.PREFIX)
+        mirror = simhal.MirrorStore(store, self.link, record.RECORD_BYTES, segments.PREFIX, ledger.SLOTS)
         potreeve.hal = sys.modules["potreeve.hal"] = simhal.Hal(self.link, mirror)
 
     def boot(self):

@@ -1,6 +1,6 @@
 """Mishaps of tray, electronics, battery, clock and flash, and the owner's button."""
 
-from potreeve_tools.world.faults import FLAGS
+from potreeve_tools.world.faults import FLAGS, RESTARTS
 from potreeve_tools.world.mishaps.registry import again, begins, ends
 
 
@@ -91,9 +91,13 @@ def _pressed(world, fault):
 @begins(*FLAGS)
 def _flag_up(world, fault):
     world.flags[fault.kind] = fault
+    if fault.kind in RESTARTS:
+        world.board_events.append((world.now_s, "reset", 0))
 
 
 @ends(*FLAGS)
 def _flag_down(world, fault):
     if world.flags.get(fault.kind) is fault:
         del world.flags[fault.kind]
+        if fault.kind in RESTARTS:
+            world.board_events.append((world.now_s, "reset", 0))
