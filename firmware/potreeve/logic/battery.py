@@ -44,6 +44,12 @@ def by_voltage_pm(rest_mv, kind, cells):
     return 1000
 
 
+def full_mv(kind, cells):
+    """Resting voltage of a full pack, in mV."""
+    curve = CURVES[kind]
+    return curve[len(curve) - 1][0] * cells
+
+
 def charge_pm(rest_mv, used_uah, settings):
     """State of charge in pm: by voltage, or counted for nickel cells.
 

@@ -6,7 +6,7 @@ the key, the value and the remedy. What the keys mean is in settings_help.py,
 which the board never loads.
 """
 
-from potreeve.logic import dosing
+from potreeve.logic import battery, dosing
 from potreeve.logic.state import CHANNELS
 
 SCHEMA = 1
@@ -186,6 +186,10 @@ def _wrong_curve(value, low, high):
 
 
 def _contradictions(settings, faults):
+    full_mv = battery.full_mv(settings["battery_kind"], settings["battery_cells"])
+    if settings["battery_stop_mv"] > full_mv - battery.SAG_SPARE_MV:
+        faults.append("battery_stop_mv = %d: no pump would ever run, as this battery is full "
+                      "at %d mV; lower it" % (settings["battery_stop_mv"], full_mv))
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         refill = dosing.refill_point_pm(pot)
