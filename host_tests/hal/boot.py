@@ -1,9 +1,10 @@
 """Boots main.py as a board does, in whatever interpreter this is, and prints what happened as one line of JSON.
 
-usage: boot.py TREE CTRL_C_MS LEFT_ON
+usage: boot.py TREE CTRL_C_MS LEFT_ON [SETTINGS]
 TREE: a folder laid out like the board's file system (main.py, potreeve/, perhaps board.json). It becomes
-the root: in MicroPython it is mounted there, in CPython `open` is redirected.
+the root: in MicroPython it is mounted there, with a littlefs in RAM as /data; in CPython `open` is redirected.
 CTRL_C_MS: when Ctrl-C is pressed, -1 for never. LEFT_ON: a pin a soft reset left high, -1 for none.
+SETTINGS: a file that becomes /data/settings.json (MicroPython only).
 """
 
 import json
@@ -15,8 +16,14 @@ def as_root(tree):
     if sys.implementation.name == "micropython":
         import vfs
 
+        sys.path.append(sys.argv[0][: -len("host_tests/hal/boot.py")] + "tools/potreeve_tools/rehearsal/device")
+        import ramflash
+
+        flash = ramflash.RamFlash(4096, 64)
+        vfs.VfsLfs2.mkfs(flash, progsize=256, readsize=32)
         vfs.umount("/")
         vfs.mount(vfs.VfsPosix(tree), "/")
+        vfs.mount(vfs.VfsLfs2(flash, progsize=256, readsize=32), "/data")
         sys.path[:] = ["/", "/fakes"]
         return "/main.py"
     import builtins
@@ -34,19 +41,38 @@ def as_root(tree):
     return tree + "/main.py"
 
 
+def sizes():
+    """{name: bytes} of what the boot left in /data (MicroPython only)."""
+    import os
+
+    if sys.implementation.name != "micropython":
+        return {}
+    import gc
+
+    gc.collect()  # closes what an interrupt left open, while littlefs is still there
+    return {entry[0]: entry[3] for entry in os.ilistdir("/data")}
+
+
 def press_ctrl_c():
     raise KeyboardInterrupt
 
 
-def main(tree, ctrl_c_ms, left_on):
+def main(tree, ctrl_c_ms, left_on, settings):
+    if settings:
+        with open(settings) as file:
+            settings = file.read()
     path = as_root(tree)
     from bench import Reset, bench
 
     bench.adc[27] = 39718  # a battery at 4 V
+    bench.adc[26] = 40000  # probes somewhere in their range
     if ctrl_c_ms >= 0:
         bench.plan(ctrl_c_ms, press_ctrl_c)
     if left_on >= 0:
         bench.levels[left_on] = 1
+    if settings:
+        with open("/data/settings.json", "w") as file:
+            file.write(settings)
     with open(path) as file:
         source = file.read()
     try:
@@ -57,7 +83,7 @@ def main(tree, ctrl_c_ms, left_on):
     except BaseException as fault:
         ended = type(fault).__name__
     shown = [list(event) for event in bench.events if event[0] in ("pin", "mode", "app", "reset", "wdt", "timer on")]
-    print("RESULT " + json.dumps({"ended": ended, "events": shown}))
+    print("RESULT " + json.dumps({"ended": ended, "events": shown, "now_ms": bench.now_us // 1000, "files": sizes()}))
 
 
-main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]))
+main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]), sys.argv[4] if len(sys.argv) > 4 else "")

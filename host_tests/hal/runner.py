@@ -1,4 +1,4 @@
-"""Runs the cases, or one boot, in whatever interpreter this is. Prints one line per case: name, tab, "ok" or the fault.
+"""Runs the cases in whatever interpreter this is. Prints one line per case: name, tab, "ok" or the fault.
 
 usage: runner.py FOLDER BOARDS_JSON    (FOLDER: a writable folder, ending in "/")
 """
@@ -7,9 +7,15 @@ import json
 import os
 import sys
 
+KINDS = ("rig", "pumps", "sensors", "keep", "power")
+
 
 class Ctx:
-    """See cases.py."""
+    """What a case works with.
+
+    bench: the workbench behind the fakes. folder: a writable folder, ending in
+    "/". hal: potreeve.hal, freshly imported.
+    """
 
     def __init__(self, boards, folder):
         from bench import bench
@@ -37,9 +43,11 @@ class Ctx:
         self.hal = hal
 
     def board(self, name):
+        """A fresh mapping of the device's form of a board."""
         return json.loads(json.dumps(self.boards[name]))
 
     def open(self, board):
+        """The rig of that mapping."""
         with open(self.folder + "board.json", "w") as file:
             json.dump(board, file)
         return self.hal.open_rig(self.folder)
@@ -55,13 +63,20 @@ def _empty(folder):
             os.rmdir(path)
 
 
-def main(folder, boards_path):
-    import cases
+def cases():
+    """[(name, function), ...] of all cases."""
+    found = []
+    for kind in KINDS:
+        module = __import__("cases_" + kind)
+        found += [(name, getattr(module, name)) for name in sorted(dir(module)) if name.startswith("case_")]
+    return found
 
+
+def main(folder, boards_path):
     with open(boards_path) as file:
         boards = json.load(file)
     ctx = Ctx(boards, folder)
-    for name, case in cases.CASES:
+    for name, case in cases():
         try:
             ctx.begin()
             case(ctx)

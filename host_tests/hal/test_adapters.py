@@ -15,7 +15,8 @@ HERE = Path(__file__).resolve().parent
 FAKES = HERE / "fakes"
 FIRMWARE = HERE.parents[1] / "firmware"
 MICROPYTHON = Path(sys.executable).with_name("micropython")
-NAMES = [line.split("(")[0][4:] for line in (HERE / "cases.py").read_text().splitlines() if line.startswith("def case_")]
+NAMES = {line.split("(")[0][4:]: path.stem for path in sorted(HERE.glob("cases_*.py"))
+         for line in path.read_text().splitlines() if line.startswith("def case_")}
 
 
 def load(name, path):
@@ -33,7 +34,8 @@ def ctx(monkeypatch, tmp_path):
     monkeypatch.setitem(sys.modules, "bench", load("bench", FAKES / "bench.py"))
     for name in ("machine", "time", "esp32"):
         monkeypatch.setitem(sys.modules, name, load(name, FAKES / f"{name}.py"))
-    monkeypatch.setitem(sys.modules, "devices", load("devices", HERE / "devices.py"))
+    for name in ("devices", "casekit"):
+        monkeypatch.setitem(sys.modules, name, load(name, HERE / f"{name}.py"))
     # Nobody wants the test machine's disks flushed at every write.
     synced = []
     monkeypatch.setattr(os, "sync", lambda: synced.append(1))
@@ -49,7 +51,7 @@ def ctx(monkeypatch, tmp_path):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_in_cpython(ctx, name):
-    getattr(load("cases", HERE / "cases.py"), name)(ctx)
+    getattr(load(NAMES[name], HERE / f"{NAMES[name]}.py"), name)(ctx)
 
 
 @pytest.fixture(scope="module")

@@ -35,6 +35,8 @@ class Boot:
         line = [line for line in output.splitlines() if line.startswith("RESULT ")][0]
         result = json.loads(line[7:])
         self.ended = result["ended"]
+        self.now_ms = result["now_ms"]
+        self.files = result["files"]
         self.events = [event[:3] for event in result["events"]]
         self.console = output
         self.pins = [event[1:3] for event in self.events if event[0] == "pin"]
@@ -137,6 +139,34 @@ def test_ctrl_c_while_standing_by_returns_to_the_prompt(boot):
 def test_a_latched_board_holds_its_power_before_the_pumps_off(boot):
     done = boot(board="latched")
     assert done.events[:2] == [["mode", 15, 1], ["pin", 15, 1]] and done.events[2:10] == OFF_FIRST
+
+
+SETTINGS = {
+    "tray_headroom_ml": 500, "tray_area_cm2": 400,
+    "channels": [{"name": name, "pot_ml": 1000, "holds_ml": 400, "pump_ul_s": 10000, "curve": [[50000, 0], [20000, 1000]]}
+                 for name in ("mint", "strawberry", "tomato")],
+}
+"""Invented."""
+
+
+def test_the_real_application_runs_on_the_real_adapters(tmp_path):
+    """Six hours of the whole firmware, in MicroPython on the bench, no sensor answering: records are written,
+    the watchdog never bites, the pumps end off."""
+    (tmp_path / "potreeve").symlink_to(FIRMWARE / "potreeve")
+    (tmp_path / "main.py").symlink_to(FIRMWARE / "main.py")
+    (tmp_path / "fakes").symlink_to(HERE / "fakes")
+    (tmp_path / "data").mkdir()
+    (tmp_path / "settings.json").write_text(json.dumps(SETTINGS))
+    (tmp_path / "board.json").write_text(boards.load("rp2040_wifi").device_json())
+    hours = 6
+    done = subprocess.run([*INTERPRETERS["micropython"], "-X", "heapsize=8m", HERE / "boot.py", tmp_path,
+                           str(hours * 3600000), "-1", tmp_path / "settings.json"], capture_output=True, text=True, timeout=60)
+    boot = Boot(done.stdout + done.stderr)
+    assert boot.ended == "KeyboardInterrupt" and boot.now_ms >= hours * 3600000, boot.console[-3000:]
+    assert boot.events[:8] == OFF_FIRST and ["wdt", 8388] in boot.events
+    assert all(boot.last(pin) == 0 for pin in PUMPS)
+    assert "settings.good.json" in boot.files, boot.files
+    assert sum(size for name, size in boot.files.items() if "settings" not in name) > 1000, boot.files
 
 
 def test_leaving_the_interpreter_ends_with_pumps_off(boot):

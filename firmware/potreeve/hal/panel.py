@@ -4,10 +4,6 @@ import time
 
 from machine import Pin
 
-FLASHES = (1, 2, 5)
-FLASH_MS = 40
-BEEP_MS = 60
-
 
 class Panel:
     """rig.panel. Everything is optional; what is not wired does nothing."""
@@ -29,21 +25,6 @@ class Panel:
         pin = self._leds[name]
         if pin is not None:
             pin.value(1 if on else 0)
-
-    def show(self, alarm):
-        """Tell how the rig fares: 0 calm, 1 a note, 2 a call for help. LEDs end up off: lit, one draws more than the sleep.
-
-        Calm is one flash of "ok", a note two of "warn", a call five of "warn" and a short beep.
-        """
-        self.led("ok", 0)
-        self.led("warn", 0)
-        for _ in range(FLASHES[alarm]):
-            self.led("warn" if alarm else "ok", 1)
-            time.sleep_ms(FLASH_MS)
-            self.led("warn" if alarm else "ok", 0)
-            time.sleep_ms(FLASH_MS)
-        if alarm == 2:
-            self.beep(BEEP_MS)
 
     def beep(self, ms):
         """Sound the buzzer for ms."""

@@ -133,7 +133,7 @@ def lightsleep(ms):
     end_us = bench.now_us + asked_us
     before = dict(bench.levels)
     while bench.now_us < end_us and before == bench.levels:
-        bench.pass_us(min(1000, end_us - bench.now_us))
+        bench.pass_us(min([end_us] + [plan[0] for plan in bench.plans if plan[0] > bench.now_us]) - bench.now_us)
 
 
 def deepsleep(ms):
