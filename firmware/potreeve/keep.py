@@ -12,6 +12,9 @@ from potreeve.logic.state import fresh
 SETTINGS = "settings.json"
 LAST_GOOD = "settings.good.json"
 
+# What OSError says when the file system is full.
+NO_ROOM = 28
+
 
 def load_settings(store, channels):
     """(settings or None, error bits) from the file, else from its last good
@@ -102,26 +105,41 @@ class Log:
         self.store = store
         self.most = segments.most(flash["blocks"] * flash["block_bytes"],
                                   flash["block_bytes"])
-        self.numbers = []
+        # None until the segments have been listed.
+        self.numbers = None
         self.size = 0
-        try:
-            self.numbers = segments.numbers(store.names())
-            if self.numbers:
-                self.size = store.size(segments.name(self.numbers[-1]))
-        except OSError:
-            pass
 
     def append(self, line, before):
         """Add a record; `before` is the state it was decided from. True when
         it is stored. On a full file system older segments make room."""
         for _ in range(2):
             try:
+                if self.numbers is None:
+                    self._look()
                 self._append(line, before)
                 return True
-            except OSError:
-                if len(self.numbers) < 2 or not self._drop_oldest():
+            except OSError as fault:
+                if not self._after(fault):
                     return False
         return False
+
+    def _look(self):
+        """Find the segments, and how far the newest really goes."""
+        numbers = segments.numbers(self.store.names())
+        self.size = self.store.size(segments.name(numbers[-1])) if numbers else 0
+        self.numbers = numbers
+
+    def _after(self, fault):
+        """Look what reached the files; drop the oldest where room is short.
+        True when another try makes sense."""
+        self.numbers = None
+        try:
+            self._look()
+        except OSError:
+            return False
+        if fault.args[0] != NO_ROOM:
+            return True
+        return len(self.numbers) > 1 and self._drop_oldest()
 
     def _append(self, line, before):
         if not self.numbers or not segments.goes_on(self.size):

@@ -15,7 +15,7 @@ TICKS = 1 << 30
 
 class FakeStore:
     """hal's store over a dictionary. `fails` is asked before each call: fails(count, call, name) -> True to
-    raise OSError; `torn`: a failing write or append leaves half of its data, as a full flash might."""
+    raise OSError(errno); `torn`: a failing write or append leaves half of its data, as a full flash might."""
 
     def __init__(self, events):
         self.files = {}
@@ -23,12 +23,13 @@ class FakeStore:
         self.count = 0
         self.fails = lambda count, call, name: False
         self.torn = False
+        self.errno = 28
 
     def _call(self, call, name=""):
         self.count += 1
         if self.fails(self.count, call, name):
             self.events.append(("fails", call, name))
-            raise OSError(28)
+            raise OSError(self.errno)
         self.events.append((call, name))
 
     def read(self, name):
