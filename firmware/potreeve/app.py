@@ -112,6 +112,8 @@ class Session:
         if self.cause == timekeep.KEPT:
             # The part of a second that does not count yet counts next time.
             self.mark_ms = rig.clock.ticks_add(now_ms, -(counted_ms % 1000))
+        # First of all, while a finger that woke the board may still be down.
+        seen.button = self._try(errors.PANEL, debounce.NONE, self._button)
         seen.awake_ms = self.awake_ms
         seen.utc_s = self._try(errors.CLOCK, 0, rig.clock.utc_s)
         seen.usb = self._try(errors.PANEL, 0, rig.power.usb)
@@ -125,10 +127,10 @@ class Session:
             # A probe that gives nothing reads as a shorted wire, never as dry.
             self.buffer[:] = NOTHING
             self._try(errors.PROBE, 0, rig.probes.burst, channel, self.buffer)
+            rig.power.feed()
             raw, spread = moisture.burst(self.buffer)
             seen.raw.append(raw)
             seen.spread.append(spread)
-        seen.button = self._try(errors.PANEL, debounce.NONE, self._button)
         seen.done_ms = self.done_ms
         seen.under_mv = self.under_mv
         self._note_silence(seen, air)

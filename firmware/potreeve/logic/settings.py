@@ -26,7 +26,7 @@ BATTERY_KINDS = ("lithium", "alkaline", "nimh")
 RIG_KEYS = (
     ("name", TEXT, "", 1, 24, "windowsill"),
     ("wake_s", INT, "s", 600, 7200, 1800),
-    ("night_wake_s", INT, "s", 600, 14400, 3600),
+    ("night_wake_s", INT, "s", 600, 7200, 3600),
     ("soak_s", INT, "s", 300, 7200, 1800),
     ("dark_lx", INT, "lx", 0, 2000, 20),
     ("tray_headroom_ml", INT, "ml", 20, 20000, REQUIRED),
