@@ -58,6 +58,7 @@ def _channel(world, index, rng):
     spec = world.rig.pots[index]
     pot = world.channels[index].pot
     probe = world.calibrate(index)
+    battery_mv = world.sense().battery_mv
     flow_ul_s, prime_ms = _cup(world, index)
     pot_ml = math.pi / 4.0 * spec["diameter_cm"] ** 2 * spec["height_cm"]
     holds_ml = pot.holds_ml * (1.0 + rng.gauss(0.0, HOLDS_ERROR))
@@ -69,9 +70,9 @@ def _channel(world, index, rng):
     return {
         "name": spec["name"][:16], "plant": spec["plant"], "pot_ml": round(pot_ml), "holds_ml": round(holds_ml),
         "curve": [[probe["dry_raw"], 0], [probe["wet_raw"], 1000]], "spread_raw": probe["spread_raw"],
-        "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000), "cal_temp_cdeg": int(world._soil_c * 100),
+        "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000), "cal_temp_cdeg": int(world.soil_c * 100),
         "wilting_pm": wilting_pm, "depletion_pm": depletion_pm, "fill_pm": 900,
-        "pump_ul_s": flow_ul_s, "pump_spread_pm": 150, "prime_ms": prime_ms,
+        "pump_ul_s": flow_ul_s, "pump_spread_pm": 150, "pump_cal_mv": battery_mv, "prime_ms": prime_ms,
         "pulse_ml": pulse_ml, "pulse_max_ms": min(30000, math.ceil(pulse_ml * 1e6 / flow_ul_s) + prime_ms + 500),
         "dose_ml": dose_ml, "day_ml": max(round(dose_ml * 1.5), pulse_ml),
         "ration_ml": max(1, min(round(holds_ml * 0.08), dose_ml)),

@@ -56,6 +56,7 @@ CHANNEL_KEYS = (
     ("fill_pm", INT, "pm", 500, 1000, 900),
     ("pump_ul_s", INT, "ul/s", 0, 60000, 0),
     ("pump_spread_pm", INT, "pm", 0, 1000, 200),
+    ("pump_cal_mv", INT, "mV", 0, 12000, 0),
     ("prime_ms", INT, "ms", 0, 10000, 500),
     ("pulse_ml", INT, "ml", 2, 200, 25),
     ("pulse_max_ms", INT, "ms", 200, 30000, 8000),

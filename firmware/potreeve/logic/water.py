@@ -108,14 +108,14 @@ def _open_intent(state, index, want_ul, channel, settings):
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
     idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
     ms = dosing.pulse_ms(want_ul, idle_s, channel)
-    room_ms = dosing.longest_ms(room_ul, channel)
+    room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
     if room_ms < ms:
         ms = room_ms
     likely_ul = dosing.likely_ul(ms, idle_s, channel)
     if likely_ul < limits.LEAST_PULSE_UL:
         _bounded(pot, _BOUND_REASONS[bound])
         return 0
-    most_ul = dosing.most_ul(ms, channel)
+    most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul
     pot.intent_ms = ms
