@@ -1,5 +1,6 @@
 """A finished rehearsal on the terminal: verdict, pots, rig, alerts."""
 
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -10,6 +11,8 @@ from potreeve_tools.rehearsal import verdict
 NARROW = 80
 WIDE = 96
 STRIP_MOST = 30
+HEADS = (("pot", ""), ("given", "ml"), ("drunk", "ml"), ("drained", "ml"), ("in band", "%"), ("dry", "h"), ("soaked", "h"),
+         ("doses", ""), ("pulses", ""), ("state", ""))
 STEPS = "▁▂▃▄▅▆▇█"
 INKS = {verdict.GOOD: screen.LEAF, verdict.MIND: screen.CLAY, verdict.BAD: "bold red"}
 
@@ -20,7 +23,7 @@ def show(console, session, outcome):
     console.print()
     console.print(Text(headline, style=INKS[grade]))
     for point in points:
-        console.print(Text(f"  {point}"))
+        console.print(Padding(Text(point), (0, 0, 0, 2)))
     console.print()
     console.print(Text(_where(outcome), style=screen.FAINT))
     console.print()
@@ -52,16 +55,16 @@ def ml(value):
 def pots(console, session, outcome):
     """Print the pots: a table, or one block each where the terminal is narrow."""
     rows = [_pot_cells(pot) for pot in outcome["pots"]]
-    heads = ("pot", "given", "drunk", "drained", "in band", "dry", "soaked", "doses", "pulses", "state")
     if console.width < NARROW:
         for row in rows:
             console.print(Text(row[0], style=screen.LEAF))
-            for head, cell in zip(heads[1:], row[1:], strict=True):
-                console.print(f"  {head:<12}{cell}")
+            for (head, unit), cell in zip(HEADS[1:], row[1:], strict=True):
+                console.print(Text(f"  {head:<9}").append(cell).append(f" {unit}" if unit else ""))
     else:
         table = Table(box=None, pad_edge=False, padding=(0, 1 if console.width < WIDE else 2, 0, 0), header_style=screen.FAINT)
-        for head in heads:
-            table.add_column(head, justify="left" if head in ("pot", "state") else "right", no_wrap=head != "pot")
+        for head, unit in HEADS:
+            table.add_column(f"{head}\n{unit}", justify="left" if head in ("pot", "state") else "right",
+                             no_wrap=head != "pot")
         for row in rows:
             table.add_row(Text(row[0], style=screen.LEAF), *row[1:-1], _state(row[-1]))
         console.print(table)
@@ -74,10 +77,11 @@ def _state(text):
 
 
 def _pot_cells(pot):
-    share = "–" if pot["in_band_pct"] is None else f"{pot['in_band_pct']:.1f} %"
+    share = "–" if pot["in_band_pct"] is None else f"{pot['in_band_pct']:.1f}"
+    water = tuple(f"{pot[key]:,.0f}" for key in ("given_ml", "transpired_ml", "leachate_ml"))
     state = pot["state"] if pot["alive"] else f"{pot['state']}, dead"
-    return (pot["name"], ml(pot["given_ml"]), ml(pot["transpired_ml"]), ml(pot["leachate_ml"]), share,
-            f"{pot['dry_h']:.0f} h", f"{pot['soaked_h']:.0f} h", str(pot["doses"]), str(pot["pulses"]), state)
+    return (pot["name"], *water, share, f"{pot['dry_h']:,.0f}", f"{pot['soaked_h']:,.0f}", str(pot["doses"]),
+            str(pot["pulses"]), state)
 
 
 def _strips(console, session, outcome):

@@ -50,14 +50,23 @@ def _mind(outcome):
             points.append(f"The {pot['name']} ended {pot['state']}; the alerts say why.")
         share = pot["in_band_pct"]
         if share is not None and share < ENOUGH_PCT:
-            points.append(f"The {pot['name']} was in its band for only {share:.0f} % of the time"
-                          f" ({pot['dry_h']:g} h short of water, {pot['soaked_h']:g} h soaked).")
+            points.append(f"The {pot['name']} was in its band for only {share:.0f} % of the time; {_outside(pot)}.")
     rig = outcome["rig"]
     if rig["reservoir_left_ml"] < 0.05 * max(1.0, sum(pot["given_ml"] for pot in outcome["pots"])):
         points.append("The reservoir is all but empty.")
     if rig["battery_days_left"] < 7:
         points.append(f"The battery has {rig['battery_days_left']} days left.")
     return points
+
+
+def _outside(pot):
+    """What being outside the band came to."""
+    parts = []
+    if pot["dry_h"] >= 0.5:
+        parts.append(f"it was short of water for {pot['dry_h']:.0f} h")
+    if pot["soaked_h"] >= 0.5:
+        parts.append(f"it stood soaked for {pot['soaked_h']:.0f} h")
+    return " and ".join(parts) or "else it was drier, though never short of water"
 
 
 def _good(outcome):

@@ -1,0 +1,1 @@
+"""The report: one HTML page about a rehearsal that needs nothing but a browser."""
