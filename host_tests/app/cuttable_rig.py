@@ -1,0 +1,227 @@
+"""A rig whose power can be cut at any named point of a wake, and whose flash can rot.
+
+Points, in the order a wake passes them: see POINTS. The flash outlives the cut;
+everything else starts anew. The rig tells a Model what the board is shown and
+what its pumps do.
+"""
+
+import json
+from fractions import Fraction
+
+import kit
+
+from potreeve import app, keep
+from potreeve.logic import ledger
+
+TICKS = 1 << 30
+SLOTS = ledger.SLOTS
+
+POINTS = ("reading", "before the intent is written", "while the intent is written", "after the intent is written",
+          "before the log", "before the pulse", "early in the pulse", "late in the pulse", "after the pulse",
+          "while the completion is written", "after the completion", "while reporting")
+
+
+class PowerCut(BaseException):
+    """The power is gone; nothing catches this."""
+
+
+class Flash:
+    """hal's store over a dictionary. `fails`: a set of calls that raise OSError ("read", "write", "replace", ...)."""
+
+    def __init__(self, rig):
+        self.files = {}
+        self.rig = rig
+        self.fails = set()
+        self.rotten = set()     # slots that the harness has spoilt
+        self.order = []         # slots in the order they were last written whole
+
+    def _call(self, call):
+        if call in self.fails:
+            raise OSError(28)
+
+    def read(self, name):
+        self._call("read")
+        return self.files.get(name)
+
+    def write(self, name, data):
+        first = not self.rig.pumped
+        word = "intent" if first else "completion"
+        if first:
+            self.rig.cut("before the intent is written")
+        self._call("write")
+        if self.rig.cuts_at(f"while the {word} is written"):
+            self.spoil(name, data[:len(data) // 2])
+            raise PowerCut
+        self.files[name] = data
+        self.rotten.discard(name)
+        self.order = [one for one in self.order if one != name] + [name]
+        self.rig.cut("after the intent is written" if first else "after the completion")
+
+    def replace(self, name, data):
+        self.rig.cut("before the log")
+        self._call("replace")
+        self.files[name] = data
+
+    def append(self, name, data):
+        self.rig.cut("before the log")
+        self._call("append")
+        self.files[name] = self.files.get(name, b"") + data
+
+    def size(self, name):
+        self._call("size")
+        return len(self.files.get(name, b""))
+
+    def names(self):
+        self._call("names")
+        return sorted(self.files)
+
+    def remove(self, name):
+        self._call("remove")
+        if self.files.pop(name, None) is None:
+            raise OSError(2)
+
+    def spoil(self, name, data):
+        """Leave something in a slot that is no ledger."""
+        self.files[name] = data
+        self.rotten.add(name)
+
+    def newest(self):
+        """What the newest whole slot holds, or None. The harness kept count itself: it does not ask the firmware."""
+        whole = [name for name in self.order if name in self.files and name not in self.rotten]
+        return ledger.decode(self.files[whole[-1]])[1] if whole else None
+
+
+class Part:
+    """An adapter made of functions."""
+
+    def __init__(self, **calls):
+        self.__dict__.update(calls)
+
+
+class CuttableRig:
+    """`boot()` gives a new app.Session on the same flash. Set `samples` (9 per channel), `battery_mv`, `air`, `lx`,
+    `utc_s`, `cut_at` (one of POINTS)."""
+
+    def __init__(self, model, channels, keeps_ram):
+        self.model = model
+        self.channels = channels
+        self.keeps_ram = keeps_ram
+        self.store = Flash(self)
+        self.now_ms = TICKS - 5000
+        self.samples = [[0] * 9] * 4
+        self.battery_mv = 4100
+        self.sag_mv = 150
+        self.air, self.lx, self.utc_s = (2100, 450), 800, 1780000000
+        self.press_ms = 0
+        self.cut_at = None
+        self.cause = 0
+        self.code_is_whole = True
+        self.pumping = False
+        self.pumped = False
+        self.session = None
+        self.on_water = lambda channel, ml: None
+        self.board = {"energy": kit.ENERGY, "flash": {"blocks": 212, "block_bytes": 4096}, "wdt_max_ms": 8388,
+                      "sleep_max_ms": 10**8}
+        nothing = lambda *args: None  # noqa: E731
+        self.pumps = Part(count=channels, all_off=self._off, pulse=self._pulse, sag_mv=0)
+        self.probes = Part(burst=self._burst)
+        self.climate = Part(read=lambda: self.air)
+        self.light = Part(read_lx=lambda: self.lx)
+        self.battery = Part(read_mv=self._battery)
+        self.clock = Part(ticks_ms=lambda: self.now_ms, sleep_ms=self._pass_ms, utc_s=lambda: self.utc_s,
+                          ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
+                          ticks_add=lambda ticks, ms: (ticks + ms) % TICKS)
+        self.panel = Part(button=self._button, led=nothing, beep=nothing)
+        self.radio = Part(report=lambda line: self.cut("while reporting"))
+        self.code = Part(manifest=lambda: {"main.py": 1}, crc=lambda path: 1 if self.code_is_whole else 2)
+        self.power = None
+
+    # ---- power ------------------------------------------------------------------------
+
+    def cuts_at(self, point):
+        if self.cut_at != point:
+            return False
+        self.cut_at = None
+        return True
+
+    def cut(self, point):
+        if self.cuts_at(point):
+            raise PowerCut
+
+    def boot(self, cause):
+        """Start over with what is on flash. The pumps go off first, as in app.run."""
+        self.cause = cause
+        self.pumped = False
+        nothing = lambda *args: None  # noqa: E731
+        self.power = Part(cause=cause, keeps_ram=self.keeps_ram, usb=lambda: 0, feed=nothing, start_watchdog=nothing,
+                          sleep=nothing)
+        self.pumps.all_off()
+        self.session = app.Session(self)
+        return self.session
+
+    def wake(self):
+        """One wake; returns the seconds to sleep, or None where the power was cut in it."""
+        self.pumped = False
+        try:
+            seconds = self.session.wake()
+        except PowerCut:
+            self._off()
+            return None
+        self.cut_at = None
+        self.press_ms = 0
+        return seconds
+
+    def pass_s(self, seconds):
+        """True time passes while the board sleeps with its counter running."""
+        self._pass_ms(seconds * 1000)
+
+    def _pass_ms(self, ms):
+        self.now_ms = (self.now_ms + ms) % TICKS
+        self.press_ms = max(0, self.press_ms - ms)
+
+    # ---- devices ----------------------------------------------------------------------
+
+    def _off(self):
+        self.pumping = False
+
+    def _battery(self):
+        self.model.battery(self.battery_mv)
+        return self.battery_mv
+
+    def _burst(self, channel, buffer):
+        self.cut("reading")
+        buffer[:] = self.samples[channel]
+        self.model.saw(channel, self.samples[channel])
+        return len(buffer)
+
+    def _button(self):
+        return 1 if self.press_ms > 0 else 0
+
+    def _pulse(self, channel, ms, feed):
+        self.cut("before the pulse")
+        self.pumped = True
+        newest = self.store.newest()
+        on_flash_ms = None if newest is None else newest.pots[channel].intent_ms
+        self.model.pulse(channel, ms, on_flash_ms, self.session.state.pots[channel].ladder)
+        self.pumping = True
+        for point, part in (("early in the pulse", 10), ("late in the pulse", 90)):
+            if self.cuts_at(point):
+                self._run(channel, ms * part // 100)
+                raise PowerCut
+        self._run(channel, ms)
+        self._off()
+        self.pumps.sag_mv = max(0, self.battery_mv - self.sag_mv)
+        self.cut("after the pulse")
+        self.model.pulled_down(self.pumps.sag_mv)
+        return ms
+
+    def _run(self, channel, ms):
+        self._pass_ms(ms)
+        settings = self.session.settings["channels"][channel]
+        self.on_water(channel, Fraction(ms * settings["pump_ul_s"], 10**6))
+
+    # ---- settings ---------------------------------------------------------------------
+
+    def write_settings(self, data):
+        """Put a settings file on flash: a dict, or bytes that are none."""
+        self.store.files[keep.SETTINGS] = data if isinstance(data, bytes) else json.dumps(data).encode()

@@ -1,0 +1,323 @@
+"""What W1 to W9 allow, reckoned from outside: an independent, simple model.
+
+It shares no code with the firmware's decisions. It knows true time, every
+reading the board was shown, every run of a pump, and the settings in force, all
+as plain numbers; amounts are exact fractions of a millilitre, not counts of the
+firmware's. `wrong` collects what was broken, one line each.
+
+What each rule means here, precisely:
+
+W1  a pump is asked to run for no longer than `pulse_max_ms`.
+W2  each pulse counts in full with the fastest flow its settings allow, whether it
+    ran to its end or not. In any 24 h of true time (a little less, for the wall of
+    one tick) a pot gets at most `day_ml`, all pots together `rig_day_ml`.
+    Tray: a pulse stays unproven until the probe of its pot has read higher than it
+    did before, and even then only as far as that rise goes where it is slight. The
+    unproven pulses since the tray was last emptied, less what may dry up in true
+    time, never exceed `tray_headroom_ml`. (Water the firmware can't know of, poured by
+    people or by a siphon, is not in this account: the rehearsals judge that.)
+W3  when a pump starts, flash holds an intent at least as long. An intent found open
+    after a reset is counted in W2 though the pump may never have run.
+W4  of pulses steered by the probe, no more than `unproven_max` come in a row without a
+    reading higher than before; a press of the button, a new acknowledgement number
+    or a new calibration starts the row anew, and so does a lost memory.
+W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
+    further at once than any plant drinks. Rations: at most two in 24 h, each at most
+    `ration_ml` and what fills the tube.
+W6  no pulse at an unknown battery voltage, below `battery_stop_mv`, where the sag of the
+    last pulse would end below it, or clearly below `battery_reserve_pm`.
+W7  only settings that were written whole and valid are ever in force.
+W9  a lost memory counts as a day's water for every pot and a full tray.
+"""
+
+from collections import deque
+from fractions import Fraction
+
+HOUR_MS = 3600000
+DAY_MS = 24 * HOUR_MS
+TENDED, RATIONED, HELD = range(3)
+
+# Rails: a hundredth of the range at either end.
+RAILS_RAW = (655, 64880)
+WILD_RAW = 3000
+AIR_PM = 80
+
+# No plant empties half of its pot within the hour.
+FALL_PM, FALL_MS = 500, HOUR_MS
+SPREADS_MS = 6 * HOUR_MS
+
+# The probe has risen when it reads this much higher; the firmware asks for more.
+RISE_PM = 8
+
+# Open-circuit volts of a lithium cell and the charge they mean at the very most, in
+# pm: the figures of PyBaMM's Chen2020 cell, with 30 pm to spare.
+LITHIUM = ((3109, 80), (3296, 130), (3485, 230), (3581, 330), (3667, 430), (3751, 530))
+
+
+def median_and_spread(samples):
+    """Median, and the span without the lowest and the highest sample."""
+    ordered = sorted(samples)
+    return ordered[len(ordered) // 2], ordered[-2] - ordered[1]
+
+
+class PotModel:
+    """What is known of one channel from outside."""
+
+    def __init__(self):
+        self.charges = deque()      # (true ms, ml) of W2
+        self.rations = deque()      # (true ms, ml)
+        self.readings = deque()     # (true ms, pm) of the last day
+        self.raw = self.spread = 0
+        self.pm = None
+        self.good = None            # last reading with nothing wrong: (true ms, pm)
+        self.fallen = False
+        self.row = 0                # W4: pulses without a rise
+        self.before = None          # W4: reading the next rise is measured against
+        self.since = []             # W4: readings since the last pulse
+        self.pulse_ms = None
+
+    def forget_row(self):
+        """A person has looked."""
+        self.row = 0
+        self.before = None
+        self.good = None
+
+
+class Doubtful:
+    """One pulse on the tray's account."""
+
+    def __init__(self, t_ms, pot, ml, holds_ml, lowest_pm):
+        self.t_ms, self.pot, self.ml = t_ms, pot, ml
+        self.holds_ml, self.lowest_pm = holds_ml, lowest_pm
+        self.highest_pm = None
+
+    def unproven_ml(self):
+        if self.pot is None or self.highest_pm is None or self.lowest_pm is None:
+            return self.ml
+        rise = self.highest_pm - self.lowest_pm
+        if rise >= RISE_PM:
+            return Fraction(0)
+        return max(Fraction(0), self.ml - max(Fraction(0), (rise + 3) * self.holds_ml / 1000))
+
+
+class Model:
+    """Tell it what happens; read `wrong`."""
+
+    def __init__(self):
+        self.now_ms = 0
+        self.settings = None
+        self.pots = [PotModel() for _ in range(4)]
+        self.tray = []
+        self.battery_mv = 0
+        self.sag_mv = 0
+        self.wrong = []
+        self.pulses = 0
+
+    def say(self, rule, text):
+        self.wrong.append(f"{rule} at {self.now_ms / HOUR_MS:.2f} h: {text}")
+
+    # ---- what happens ----------------------------------------------------------------
+
+    def passed(self, ms):
+        """True time passes."""
+        self.now_ms += ms
+
+    def runs_with(self, settings):
+        """These settings are in force from now on."""
+        before = self.settings
+        self.settings = settings
+        if before is None:
+            return
+        for index, (old, new) in enumerate(zip(before["channels"], settings["channels"], strict=False)):
+            if old["curve"] != new["curve"]:
+                pot = self.pots[index]
+                pot.forget_row()
+                pot.readings.clear()
+                pot.since = []
+                for entry in self.tray:
+                    if entry.pot is pot:
+                        # What a changed calibration may show is not this account's to judge.
+                        entry.ml = Fraction(0)
+
+    def saw(self, index, samples):
+        """The board was shown these samples."""
+        pot = self.pots[index]
+        raw, spread = median_and_spread(samples)
+        pot.raw, pot.spread = raw, spread
+        curve = self.settings["channels"][index]["curve"]
+        if not curve:
+            pot.pm = None
+            return
+        (x0, y0), (x1, y1) = curve[0], curve[-1]
+        pm = min(1500, max(-500, y0 + Fraction((raw - x0) * (y1 - y0), x1 - x0)))
+        pot.pm = pm
+        pot.fallen = self._fell(pot, pm)
+        if not self._unbelievable(pot):
+            pot.good = (self.now_ms, pm)
+        pot.readings.append((self.now_ms, pm))
+        while pot.readings[0][0] < self.now_ms - DAY_MS:
+            pot.readings.popleft()
+        pot.since = (pot.since + [pm])[-8:]
+        for entry in self.tray:
+            if entry.pot is pot and (entry.highest_pm is None or pm > entry.highest_pm):
+                entry.highest_pm = pm
+        if pot.before is not None and pm >= pot.before + RISE_PM:
+            pot.row = 0
+
+    def _fell(self, pot, pm):
+        if pot.good is None:
+            return False
+        if pot.pulse_ms is not None and self.now_ms - pot.pulse_ms < SPREADS_MS:
+            return False
+        t_ms, before = pot.good
+        return self.now_ms - t_ms <= FALL_MS and pm < before - FALL_PM
+
+    def _unbelievable(self, pot):
+        if not RAILS_RAW[0] < pot.raw < RAILS_RAW[1]:
+            return "at a rail"
+        if pot.spread > WILD_RAW:
+            return "with wild samples"
+        if pot.pm is None or pot.pm < AIR_PM:
+            return "as dry as air"
+        if pot.fallen:
+            return "fallen further than any plant drinks"
+        return ""
+
+    def battery(self, mv):
+        """The board was shown this voltage at rest."""
+        if self.battery_mv and self.settings and mv - self.battery_mv >= 150 * self.settings["battery_cells"]:
+            self.sag_mv = 0
+        self.battery_mv = mv
+
+    def pulled_down(self, under_mv):
+        """What a pump pulled the battery down to, seen by the board in a pulse that it noted to its end."""
+        if self.battery_mv and under_mv:
+            self.sag_mv = self.battery_mv - under_mv
+
+    def acknowledged(self):
+        """A person pressed the button or raised the acknowledgement number."""
+        for pot in self.pots:
+            pot.forget_row()
+
+    def tray_emptied(self):
+        """A person said so, by ending a service hold."""
+        self.tray = []
+
+    def memory_lost(self, channels):
+        """The ledger is gone, or speaks of another number of channels."""
+        for index in range(channels):
+            pot = self.pots[index]
+            day_ml = Fraction(self.settings["channels"][index]["day_ml"])
+            self._charge(pot, max(Fraction(0), day_ml - self._last_day(pot.charges)))
+        for pot in self.pots:
+            pot.forget_row()
+        room = self.settings["tray_headroom_ml"] - self.tray_ml()
+        if room > 0:
+            self.tray.append(Doubtful(self.now_ms, None, room, 0, None))
+
+    def found_open(self, index, ms):
+        """A reset found an intent on flash whose pump had not run yet."""
+        self._book(index, ms, self._fastest_ml(index, ms))
+
+    def forget_sag(self):
+        """What the last pulse did to the battery never came to be on flash."""
+        self.sag_mv = 0
+
+    # ---- the pulse -------------------------------------------------------------------
+
+    def pulse(self, index, ms, on_flash_ms, rung):
+        """A pump starts; everything that must hold now is checked."""
+        self.pulses += 1
+        channel = self.settings["channels"][index]
+        pot = self.pots[index]
+        if ms > channel["pulse_max_ms"]:
+            self.say("W1", f"pot {index} asked for {ms} ms, limit {channel['pulse_max_ms']}")
+        if on_flash_ms is None or on_flash_ms < ms:
+            self.say("W3", f"pot {index} runs {ms} ms with {on_flash_ms} on flash")
+        self._check_battery(index)
+        ml = self._fastest_ml(index, ms)
+        self._book(index, ms, ml)
+        self._check_caps(index)
+        if rung == TENDED:
+            self._check_steered(index)
+        elif rung == RATIONED:
+            self._check_ration(index, ml)
+        else:
+            self.say("W4", f"pot {index} is held, and watered")
+        pot.pulse_ms = self.now_ms
+
+    def _fastest_ml(self, index, ms):
+        channel = self.settings["channels"][index]
+        return Fraction(ms * channel["pump_ul_s"] * (1000 + channel["pump_spread_pm"]), 10**9)
+
+    def _charge(self, pot, ml):
+        pot.charges.append((self.now_ms, ml))
+
+    def _book(self, index, ms, ml):
+        pot = self.pots[index]
+        self._charge(pot, ml)
+        lowest = min((pm for _, pm in pot.readings), default=None)
+        self.tray.append(Doubtful(self.now_ms, pot, ml, self.settings["channels"][index]["holds_ml"], lowest))
+
+    def _last_day(self, entries):
+        while entries and entries[0][0] <= self.now_ms - DAY_MS:
+            entries.popleft()
+        return sum((ml for _, ml in entries), Fraction(0))
+
+    def _check_caps(self, index):
+        settings = self.settings
+        given = [self._last_day(pot.charges) for pot in self.pots]
+        day_ml = settings["channels"][index]["day_ml"]
+        if given[index] > day_ml:
+            self.say("W2", f"pot {index}: {float(given[index]):.3f} ml in 24 h, cap {day_ml}")
+        if sum(given) > settings["rig_day_ml"]:
+            self.say("W2", f"rig: {float(sum(given)):.3f} ml in 24 h, cap {settings['rig_day_ml']}")
+        tray = self.tray_ml()
+        if tray > settings["tray_headroom_ml"]:
+            self.say("W2", f"tray: {float(tray):.3f} ml unproven, headroom {settings['tray_headroom_ml']}")
+
+    def tray_ml(self):
+        """The least that must be reckoned to stand in the tray."""
+        rate = Fraction(self.settings["tray_area_cm2"] * self.settings["tray_dry_um_day"], 10000 * DAY_MS)
+        level, t_ms = Fraction(0), 0
+        for entry in self.tray:
+            level = max(Fraction(0), level - rate * (entry.t_ms - t_ms)) + entry.unproven_ml()
+            t_ms = entry.t_ms
+        return max(Fraction(0), level - rate * (self.now_ms - t_ms))
+
+    def _check_steered(self, index):
+        pot = self.pots[index]
+        why = self._unbelievable(pot)
+        if why:
+            self.say("W5", f"pot {index} steered by a reading {why} (raw {pot.raw}, spread {pot.spread})")
+        pot.row += 1
+        most = self.settings["channels"][index]["unproven_max"]
+        if pot.row > most:
+            self.say("W4", f"pot {index}: pulse {pot.row} in a row without a rise, limit {most}")
+        pot.before = min(pot.since, default=None)
+        pot.since = []
+
+    def _check_ration(self, index, ml):
+        pot = self.pots[index]
+        channel = self.settings["channels"][index]
+        pot.rations.append((self.now_ms, ml))
+        total = self._last_day(pot.rations)
+        primed_ml = self._fastest_ml(index, channel["prime_ms"] + 1)
+        one = channel["ration_ml"] * Fraction(1000 + channel["pump_spread_pm"], 1000) + primed_ml
+        if len(pot.rations) > 2 or ml > one or total > 2 * one:
+            self.say("W5", f"pot {index}: {len(pot.rations)} rations of {float(total):.1f} ml in 24 h, "
+                           f"one at most {float(one):.1f}")
+
+    def _check_battery(self, index):
+        settings = self.settings
+        mv = self.battery_mv
+        if mv <= 0:
+            self.say("W6", f"pot {index} watered at an unknown battery voltage")
+            return
+        if mv - self.sag_mv < settings["battery_stop_mv"]:
+            self.say("W6", f"pot {index} watered at {mv} mv, sag {self.sag_mv}, stop {settings['battery_stop_mv']}")
+        if settings["battery_kind"] == "lithium":
+            for cell_mv, most_pm in LITHIUM:
+                if mv <= cell_mv * settings["battery_cells"] and most_pm < settings["battery_reserve_pm"]:
+                    self.say("W6", f"pot {index} watered at {mv} mv, below the reserve")
+                    break
