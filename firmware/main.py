@@ -1,14 +1,20 @@
 """The board starts here: pumps off before anything else, then the wake cycle."""
 
-from potreeve import hal
-
-rig = None
 try:
-    rig = hal.open_rig()
-    from potreeve import app
-
-    app.run(rig)
+    from potreeve import hal
 except Exception as fault:
-    hal.stand_by(rig, fault)
-finally:
-    hal.pumps_off()
+    # Missing, half sent, or compiled for another MicroPython; no pump pin has been touched.
+    print("potreeve: unfinished, no pump is driven (%r); run potreeve flash again" % fault)
+    hal = None
+
+if hal:
+    rig = None
+    try:
+        rig = hal.open_rig()
+        from potreeve import app
+
+        app.run(rig)
+    except Exception as fault:
+        hal.stand_by(rig, fault)
+    finally:
+        hal.pumps_off()

@@ -5,7 +5,8 @@ testing lives in potreeve.logic.
 
 Order at boot, on every path: the board file is read (without it no pump pin is
 known, and none is driven), a latched board's power is held, every pump pin is
-driven off, and only then is anything else imported, read or switched.
+driven off, and only then is anything else imported, read or switched. A board
+whose flash was broken off stops there.
 """
 
 import json
@@ -16,6 +17,9 @@ from machine import Pin
 OLDEST = (1, 26)
 NEWEST_TESTED = (1, 29)
 RESTART_S = 60
+
+# Stands on the board from a flash's first change to its last; see _check_finished.
+UNFINISHED = "unfinished"
 
 # Pins that can make water flow, kept so that they can be driven off at any time.
 _pump_pins = []
@@ -43,6 +47,7 @@ def open_rig(root="/"):
     hold = Pin(pins["latch_hold"], Pin.OUT, value=1) if board["latch"] else None
     _drive_off(pins)
     try:
+        _check_finished(root)
         _check_interpreter(sys.implementation)
         return _build(board, hold, root)
     except BoardError:
@@ -128,6 +133,19 @@ def _drive_off(pins):
     if refused:
         _warn(pins)
         raise BoardError("/board.json: pump pins %s can't be driven on this board; correct the board file" % refused)
+
+
+def _check_finished(root):
+    """Raise BoardError while some files are of one firmware and some of another.
+
+    The flash tool puts the mark first and takes it away last. What it sends in
+    between may not even import, so this stands before all imports but main.py's.
+    """
+    try:
+        open(root + UNFINISHED).close()
+    except OSError:
+        return
+    raise BoardError("unfinished: the last flash was broken off; run potreeve flash again")
 
 
 def _check_interpreter(implementation):
