@@ -1,0 +1,97 @@
+"""What a finished run leaves for the judge: the world's truth, and what was on flash and in the log.
+
+Truth comes from the simulated rig. Of the firmware's own doing the judge only
+takes what it stored: the ledger slot found on flash at each pulse, and records.
+"""
+
+import math
+from bisect import bisect_left, bisect_right
+from typing import NamedTuple
+
+from potreeve.logic import ledger, moisture, record
+from potreeve.logic.state import TENDED
+
+DAY_S = 86400
+
+
+class Seen(NamedTuple):
+    """One pump run with what was on flash when it began; `state` is None where no whole slot was there."""
+
+    t_s: float
+    channel: int
+    ms: int
+    actual_ms: int
+    brownout: bool
+    state: object
+
+
+class Evidence:
+    """See the module. Times are true seconds since the start.
+
+    rows: (t_s, head, pots) per record; pulses: list of Seen; tubes: (t_s,
+    channel, landed, ml, cause) of all water that left a tube; mishaps: the
+    scenario's faults as the world left them; settings: those in force at first.
+    """
+
+    def __init__(self, session, scenario):
+        self.session = session
+        self.scenario = scenario
+        self.settings = session.checked
+        self.world = session.world
+        self.samples = session.samples
+        self.panels = session.panels
+        self.mishaps = session.mishaps
+        self.end_s = min(session.end_s, session.world.now_s)
+        self.rows = [(t_s, *record.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
+        self.row_s = [row[0] for row in self.rows]
+        self.pulses = [Seen(p.t_s, p.channel, p.ms, p.actual_ms, p.brownout, _state(p.slot)) for p in session.pulses]
+        self.tubes = [d for d in session.world.deliveries if d[4] != "hand"]
+
+    @property
+    def last(self):
+        """The last sample of the world's truth."""
+        return self.samples[-1]
+
+    def name(self, channel):
+        """What the pot of a channel is called."""
+        return self.settings["channels"][channel]["name"]
+
+    def fault_end_s(self):
+        """When the last of the mishap's faults ended; inf for those that last."""
+        ends = [f.start_s if _at_once(f) else f.end_s for f in self.mishaps]
+        return max(ends) if ends else 0.0
+
+    def rows_from(self, t_s):
+        """Records written at t_s or later."""
+        return self.rows[bisect_left(self.row_s, t_s):]
+
+    def rows_between(self, from_s, to_s):
+        """Records written from from_s to to_s."""
+        return self.rows[bisect_left(self.row_s, from_s):bisect_right(self.row_s, to_s)]
+
+    def pm(self, pots, channel):
+        """Moisture by a record's raw reading and the calibration alone."""
+        return moisture.to_pm(pots[channel]["raw"], self.settings["channels"][channel]["curve"])
+
+    def tended_pulses(self, channel):
+        """Pulses of a channel that its probe steered."""
+        return [p for p in self.pulses if p.channel == channel and p.state and p.state.pots[channel].ladder == TENDED]
+
+
+def _state(slot):
+    found = ledger.decode(slot)
+    return found[1] if found else None
+
+
+def _at_once(fault):
+    from potreeve_tools.world.faults import KINDS
+
+    return KINDS[fault.kind].instant
+
+
+def day_text(t_s):
+    """A time as "d4 06:30": day from 1, hour on the sill."""
+    if t_s == math.inf:
+        return "never"
+    minutes = int(t_s // 60)
+    return f"d{minutes // 1440 + 1} {minutes // 60 % 24:02d}:{minutes % 60:02d}"

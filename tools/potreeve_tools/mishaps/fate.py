@@ -1,0 +1,106 @@
+"""What came of it besides W1 to W9: floods, wet electronics, plants, water beyond need, recovery."""
+
+import math
+
+from potreeve.logic import signals
+from potreeve.logic.state import TENDED
+from potreeve_tools.mishaps import trial
+from potreeve_tools.mishaps.evidence import day_text
+
+WARNED = 2                      # bit of the panel's "warn" light
+
+
+def beyond_need_ml(ev):
+    """Water that left the tubes and that no pot used or kept: what ran through or past them.
+
+    Per pot: what its plants and surface used, and what it holds more than at the
+    start, less what people poured on it, is what it needed of the tubes.
+    """
+    total = sum(d[3] for d in ev.tubes)
+    for first, last in zip(ev.samples[0]["pots"], ev.last["pots"], strict=True):
+        used = last["transpired_ml"] + last["evaporated_ml"]
+        kept = last["water_ml"] - first["water_ml"]
+        total -= max(0.0, used + kept - last["by_hand_ml"])
+    return max(0.0, total)
+
+
+def safety(ev):
+    """Lines on floods and wet electronics that Potreeve must answer for."""
+    found = []
+    last = ev.last
+    if last["floods"] - last["floods_by_hand"] > 0:
+        found.append(f"the tray ran over {last['floods'] - last['floods_by_hand']} times")
+    if last["electronics_wet"] and not ev.scenario.expects["wet_by_itself"]:
+        found.append("water reached the electronics")
+    return found
+
+
+def plants(ev, baseline):
+    """({name: "alive", "dead" or "dead anyway"}, lines on plants that died of the mishap)."""
+    told, found = {}, []
+    spared = trial.alive_at(baseline, ev.end_s)
+    for channel, pot in enumerate(ev.last["pots"]):
+        name = ev.name(channel)
+        if pot["alive"]:
+            told[name] = "alive"
+        elif not spared[channel]:
+            told[name] = "dead anyway"
+        else:
+            told[name] = "dead"
+            if name not in ev.scenario.expects["may_die"]:
+                found.append(f"the {name} died of it ({day_text(_died_s(ev, channel))})")
+    return told, found
+
+
+def _died_s(ev, channel):
+    return next(sample["t_s"] for sample in ev.samples if not sample["pots"][channel]["alive"])
+
+
+def recovery(ev):
+    """Lines on a rig that is neither tended again nor waiting for a person with a reason and an alarm.
+
+    Judged from the recovery bound after the mishap on; for one that lasts, at the end.
+    """
+    if not ev.rows:
+        return [] if ev.panels and all(shown & WARNED for _, shown in ev.panels) else ["no record, and no light that says why"]
+    bound_s = ev.fault_end_s() + ev.scenario.recovery_h * 3600
+    judged = ev.rows_from(bound_s) if bound_s < ev.end_s else ev.rows[-1:]
+    found = _silent(ev) + _as_expected(ev)
+    for t_s, head, pots in judged[-1:]:
+        waits = head["hold"] or any(pot["ladder"] != TENDED for pot in pots)
+        reasoned = head["hold"] or all(pot["reason"] for pot in pots if pot["ladder"] != TENDED)
+        if waits and not (reasoned and head["alarm"]):
+            found.append(f"{day_text(t_s)}: not tended, and no reason or alarm says so")
+    return found
+
+
+def _silent(ev):
+    """Nobody calls a rig well looked after whose panel stays dark when it waits for a person."""
+    t_s, head, pots = ev.rows[-1]
+    lit = next((shown for at, shown in reversed(ev.panels) if at >= t_s), 0)
+    if head["alarm"] != signals.CALM and not lit & WARNED:
+        return [f"{day_text(t_s)}: it waits for a person, and no light says so"]
+    return []
+
+
+def _as_expected(ev):
+    """Whether the pots that were struck ended as the scenario says."""
+    ends = ev.scenario.expects["ends"]
+    if ends == "either":
+        return []
+    t_s, head, pots = ev.rows[-1]
+    names = ("tended", "rationed", "held")
+    found = []
+    for channel in ev.scenario.struck or range(len(pots)):
+        name = ev.name(channel)
+        if not ev.last["pots"][channel]["alive"] and name in ev.scenario.expects["may_die"]:
+            continue
+        state = "held" if head["hold"] else names[pots[channel]["ladder"]]
+        if state != ends:
+            found.append(f"the {name} ended {state}, not {ends}")
+    return found
+
+
+def bit(ev):
+    """Which of the mishap's faults never made a difference."""
+    return [f.kind for f in ev.mishaps if not f.bit and f.start_s < math.inf]

@@ -1,0 +1,258 @@
+"""W1 to W9, each judged by the world's truth: a list of lines, empty where it holds.
+
+Every law is a function of an Evidence. The caps come from the settings that
+were in force, the times from the world; what the firmware believed of itself is
+only asked where the law is about what it stored.
+"""
+
+import math
+
+from potreeve.logic import errors, limits, timekeep
+from potreeve.logic.state import RATIONED, TENDED
+from potreeve_tools.mishaps.evidence import DAY_S, day_text
+
+# The judge's own allowances, each so that a healthy run stays well inside.
+WATER_SPARE = 1.001             # rounding of millilitres
+NO_RISE_PM = 0                  # a pulse whose probe did not rise at all
+TRAY_SPARE_ML = 1.0
+BROWNOUTS = 2                   # before a battery that suddenly sags is known to
+BLIND_KINDS = ("probe_out", "probe_broken", "probe_shorted", "probe_noisy", "probe_stuck", "probe_leaning", "probe_coating",
+               "water_on_electronics", "tipped_over", "pot_removed")
+HAND_KINDS = ("tray_poured", "watering_can")
+FORGETS = ("memory_lost", "flash_formatted")
+SETTLED_S = 2 * DAY_S
+
+
+def judge(evidence):
+    """{"W1": [lines], ..., "W9": [lines]}."""
+    return {name: law(evidence) for name, law in LAWS.items()}
+
+
+def pulse_length(ev):
+    """W1: no pulse longer than its limit plus the watchdog's time-out."""
+    found = []
+    for p in ev.pulses:
+        most_ms = _caps(ev, p.channel, "pulse_max_ms") + ev.session.board["wdt_max_ms"]
+        if p.actual_ms > most_ms:
+            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: a pulse of {p.actual_ms} ms, limit {most_ms} ms")
+        if p.ms > _caps(ev, p.channel, "pulse_max_ms"):
+            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: {p.ms} ms asked for, limit "
+                         f"{_caps(ev, p.channel, 'pulse_max_ms')} ms")
+    return found
+
+
+def day_caps(ev):
+    """W2: true water of any 24 hours within its caps, and the ledger never counts less than was given."""
+    pumped = [d for d in ev.tubes if d[4] == "pulse"]
+    found = []
+    for channel in range(len(ev.settings["channels"])):
+        own = [(d[0], d[3]) for d in pumped if d[1] == channel]
+        found += _over(own, _caps(ev, channel, "day_ml"), ev.name(channel))
+        found += _undercounted(ev, channel, own)
+    found += _over([(d[0], d[3]) for d in pumped], max(s["rig_day_ml"] for s in _settings(ev)), "the rig")
+    return found + _tray(ev)
+
+
+def _over(given, cap_ml, who):
+    """Rolling 24 hours of (t_s, ml) beyond a cap."""
+    first = total = 0
+    worst, when = 0.0, 0.0
+    for t_s, ml in given:
+        total += ml
+        while given[first][0] <= t_s - DAY_S:
+            total -= given[first][1]
+            first += 1
+        if total > worst:
+            worst, when = total, t_s
+    if worst > cap_ml * WATER_SPARE:
+        return [f"{day_text(when)} {who}: {worst:.0f} ml within 24 h, cap {cap_ml} ml"]
+    return []
+
+
+def _undercounted(ev, channel, own):
+    for p in ev.pulses:
+        if p.channel != channel or p.state is None:
+            continue
+        true_ml = sum(ml for t_s, ml in own if p.t_s - DAY_S < t_s < p.t_s + 0.001 * p.actual_ms + 1)
+        counted_ml = limits.spent_ul(p.state.pots[channel]) / 1000
+        if true_ml > counted_ml * WATER_SPARE:
+            return [f"{day_text(p.t_s)} {ev.name(channel)}: the ledger counts {counted_ml:.0f} ml of the last 24 h, "
+                    f"{true_ml:.0f} ml were given"]
+    return []
+
+
+def _tray(ev):
+    """The tray stays within the headroom it was given, as far as pumps fill it."""
+    by_hand = any(f.kind in HAND_KINDS and f.bit for f in ev.world.faults)
+    by_itself_ml = ev.scenario.expects["runs_by_itself_ml"]
+    headroom_ml = max(s["tray_headroom_ml"] for s in _settings(ev))
+    if not by_hand and ev.last["tray_peak_ml"] > headroom_ml + by_itself_ml + TRAY_SPARE_ML:
+        return [f"the tray held {ev.last['tray_peak_ml']:.0f} ml, its headroom is {headroom_ml} ml"]
+    return []
+
+
+def intent_first(ev):
+    """W3: the ledger on flash holds an intent for the pulse that now begins, charged in full."""
+    found = []
+    for p in ev.pulses:
+        pot = p.state.pots[p.channel] if p.state else None
+        if pot is None or pot.intent_ms < p.ms:
+            stored = "nothing" if pot is None else f"{pot.intent_ms} ms"
+            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: {p.ms} ms pumped, {stored} stored before")
+    return found
+
+
+def not_without_end(ev):
+    """W4: pulses in a row that did not raise the probe's reading, while it steered."""
+    found = []
+    for channel in range(len(ev.settings["channels"])):
+        most = _caps(ev, channel, "unproven_max")
+        futile, before_s = 0, 0.0
+        for p in ev.tended_pulses(channel):
+            if _acknowledged(ev, before_s, p.t_s):
+                futile = 0
+            futile = futile + 1 if _futile(ev, p) else 0
+            before_s = p.t_s
+            if futile > most:
+                found.append(f"{day_text(p.t_s)} {ev.name(channel)}: pulse {futile} in a row without a rise, limit {most}")
+                break
+    return found
+
+
+def _futile(ev, pulse):
+    """Whether the probe read no higher from the soak to three hours after than at the pulse."""
+    before = [ev.pm(pots, pulse.channel) for _, _, pots in ev.rows_between(pulse.t_s - 7200, pulse.t_s + 60)][-1:]
+    soak_s = min(s["soak_s"] for s in _settings(ev))
+    after = [ev.pm(pots, pulse.channel) for t_s, _, pots in ev.rows_between(pulse.t_s + 0.9 * soak_s,
+                                                                            pulse.t_s + soak_s + 3 * 3600)]
+    return bool(before and after) and max(after) - before[0] <= NO_RISE_PM
+
+
+def _acknowledged(ev, from_s, to_s):
+    """Whether somebody pressed the button or sent settings between two times."""
+    sent = [f.start_s for f in ev.mishaps if f.kind == "settings_sent"]
+    return any(from_s <= t_s <= to_s for t_s in [begin for begin, _ in ev.world.presses] + sent)
+
+
+def only_on_belief(ev):
+    """W5: no closed-loop pulse on a reading the fault makes unbelievable; rations bounded both ways."""
+    found = []
+    late_s = ev.scenario.expects["believed_h"] * 3600
+    for fault in ev.mishaps:
+        if fault.kind not in BLIND_KINDS or fault.params.get("vwc_per_day"):
+            continue
+        channels = range(len(ev.settings["channels"])) if fault.channel < 0 else (fault.channel,)
+        for channel in channels:
+            blind = [p for p in ev.tended_pulses(channel) if fault.start_s + late_s < p.t_s < fault.end_s]
+            if blind:
+                found.append(f"{day_text(blind[0].t_s)} {ev.name(channel)}: {len(blind)} pulses steered by a probe that can't "
+                             f"be believed since {day_text(fault.start_s)}")
+    return found + _rations(ev)
+
+
+def _rations(ev):
+    found = []
+    for channel, settings in enumerate(ev.settings["channels"]):
+        rations = [(p.t_s, settings["pump_ul_s"] * p.ms / 1e6) for p in ev.pulses
+                   if p.channel == channel and p.state and p.state.pots[channel].ladder == RATIONED]
+        most_ml = 2 * settings["ration_ml"] + 2 * settings["prime_ms"] * settings["pump_ul_s"] / 1e6
+        found += [line + " (rations)" for line in _over(rations, most_ml * 1.02, ev.name(channel))]
+        found += _starved(ev, channel)
+    return found
+
+
+def _starved(ev, channel):
+    """A pot on ration, with nothing to bound it, that got no water for a day and a half."""
+    since_s = None
+    given = [p.t_s for p in ev.pulses if p.channel == channel]
+    for t_s, head, pots in ev.rows:
+        pot = pots[channel]
+        free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm(pots, channel) < 900
+        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS:
+            since_s = None
+            continue
+        since_s = t_s if since_s is None else since_s
+        last_s = max([since_s] + [g for g in given if g <= t_s])
+        if t_s - last_s > 1.5 * DAY_S:
+            return [f"{day_text(t_s)} {ev.name(channel)}: on ration, and no water for {(t_s - last_s) / 3600:.0f} h"]
+    return []
+
+
+WAITS = (31, 32, 33, 34)        # reasons of a cap or the battery
+
+
+def never_on_low_battery(ev):
+    """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out."""
+    found = []
+    stop_mv = min(s["battery_stop_mv"] for s in _settings(ev))
+    for p in ev.pulses:
+        if p.state and p.state.rig.rest_mv < stop_mv:
+            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: pumped at {p.state.rig.rest_mv} mV, stop is {stop_mv} mV")
+    cut = [p for p in ev.pulses if p.brownout]
+    meant = sum(f.bit for f in ev.mishaps if f.kind == "brown_out")
+    if len(cut) > BROWNOUTS + meant:
+        found.append(f"{day_text(cut[-1].t_s)}: {len(cut)} pulses ended in a brown-out")
+    return found
+
+
+def bad_settings_never_run(ev):
+    """W7: settings that do not pass are told of, and water stays within the last good ones (see W2)."""
+    found = []
+    for fault in ev.mishaps:
+        bad = fault.kind == "settings_half_written" or (fault.kind == "settings_sent" and _sent(ev) is None)
+        if not bad or not fault.bit:
+            continue
+        after = [head["errors"] & errors.SETTINGS for t_s, head, _ in ev.rows_from(fault.start_s)[:3]]
+        if not any(after):
+            found.append(f"{day_text(fault.start_s)}: bad settings, and not a word of it in the next records")
+    return found
+
+
+def nothing_by_radio(ev):
+    """W8: there is no radio yet, so nothing can arrive by it: holds because there is nothing to judge."""
+    return []
+
+
+def no_fresh_start(ev):
+    """W9: after its memory is lost a rig gives nothing for a day, unless a person emptied the tray and said so."""
+    found = []
+    for fault in ev.mishaps:
+        if fault.kind not in FORGETS or not fault.bit:
+            continue
+        said = [f.start_s for f in ev.world.faults
+                if f.kind == "button" and f.start_s > fault.start_s and f.params["hold_ms"] >= 2000]
+        until_s = min([fault.start_s + DAY_S, *said])
+        early = [p for p in ev.pulses if fault.start_s < p.t_s < until_s]
+        if early:
+            found.append(f"{day_text(early[0].t_s)} {ev.name(early[0].channel)}: pumped "
+                         f"{(early[0].t_s - fault.start_s) / 3600:.1f} h after its memory was lost")
+    started = [head for t_s, head, _ in ev.rows[:1] if not head["memory"] and head["cause"] != timekeep.KEPT]
+    if started:
+        found.append("the very first wake of a new board claims a memory")
+    return found
+
+
+def _settings(ev):
+    """All settings that may be in force in a run."""
+    return [ev.settings] + ([sent] if (sent := _sent(ev)) else [])
+
+
+def _sent(ev):
+    """Settings sent in mid-run, checked; None where there are none or they do not pass."""
+    import json
+
+    from potreeve.logic import settings as logic
+
+    if not any(f.kind == "settings_sent" for f in ev.mishaps):
+        return None
+    return logic.check(json.loads(ev.session.sent))[0]
+
+
+def _caps(ev, channel, key):
+    return max(s["channels"][channel][key] for s in _settings(ev))
+
+
+LAWS = {"W1": pulse_length, "W2": day_caps, "W3": intent_first, "W4": not_without_end, "W5": only_on_belief,
+        "W6": never_on_low_battery, "W7": bad_settings_never_run, "W8": nothing_by_radio, "W9": no_fresh_start}
+
+assert TENDED == 0 and math.inf > 0

@@ -1,0 +1,66 @@
+"""What Potreeve did about a mishap, and when, in short: from the records alone."""
+
+from potreeve.logic import errors, reasons
+from potreeve.logic.state import HELD, RATIONED, TENDED
+from potreeve_tools.mishaps.evidence import day_text
+
+SHORT = {
+    reasons.BROKEN: "wire open", reasons.SHORTED: "shorted or silent", reasons.NOISY: "noisy",
+    reasons.OUTSIDE: "beyond its calibration", reasons.STILL: "stuck", reasons.OUT_OF_SOIL: "dry as air",
+    reasons.FELL: "fell too fast", reasons.NOT_FALLING: "wet through thirst", reasons.NO_RISE: "doses without a rise",
+    reasons.RUNS_ON: "water runs by itself", reasons.CROSSED: "another pot rose", reasons.TOO_WET: "too wet",
+    reasons.NOT_CALIBRATED: "not calibrated", reasons.POT_DAY: "day's water given", reasons.RIG_DAY: "rig's day given",
+    reasons.TRAY: "tray may be full", reasons.BATTERY: "battery too low", reasons.WATERED: "watered by someone",
+    reasons.OWNER: "the owner's press", reasons.REBOOTS: "too many starts", reasons.NO_SETTINGS: "no settings",
+    reasons.DAMAGED: "an installed file differs",
+}
+RUNGS = {TENDED: "tended", RATIONED: "rationed", HELD: "held"}
+ERRORS = {errors.LEDGER: "ledger not written", errors.LOG: "log not written", errors.CLIMATE: "no climate reading",
+          errors.LIGHT: "no light reading", errors.BATTERY: "no battery reading", errors.SETTINGS: "last good settings run",
+          errors.PROBE: "a probe failed", errors.PUMP: "a pump's driver failed", errors.CODE: "an installed file differs"}
+FIRST_S = 600
+MOST = 8
+
+
+def tell(ev):
+    """Lines such as "d3 07:30 mint rationed: dry as air", oldest first."""
+    said, lines = set(), []
+    rungs, hold, memory, told_errors = {}, 0, 0, 0
+    for t_s, head, pots in ev.rows:
+        if t_s < FIRST_S:
+            continue
+        when = day_text(t_s)
+        if head["memory"] and not memory:
+            lines.append(f"{when} memory lost: day counted as given, tray as full")
+        memory = head["memory"]
+        if head["hold"] != hold:
+            lines.append(f"{when} rig held: {_short(head['hold'])}" if head["hold"] else f"{when} rig on again")
+            hold = head["hold"]
+        fresh = head["errors"] & ~told_errors
+        lines += [f"{when} {text}" for bit, text in ERRORS.items() if fresh & bit]
+        told_errors |= head["errors"]
+        for channel, pot in enumerate(pots):
+            lines += _pot(ev, channel, pot, rungs, said, when)
+    if not lines and not ev.rows:
+        lines = ["no wake but the light's: it waits for settings"]
+    if len(lines) > MOST:
+        lines = lines[:MOST - 2] + [f"({len(lines) - MOST + 1} more)", lines[-1]]
+    return lines or ["went on tending"]
+
+
+def _pot(ev, channel, pot, rungs, said, when):
+    name = ev.name(channel)
+    key = (pot["ladder"], pot["reason"] if pot["ladder"] != TENDED else 0)
+    before = rungs.get(channel, (TENDED, 0))
+    rungs[channel] = key
+    if key[0] != before[0]:
+        why = f": {_short(pot['reason'])}" if pot["reason"] and key[0] != TENDED else ""
+        return [f"{when} {name} {RUNGS[key[0]]}{why}"]
+    if key[0] == TENDED and pot["reason"] and (channel, pot["reason"]) not in said:
+        said.add((channel, pot["reason"]))
+        return [f"{when} {name}: {_short(pot['reason'])}"]
+    return []
+
+
+def _short(reason):
+    return SHORT.get(reason, f"reason {reason}")
