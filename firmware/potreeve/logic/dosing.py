@@ -89,14 +89,14 @@ def longest_ms(room_ul, pot, rest_mv=0):
 
 
 def _fastest_ul_s(pot, rest_mv):
-    flow_ul_s = pot["pump_ul_s"] * (1000 + pot["pump_spread_pm"]) // 1000
+    flow_ul_s = div_up(pot["pump_ul_s"] * (1000 + pot["pump_spread_pm"]), 1000)
     cal_mv = pot["pump_cal_mv"]
     if cal_mv and rest_mv > cal_mv:
         # Flow against a head grows faster than the voltage; its fourth power is
         # beyond what small pumps do (common practice, no source).
-        ratio_pm = rest_mv * 1000 // cal_mv
-        ratio_pm = ratio_pm * ratio_pm // 1000
-        flow_ul_s = flow_ul_s * (ratio_pm * ratio_pm // 1000) // 1000
+        ratio_pm = div_up(rest_mv * 1000, cal_mv)
+        ratio_pm = div_up(ratio_pm * ratio_pm, 1000)
+        flow_ul_s = div_up(flow_ul_s * div_up(ratio_pm * ratio_pm, 1000), 1000)
     return flow_ul_s
 
 

@@ -1,0 +1,47 @@
+"""Vapour pressure and demand: table ends, between the points, above and below freezing.
+
+Whole degrees: FAO-56 eq. 11, rounded to pascals (checked against the equation itself in
+host_tests/external).
+"""
+
+VECTORS = (
+    ("saturated_pa", (0,), 611),
+    ("saturated_pa", (2000,), 2338),
+    ("saturated_pa", (2050,), 2413),
+    ("saturated_pa", (2099,), 2486),
+    ("saturated_pa", (-1,), 611),
+    ("saturated_pa", (-100,), 568),
+    ("saturated_pa", (-1950,), 131),
+    ("saturated_pa", (-2000,), 125),
+    ("saturated_pa", (-32768,), 125),
+    ("saturated_pa", (5999,), 19924),
+    ("saturated_pa", (6000,), 19933),
+    ("saturated_pa", (1073741823,), 19933),
+    ("deficit_pa", (2000, 300), 1637),
+    ("deficit_pa", (2000, 1000), 0),
+    ("deficit_pa", (2000, 1001), 0),
+    ("deficit_pa", (2000, 0), 2338),
+    ("deficit_pa", (2000, -1), 2338),
+    ("deficit_pa", (-2000, 500), 63),
+    ("rate_um_h", (1637, 800, 20), 86),
+    ("rate_um_h", (1637, 19, 20), 20),
+    ("rate_um_h", (1637, 20, 20), 81),
+    ("rate_um_h", (1637, -1, 20), 81),
+    ("rate_um_h", (1637, 0, 0), 81),
+    ("rate_um_h", (0, 149, 0), 0),
+    ("rate_um_h", (0, 150, 0), 1),
+    ("rate_um_h", (19933, 120000, 20), 1500),
+    ("rate_um_h", (1073741823, 0, 20), 1500),
+    ("over_um", (86, 1800), 43),
+    ("over_um", (1, 1799), 0),
+    ("over_um", (1, 1800), 1),
+    ("over_um", (0, 86400), 0),
+    ("over_um", (1500, 86400), 36000),
+    ("share", (1000, 500, 0, 500, 1500), 1000),
+    ("share", (1000, 500, -1, 500, 1500), 1000),
+    ("share", (1000, 1000, 1000, 500, 1500), 1000),
+    ("share", (1000, 0, 1000, 500, 1500), 500),
+    ("share", (1000, 9999, 1000, 500, 1500), 1500),
+    ("share", (999, 500, 1000, 500, 1500), 499),
+    ("share", (1073741823, 1, 1, 500, 1500), 1073741823),
+)

@@ -1,0 +1,73 @@
+"""The rolling day's buckets, the room left, and a tray that dries."""
+
+from potreeve.logic import limits
+from vectors.made import make_state, settings
+
+NONE = [0] * 13
+FULL = list(range(1, 14))
+
+
+def rolled(spent, started_s, up_s):
+    """(new start, the pot's buckets)"""
+    made = make_state({}, {"spent": list(spent)})
+    return limits.roll(made.pots, started_s, up_s), made.pots[0].spent
+
+
+def spent(first, water_ul):
+    made = make_state({}, {"spent": [first] + [0] * 12})
+    limits.spend(made.pots[0], water_ul)
+    return made.pots[0].spent[0], limits.spent_ul(made.pots[0])
+
+
+def filled(day_ml):
+    made = make_state({}, {}, {})
+    limits.fill_day(made.pots, settings(2, {}, {"day_ml": day_ml}))
+    return [limits.spent_ul(pot) for pot in made.pots]
+
+
+def room(tray_ul, spents, changes):
+    made = make_state({"tray_ul": tray_ul}, *[{"spent": [tenths] + [0] * 12} for tenths in spents])
+    return limits.room_ul(made.rig, made.pots, 0, settings(len(spents), changes, {}))
+
+
+VECTORS = (
+    ("rolled", (FULL, 0, 0), (0, FULL)),
+    ("rolled", (FULL, 0, 7199), (0, FULL)),
+    ("rolled", (FULL, 0, 7200), (7200, [0] + FULL[:12])),
+    ("rolled", (FULL, 0, 14399), (7200, [0] + FULL[:12])),
+    ("rolled", (FULL, 0, 86400), (86400, [0] * 12 + [1])),
+    ("rolled", (FULL, 0, 93599), (86400, [0] * 12 + [1])),
+    ("rolled", (FULL, 0, 93600), (93600, NONE)),
+    ("rolled", (FULL, 0, 1073741823), (1073736000, NONE)),
+    ("rolled", (FULL, 7200, 0), (7200, FULL)),
+    ("rolled", (FULL, 4294965600, 4294967295), (4294965600, FULL)),
+    ("spent", (0, 0), (0, 0)),
+    ("spent", (0, 1), (1, 100)),
+    ("spent", (0, 100), (1, 100)),
+    ("spent", (0, 101), (2, 200)),
+    ("spent", (65534, 100), (65535, 6553500)),
+    ("spent", (65535, 100), (65535, 6553500)),
+    ("spent", (0, 1073741823), (65535, 6553500)),
+    ("filled", (200,), [200000, 200000]),
+    ("filled", (5,), [5000, 5000]),
+    ("room", (0, (0,), {}), (200000, 1)),
+    ("room", (0, (1999,), {}), (100, 1)),
+    ("room", (0, (2000,), {}), (0, 1)),
+    ("room", (0, (2001,), {}), (0, 1)),
+    ("room", (0, (0, 2001), {}), (199900, 2)),
+    ("room", (0, (0, 4000), {}), (0, 2)),
+    ("room", (0, (0, 9000), {}), (0, 2)),
+    ("room", (1400000, (0,), {}), (100000, 3)),
+    ("room", (1500000, (0,), {}), (0, 3)),
+    ("room", (4294967295, (0,), {}), (0, 3)),
+    ("room", (0, (0,), {"rig_day_ml": 5}), (5000, 2)),
+    ("dry_tray", (1000000, 900, 500, 0, 86400), (955000, 0)),
+    ("dry_tray", (1000000, 1, 1, 0, 86400), (1000000, 86400)),
+    ("dry_tray", (1000000, 1, 1, 777600, 86400), (999999, 0)),
+    ("dry_tray", (1000000, 900, 500, 0, 0), (1000000, 0)),
+    ("dry_tray", (1000000, 900, 0, 5, 86400), (1000000, 5)),
+    ("dry_tray", (0, 900, 500, 9, 86400), (0, 0)),
+    ("dry_tray", (-1, 900, 500, 9, 86400), (0, 0)),
+    ("dry_tray", (5, 900, 500, 0, 86400), (0, 0)),
+    ("dry_tray", (10, 20000, 1000, 0, 14400), (0, 288000)),
+)

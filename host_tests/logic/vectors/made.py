@@ -1,0 +1,48 @@
+"""Pots, rigs and settings for the vectors, in the language both Pythons share."""
+
+from potreeve.logic import state
+
+CHANNEL = {
+    "name": "mint", "plant": "mint", "pot_ml": 1200, "holds_ml": 500, "curve": [(52000, 0), (22000, 1000)],
+    "spread_raw": 100, "warmth_pm_10c": 0, "cal_temp_cdeg": 2000, "wilting_pm": 250, "depletion_pm": 400,
+    "fill_pm": 900, "pump_ul_s": 4000, "pump_spread_pm": 200, "pump_cal_mv": 0, "prime_ms": 500, "pulse_ml": 25,
+    "pulse_max_ms": 8000, "dose_ml": 150, "day_ml": 200, "unproven_max": 3, "ration_ml": 25,
+}
+
+SETTINGS = {
+    "schema": 1, "name": "sill", "wake_s": 1800, "night_wake_s": 3600, "soak_s": 1200, "dark_lx": 20,
+    "tray_headroom_ml": 1500, "tray_area_cm2": 900, "tray_dry_um_day": 500, "rig_day_ml": 400,
+    "battery_kind": "lithium", "battery_cells": 1, "battery_mah": 2500, "battery_stop_mv": 3200,
+    "battery_reserve_pm": 80, "beep": True, "ack": 0, "channels": [CHANNEL],
+}
+
+
+def changed(what, changes):
+    """A copy of a dictionary with some values changed."""
+    new = dict(what)
+    new.update(changes)
+    return new
+
+
+def settings(count, changes, channel):
+    new = changed(SETTINGS, changes)
+    new["channels"] = [changed(CHANNEL, channel) for _ in range(count)]
+    return new
+
+
+def make_state(rig, *pots):
+    """A state with whole memory; rig and each pot: dictionaries of changed fields."""
+    made = state.fresh(len(pots))
+    made.rig.memory = 0
+    made.rig.rest_mv = 3900
+    for name in rig:
+        setattr(made.rig, name, rig[name])
+    for pot, changes in zip(made.pots, pots):
+        for name in changes:
+            setattr(pot, name, changes[name])
+    return made
+
+
+def fields(names, thing):
+    """{name: value} of some fields, for comparing."""
+    return {name: getattr(thing, name) for name in names}
