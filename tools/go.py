@@ -114,6 +114,8 @@ def prepare():
 
 def make(python):
     """Bring the environment up to the pins; whatever is half made or of another Python goes first."""
+    if os.path.lexists(VENV) and not os.path.isdir(VENV):
+        raise Missing("%s is there but is no folder; move it away" % VENV)
     remove(MARKER)
     if os.path.isdir(VENV) and not usable(python):
         clear()
@@ -124,7 +126,7 @@ def make(python):
         run([python, "-m", "venv", VENV], venv_remedy)
     write(UNFINISHED, "Packages being installed; go.py goes on here if it was interrupted.\n")
     say("installing the pinned packages (a minute or two, once)")
-    run([venv_python(), "-m", "pip", "install", "--quiet", "--no-input", "--disable-pip-version-check", "--editable",
+    run([venv_python(), "-m", "pip", "install", "--no-input", "--disable-pip-version-check", "--editable",
          "%s[%s]" % (ROOT, EXTRA)], pip_remedy)
 
 
@@ -172,7 +174,7 @@ def pip_remedy(text):
         return "%s can't be written; check who owns it" % VENV
     signs = ("Temporary failure in name resolution", "Name or service not known", "nodename nor servname", "ConnectTimeout",
              "NewConnectionError", "Network is unreachable", "Connection refused", "Max retries exceeded", "ProxyError",
-             "Read timed out", "ConnectionResetError", "getaddrinfo failed", "Could not fetch URL")
+             "Read timed out", "ConnectionResetError", "getaddrinfo failed", "Could not fetch URL", "(from versions: none)")
     if any(sign in text for sign in signs):
         return ("the packages can't be fetched: no network, or a proxy in between; connect once and run this again (pip's own "
                 "settings, such as PIP_INDEX_URL, PIP_FIND_LINKS and HTTPS_PROXY, are obeyed)")

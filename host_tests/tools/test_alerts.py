@@ -1,0 +1,74 @@
+"""From records to alerts; every number of the firmware has its sentence."""
+
+from potreeve.logic import errors, reasons
+from potreeve.logic.state import HELD, RATIONED, TENDED
+from potreeve_tools import alerts, words
+
+
+def row(t_s, *pots, hold=0, memory=0, error=0):
+    head = {"hold": hold, "memory": memory, "errors": error}
+    return t_s, head, [{"ladder": ladder, "reason": reason} for ladder, reason in pots]
+
+
+def told(*rows, calm_until_s=0):
+    return [(a["t_s"], a["pot"], a["kind"]) for a in alerts.from_records(rows, ["mint", "thyme"], calm_until_s)]
+
+
+OK = (TENDED, 0)
+
+
+def test_nothing_to_tell():
+    assert told(row(0, OK, OK), row(10, OK, OK)) == []
+
+
+def test_one_per_change_of_rung():
+    out = (RATIONED, reasons.OUT_OF_SOIL)
+    assert told(row(0, OK, OK), row(10, OK, out), row(20, OK, out), row(30, OK, OK)) == [
+        (10, "thyme", "rung"), (30, "thyme", "rung")]
+
+
+def test_a_rung_says_why_and_what_to_do():
+    found = alerts.from_records([row(0, (HELD, reasons.NO_RISE), OK)], ["mint", "thyme"])[0]
+    assert found["what"].startswith("Held, no water: pulse after pulse") and found["what"].endswith(".")
+    assert "reservoir" in found["do"]
+
+
+def test_notes_come_once_a_day():
+    note = (TENDED, reasons.RIG_DAY)
+    rows = [row(hour * 3600, note if hour % 2 else OK, OK) for hour in range(50)]
+    assert [t_s // 86400 for t_s, _, kind in told(*rows)] == [0, 1, 2]
+
+
+def test_another_reason_on_the_same_rung_is_a_note():
+    found = told(row(0, (RATIONED, reasons.NOISY), OK), row(9, (RATIONED, reasons.BROKEN), OK))
+    assert found == [(0, "mint", "rung"), (9, "mint", "note")]
+
+
+def test_hold_memory_and_devices():
+    found = told(row(0, OK, OK, memory=1), row(1, OK, OK, hold=reasons.REBOOTS), row(2, OK, OK, error=errors.CLIMATE),
+                 row(3, OK, OK, error=errors.CLIMATE))
+    assert found == [(0, None, "memory"), (1, None, "memory"), (1, None, "hold"), (2, None, "hold"), (2, None, "device")]
+
+
+def test_what_passes_under_the_owners_eyes_is_not_told():
+    setting_up = [row(0, OK, OK, memory=1), row(60, OK, OK, hold=reasons.OWNER, memory=1)]
+    assert told(*setting_up, row(180, OK, OK), row(900, OK, OK), calm_until_s=600) == []
+    assert told(*setting_up, row(900, OK, OK, hold=reasons.OWNER, memory=1), calm_until_s=600) == [
+        (60, None, "memory"), (60, None, "hold")]
+    assert told(*setting_up, calm_until_s=600) == [(60, None, "memory"), (60, None, "hold")]
+
+
+def numbers(module, but=()):
+    return {value for name, value in vars(module).items() if name.isupper() and isinstance(value, int) and name not in but}
+
+
+def test_every_reason_and_error_has_words():
+    assert numbers(reasons, but=("NONE",)) == set(words.WHY)
+    assert numbers(errors) == set(words.ERRORS)
+    for what, do in [*words.WHY.values(), *words.ERRORS.values(), words.MEMORY]:
+        assert what and do and not what.endswith(".") and not do.endswith(".")
+
+
+def test_a_number_from_a_newer_firmware_does_no_harm():
+    found = alerts.from_records([row(0, (HELD, 251), OK)], ["mint", "thyme"])[0]
+    assert "251" in found["what"]
