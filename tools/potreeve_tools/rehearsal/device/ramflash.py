@@ -11,18 +11,20 @@ import vfs
 class RamFlash:
     """A block device: block_bytes x blocks, erased to ones.
 
-    `writes` and `erases` count operations; `before` is called with them before
-    each one and may raise, which is how the power is cut.
+    data: the bytes of a used flash to go on with, not copied. `writes` and
+    `erases` count operations; `before` is called with them before each one and
+    may raise, which is how the power is cut.
     """
 
-    def __init__(self, block_bytes, blocks):
+    def __init__(self, block_bytes, blocks, data=None):
         self.block_bytes = block_bytes
         self.blocks = blocks
-        self.data = bytearray(block_bytes * blocks)
+        self.data = bytearray(block_bytes * blocks) if data is None else data
         self.view = memoryview(self.data)
         self.blank = bytes(b"\xff" * block_bytes)
-        for block in range(blocks):
-            self.view[block * block_bytes:(block + 1) * block_bytes] = self.blank
+        if data is None:
+            for block in range(blocks):
+                self.view[block * block_bytes:(block + 1) * block_bytes] = self.blank
         self.writes = 0
         self.erases = 0
         self.before = None
@@ -52,13 +54,17 @@ class RamFlash:
         return 0
 
 
+def options(geometry):
+    """VfsLfs2's options for a board's flash table."""
+    return {"progsize": geometry["prog_bytes"], "readsize": geometry["read_bytes"],
+            "lookahead": geometry["lookahead_bytes"]}
+
+
 def mount(flash, geometry, fresh):
-    """Mount the flash as /, made anew when `fresh`. geometry: the board's flash table."""
-    options = {"progsize": geometry["prog_bytes"], "readsize": geometry["read_bytes"],
-               "lookahead": geometry["lookahead_bytes"]}
+    """Mount the flash as /flash, made anew when `fresh`. geometry: the board's flash table."""
     if fresh:
-        vfs.VfsLfs2.mkfs(flash, **options)
-    vfs.mount(vfs.VfsLfs2(flash, **options), "/flash")
+        vfs.VfsLfs2.mkfs(flash, **options(geometry))
+    vfs.mount(vfs.VfsLfs2(flash, **options(geometry)), "/flash")
 
 
 def unmount():

@@ -1,0 +1,1 @@
+"""Proofs and measurements that take longer than a test, or print a table."""

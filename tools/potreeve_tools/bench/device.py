@@ -1,0 +1,45 @@
+"""Runs a program of rehearsal/device in an interpreter, with a job and a result file."""
+
+import json
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from potreeve_tools.rehearsal.engines import DEVICE, FIRMWARE
+
+MICROPYTHON = [sys.executable, "-c", "import sys; from micropython_unix import main; sys.exit(main())"]
+LAST_WORDS = 3000
+
+
+class Broke(Exception):
+    """The program ended badly; the text is the end of what it said."""
+
+
+def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="128m", timeout_s=None, path=()):
+    """Run rehearsal/device/PROGRAM; returns the objects of its result file, one per line.
+
+    job: what the program finds as JSON; interpreter: "micropython" (unix build)
+    or "cpython"; firmware: the tree to run; path: more folders to import from.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        job_path, result_path = Path(folder) / "job.json", Path(folder) / "result.jsonl"
+        job_path.write_text(json.dumps(job))
+        folders = [str(p) for p in (*path, DEVICE, firmware, firmware / "potreeve" / "hal")]
+        env = {"PATH": "/usr/bin:/bin"}
+        if interpreter == "cpython":
+            # hal's own folder stays out: its `time` and `power` are no business of CPython's library.
+            command = [sys.executable, "-S"]
+            env["PYTHONPATH"] = ":".join(folders[:-1])
+            env["PYTHONDONTWRITEBYTECODE"] = "1"
+        else:
+            command = [*MICROPYTHON, "-X", f"heapsize={heap}"]
+            env["MICROPYPATH"] = ":".join([*folders, ".frozen"])
+        with open(Path(folder) / "said.txt", "w+b") as said:
+            done = subprocess.run([*command, str(DEVICE / program), str(job_path), str(result_path)], env=env,
+                                  stdout=said, stderr=subprocess.STDOUT, timeout=timeout_s, check=False)
+            if done.returncode:
+                said.seek(max(0, said.tell() - LAST_WORDS))
+                raise Broke(f"{program} ended with code {done.returncode}:\n"
+                            + said.read().decode(errors="replace")[-LAST_WORDS:])
+        return [json.loads(line) for line in result_path.read_text().splitlines()]
