@@ -88,6 +88,8 @@ def _unshowable(value, where, depth):
         return [f"{where}: nested too deep; settings are keys and one table per channel"]
     if isinstance(value, int) and abs(value) >= LARGEST_INT:
         return [f"{where}: a number of {value.bit_length()} bits; give one within the key's range"]
+    if isinstance(value, str) and not _is_text(value):
+        return [f"{where}: half a character; write the text anew"]
     if isinstance(value, dict):
         items = ((f"{where}.{name}" if where else str(name), part) for name, part in value.items())
     elif isinstance(value, list):
@@ -95,6 +97,11 @@ def _unshowable(value, where, depth):
     else:
         return []
     return [fault for name, part in items for fault in _unshowable(part, name, depth + 1)]
+
+
+def _is_text(value):
+    """False for what JSON's escapes can make and no file can hold: half of a character pair."""
+    return not any("\ud800" <= c <= "\udfff" for c in value)
 
 
 def _with_hint(fault):
@@ -113,29 +120,11 @@ def _one_line(text):
 
 def to_toml(settings):
     """Return checked settings as commented TOML that `load` reads back the same."""
-    lines = ["# Settings of a Potreeve rig. The units and ranges behind each key are those of the checker.", "",
-             f"schema = {logic.SCHEMA}"]
-    lines += [_line(settings, row) for row in logic.RIG_KEYS]
-    for channel in settings["channels"]:
-        lines += ["", "[[channels]]"] + [_line(channel, row) for row in logic.CHANNEL_KEYS]
-    return "\n".join(lines) + "\n"
+    from potreeve_tools import settings_toml
+
+    return settings_toml.to_toml(settings)
 
 
-def _line(table, row):
-    key, kind, unit, low, high, _ = row
-    shown = f"{key} = {_value(table[key])}"
-    note = ""
-    if kind == logic.INT:
-        note = f"{low} to {high}{' ' + unit if unit else ''}"
-    elif kind == logic.CHOICE:
-        note = " | ".join(low)
-    elif kind == logic.CURVE:
-        note = "points [raw count, per mille of container capacity]"
-    return f"{shown:<32} # {note}" if note else shown
-
-
-def _value(value):
-    if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(_value(item) for item in value) + "]"
-    # JSON's text, numbers and words are TOML's, too; DEL is the one exception.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+def to_json(settings):
+    """Return checked settings as the bytes of the board's settings file."""
+    return json.dumps(settings, separators=(",", ":"), ensure_ascii=False).encode("utf-8")

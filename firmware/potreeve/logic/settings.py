@@ -14,6 +14,7 @@ SCHEMA = 1
 INT = "int"
 BOOL = "bool"
 TEXT = "text"
+SECRET = "secret"   # text that is never shown
 CHOICE = "choice"
 CURVE = "curve"
 
@@ -21,7 +22,7 @@ REQUIRED = None
 
 BATTERY_KINDS = ("lithium", "alkaline", "nimh")
 
-# (key, kind, unit, low, high, default); for text low..high is its length, for a
+# (key, kind, unit, low, high, default); for text and secrets low..high is the length, for a
 # choice `low` holds the words, for a curve low..high counts its points.
 RIG_KEYS = (
     ("name", TEXT, "", 1, 24, "windowsill"),
@@ -130,7 +131,8 @@ def _table(data, keys, where, faults):
             value = data[key]
             remedy = _wrong(value, kind, unit, low, high)
             if remedy:
-                faults.append("%s%s = %s: %s" % (where, key, _show(value), remedy))
+                shown = "(secret)" if kind == SECRET else _show(value)
+                faults.append("%s%s = %s: %s" % (where, key, shown, remedy))
             elif kind == CURVE:
                 value = [(point[0], point[1]) for point in value]
             clean[key] = value
@@ -155,7 +157,7 @@ def _wrong(value, kind, unit, low, high):
         return "give a whole number %d..%d%s" % (low, high, " " + unit if unit else "")
     if kind == BOOL:
         return "" if value is True or value is False else "give true or false"
-    if kind == TEXT:
+    if kind in (TEXT, SECRET):
         if isinstance(value, str) and low <= len(value) <= high:
             return ""
         return "give %d..%d characters of text" % (low, high)

@@ -1,0 +1,70 @@
+"""What differs between two settings, key by key, as a person reads it."""
+
+from typing import NamedTuple
+
+from potreeve.logic import settings as logic
+from potreeve_tools import settings_toml
+from potreeve_tools.link import settings_secret
+
+
+class Change(NamedTuple):
+    """One key that differs: its name, the two values as shown (None: not there), its unit."""
+
+    key: str
+    old: str | None
+    new: str | None
+    unit: str
+
+    def line(self):
+        """The change as one line of text."""
+        unit = f" {self.unit}" if self.unit else ""
+        if self.old is None:
+            return f"{self.key} = {self.new}{unit}"
+        if self.new is None:
+            return f"{self.key}: gone (was {self.old}{unit})"
+        return f"{self.key}: {self.old} -> {self.new}{unit}"
+
+
+def changes(old, new):
+    """List of Change between two checked settings; old may be None (everything is new)."""
+    found = _table(old, new, logic.RIG_KEYS, "")
+    before = old["channels"] if old else []
+    for index in range(max(len(before), len(new["channels"]))):
+        was = before[index] if index < len(before) else None
+        now = new["channels"][index] if index < len(new["channels"]) else None
+        name = (now or was)["name"]
+        if now is None:
+            found.append(Change(f"channels[{index}] ({name})", "a pot", None, ""))
+        else:
+            found += _table(was, now, logic.CHANNEL_KEYS, f"{name}.")
+    return found
+
+
+def _table(old, new, rows, where):
+    found = []
+    for key, _, unit, _, _, _ in rows:
+        if old is not None and _same(old[key], new[key]):
+            continue
+        secret = settings_secret.is_secret(key)
+        was = None if old is None else _shown(old[key], secret)
+        now = _shown(new[key], secret)
+        if secret and was == now:
+            was, now = "one secret", "another (not shown)"
+        found.append(Change(where + key, was, now, unit))
+    return found
+
+
+def _same(one, other):
+    """Equal, whether a curve's points are lists or tuples."""
+    if isinstance(one, (list, tuple)):
+        return [list(point) for point in one] == [list(point) for point in other]
+    return one == other
+
+
+def _shown(value, secret):
+    return settings_secret.HIDDEN if secret and value else settings_toml.toml_value(value)
+
+
+def same(one, other):
+    """True when two checked settings mean the same."""
+    return other is not None and one is not None and not changes(one, other)

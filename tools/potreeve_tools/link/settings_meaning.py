@@ -1,0 +1,132 @@
+"""What settings mean in practice: water in a day, battery days, looks, refill points.
+
+Every figure comes from potreeve.logic, with the board's own energy figures; what
+is assumed is said.
+"""
+
+from potreeve.logic import battery, dosing, energy, limits, schedule
+from potreeve.logic.state import TENDED
+
+# Half the day is taken as dark, and a look as this long, where nothing else is known.
+DARK_H = 12
+AWAKE_MS = 3000
+
+
+def day_most_ml(settings):
+    """Most water all pots can get in 24 hours, in ml, whatever the probes say."""
+    return min(settings["rig_day_ml"], sum(channel["day_ml"] for channel in settings["channels"]))
+
+
+def looks_a_day(settings):
+    """Wakes in a day with DARK_H hours of night and no dose under way."""
+    light_s = (24 - DARK_H) * 3600
+    return -(-light_s // settings["wake_s"]) + -(-DARK_H * 3600 // settings["night_wake_s"])
+
+
+def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000):
+    """(days, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
+
+    board: device form of a board file. battery.MOST_DAYS means "that or more".
+    """
+    pump_ms = sum(min(channel["day_ml"], settings["rig_day_ml"]) * 1_000_000 // channel["pump_ul_s"]
+                  for channel in settings["channels"] if channel["pump_ul_s"])
+    used_uah = energy.day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
+    return battery.days_left(soc_pm, used_uah, settings), used_uah
+
+
+def meaning(old, new, board, state=None):
+    """Lines that say what `new` means, against `old` (None: there were none).
+
+    board: device form of the board file, or None where the board has none; state: the
+    board's State, or None.
+    """
+    lines = [_water(old, new)]
+    if board is not None:
+        lines.append(_battery(old, new, board, state))
+    lines.append(_wake(old, new, state))
+    lines += _refill(old, new, state)
+    lines += _uncalibrated(new)
+    return lines
+
+
+def _was(text):
+    return f" (before: {text})"
+
+
+def _water(old, new):
+    most = day_most_ml(new)
+    before = _was(f"{day_most_ml(old)} ml") if old and day_most_ml(old) != most else ""
+    room = new["tray_headroom_ml"]
+    share = f"the tray can take {room} ml"
+    if most > room:
+        share += f": if all of it ran through, the tray's account would stop the water after {room} ml"
+    return f"Most water in any 24 hours: {most} ml{before}; {share}."
+
+
+def _battery(old, new, board, state):
+    soc_pm = state.rig.soc_pm if state and state.rig.rest_mv else 1000
+    days, used = battery_days(new, board, soc_pm=soc_pm)
+    charge = "a full battery" if soc_pm == 1000 else f"the {soc_pm // 10} % the battery has"
+    before = ""
+    if old:
+        was, _ = battery_days(old, board, soc_pm=soc_pm)
+        before = _was(f"about {was} days") if was != days else ""
+    shown = f"{days} days or more" if days == battery.MOST_DAYS else f"about {days} days"
+    return (f"Battery: {shown} on {charge}{before}, {used / 1000:.1f} mAh a day; reckoned with the board file's figures, "
+            f"{looks_a_day(new)} looks of {AWAKE_MS // 1000} s a day and all of each day's water pumped.")
+
+
+def _wake(old, new, state):
+    text = f"Looks every {minutes(new['wake_s'])} by day and every {minutes(new['night_wake_s'])} in the dark"
+    if old and (old["wake_s"], old["night_wake_s"]) != (new["wake_s"], new["night_wake_s"]):
+        text += _was(f"{minutes(old['wake_s'])} and {minutes(old['night_wake_s'])}")
+    text += "; the next one when service mode ends"
+    if state and len(state.pots) == len(new["channels"]):
+        rig = state.rig
+        dark = 0 <= rig.lx < new["dark_lx"]
+        weak = rig.soc_pm < 2 * new["battery_reserve_pm"]
+        text += f", then in {minutes(schedule.next_wake_s(state, new, dark, weak))} as things stand"
+    return text + "."
+
+
+def minutes(seconds):
+    """A span of time in words."""
+    if seconds % 3600 == 0 and seconds:
+        return f"{seconds // 3600} h"
+    return f"{seconds // 60} min" if seconds % 60 == 0 else f"{seconds} s"
+
+
+def _refill(old, new, state):
+    lines = []
+    for index, channel in enumerate(new["channels"]):
+        was = old["channels"][index] if old and index < len(old["channels"]) else None
+        now_pm = dosing.refill_point_pm(channel)
+        was_pm = dosing.refill_point_pm(was) if was else None
+        if old and was_pm == now_pm:
+            continue
+        text = f"Refill point of {channel['name']}: {now_pm} ‰ of container capacity"
+        text += _was(f"{was_pm} ‰") if was else ""
+        if state and index < len(state.pots) and state.pots[index].ladder == TENDED and state.pots[index].known:
+            pm = state.pots[index].pm
+            text += f"; it stands at {pm} ‰" + (", so it is due for water" if pm <= now_pm else "")
+        lines.append(text + ".")
+    return lines
+
+
+def _uncalibrated(new):
+    lines = []
+    for channel in new["channels"]:
+        missing = [word for word, there in (("probe", channel["curve"]), ("pump", channel["pump_ul_s"])) if not there]
+        if missing:
+            lines.append(f"{channel['name']} gets no water yet: its {' and its '.join(missing)} "
+                         f"{'was' if len(missing) == 1 else 'were'} never calibrated.")
+    return lines
+
+
+def caps_left(settings, state):
+    """What may still be given: {"rig_ml", "tray_ml", "pots_ml": [per channel]} from the board's own accounts."""
+    spent = [limits.spent_ul(pot) for pot in state.pots]
+    rig = max(0, settings["rig_day_ml"] * 1000 - sum(spent))
+    pots = [max(0, channel["day_ml"] * 1000 - used) for channel, used in zip(settings["channels"], spent)]
+    return {"rig_ml": rig // 1000, "tray_ml": limits.headroom_ul(state.rig, settings) // 1000,
+            "pots_ml": [room // 1000 for room in pots]}
