@@ -24,34 +24,44 @@ def decide(state, settings, believed):
     believed: per channel, whether this wake's reading may steer water. Opens
     the intent of the pulse in `state`; the caller stores it before pumping.
     """
+    pulses = [0] * len(state.pots)
+    if state.rig.hold:
+        return pulses
+    tried = []
+    for _ in pulses:
+        index = _whose_turn(state, settings, believed, tried)
+        if index < 0:
+            break
+        pulses[index] = _give(state, index, settings)
+        if pulses[index]:
+            break
+        # One that may not have more now keeps no other from its water.
+        tried.append(index)
+    return pulses
+
+
+def _give(state, index, settings):
+    """Open the intent of a pulse for the channel whose turn it is: ms, or 0."""
     rig = state.rig
-    pots = state.pots
-    pulses = [0] * len(pots)
-    if rig.hold:
-        return pulses
-    index = _whose_turn(state, settings, believed)
-    if index < 0:
-        return pulses
-    pot = pots[index]
+    pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == TENDED and pot.unproven >= channel["unproven_max"]:
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
-        return pulses
+        return 0
     if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
         _bounded(pot, reasons.BATTERY)
-        return pulses
+        return 0
     if pot.ladder == TENDED:
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
     else:
         want_ul = ladder.ration_ul(rig, pot, channel)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
-    pulses[index] = _open_intent(state, index, want_ul, channel, settings)
-    return pulses
+    return _open_intent(state, index, want_ul, channel, settings)
 
 
-def _whose_turn(state, settings, believed):
-    """The channel to water now, or -1.
+def _whose_turn(state, settings, believed, tried):
+    """The channel to water now that was not yet tried in this wake, or -1.
 
     A dose under way goes first; it may also end here. Then tended pots that
     are due, then rations, each from the pot whose turn it is.
@@ -69,7 +79,9 @@ def _whose_turn(state, settings, believed):
         index = (state.rig.turn + at) % count
         pot = pots[index]
         due = dosing.refill_point_pm(settings["channels"][index])
-        if believed[index] and not (pot.judge or pot.closing) and pot.pm <= due:
+        if index in tried or pot.judge or pot.closing:
+            continue
+        if believed[index] and pot.pm <= due:
             state.rig.turn = (index + 1) % count
             pot.dosing = 1
             pot.dose_ul = 0
@@ -78,7 +90,7 @@ def _whose_turn(state, settings, believed):
             return index
     for at in range(count):
         index = (state.rig.turn + at) % count
-        if ladder.ration_due(state.rig, pots[index]):
+        if index not in tried and ladder.ration_due(state.rig, pots[index]):
             state.rig.turn = (index + 1) % count
             return index
     return -1

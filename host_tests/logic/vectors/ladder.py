@@ -1,0 +1,152 @@
+"""Rungs, doubt and trust, boots, people, rations: every threshold and the value before it."""
+
+from potreeve.logic import ladder
+from vectors.made import CHANNEL, changed, fields, make_state
+
+
+def moved(pot, rung, reason):
+    made = make_state({}, pot)
+    ladder.move(made.pots[0], rung, reason, 500)
+    return fields(("ladder", "reason", "since_s", "dosing", "closing", "judge", "unproven"), made.pots[0])
+
+
+def judged(pot, wrong):
+    made = make_state({}, pot)
+    ladder.judge_reading(made.pots[0], wrong, 500)
+    return fields(("ladder", "reason", "doubt", "trust"), made.pots[0])
+
+
+def calibrated(pot, channel):
+    made = make_state({}, pot)
+    ready = ladder.check_calibration(made.pots[0], changed(CHANNEL, channel), 500)
+    return ready, made.pots[0].ladder, made.pots[0].reason
+
+
+def acknowledged(rig, pot):
+    made = make_state(rig, pot)
+    ladder.acknowledge(made)
+    told = fields(("ladder", "reason", "known", "doubt", "wet_s", "unproven", "crossed", "rising"), made.pots[0])
+    told["hold"] = made.rig.hold
+    told["boots"] = made.rig.boots
+    return told
+
+
+def served(rig, pot):
+    made = make_state(rig, pot)
+    ladder.service(made)
+    told = fields(("hold", "hold_s", "tray_ul", "tray_carry", "memory", "boots"), made.rig)
+    told["dosing"] = made.pots[0].dosing
+    told["ladder"] = made.pots[0].ladder
+    return told
+
+
+def booted(rig, unplanned):
+    made = make_state(rig, {})
+    ladder.count_boot(made.rig, unplanned)
+    return fields(("hold", "boots", "boot_s"), made.rig)
+
+
+def ration(rig, pot, channel):
+    made = make_state(rig, pot)
+    return ladder.ration_ul(made.rig, made.pots[0], changed(CHANNEL, channel))
+
+
+def due(rig, pot):
+    made = make_state(rig, pot)
+    return ladder.ration_due(made.rig, made.pots[0])
+
+
+def _moved(rung, reason, since_s, dosing=0, closing=0, judge=0, unproven=0):
+    return {"ladder": rung, "reason": reason, "since_s": since_s, "dosing": dosing, "closing": closing,
+            "judge": judge, "unproven": unproven}
+
+
+def _judged(rung, reason, doubt, trust):
+    return {"ladder": rung, "reason": reason, "doubt": doubt, "trust": trust}
+
+
+def _booted(hold, boots, boot_s):
+    return {"hold": hold, "boots": boots, "boot_s": boot_s}
+
+
+LEARNED = {"use_ul_mm": 20000}
+
+VECTORS = (
+    ("moved", ({}, 0, 0), _moved(0, 0, 0)),
+    ("moved", ({}, 1, 3), _moved(1, 3, 500)),
+    ("moved", ({"ladder": 1, "reason": 3, "since_s": 9}, 1, 3), _moved(1, 3, 9)),
+    ("moved", ({"ladder": 1, "reason": 3, "since_s": 9}, 1, 4), _moved(1, 4, 500)),
+    ("moved", ({"dosing": 1, "closing": 1, "judge": 1}, 2, 20), _moved(2, 20, 500, unproven=1)),
+    ("moved", ({"dosing": 1, "closing": 1, "judge": 1}, 0, 40), _moved(0, 40, 500, 1, 1, 1)),
+    ("judged", ({}, 0), _judged(0, 0, 0, 1)),
+    ("judged", ({"trust": 250}, 0), _judged(0, 0, 0, 250)),
+    ("judged", ({"trust": 9}, 3), _judged(0, 0, 2, 0)),
+    ("judged", ({"doubt": 1}, 3), _judged(0, 0, 3, 0)),
+    ("judged", ({"doubt": 2}, 3), _judged(1, 3, 4, 0)),
+    ("judged", ({"doubt": 12}, 3), _judged(1, 3, 12, 0)),
+    ("judged", ({"doubt": 3, "reason": 3}, 0), _judged(0, 0, 2, 1)),
+    ("judged", ({"rising": 1}, 0), _judged(0, 40, 0, 1)),
+    ("judged", ({"rising": 2}, 0), _judged(0, 40, 0, 1)),
+    ("judged", ({"rising": 3}, 0), _judged(2, 21, 0, 1)),
+    ("judged", ({"wet_s": 43199}, 0), _judged(0, 0, 0, 1)),
+    ("judged", ({"wet_s": 43200}, 0), _judged(2, 23, 0, 1)),
+    ("judged", ({"dosing": 1, "reason": 33}, 0), _judged(0, 33, 0, 1)),
+    ("judged", ({"reason": 33}, 0), _judged(0, 0, 0, 1)),
+    ("judged", ({"ladder": 1, "reason": 3, "trust": 4, "doubt": 9}, 0), _judged(1, 3, 8, 5)),
+    ("judged", ({"ladder": 1, "reason": 3, "trust": 5, "doubt": 9}, 0), _judged(0, 0, 0, 6)),
+    ("judged", ({"ladder": 1, "reason": 3, "trust": 5}, 5), _judged(1, 5, 2, 0)),
+    ("judged", ({"ladder": 2, "reason": 23, "wet_s": 0}, 0), _judged(0, 0, 0, 1)),
+    ("judged", ({"ladder": 2, "reason": 23, "wet_s": 1}, 0), _judged(2, 23, 0, 1)),
+    ("judged", ({"ladder": 2, "reason": 23, "wet_s": 0}, 3), _judged(2, 23, 2, 0)),
+    ("judged", ({"ladder": 2, "reason": 20}, 0), _judged(2, 20, 0, 1)),
+    ("calibrated", ({}, {}), (True, 0, 0)),
+    ("calibrated", ({}, {"curve": ()}), (False, 2, 24)),
+    ("calibrated", ({}, {"pump_ul_s": 0}), (False, 2, 24)),
+    ("calibrated", ({"ladder": 2, "reason": 24}, {}), (True, 0, 0)),
+    ("calibrated", ({"ladder": 2, "reason": 20}, {}), (True, 2, 20)),
+    ("acknowledged", ({}, {"ladder": 2, "reason": 20, "known": 1, "doubt": 3, "unproven": 3}),
+     {"ladder": 0, "reason": 0, "known": 0, "doubt": 0, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
+      "hold": 0, "boots": 0}),
+    ("acknowledged", ({"hold": 51, "boots": 9}, {"ladder": 2, "reason": 24, "known": 1, "crossed": 1, "rising": 2}),
+     {"ladder": 2, "reason": 24, "known": 1, "doubt": 0, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
+      "hold": 0, "boots": 0}),
+    ("acknowledged", ({"hold": 50, "boots": 9}, {"known": 1, "doubt": 1}),
+     {"ladder": 0, "reason": 0, "known": 1, "doubt": 1, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
+      "hold": 50, "boots": 9}),
+    ("served", ({"up_s": 77, "tray_ul": 5}, {"dosing": 1, "ladder": 2, "reason": 20}),
+     {"hold": 50, "hold_s": 77, "tray_ul": 5, "tray_carry": 0, "memory": 0, "boots": 0, "dosing": 0, "ladder": 2}),
+    ("served", ({"hold": 50, "hold_s": 7, "tray_ul": 5, "tray_carry": 6, "memory": 1, "boots": 3},
+                {"ladder": 2, "reason": 20}),
+     {"hold": 0, "hold_s": 7, "tray_ul": 0, "tray_carry": 0, "memory": 0, "boots": 0, "dosing": 0, "ladder": 0}),
+    ("booted", ({"up_s": 9}, False), _booted(0, 0, 9)),
+    ("booted", ({"up_s": 9}, True), _booted(0, 1, 9)),
+    ("booted", ({"up_s": 9, "boots": 4, "boot_s": 9}, True), _booted(0, 5, 9)),
+    ("booted", ({"up_s": 9, "boots": 5, "boot_s": 9}, True), _booted(51, 6, 9)),
+    ("booted", ({"up_s": 9, "boots": 250, "boot_s": 9, "hold": 51}, True), _booted(51, 250, 9)),
+    ("booted", ({"up_s": 14399, "boots": 6, "hold": 51}, False), _booted(51, 6, 0)),
+    ("booted", ({"up_s": 14400, "boots": 6, "hold": 51}, False), _booted(51, 5, 14400)),
+    ("booted", ({"up_s": 43200, "boots": 6, "hold": 51}, False), _booted(51, 3, 43200)),
+    ("booted", ({"up_s": 57600, "boots": 6, "hold": 51}, False), _booted(0, 2, 57600)),
+    ("booted", ({"up_s": 1073741823, "boots": 6, "hold": 51}, False), _booted(0, 0, 1073741823)),
+    ("booted", ({"up_s": 86399, "hold": 50}, False), _booted(50, 0, 86399)),
+    ("booted", ({"up_s": 86400, "hold": 50}, False), _booted(0, 0, 86400)),
+    ("ration", ({}, {}, {}), 8750),
+    ("ration", ({"typical_um": 1500, "last_um": 1500}, LEARNED, {}), 10500),
+    ("ration", ({"typical_um": 1500, "last_um": 0}, LEARNED, {}), 5250),
+    ("ration", ({"typical_um": 1500, "last_um": 65535}, LEARNED, {}), 15750),
+    ("ration", ({"typical_um": 65535, "last_um": 65535}, LEARNED, {}), 25000),
+    ("ration", ({"typical_um": 0, "last_um": 3000}, LEARNED, {}), 8750),
+    ("ration", ({}, {}, {"ration_ml": 500}), 175000),
+    ("due", ({"up_s": 43200}, {"ladder": 0}), False),
+    ("due", ({"up_s": 43200}, {"ladder": 2}), False),
+    ("due", ({"up_s": 43199}, {"ladder": 1, "reason": 3}), False),
+    ("due", ({"up_s": 43200}, {"ladder": 1, "reason": 3}), True),
+    ("due", ({"up_s": 43200}, {"ladder": 1, "reason": 8, "pm": 1060}), False),
+    ("due", ({"up_s": 43200}, {"ladder": 1, "reason": 8, "pm": 1059}), True),
+    ("due", ({"up_s": 43201}, {"ladder": 1, "reason": 3, "rationed": 1, "ration_s": 2}), False),
+    ("due", ({"up_s": 43202}, {"ladder": 1, "reason": 3, "rationed": 1, "ration_s": 2}), True),
+    ("due", ({"up_s": 43200}, {"ladder": 1, "reason": 3, "rationed": 0, "ration_s": 2}), True),
+    ("due", ({"up_s": 43201}, {"ladder": 1, "reason": 3, "pulsed": 1, "pulse_s": 2}), False),
+    ("due", ({"up_s": 1073741823}, {"ladder": 1, "reason": 3, "since_s": 1073698624}), False),
+    ("due", ({"up_s": 1073741824}, {"ladder": 1, "reason": 3, "since_s": 1073698624}), True),
+)

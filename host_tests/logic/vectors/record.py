@@ -1,0 +1,70 @@
+"""Records at both ends of their fields, and bytes that are none."""
+
+from potreeve.logic import record
+
+LOW = (1, 0, 0, 0, 0, 0, 0, 0, 0, -32768, -32768, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0)
+HIGH = (4, 4294967295, 4294967295, 4294967295, 4294967295, 65535, 255, 255, 65535, 32767, 32767, 2147483647, 255,
+        65535, 255, 255, 255, 65535, 65535, 65535, 65535)
+POT_LOW = (0, 0, 0, 0, -32768, 0, 0, 0, 0)
+POT_HIGH = (65535, 65535, 65535, 65535, 32767, 255, 255, 65535, 65535)
+
+
+def decoded(head, pots):
+    """(values of the head, values per channel) after coding there and back."""
+    told = record.decode(record.encode(head, pots))
+    if told is None:
+        return None
+    names = [field[0] for field in record.HEAD_FIELDS[2:]]
+    pot_names = [field[0] for field in record.POT_FIELDS]
+    return tuple([told[0][name] for name in names]), [tuple([pot[name] for name in pot_names]) for pot in told[1]]
+
+
+def spoilt(at, bit):
+    """What a record with one bit turned decodes to."""
+    data = bytearray(record.encode(HIGH, [POT_HIGH] * 4))
+    data[at] ^= 1 << bit
+    return record.decode(bytes(data))
+
+
+def resealed(at, value):
+    """What a record with one byte changed, but a right checksum, decodes to: None or "told"."""
+    from binascii import crc32
+    from struct import pack
+
+    data = bytearray(record.encode(LOW, [POT_LOW])[:-4])
+    data[at] = value
+    data = bytes(data)
+    return None if record.decode(data + pack("<I", crc32(data) & 0xFFFFFFFF)) is None else "told"
+
+
+def cut(length):
+    data = record.encode(LOW, [POT_LOW])
+    return record.decode((data + b"\x00")[:length])
+
+
+VECTORS = (
+    ("decoded", (LOW, [POT_LOW]), (LOW, [POT_LOW])),
+    ("decoded", (HIGH, [POT_HIGH] * 4), (HIGH, [POT_HIGH] * 4)),
+    ("decoded", ((2,) + LOW[1:], [POT_LOW, POT_HIGH]), ((2,) + LOW[1:], [POT_LOW, POT_HIGH])),
+    ("decoded", (LOW[:11] + (4294967295,) + LOW[12:], [POT_LOW]), (LOW[:11] + (-1,) + LOW[12:], [POT_LOW])),
+    ("decoded", ((0,) + LOW[1:], [POT_LOW]), None),
+    ("decoded", ((5,) + LOW[1:], [POT_LOW]), None),
+    ("encode", (LOW, [POT_LOW]), "any"),
+    ("encode", (HIGH, [POT_HIGH] * 4), "any"),
+    ("spoilt", (0, 0), None),
+    ("spoilt", (40, 7), None),
+    ("spoilt", (-1, 7), None),
+    ("resealed", (0, 0x52), "told"),
+    ("resealed", (0, 0x53), None),
+    ("resealed", (1, 0x51), None),
+    ("resealed", (2, 2), None),
+    ("resealed", (3, 0), None),
+    ("resealed", (3, 5), None),
+    ("cut", (0,), None),
+    ("cut", (record.RECORD_BYTES - 1,), None),
+    ("cut", (record.RECORD_BYTES + 1,), None),
+    ("light_field", (-1,), 4294967295),
+    ("light_field", (-1073741824,), 4294967295),
+    ("light_field", (0,), 0),
+    ("light_field", (120000,), 120000),
+)

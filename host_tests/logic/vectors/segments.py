@@ -1,0 +1,57 @@
+"""Names, numbers, heads and sizes of the log's files."""
+
+from potreeve.logic import record, segments
+from vectors.made import make_state
+
+HEAD = segments.HEAD_BYTES
+ONE = record.RECORD_BYTES
+
+
+def head(number, cut, turn):
+    """Number and seq of a head, with `cut` bytes missing or the byte at `turn` spoilt."""
+    data = bytearray(segments.encode_head(number, make_state({"seq": 5}, {})) + b"more")
+    if turn >= 0:
+        data[turn] ^= 1
+    found = segments.decode_head(bytes(data[:HEAD + 4 - cut]))
+    return None if found is None else (found[0], found[1].rig.seq)
+
+
+def resealed(at, value):
+    from binascii import crc32
+    from struct import pack
+
+    data = bytearray(segments.encode_head(3, make_state({}, {}))[:-4])
+    data[at] = value
+    data = bytes(data)
+    return segments.decode_head(data + pack("<I", crc32(data) & 0xFFFFFFFF)) is not None
+
+
+VECTORS = (
+    ("name", (0,), "log.000000"),
+    ("name", (1,), "log.000001"),
+    ("name", (999999,), "log.999999"),
+    ("numbers", ([],), []),
+    ("numbers", (["log.000010", "log.000009", "settings.json", "log.00001", "log.0000011", "log.x00001", "log."],), [9, 10]),
+    ("numbers", (["xlog.000001", "log.000001.tmp", "ledger.a"],), []),
+    ("head", (7, 0, -1), (7, 5)),
+    ("head", (4294967295, 0, -1), (4294967295, 5)),
+    ("head", (7, 4, -1), (7, 5)),
+    ("head", (7, 5, -1), None),
+    ("head", (7, HEAD + 4, -1), None),
+    ("head", (7, 0, 0), None),
+    ("head", (7, 0, HEAD - 1), None),
+    ("resealed", (0, 0x53), True),
+    ("resealed", (0, 0x54), False),
+    ("resealed", (2, 9), False),
+    ("resealed", (8 + 13, 9), False),
+    ("goes_on", (0,), False),
+    ("goes_on", (HEAD - 1,), False),
+    ("goes_on", (HEAD,), True),
+    ("goes_on", (HEAD + 1,), False),
+    ("goes_on", (HEAD + ONE,), True),
+    ("goes_on", (HEAD + 119 * ONE,), True),
+    ("goes_on", (HEAD + 120 * ONE,), False),
+    ("goes_on", (HEAD + 121 * ONE,), False),
+    ("most", (0, 4096), 2),
+    ("most", (1 << 30, 1 << 20), 614),
+)

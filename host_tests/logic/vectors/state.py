@@ -1,0 +1,73 @@
+"""What is packed comes back, at both ends of every field."""
+
+from binascii import crc32
+
+from potreeve.logic import state
+from vectors.made import fields, make_state
+
+ENDS = {"B": (0, 255), "H": (0, 65535), "I": (0, 4294967295), "h": (-32768, 32767)}
+
+
+def filled(channels, end):
+    """A state with every field at its lowest (0) or highest (1)."""
+    made = state.fresh(channels)
+    for name, code, _ in state.RIG_FIELDS:
+        setattr(made.rig, name, ENDS[code][end])
+    made.rig.channels = channels
+    for pot in made.pots:
+        for name, code, _ in state.POT_FIELDS:
+            setattr(pot, name, ENDS[code][end])
+        pot.spent = [65535 * end] * 13
+    return made
+
+
+def survives(channels, end):
+    """True when every field comes back from a filled state."""
+    made = filled(channels, end)
+    again = state.unpack(state.pack(made))
+    names = [row[0] for row in state.RIG_FIELDS]
+    if fields(names, again.rig) != fields(names, made.rig):
+        return False
+    names = [row[0] for row in state.POT_FIELDS] + ["spent"]
+    for one, other in zip(made.pots, again.pots):
+        if fields(names, one) != fields(names, other):
+            return False
+    return len(again.pots) == channels
+
+
+def packed_crc(channels, end):
+    data = state.pack(filled(channels, end))
+    return len(data) == state.STATE_BYTES, crc32(data) & 0xFFFFFFFF
+
+
+def unpacked(length, channels):
+    data = bytearray(length)
+    at = 13
+    if length > at:
+        data[at] = channels
+    found = state.unpack(bytes(data))
+    return None if found is None else len(found.pots)
+
+
+def shares():
+    """True when a copy shares nothing with its original."""
+    made = make_state({}, {"pm": 5})
+    other = state.copy(made)
+    other.rig.seq = 9
+    other.pots[0].pm = 6
+    other.pots[0].spent[0] = 7
+    return made.rig.seq != 0 or made.pots[0].pm != 5 or made.pots[0].spent[0] != 0
+
+
+VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) for end in (0, 1)) + (
+    ("packed_crc", (1, 0), "any"),
+    ("packed_crc", (4, 1), "any"),
+    ("unpacked", (state.STATE_BYTES, 1), 1),
+    ("unpacked", (state.STATE_BYTES, 4), 4),
+    ("unpacked", (state.STATE_BYTES, 0), None),
+    ("unpacked", (state.STATE_BYTES, 5), None),
+    ("unpacked", (state.STATE_BYTES - 1, 1), None),
+    ("unpacked", (state.STATE_BYTES + 1, 1), None),
+    ("unpacked", (0, 1), None),
+    ("shares", (), False),
+)

@@ -1,0 +1,119 @@
+"""Readings believed and refused: each threshold and its neighbour."""
+
+from potreeve.logic import watch
+from vectors.made import CHANNEL, changed, fields, make_state
+
+# A pot at 800 pm that was seen, and the raw count it reads at; 30 counts are 1 pm.
+SEEN = {"known": 1, "pm": 800, "model_pm": 800, "fell_pm": 800, "raw": 28000, "filtered": 448000}
+
+
+def raw_at(pm):
+    return 52000 - 30 * pm
+
+
+def seen(pot, pm, elapsed_s=1800, um=0, spread=40, up_s=100000):
+    """(reason, moisture, where the pot should be)"""
+    made = make_state({}, changed(SEEN, pot))
+    wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), spread, None), (up_s, elapsed_s, um))
+    return wrong, made.pots[0].pm, made.pots[0].model_pm
+
+
+def after(names, pot, pm, elapsed_s=1800, um=0, spread=40, up_s=100000):
+    """(reason, some fields afterwards)"""
+    made = make_state({}, changed(SEEN, pot))
+    wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), spread, None), (up_s, elapsed_s, um))
+    return wrong, fields(names, made.pots[0])
+
+
+def warm(temp_cdeg):
+    made = make_state({}, {})
+    channel = changed(CHANNEL, {"warmth_pm_10c": 60})
+    watch.observe(made.pots[0], channel, (raw_at(800), 40, temp_cdeg), (100000, 1800, 0))
+    return made.pots[0].pm
+
+
+def drawn(pot, um, holds_ml):
+    made = make_state({}, pot)
+    return watch.draw_pm(made.pots[0], changed(CHANNEL, {"holds_ml": holds_ml}), um)
+
+
+def ran_on(rise_pm, most_ul):
+    made = make_state({}, {"pulse_most_ul": most_ul})
+    return watch.ran_on(made.pots[0], rise_pm, 1000, CHANNEL)
+
+
+VECTORS = (
+    # Averaged within 40 pm of the last reading, taken at once beyond.
+    ("seen", ({}, 800), (0, 800, 800)),
+    ("seen", ({}, 770), (0, 790, 790)),
+    ("seen", ({}, 760), (0, 787, 787)),
+    ("seen", ({}, 759), (0, 759, 759)),
+    ("seen", ({"dosing": 1}, 770), (0, 770, 770)),
+    ("seen", ({"judge": 1}, 770), (0, 770, 770)),
+    # Dry as air; and no air yet.
+    ("seen", ({"known": 0}, 100), (0, 100, 100)),
+    ("seen", ({"known": 0}, 99), (6, 99, 800)),
+    # Falls: 70 pm for nothing, 4 times the expected fall on top.
+    ("seen", ({}, 730), (0, 730, 730)),
+    ("seen", ({}, 729), (7, 729, 800)),
+    ("seen", ({"use_ul_mm": 5000}, 690, 1800, 1000), (0, 690, 690)),
+    ("seen", ({"use_ul_mm": 5000}, 689, 1800, 1000), (7, 689, 790)),
+    # After a pulse the probe may give back what it rose.
+    ("seen", ({"pulsed": 1, "pulse_s": 90000, "start_pm": 700}, 630), (0, 630, 630)),
+    ("seen", ({"pulsed": 1, "pulse_s": 90000, "start_pm": 700}, 629), (7, 629, 800)),
+    ("seen", ({"pulsed": 1, "pulse_s": 90000, "start_pm": 850}, 729), (7, 729, 800)),
+    ("seen", ({"pulsed": 1, "pulse_s": 78401, "start_pm": 700}, 630), (0, 630, 630)),
+    ("seen", ({"pulsed": 1, "pulse_s": 78400, "start_pm": 700}, 630), (7, 630, 800)),
+    # Rationed: believed again within 150 pm of the model.
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 650), (0, 650, 650)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 649), (7, 649, 800)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 950), (0, 950, 950)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 951), (7, 951, 800)),
+    ("seen", ({"ladder": 1, "reason": 6, "pm": 50, "filtered": 808000}, 80), (6, 60, 800)),
+    # Wires.
+    ("seen", ({}, 1712), (2, 800, 800)),
+    ("seen", ({}, -450), (1, 800, 800)),
+    ("seen", ({}, 800, 1800, 0, 641), (3, 800, 800)),
+    # The very same count with no spread, for the twelfth time.
+    ("after", (("still",), {"still": 10}, 800, 1800, 0, 0), (0, {"still": 11})),
+    ("after", (("still",), {"still": 11}, 800, 1800, 0, 0), (5, {"still": 12})),
+    ("after", (("still",), {"still": 250}, 800, 1800, 0, 0), (5, {"still": 250})),
+    ("after", (("still",), {"still": 11}, 800, 1800, 0, 1), (0, {"still": 0})),
+    ("after", (("still",), {"still": 11}, 801, 1800, 0, 0), (0, {"still": 0})),
+    # Rises with nothing given.
+    ("after", (("rising",), {}, 859), (0, {"rising": 0})),
+    ("after", (("rising",), {}, 860), (0, {"rising": 1})),
+    ("after", (("rising",), {"rising": 250}, 860), (0, {"rising": 250})),
+    ("after", (("rising",), {"rising": 2, "pulsed": 1, "pulse_s": 92801}, 860), (0, {"rising": 0})),
+    ("after", (("rising",), {"rising": 2, "pulsed": 1, "pulse_s": 92800}, 860), (0, {"rising": 3})),
+    ("after", (("rising",), {"known": 0}, 900), (0, {"rising": 0})),
+    # Too wet.
+    ("after", (("wet_s",), {"wet_s": 1800, "pm": 1000, "model_pm": 1000}, 1060), (0, {"wet_s": 3600})),
+    ("after", (("wet_s",), {"wet_s": 1800, "pm": 1000, "model_pm": 1000}, 1059), (0, {"wet_s": 0})),
+    # Wet through thirst: 350 pm of expected fall without 60 of it.
+    ("after", (("thirst_um",), {"use_ul_mm": 1000, "thirst_um": 65535}, 800, 1800, 9), (0, {"thirst_um": 65535})),
+    ("after", (("thirst_um",), {"use_ul_mm": 10000, "thirst_um": 17549}, 800), (0, {"thirst_um": 17549})),
+    ("after", (("thirst_um",), {"use_ul_mm": 10000, "thirst_um": 17550}, 800), (8, {"thirst_um": 17550})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 860}, 800), (0, {"thirst_um": 0, "fell_pm": 800})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 859}, 800), (0, {"thirst_um": 50, "fell_pm": 859})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 770}, 800), (0, {"thirst_um": 50, "fell_pm": 770})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 769}, 800), (0, {"thirst_um": 0, "fell_pm": 800})),
+    # The model keeps within 0..1100 and carries what is too small to count.
+    ("after", (("model_pm", "model_carry"), {"use_ul_mm": 5000}, 1712, 1800, 150), (2, {"model_pm": 799, "model_carry": 250000})),
+    ("after", (("model_pm",), {"model_pm": 3}, 1712, 1800, 36000), (2, {"model_pm": 0})),
+    ("after", (("model_pm",), {"pm": 1150, "model_pm": 1100, "filtered": 280000}, 1150), (0, {"model_pm": 1100})),
+    ("warm", (2000,), 800),
+    ("warm", (3000,), 740),
+    ("warm", (1000,), 860),
+    ("warm", (None,), 800),
+    ("drawn", ({}, 0, 500), (0, 0)),
+    ("drawn", ({}, 1500, 500), (49, 499000)),
+    ("drawn", ({"use_ul_mm": 5000}, 100, 500), (1, 0)),
+    ("drawn", ({"use_ul_mm": 5000}, 99, 500), (0, 495000)),
+    ("drawn", ({"use_ul_mm": 5000, "model_carry": 495000}, 1, 500), (1, 0)),
+    ("drawn", ({"use_ul_mm": 3000000000}, 36000, 30), (3600000000, 0)),
+    ("ran_on", (350, 25000), False),
+    ("ran_on", (351, 25000), True),
+    ("ran_on", (200, 0), False),
+    ("ran_on", (201, 0), True),
+)

@@ -1,0 +1,148 @@
+"""Who gets water, how much, what bounds it, and whether the last pulse helped."""
+
+from potreeve.logic import water
+from vectors.made import fields, make_state, settings
+
+DRY = {"pm": 600, "known": 1}
+FINE = {"pm": 850, "known": 1}
+LATE = {"up_s": 100000, "soc_pm": 800}
+RATIONED = {"ladder": 1, "reason": 3, "pm": 600}
+DOSING = {"pm": 800, "known": 1, "dosing": 1, "dose_ul": 50000, "start_pm": 700}
+
+
+def decided(rig, pots, changes=None, believed=None, channel=None):
+    """(ms per channel, reasons, rungs, whose turn is next)"""
+    start = dict(LATE)
+    start.update(rig)
+    made = make_state(start, *pots)
+    told = settings(len(pots), changes or {}, channel or {})
+    if believed is None:
+        believed = [pot.ladder == 0 for pot in made.pots]
+    pulses = water.decide(made, told, believed)
+    return pulses, [pot.reason for pot in made.pots], [pot.ladder for pot in made.pots], made.rig.turn
+
+
+def charged(rig, pot):
+    """Every account after the pulse of a dry pot."""
+    start = dict(LATE)
+    start.update(rig)
+    made = make_state(start, pot)
+    water.decide(made, settings(1, {}, {}), [made.pots[0].ladder == 0])
+    told = fields(("intent_ms", "pulse_ul", "pulse_most_ul", "pulse_s", "pulsed", "before_pm", "dose_ul", "judge",
+                   "closing", "dosing", "dose_most_ul", "ration_s", "rationed", "model_pm", "total_ul"), made.pots[0])
+    told["spent"] = made.pots[0].spent[0]
+    told["tray_ul"] = made.rig.tray_ul
+    return told
+
+
+def judged(pots, channel=None, up_s=100000):
+    """(rung, reason, unproven, crossed, judge) per pot after the soak of the first, and the tray."""
+    made = make_state({"up_s": up_s}, *pots)
+    water.judge(made, 0, settings(len(pots), {}, channel or {}))
+    return [(pot.ladder, pot.reason, pot.unproven, pot.crossed, pot.judge) for pot in made.pots], made.rig.tray_ul
+
+
+def closed(tray_ul, pot, up_s=100000):
+    """(closing, tray, gain)"""
+    made = make_state({"up_s": up_s, "tray_ul": tray_ul}, pot)
+    water.close_dose(made.rig, made.pots[0], settings(1, {}, {})["channels"][0])
+    return made.pots[0].closing, made.rig.tray_ul, made.pots[0].gain_pm
+
+
+def intent_closed(ran, under_mv):
+    made = make_state({}, {"intent_ms": 5000, "judge": 1, "dosing": 1})
+    water.close_intent(made.rig, made.pots[0], ran, under_mv)
+    told = fields(("intent_ms", "judge", "dosing"), made.pots[0])
+    told["sag_mv"] = made.rig.sag_mv
+    return told
+
+
+PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700}
+DOSED = {"closing": 1, "pulse_s": 92800, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700}
+
+VECTORS = (
+    # Nobody is due; the refill point itself is due.
+    ("decided", ({}, [FINE]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 701}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 700}]), ([6750], [0], [0], 0)),
+    ("decided", ({}, [DRY], None, [False]), ([0], [0], [0], 0)),
+    ("decided", ({"hold": 50}, [DRY]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "ladder": 2, "reason": 20}]), ([0], [20], [2], 0)),
+    # In turn, one at a time.
+    ("decided", ({}, [DRY, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"turn": 1}, [DRY, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
+    ("decided", ({"turn": 1}, [DRY, FINE]), ([6750, 0], [0, 0], [0, 0], 1)),
+    # A dose under way goes on, waits, or ends and lets others begin.
+    ("decided", ({}, [DRY, DOSING]), ([0, 6750], [0, 0], [0, 0], 0)),
+    ("decided", ({}, [DRY, {"pm": 800, "dosing": 1, "judge": 1}]), ([0, 0], [0, 0], [0, 0], 0)),
+    ("decided", ({}, [DRY, DOSING], None, [True, False]), ([0, 0], [0, 0], [0, 0], 0)),
+    ("decided", ({}, [DRY, {"pm": 885, "dosing": 1}]), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({}, [FINE, {"pm": 884, "dosing": 1}]), ([0, 2500], [0, 0], [0, 0], 0)),
+    ("decided", ({}, [DRY, {"pm": 800, "dosing": 1, "dose_ul": 150000}]), ([6750, 0], [0, 0], [0, 0], 1)),
+    # Not before the last dose is settled.
+    ("decided", ({}, [{"pm": 600, "closing": 1}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "judge": 1}]), ([0], [0], [0], 0)),
+    # Unproven pulses hold the pot.
+    ("decided", ({}, [{"pm": 600, "unproven": 2}]), ([6750], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "unproven": 3}]), ([0], [20], [2], 0)),
+    # The battery.
+    ("decided", ({"soc_pm": 79}, [DRY]), ([0], [34], [0], 0)),
+    ("decided", ({"rest_mv": 0}, [DRY]), ([0], [34], [0], 0)),
+    ("decided", ({"rest_mv": 3400, "sag_mv": 101}, [DRY]), ([0], [34], [0], 0)),
+    ("decided", ({"rest_mv": 3400, "sag_mv": 100}, [DRY]), ([6750], [0], [0], 0)),
+    # The caps: pot, rig, tray; and a pulse cut to what is left.
+    ("decided", ({}, [{"pm": 600, "spent": [1900] + [0] * 12}]), ([2083], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "spent": [1990] + [0] * 12}]), ([0], [31], [0], 0)),
+    ("decided", ({}, [DRY, {"pm": 850, "spent": [4000] + [0] * 12}]), ([0, 0], [32, 0], [0, 0], 1)),
+    ("decided", ({"tray_ul": 1500000}, [DRY]), ([0], [33], [0], 0)),
+    ("decided", ({"tray_ul": 1490000}, [DRY]), ([2083], [0], [0], 0)),
+    # Rations: half of 70 % of 25 ml, with priming.
+    ("decided", ({}, [RATIONED]), ([2688], [3], [1], 0)),
+    ("decided", ({"up_s": 43199}, [RATIONED]), ([0], [3], [1], 0)),
+    ("decided", ({}, [RATIONED, DRY]), ([0, 6750], [3, 0], [1, 0], 0)),
+    ("decided", ({"tray_ul": 1500000}, [RATIONED]), ([0], [3], [1], 0)),
+    # A pot that may not have more today does not keep another from its ration.
+    ("decided", ({}, [{"pm": 600, "spent": [2000] + [0] * 12}, RATIONED]), ([0, 2688], [31, 3], [0, 1], 0)),
+    # The smallest ration there is still reaches the plant.
+    ("decided", ({}, [RATIONED], None, None, {"ration_ml": 1}), ([750], [3], [1], 0)),
+    # What is too little to pump is the end of a dose, not a cap reached.
+    ("decided", ({}, [{"pm": 800, "dosing": 1, "dose_ul": 149500}]), ([0], [0], [0], 0)),
+    # The accounts.
+    ("charged", ({}, DRY),
+     {"intent_ms": 6750, "pulse_ul": 25000, "pulse_most_ul": 32400, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
+      "dose_ul": 25000, "judge": 1, "closing": 1, "dosing": 1, "dose_most_ul": 32400, "ration_s": 0, "rationed": 0,
+      "model_pm": 0, "total_ul": 25000, "spent": 324, "tray_ul": 32400}),
+    ("charged", ({}, RATIONED),
+     {"intent_ms": 2688, "pulse_ul": 8752, "pulse_most_ul": 12903, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
+      "dose_ul": 8752, "judge": 0, "closing": 0, "dosing": 0, "dose_most_ul": 0, "ration_s": 100000, "rationed": 1,
+      "model_pm": 17, "total_ul": 8752, "spent": 130, "tray_ul": 12903}),
+    # Proof: 15 pm for 25 ml in 500 ml; far too much; none.
+    ("judged", ([dict(PULSED, pm=714)],), ([(0, 0, 1, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=715)],), ([(0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=715, unproven=2, crossed=1)],), ([(0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=1080)],), ([(0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=1081)],), ([(2, 21, 0, 0, 0)], 190500)),
+    ("judged", ([dict(PULSED, pm=700, unproven=2)],), ([(2, 20, 3, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700)], None, 99999), ([(0, 0, 0, 0, 1)], 0)),
+    # Crossed tubes.
+    ("judged", ([dict(PULSED, pm=700), {"known": 1, "pm": 840, "mark_pm": 800}],),
+     ([(0, 0, 1, 1, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700, crossed=1), {"known": 1, "pm": 840, "mark_pm": 800}],),
+     ([(2, 22, 1, 2, 0), (2, 22, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700, crossed=1), {"known": 1, "pm": 839, "mark_pm": 800}],),
+     ([(0, 0, 1, 1, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700, crossed=1), {"known": 0, "pm": 900, "mark_pm": 800}],),
+     ([(0, 0, 1, 1, 0), (0, 0, 0, 0, 0)], 0)),
+    # The tray gets back what the pot shows, less 15 %; and what it can't show stays.
+    ("closed", (90000, dict(DOSED, pm=800)), (0, 37500, 1000)),
+    ("closed", (90000, dict(DOSED, pm=750)), (0, 37500, 875)),
+    ("closed", (90000, dict(DOSED, pm=749)), (0, 65500, 875)),
+    ("closed", (90000, dict(DOSED, pm=700)), (0, 90000, 875)),
+    ("closed", (10000, dict(DOSED, pm=800)), (0, 0, 1000)),
+    ("closed", (90000, dict(DOSED, pm=800), 99999), (1, 90000, 1000)),
+    ("closed", (90000, dict(DOSED, pm=800, dosing=1)), (1, 90000, 1000)),
+    ("closed", (90000, dict(DOSED, pm=800, judge=1)), (1, 90000, 1000)),
+    ("intent_closed", (True, 3700), {"intent_ms": 0, "judge": 1, "dosing": 1, "sag_mv": 200}),
+    ("intent_closed", (True, 0), {"intent_ms": 0, "judge": 1, "dosing": 1, "sag_mv": 0}),
+    ("intent_closed", (False, 3700), {"intent_ms": 0, "judge": 0, "dosing": 0, "sag_mv": 0}),
+)
