@@ -6,7 +6,7 @@ held      no water until a person has looked (or, for a few reasons, until the
           cause has gone)
 """
 
-from potreeve.logic import demand, reasons, watch
+from potreeve.logic import demand, limits, reasons, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import DAY_S, HOUR_S, clamp
 
@@ -153,13 +153,14 @@ def count_boot(rig, unplanned):
 
 
 def ration_ul(rig, pot, channel):
-    """One ration (half a day's) in ul."""
+    """One ration (half a day's) in ul; never too little to be pumped."""
     most_ul = channel["ration_ml"] * 1000 * RATION_MOST
     day_ul = channel["ration_ml"] * 1000
     if pot.use_ul_mm and rig.typical_um:
         day_ul = pot.use_ul_mm * rig.typical_um // 1000
     day_ul = demand.share(day_ul, rig.last_um, rig.typical_um, 500, 1500)
-    return clamp(day_ul * RATION_SHARE_PM // 1000, 0, most_ul) // 2
+    half_ul = clamp(day_ul * RATION_SHARE_PM // 1000, 0, most_ul) // 2
+    return half_ul if half_ul > limits.LEAST_PULSE_UL else limits.LEAST_PULSE_UL
 
 
 def ration_due(rig, pot):
