@@ -121,11 +121,14 @@ def _open_intent(state, index, want_ul, channel, settings):
     idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
     ms = dosing.pulse_ms(want_ul, idle_s, channel)
     room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
+    reason = pot.reason
     if room_ms < ms:
         ms = room_ms
+        reason = _BOUND_REASONS[bound]
     likely_ul = dosing.likely_ul(ms, idle_s, channel)
     if likely_ul < limits.LEAST_PULSE_UL:
-        _bounded(pot, _BOUND_REASONS[bound])
+        # Bounded, or so little is wanted that the dose is done.
+        _bounded(pot, reason)
         return 0
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
