@@ -1,0 +1,103 @@
+"""What makes the desktop interpreter look like a board to what runs on it: modules in place of its own."""
+
+import os
+import sys
+from collections import namedtuple
+
+Implementation = namedtuple("Implementation", ("name", "version", "_machine", "_mpy", "_build"))
+Uname = namedtuple("Uname", ("sysname", "nodename", "release", "version", "machine"))
+
+
+class Module:
+    """Attributes of another module, some of them replaced or hidden."""
+
+    def __init__(self, name, other, hidden, **own):
+        self.__name__ = name
+        self._other = other
+        self._hidden = hidden
+        for key in own:
+            setattr(self, key, own[key])
+
+    def __getattr__(self, name):
+        if name in self._hidden:
+            raise AttributeError(name)
+        return getattr(self._other, name)
+
+
+class WLAN:
+    """A radio that finds no access point."""
+
+    IF_STA, IF_AP = 0, 1
+
+    def __init__(self, interface=0):
+        self._on = False
+
+    def active(self, on=None):
+        if on is None:
+            return self._on
+        self._on = bool(on)
+
+    def connect(self, *_, **__):
+        if not self._on:
+            raise OSError(1)
+
+    def disconnect(self):
+        pass
+
+    def isconnected(self):
+        return False
+
+    def status(self, *_):
+        return -2
+
+    def scan(self):
+        return []
+
+    def config(self, *_, **__):
+        return None
+
+    def ifconfig(self, *_):
+        return ("0.0.0.0", "0.0.0.0", "0.0.0.0", "0.0.0.0")
+
+
+class Network:
+    """`network` of a board with Wi-Fi."""
+
+    WLAN = WLAN
+    STA_IF, AP_IF = 0, 1
+    STAT_IDLE, STAT_CONNECTING, STAT_GOT_IP = 0, 1, 3
+    STAT_WRONG_PASSWORD, STAT_NO_AP_FOUND, STAT_CONNECT_FAIL = -3, -2, -1
+
+    def country(self, *_):
+        pass
+
+    def hostname(self, *_):
+        return "virtual"
+
+
+def put_on(config, chip, boardtime):
+    """Replace machine, time, os, sys and, as the board has them, network and esp32."""
+    esp = config["mcu"].startswith("esp32")
+    version = tuple(config["version"])
+    platform = "esp32" if esp else "rp2"
+    implementation = Implementation("micropython", version, config["machine"], sys.implementation._mpy & 0x3FF, config["build"])
+    release = "%d.%d.%d" % version[:3]
+    modules = sys.modules
+    modules["machine"] = chip
+    modules["time"] = modules["utime"] = boardtime
+    modules["os"] = modules["uos"] = Module(
+        "os", os, ("system", "getenv", "putenv", "unsetenv", "VfsPosix"),
+        uname=lambda: Uname(platform, platform, release, release, config["machine"]), sync=lambda: None, dupterm=lambda *_: None)
+    modules["sys"] = modules["usys"] = Module("sys", sys, ("executable", "atexit"), platform=platform, implementation=implementation,
+                                              argv=[])
+    if esp:
+        chip.ADC = chip.CalibratedADC
+        modules["esp32"] = chip.WatchedModule()
+    else:
+        for name in ("HARD_RESET", "DEEPSLEEP_RESET", "SOFT_RESET", "wake_reason", "TIMER_WAKE", "PIN_WAKE"):
+            delattr(chip, name)
+    if config["radio"]:
+        modules["network"] = Network()
+    for name in ("wire", "boardtime", "chip", "disguise", "repl", "fileflash", "power"):
+        modules.pop(name, None)
+    sys.path[:] = ["", ".frozen", "/lib"]

@@ -1,0 +1,87 @@
+"""The virtual board's flash as a file: look into it and fill it while the board is off."""
+
+from pathlib import Path
+
+from littlefs import LittleFS
+
+from potreeve_tools.rehearsal import cpython
+
+FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
+
+
+class Image:
+    """A board's flash file, opened. path: file; geometry: the board's flash table. Use as a context manager; saves at the end."""
+
+    def __init__(self, path, geometry):
+        self.path, self.geometry = Path(path), geometry
+        size = geometry["block_bytes"] * geometry["blocks"]
+        self._flash = cpython.Flash(size)
+        self._flash.buffer[:] = self.path.read_bytes() if self.path.exists() else b"\xff" * size
+        self.fs = LittleFS(self._flash, mount=False, **_options(geometry))
+        try:
+            self.fs.mount()
+        except Exception:
+            self.fs.format()
+            self.fs.mount()
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, kind, fault, trace):
+        if kind is None:
+            self.path.write_bytes(bytes(self._flash.buffer))
+
+    def write(self, name, data):
+        """Write a file, making its folders. name: path from the root, no leading "/"."""
+        parts = name.split("/")
+        for depth in range(1, len(parts)):
+            self.fs.makedirs("/".join(parts[:depth]), exist_ok=True)
+        with self.fs.open(name, "wb") as file:
+            file.write(data)
+
+    def read(self, name):
+        """A file's bytes, or None."""
+        try:
+            with self.fs.open(name, "rb") as file:
+                return file.read()
+        except FileNotFoundError:
+            return None
+
+    def files(self):
+        """{path: bytes} of all files."""
+        found = {}
+        for folder, _, names in self.fs.walk("/"):
+            for name in names:
+                path = (folder.rstrip("/") + "/" + name).lstrip("/")
+                found[path] = self.read(path)
+        return found
+
+
+def _options(geometry):
+    return {"block_size": geometry["block_bytes"], "block_count": geometry["blocks"], "prog_size": geometry["prog_bytes"],
+            "read_size": geometry["read_bytes"], "lookahead_size": geometry["lookahead_bytes"],
+            "cache_size": min(geometry["block_bytes"], 4 * max(geometry["read_bytes"], geometry["prog_bytes"])), "block_cycles": 100}
+
+
+def sources():
+    """{path on the board: bytes} of the firmware, as sources."""
+    return {str(path.relative_to(FIRMWARE)): path.read_bytes() for path in sorted(FIRMWARE.rglob("*.py"))}
+
+
+def install(path, board, settings=None, extra=None):
+    """Put the firmware (as sources), the board file and perhaps settings on an image.
+
+    board: a boards.Board, or a device form; settings: a JSON-able mapping, None
+    for none; extra: {path: bytes} more.
+    """
+    import json
+
+    device = board if isinstance(board, dict) else board.device_dict()
+    with Image(path, device["flash"]) as image:
+        for name, data in sources().items():
+            image.write(name, data)
+        image.write("board.json", json.dumps(device, separators=(",", ":"), sort_keys=True).encode() + b"\n")
+        if settings is not None:
+            image.write("data/settings.json", json.dumps(settings).encode())
+        for name, data in (extra or {}).items():
+            image.write(name, data)
