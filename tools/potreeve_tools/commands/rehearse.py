@@ -20,7 +20,7 @@ HELP = "\n\n".join([
     habits.examples(
         ("potreeve rehearse", "a month, as a table"),
         ("potreeve rehearse --report month.html", "the same, with plots"),
-        ("potreeve rehearse --days 365 --seed 7 --json", "a year, for programs"),
+        ("potreeve rehearse --days 90 --seed 7 --json", "a season, for programs"),
         ("potreeve rehearse --write-settings my.toml", "the settings it used, to change them"),
         ("potreeve rehearse --settings my.toml", "and to try them out")),
     "Leaves with 1 when water went where it must not, or a plant died.",

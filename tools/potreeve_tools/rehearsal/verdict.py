@@ -54,7 +54,9 @@ def _mind(outcome):
     rig = outcome["rig"]
     if rig["reservoir_left_ml"] < 0.05 * max(1.0, sum(pot["given_ml"] for pot in outcome["pots"])):
         points.append("The reservoir is all but empty.")
-    if rig["battery_days_left"] < 7:
+    if rig["battery_days_left"] == 0:
+        points.append("The battery is down to its reserve or flat, and no pump is run.")
+    elif rig["battery_days_left"] < 7:
         points.append(f"The battery has {rig['battery_days_left']} days left.")
     return points
 

@@ -1,0 +1,1 @@
+"""Pictures for the README, and the command that makes them."""
