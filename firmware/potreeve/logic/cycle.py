@@ -122,7 +122,7 @@ def _pass_time(state, readings, settings, board_energy):
     else:
         vpd_pa = demand.deficit_pa(readings.temp_cdeg, readings.rh_pm)
         rig.rate_um_h = demand.rate_um_h(vpd_pa, readings.lx, settings["dark_lx"])
-    if readings.lx != record.NO_LX:
+    if readings.lx >= 0:
         rig.lx = readings.lx
     else:
         rig.lx = settings["dark_lx"]
