@@ -86,8 +86,10 @@ def write_down(fault):
 
     import platformdirs
 
+    from potreeve_tools.link import settings_secret
+
     text = "\n".join([f"potreeve {version()} · Python {platform.python_version()} · {platform.platform()}",
-                      " ".join(sys.argv), "", "".join(traceback.format_exception(fault))])
+                      " ".join(settings_secret.veiled_words(sys.argv)), "", "".join(traceback.format_exception(fault))])
     name = f"fault-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
     for folder in (Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults", Path(tempfile.gettempdir())):
         try:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from potreeve.logic import settings as logic
 from potreeve_tools.faultlist import BadInput, nearest
+from potreeve_tools.link import settings_secret
 
 LARGEST_BYTES = 256 * 1024
 DEEPEST = 8
@@ -109,7 +110,10 @@ def _with_hint(fault):
     head, found, tail = fault.partition(": no such key; known keys: ")
     if not found:
         return fault
-    word = head.split(" = ")[0].rpartition(".")[2]
+    key = head.split(" = ")[0]
+    word = key.rpartition(".")[2]
+    if settings_secret.near_secret(word):
+        head = f"{key} = {settings_secret.HIDDEN}"
     hint = nearest(word, tail.split(", "))
     return f"{head}: no such key{hint}; correct the spelling or remove it" if hint else fault
 

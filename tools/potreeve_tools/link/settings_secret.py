@@ -5,6 +5,8 @@ by that: it is stored, sent and compared, but shown only as HIDDEN, in
 every listing, difference, fault, log and report. There is no such key yet.
 """
 
+import difflib
+
 from potreeve.logic import settings as logic
 
 KIND = logic.SECRET
@@ -40,35 +42,21 @@ def _veil(what, secret):
     return what
 
 
-def values(data):
-    """Every text in `data` that stands under a marked key, or under one spelt nearly so."""
-    import difflib
-
+def near_secret(key):
+    """True for a marked key, and for what looks like one misspelt."""
     marked = secret_keys()
-    found = []
-
-    def walk(what):
-        if isinstance(what, dict):
-            for key, value in what.items():
-                near = key in marked or difflib.get_close_matches(str(key).lower(), marked, n=1, cutoff=0.6)
-                if near and isinstance(value, (str, int)) and not isinstance(value, bool) and str(value):
-                    found.append(str(value))
-                else:
-                    walk(value)
-        elif isinstance(what, (list, tuple)):
-            for part in what:
-                walk(part)
-
-    walk(data)
-    return found
+    return bool(marked and difflib.get_close_matches(str(key).lower(), marked, n=1, cutoff=0.6))
 
 
-def veil_text(text, data):
-    """`text` with every secret value of `data` taken out, as it stands or as repr writes it."""
-    for value in sorted(values(data), key=len, reverse=True):
-        for form in (value, repr(value)[1:-1]):
-            text = text.replace(form, HIDDEN)
-            # A fault shows only the beginning of a long value.
-            if len(form) > 30:
-                text = text.replace(form[:30], HIDDEN)
-    return text
+def veiled_words(words):
+    """A command line's words; what follows a marked key's name, or is joined to it, reads HIDDEN."""
+    shown, hide = [], False
+    for word in words:
+        key, equals, _ = word.partition("=")
+        if near_secret(key.rpartition(".")[2]):
+            shown.append(f"{key}={HIDDEN}" if equals else word)
+            hide = not equals
+        else:
+            shown.append(HIDDEN if hide else word)
+            hide = False
+    return shown

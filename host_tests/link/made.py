@@ -1,0 +1,125 @@
+"""Files as a board would have written them, made by its own code, and a board's `run` over a folder."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+from potreeve import keep
+from potreeve.logic import cycle, record
+from potreeve.logic import settings as logic
+from potreeve.logic.state import fresh
+
+FLASH = {"blocks": 212, "block_bytes": 4096}
+ENERGY = {"active_ua": 25000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 25000, "pump_ua": 80000,
+          "probe_ua": 15000, "report_uah": 80}
+MICROPYTHON = Path(sys.executable).with_name("micropython")
+
+POTS = ("mint", "strawberry", "cherry tomato")
+
+
+class FolderStore:
+    """hal's store over a folder of the desktop."""
+
+    def __init__(self, folder):
+        self.folder = Path(folder)
+        self.folder.mkdir(parents=True, exist_ok=True)
+
+    def read(self, name):
+        path = self.folder / name
+        return path.read_bytes() if path.exists() else None
+
+    def replace(self, name, data):
+        (self.folder / name).write_bytes(data)
+
+    write = replace
+
+    def append(self, name, data):
+        with open(self.folder / name, "ab") as file:
+            file.write(data)
+
+    def size(self, name):
+        path = self.folder / name
+        return path.stat().st_size if path.exists() else 0
+
+    def names(self):
+        return sorted(path.name for path in self.folder.iterdir())
+
+    def remove(self, name):
+        (self.folder / name).unlink()
+
+
+def settings_data(count=3, **changes):
+    """A settings file's content (invented data)."""
+    pots = [{"name": POTS[index], "plant": POTS[index].replace(" ", "_"), "pot_ml": 1200, "holds_ml": 500,
+             "curve": [[52000, 0], [22000, 1000]], "pump_ul_s": 4000} for index in range(count)]
+    return {"name": "reading room", "tray_headroom_ml": 960, "tray_area_cm2": 900, "channels": pots, **changes}
+
+
+def settings(count=3, **changes):
+    """Checked settings."""
+    checked, faults = logic.check(settings_data(count, **changes))
+    assert not faults, faults
+    return checked
+
+
+class Life:
+    """A board's wakes without a board: state, ledger and log move on as in app.py."""
+
+    def __init__(self, folder, count=3, utc_s=0, pm=700):
+        self.store = FolderStore(folder)
+        self.settings = settings(count)
+        self.ledger = keep.Ledger(self.store)
+        self.log = keep.Log(self.store, FLASH)
+        self.state = self.ledger.load(count)
+        self.utc_s = utc_s
+        self.pm = pm
+        self.first = True
+
+    def wake(self, times=1, elapsed_s=1800):
+        """Live through so many wakes."""
+        count = len(self.state.pots)
+        for _ in range(times):
+            seen = cycle.Readings()
+            self.utc_s += elapsed_s if self.utc_s else 0
+            self.pm = self.pm - 1 if self.pm > 300 else 800
+            values = {"cause": 0 if self.first else 6, "elapsed_s": 0 if self.first else elapsed_s, "awake_ms": 1500,
+                      "button": 0, "utc_s": self.utc_s, "usb": 0, "battery_mv": 3900, "temp_cdeg": 2100, "rh_pm": 450,
+                      "lx": 800, "errors": 0, "raw": [52000 - 30 * (self.pm + 7 * i) for i in range(count)],
+                      "spread": [40] * count, "done_ms": [record.NOT_RUN] * count, "under_mv": [0] * count}
+            for name, value in values.items():
+                setattr(seen, name, value)
+            self.first = False
+            before = self.state
+            self.state, actions, line = cycle.step(before, seen, self.settings, ENERGY)
+            assert self.ledger.save(self.state)
+            assert self.log.append(line, before)
+            if any(actions.pulse_ms):
+                self.state = cycle.settle(self.state, actions.pulse_ms, [3800] * count)
+                self.ledger.save(self.state)
+        return self
+
+
+class FolderBoard:
+    """`run(code)` as over a cable, but in the MicroPython of this machine with `folder` as /data.
+
+    trips: how often it was called; spoil(text) may change what comes back.
+    """
+
+    def __init__(self, folder, spoil=None):
+        self.folder = Path(folder)
+        self.trips = 0
+        self.bytes = 0
+        self.spoil = spoil
+
+    def run(self, code):
+        self.trips += 1
+        code = code.replace("'/data/'", repr(str(self.folder) + "/")).replace("'/data'", repr(str(self.folder)))
+        done = subprocess.run([MICROPYTHON, "-c", code], capture_output=True, text=True, timeout=60)
+        assert done.returncode == 0, done.stderr
+        self.bytes += len(done.stdout)
+        return self.spoil(done.stdout) if self.spoil else done.stdout
+
+
+def empty_state(count=3):
+    """A memory without history."""
+    return fresh(count)

@@ -1,0 +1,106 @@
+"""Reads pulled segments: every CRC is checked, every gap is named.
+
+A row is one wake. Its wall time is known only where the board's clock was
+believable; its proven seconds always are.
+"""
+
+from datetime import UTC, datetime
+from typing import NamedTuple
+
+from potreeve.logic import record, segments
+
+
+class Row(NamedTuple):
+    """One wake: the memory's number, segment, place in it, and what record.decode gives."""
+
+    memory: int
+    segment: int
+    place: int
+    head: dict
+    pots: list
+
+
+class Gap(NamedTuple):
+    """Something that is not there: where (words), what (words), records missing (None: unknown)."""
+
+    where: str
+    what: str
+    missing: int | None
+
+    def line(self):
+        """The gap as one line."""
+        return f"{self.where}: {self.what}"
+
+
+def read(folders):
+    """(rows, gaps) of memories' folders, oldest first."""
+    rows, gaps = [], []
+    for folder in folders:
+        _read_memory(folder, int(folder.name), rows, gaps)
+    return rows, gaps
+
+
+def _read_memory(folder, memory, rows, gaps):
+    numbers = segments.numbers([path.name for path in folder.iterdir()])
+    last_seq = None
+    before = None
+    for number in numbers:
+        if before is not None and number != before + 1:
+            missed = f"segment {before + 1}" if number == before + 2 else f"segments {before + 1} to {number - 1}"
+            gaps.append(Gap(f"memory {memory}", f"{missed} missing: gone from the board before they were pulled", None))
+        before = number
+        data = (folder / segments.name(number)).read_bytes()
+        last_seq = _read_segment(data, (memory, number), last_seq, rows, gaps)
+
+
+def _read_segment(data, place, last_seq, rows, gaps):
+    memory, number = place
+    where = f"memory {memory}, segment {number}"
+    head = segments.decode_head(data)
+    if head is None:
+        gaps.append(Gap(where, "its head is damaged; its records are read all the same", 0))
+    elif head[0] != number:
+        gaps.append(Gap(where, f"its head calls it segment {head[0]}", 0))
+    body = data[segments.HEAD_BYTES:]
+    size = record.RECORD_BYTES
+    bad = []
+    for index in range(len(body) // size):
+        got = record.decode(body[index * size:(index + 1) * size])
+        if got is None:
+            bad.append(index)
+            continue
+        seq = got[0]["seq"]
+        if last_seq is not None and seq != last_seq + 1:
+            gaps.append(_jump(where, index, last_seq, seq))
+        last_seq = seq
+        rows.append(Row(memory, number, index, *got))
+    if bad:
+        shown = ", ".join(str(index + 1) for index in bad[:8]) + (" ..." if len(bad) > 8 else "")
+        gaps.append(Gap(where, f"{len(bad)} record{'s' if len(bad) > 1 else ''} with a wrong checksum (no. {shown})", len(bad)))
+    left = len(body) % size if len(data) >= segments.HEAD_BYTES else len(data)
+    if left:
+        gaps.append(Gap(where, f"{left} bytes at its end are no whole record", 0))
+    return last_seq
+
+
+def _jump(where, index, last_seq, seq):
+    if seq > last_seq:
+        count = seq - last_seq - 1
+        return Gap(where, f"{count} record{'s' if count > 1 else ''} missing before no. {index + 1} "
+                          f"(sequence {last_seq} is followed by {seq})", count)
+    return Gap(where, f"the sequence starts over before no. {index + 1} ({last_seq} is followed by {seq}): "
+                      "the board's memory was lost or set back", None)
+
+
+def iso_utc(utc_s):
+    """Wall time as ISO 8601, or empty text where it is not known."""
+    return datetime.fromtimestamp(utc_s, UTC).strftime("%Y-%m-%dT%H:%M:%SZ") if utc_s else ""
+
+
+def span(seconds):
+    """Proven seconds in words."""
+    days, rest = divmod(seconds, 86400)
+    hours, rest = divmod(rest, 3600)
+    if days:
+        return f"{days} d {hours} h"
+    return f"{hours} h {rest // 60} min" if hours else f"{rest // 60} min"

@@ -1,0 +1,132 @@
+"""What a board's files say about the rig right now, as plain values and as one screen."""
+
+from potreeve.logic import battery, dosing, reasons, record
+from potreeve.logic.state import HELD, RATIONED, TENDED
+from potreeve_tools import words
+from potreeve_tools.link import logs_export, logs_read, settings_meaning
+
+
+def last_record(tail):
+    """(head, pots) of the last whole record in a segment's last bytes, or None.
+
+    tail: the segment's end, any length, with its head left out or not.
+    """
+    size = record.RECORD_BYTES
+    for end in range(len(tail), size - 1, -1):
+        got = record.decode(tail[end - size:end])
+        if got:
+            return got
+    return None
+
+
+def overview(settings, state, last, notes=()):
+    """Plain values of the screen.
+
+    settings: checked, or None; state: State, or None; last: (head, pots) or None;
+    notes: (what, what to do) pairs found while the files were read.
+    """
+    faults = [_fault(what, do) for what, do in notes]
+    view = {"rig": settings["name"] if settings else None, "pots": [], "faults": faults}
+    if settings is None:
+        faults.append(_fault(*words.why(reasons.NO_SETTINGS)))
+        return view
+    if state is None:
+        faults.append(_fault("the board has no memory yet: it has never been awake with settings, or lost it",
+                             "leave service mode and let it wake once"))
+    view["time_utc"] = logs_read.iso_utc(state.rig.utc_s) or None if state else None
+    view["proven_s"] = state.rig.up_s if state else None
+    if state is not None:
+        caps = settings_meaning.caps_left(settings, state)
+        view["pots"] = [_pot(index, settings, state, caps) for index in range(len(state.pots))]
+        view["caps_left"] = {"rig_today_ml": caps["rig_ml"], "tray_ml": caps["tray_ml"]}
+        view["battery"] = _battery(settings, state)
+        view["next_wake_s"] = state.rig.planned_s or None
+        _rig_faults(state, faults)
+    if last is not None:
+        for bit, (what, do) in words.ERRORS.items():
+            if last[0]["errors"] & bit:
+                faults.append(_fault(what, do))
+    return view
+
+
+def _fault(what, do):
+    return {"what": what[:1].upper() + what[1:] + ".", "do": do[:1].upper() + do[1:] + "."}
+
+
+def _rig_faults(state, faults):
+    if state.rig.memory:
+        faults.append(_fault(*words.MEMORY))
+    if state.rig.hold:
+        what, do = words.why(state.rig.hold)
+        faults.append(_fault(f"the whole rig gets no water: {what}", do))
+
+
+def _pot(index, settings, state, caps):
+    channel, pot = settings["channels"][index], state.pots[index]
+    what, do = words.why(pot.reason) if pot.reason else (None, None)
+    return {
+        "name": channel["name"], "plant": channel["plant"], "rung": words.RUNGS.get(pot.ladder, "?"),
+        "moisture_pm": pot.pm if pot.known or pot.filtered else None,
+        "refill_pm": dosing.refill_point_pm(channel), "reason": logs_export.reason_word(pot.reason) or None,
+        "why": what, "do": do,
+        "last_pulse_ul": pot.pulse_ul if pot.pulsed else None,
+        "last_pulse_ago_s": state.rig.up_s - pot.pulse_s if pot.pulsed else None,
+        "dosing": bool(pot.dosing), "left_today_ml": caps["pots_ml"][index], "given_ever_ml": pot.total_ul // 1000,
+    }
+
+
+def _battery(settings, state):
+    rig = state.rig
+    days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
+    return {"mv": rig.rest_mv or None, "charge_pm": rig.soc_pm, "left_d": days if rig.usage_uah else None,
+            "may_pump": battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings)}
+
+
+def screen_text(view, board_id):
+    """The overview as lines of text; each a (text, colour name) pair."""
+    title = f"{view['rig'] or 'No settings'} on board {board_id}"
+    lines = [(title, "bold")]
+    if view.get("proven_s") is not None:
+        wall = view["time_utc"] or "wall time not known"
+        lines.append((f"As of its last wake: {wall}, {logs_read.span(view['proven_s'])} of proven time.", ""))
+    for pot in view["pots"]:
+        lines += [("", "")] + _pot_lines(pot)
+    if "caps_left" in view:
+        caps = view["caps_left"]
+        lines += [("", ""), (f"Water left today: {caps['rig_today_ml']} ml for all pots; the tray can take {caps['tray_ml']} ml.", "")]
+        lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
+        if view["next_wake_s"]:
+            lines.append((f"It looks every so often by itself; the last time it chose to look again after "
+                          f"{settings_meaning.minutes(view['next_wake_s'])}.", ""))
+    lines.append(("", ""))
+    if view["faults"]:
+        for fault in view["faults"]:
+            lines += [(fault["what"], "clay"), (f"  {fault['do']}", "")]
+    else:
+        lines.append(("Nothing is wrong with the rig.", "leaf"))
+    return lines
+
+
+def _pot_lines(pot):
+    pm = "not known" if pot["moisture_pm"] is None else f"{pot['moisture_pm']} ‰"
+    lines = [(f"{pot['name']} ({pot['plant']}): {pot['rung']}, moisture {pm}, refill at {pot['refill_pm']} ‰",
+              "leaf" if pot["rung"] == words.RUNGS[TENDED] else "clay")]
+    if pot["why"]:
+        lines += [(f"  why: {pot['why']}", "clay" if pot["rung"] in (words.RUNGS[HELD], words.RUNGS[RATIONED]) else ""),
+                  (f"  do:  {pot['do']}", "")]
+    if pot["last_pulse_ul"] is None:
+        given = "  no water given yet"
+    else:
+        given = f"  last pulse {pot['last_pulse_ul'] / 1000:.0f} ml, {logs_read.span(pot['last_pulse_ago_s'])} before that wake"
+        if pot["dosing"]:
+            given += " (a dose is under way)"
+    lines.append((f"{given}; {pot['left_today_ml']} ml left today", ""))
+    return lines
+
+
+def _battery_line(pack):
+    volts = f"{pack['mv'] / 1000:.2f} V, " if pack["mv"] else "voltage not known, "
+    days = "days left not known before a whole day has passed" if pack["left_d"] is None else (
+        f"{pack['left_d']} days or more left" if pack["left_d"] >= battery.MOST_DAYS else f"about {pack['left_d']} days left")
+    pump = "" if pack["may_pump"] else "; too low, or not readable: no pump is run"
+    return f"Battery: {volts}{pack['charge_pm'] // 10} % charged, {days}{pump}."
