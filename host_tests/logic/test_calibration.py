@@ -1,18 +1,11 @@
-"""logic.calibration: its vectors in CPython, and what must hold whatever was measured."""
+"""logic.calibration: what must hold whatever was measured (its vectors are in vectors/)."""
 
-import vectors_calibration
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import kit
-import pytest
 from potreeve.logic import calibration, dosing, moisture
 from potreeve.logic import settings as settings_logic
-
-
-@pytest.mark.parametrize("function, arguments, expected", vectors_calibration.VECTORS)
-def test_vector(function, arguments, expected):
-    assert getattr(calibration, function)(*arguments) == expected
 
 
 counts = st.integers(656, 64879)
@@ -47,9 +40,3 @@ def test_an_accepted_pump_counts_as_no_slower_than_any_run_showed(runs, read_ul)
         return
     for ms, ul in runs:
         assert dosing.most_ul(ms, pot) >= ul
-
-
-def test_vectors_in_micropython(tmp_path):
-    from test_air_light_micropython import test_vectors_in_micropython as run
-
-    run("calibration", tmp_path)

@@ -30,7 +30,7 @@ def carry(old):
     if old.rig.hold == reasons.OWNER:
         # A person said so; it ends by itself as it would have.
         rig.hold = reasons.OWNER
-        rig.hold_s = rig.up_s
+        rig.hold_s = old.rig.hold_s
     for was, pot in zip(old.pots, new.pots):
         _copy(was, pot, _POT_KEPT)
         pot.spent = list(was.spent)

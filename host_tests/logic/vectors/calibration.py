@@ -1,9 +1,4 @@
-"""Vectors of logic.calibration: (function, arguments, expected). Both interpreters run them.
-
-Expected values worked out by hand from the docstrings.
-"""
-
-MODULE = "calibration"
+"""From measurements to settings; expected values worked out by hand from the docstrings."""
 
 STEADY = [50000, 50010, 49990, 50000, 50005, 49995]
 QUIET = [40, 50, 60, 40, 50, 60]
@@ -11,7 +6,7 @@ AIR = (50000, 60, 0)
 WET = (20000, 80, 0)
 CURVE = [(50000, 0), (20040, 1000)]
 
-VECTORS = [
+VECTORS = (
     # six steady bursts; median of the sorted six at index 3; scatter 50005 - 49995 = 10
     ("settle", (STEADY, QUIET), (0, 50000, 60, -5)),
     ("settle", (STEADY[:5], QUIET[:5]), (1, 0, 0, 0)),
@@ -79,4 +74,4 @@ VECTORS = [
     ("answer", (0, [25, 9, 0]), (3, -1)),
     ("answer", (0, [25, 8, 0]), (0, 0)),
     ("answer", (2, [7, 30, 0]), (2, 1)),
-]
+)
