@@ -7,6 +7,7 @@ memory in every sleep starts over at each wake anyway; here it sometimes starts
 over in a new instance, which is given the files of the last one.
 """
 
+import atexit
 import tempfile
 from functools import cache
 from pathlib import Path
@@ -33,6 +34,8 @@ def _compiled():
     config.wasm_exceptions = True
     config.max_wasm_stack = 512 * 1024
     engine = Engine(config)
+    # wasmtime can't let go of these any more once the interpreter is being taken down.
+    atexit.register(_compiled.cache_clear)
     return engine, Module.from_file(engine, str(default_wasm_path()))
 
 
