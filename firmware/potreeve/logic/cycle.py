@@ -15,6 +15,10 @@ UNKNOWN_UM_H = 60
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 LONGEST_S = 4 * 3600
 
+# A day with less demand than this, in um, says nothing of what a plant drinks: noise
+# divided by next to nothing is a thirst that no plant has (common practice, no source).
+LEAST_DAY_UM = 200
+
 
 class Readings:
     """What a wake has seen, all integers.
@@ -197,7 +201,7 @@ def _learn_day(state, settings):
     rig.day_s = rig.up_s
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if pot.day_ok and um > 0 and pot.ladder == TENDED:
+        if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED:
             drunk_ul = pot.day_ul + dosing.water_ul(pot.day_pm - pot.pm, channel)
             drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)
             use = drunk_ul * 1000 // um
