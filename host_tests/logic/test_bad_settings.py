@@ -7,7 +7,7 @@ import kit
 import pytest
 from bad_settings import BAD
 
-from potreeve.logic import settings
+from potreeve.logic import settings, settings_help
 
 CASES = [case for case in BAD if case.raw is None]
 RAW = [case for case in BAD if case.raw is not None]
@@ -82,3 +82,9 @@ def test_both_ends_of_every_range(table):
             place = key if table == "rig" else "channels[0]." + key
             named = any(line.startswith(f"{place} = {value}: give a whole number") for line in faults)
             assert named == wrong, (key, value, faults)
+
+
+def test_every_key_is_explained_and_nothing_else():
+    assert set(settings_help.RIG_HELP) == {row[0] for row in settings.RIG_KEYS}
+    assert set(settings_help.CHANNEL_HELP) == {row[0] for row in settings.CHANNEL_KEYS}
+    assert all(settings_help.RIG_HELP.values()) and all(settings_help.CHANNEL_HELP.values())
