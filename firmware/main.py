@@ -11,6 +11,9 @@ if hal:
     rig = None
     try:
         rig = hal.open_rig()
+        from potreeve import service
+
+        service.attend(rig)
         from potreeve import app
 
         app.run(rig)

@@ -4,7 +4,7 @@ Read, decide, commit, pulse, record, report, sleep. Every decision is made in
 logic/; every device is reached through the `rig` that hal opened.
 """
 
-from potreeve import keep
+from potreeve import keep, service
 from potreeve.logic import (cycle, debounce, errors, moisture, record, signals, stages,
                             timekeep)
 
@@ -26,7 +26,9 @@ def run(rig):
     session = Session(rig)
     rig.power.start_watchdog(rig.board["wdt_max_ms"])
     while True:
-        session.sleep(session.wake())
+        seconds = session.wake()
+        session._try(errors.PANEL, None, service.watch, rig)
+        session.sleep(seconds)
 
 
 class Session:

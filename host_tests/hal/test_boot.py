@@ -57,7 +57,7 @@ def boot(request, tmp_path):
 
     def run(app=PULSE, board="rp2040_wifi", ctrl_c_ms=-1, left_on=-1):
         (tmp_path / "potreeve").mkdir()
-        for name in ("__init__.py", "hal", "logic"):
+        for name in ("__init__.py", "hal", "logic", "keep.py", "service.py"):
             (tmp_path / "potreeve" / name).symlink_to(FIRMWARE / "potreeve" / name)
         (tmp_path / "main.py").symlink_to(FIRMWARE / "main.py")
         (tmp_path / "fakes").symlink_to(HERE / "fakes")

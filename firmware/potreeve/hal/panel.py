@@ -20,6 +20,11 @@ class Panel:
             return 0
         return 1 - self.button_pin.value()
 
+    def on_press(self, call):
+        """Call call() whenever the button goes down, as a soft interrupt; takes the place of another's."""
+        if self.button_pin is not None:
+            self.button_pin.irq(lambda _: call() if self.button() else None, Pin.IRQ_FALLING)
+
     def led(self, name, on):
         """Switch the LED "ok" or "warn"."""
         pin = self._leds[name]

@@ -13,7 +13,9 @@ import json
 import math
 import os
 import queue
+import select
 import selectors
+import signal
 import socket
 import subprocess
 import sys
@@ -75,7 +77,7 @@ class VirtualBoard(Answers):
         self.chip = chipstate.ChipState(self.board["mcu"])
         self.version = tuple(version)
         self.radio = self.board["mcu"].startswith("esp32") or self.board["micropython"].endswith("_W") if radio is None else radio
-        self.serial = f"virt{abs(hash((self.name, str(seed)))) % 10**8:08d}" if False else f"virt-{self.name}-{seed}"
+        self.serial = f"virt-{self.name}-{seed}"
         self.started = 0
         """How often the interpreter was started."""
         self.log = []
@@ -254,10 +256,12 @@ class VirtualBoard(Answers):
         for _ in range(100_000):
             due_us, act = self._next_due()
             if due_us > self.time.now_us():
+                if self.time.rate == self.time.asleep:
+                    self.time.stop_at(due_us)
                 quick = self.time.rate == math.inf or (self._sleep is not None and self.time.awake == 0)
                 if due_us == NEVER or not quick:
                     return self.time.real_s(due_us)
-                self.time.jump_to(due_us)
+            self.time.jump_to(due_us)
             act()
         return 0.0
 
@@ -457,6 +461,8 @@ class VirtualBoard(Answers):
 
     def _type(self, data):
         """Bytes for the board: Ctrl-C interrupts what runs, the rest is input."""
+        if b"\x03" in data:
+            self._catch_up()
         if self._process is None or self.asleep:
             return
         if self._executing and b"\x03" in data:
@@ -471,12 +477,15 @@ class VirtualBoard(Answers):
                 pass
             self._keys.setblocking(False)
 
+    def _catch_up(self):
+        """Take in what the chip has already said: it may be at its prompt by now."""
+        while self._process is not None and select.select([self._wire], [], [], 0)[0]:
+            self._hear_chip(self._wire)
+
     def _interrupt(self):
         if not self._booted:
             self._want_interrupt = True
             return
-        import signal
-
         self._process.send_signal(signal.SIGINT)
 
     def _hear_output(self, _):

@@ -22,23 +22,29 @@ class SimTime:
         self._base_us = 0
         self._real = time.monotonic()
         self.rate = awake
+        self._stop_us = NEVER
 
     def now_us(self):
         if self.rate in (0, math.inf):
             return self._base_us
-        return self._base_us + int((time.monotonic() - self._real) * self.rate * 1e6)
+        return min(self._base_us + int((time.monotonic() - self._real) * self.rate * 1e6), self._stop_us)
+
+    def stop_at(self, us):
+        """Time waits there until jump_to or set_rate: when it runs fast, what is due must not be overshot."""
+        self._stop_us = us
 
     def set_rate(self, rate):
         """From now on; infinite means: go to what is due at once."""
         self._base_us = self.now_us()
+        self._stop_us = NEVER
         self._real = time.monotonic()
         self.rate = rate
 
     def jump_to(self, us):
         """Forward only."""
-        if us > self.now_us():
-            self._base_us = us
-            self._real = time.monotonic()
+        self._base_us = max(us, self.now_us())
+        self._stop_us = NEVER
+        self._real = time.monotonic()
 
     def real_s(self, due_us):
         """Real seconds until a simulated time comes by itself."""

@@ -43,7 +43,11 @@ class Prompt:
                 self.run_friendly()
 
     def say(self, text):
-        self.out.write(text)
+        try:
+            self.out.write(text)
+        except KeyboardInterrupt:
+            # Nothing runs that could be interrupted.
+            pass
 
     def read(self):
         """The next byte; hears timers and pins meanwhile."""
@@ -126,11 +130,7 @@ class Prompt:
         except BaseException as fault:
             said = traceback(fault)
         calmly(self.wire.tell, "x", 0)
-        try:
-            self.say(b"\x04" + said.encode() + b"\x04" if marked else said.encode())
-        except KeyboardInterrupt:
-            # Nothing runs any more that could be interrupted.
-            pass
+        self.say(b"\x04" + said.encode() + b"\x04" if marked else said.encode())
 
     def run_friendly(self):
         lines = []

@@ -1,0 +1,203 @@
+"""Service mode: the board listens to a person and pumps only on command.
+
+`attend(rig)` serves, or lets the board tend. No watchdog is ever started here.
+Ctrl-C stops `attend`, not service: a timer goes on counting down to its end,
+and starts the board again then. The tool on the other end of the cable calls
+ask, touch, pump and leave.
+"""
+
+from potreeve import keep
+from potreeve.logic import cycle, errors, reasons, record, servicing
+
+MARK = "service"
+TICK_MS = 500
+STEP_MS = 20
+
+_running = None
+# What the mark says while the board tends.
+_mark = servicing.NO_MARK
+
+
+def attend(rig):
+    """Serve until that ends in a restart, or return at once: the board tends."""
+    global _mark
+    mark = read_mark(rig.store)
+    usb = rig.power.usb()
+    held = _held(rig) if servicing.watches_button(rig.power.cause) else 0
+    why = servicing.enter(mark, held, usb)
+    if why == servicing.NO:
+        _mark = write_mark(rig.store, mark, servicing.mark_for_tending(mark, usb))
+        return
+    write_mark(rig.store, mark, servicing.NO_MARK)
+    serve(rig, why)
+
+
+def watch(rig):
+    """At the end of every wake: has USB come, or gone?
+
+    A watchdog that runs can only be left by a restart, so service begins with one.
+    """
+    global _mark
+    usb = rig.power.usb()
+    if servicing.calls(usb, _mark):
+        write_mark(rig.store, _mark, servicing.MARK_USB)
+        rig.pumps.all_off()
+        rig.power.restart()
+    _mark = write_mark(rig.store, _mark, servicing.mark_for_tending(_mark, usb))
+
+
+def serve(rig, why):
+    """Be in service and wait. Does not return: it ends in a restart, or by Ctrl-C at the prompt."""
+    global _running
+    rig.pumps.all_off()
+    _running = Service(rig, why)
+    print("potreeve: service mode, pumps are off; ends by itself after %d s of silence" % _running.left_s)
+    while True:
+        rig.clock.sleep_ms(TICK_MS)
+
+
+def active():
+    """True while the board is in service."""
+    return _running is not None
+
+
+def touch():
+    """Somebody talks: the countdown starts anew."""
+    if _running:
+        _running.left_s = servicing.IDLE_S
+
+
+def ask(rig=None):
+    """Have the next start go into service."""
+    write_mark(rig.store if rig else _store(), None, servicing.MARK_ASKED)
+
+
+def pump(channel, ms, cup=0):
+    """Run one pump on command; see Service.pump."""
+    if not _running:
+        return {"ms": 0, "reason": reasons.NO_SETTINGS, "said": "not in service mode"}
+    return _running.pump(channel, ms, cup)
+
+
+def leave():
+    """End service: restart, and tend."""
+    _running.leave()
+
+
+def read_mark(store):
+    """The mark's text, "" if there is none or it can't be read."""
+    try:
+        data = store.read(MARK)
+        return data.decode() if data else servicing.NO_MARK
+    except (OSError, UnicodeError):
+        return servicing.NO_MARK
+
+
+def write_mark(store, before, after):
+    """Change the mark, if that is a change; returns it. A file system that fails must not end the boot."""
+    if before != after:
+        try:
+            if after:
+                store.replace(MARK, after.encode())
+            else:
+                store.remove(MARK)
+        except OSError:
+            pass
+    return after
+
+
+def _store():
+    from potreeve.hal import store
+
+    return store.Store("/data")
+
+
+def _held(rig):
+    """1 if the button is held for HOLD_MS from the start; both LEDs say when that is reached."""
+    for _ in range(servicing.HOLD_MS // STEP_MS):
+        if not rig.panel.button():
+            return 0
+        rig.clock.sleep_ms(STEP_MS)
+    rig.panel.led("ok", 1)
+    rig.panel.led("warn", 1)
+    return 1
+
+
+class Service:
+    """left_s: seconds until service ends by itself. pressed: 1 after a press, until a cup has used it."""
+
+    def __init__(self, rig, why):
+        self.rig = rig
+        self.why = why
+        self.left_s = servicing.idle_s(why)
+        self.half = 0
+        self.lit = 0
+        self.cup_left_ms = [0] * rig.pumps.count
+        rig.panel.on_press(self._pressed)
+        from potreeve.hal import service_timer
+
+        self.timer = service_timer.ServiceTimer(rig.board["mcu"], TICK_MS, self._tick)
+
+    def _tick(self):
+        """Both LEDs blink together; the time runs down."""
+        self.lit = 1 - self.lit
+        self.rig.panel.led("ok", self.lit)
+        self.rig.panel.led("warn", self.lit)
+        self.half = 1 - self.half
+        if self.half:
+            return
+        self.left_s -= 1
+        if self.left_s <= 0:
+            self.leave()
+
+    def _pressed(self):
+        """A press by somebody at the rig: a cup may be filled again."""
+        for channel in range(len(self.cup_left_ms)):
+            self.cup_left_ms[channel] = servicing.CUP_MS
+        touch()
+
+    def leave(self):
+        self.timer.stop()
+        rig = self.rig
+        rig.pumps.all_off()
+        usb = rig.power.usb()
+        write_mark(rig.store, None, servicing.mark_for_leaving(usb))
+        rig.panel.led("ok", 0)
+        rig.panel.led("warn", 0)
+        rig.power.restart()
+
+    def pump(self, channel, ms, cup):
+        """Run one pump, as bounded as in a wake; cup: 1 if its tube hangs in a cup and the button was pressed for it.
+
+        Returns a dict: ms it was on; reason: reasons.*, why not, 0 when it ran;
+        sag_mv: lowest battery voltage, 0 unknown; cup: 1 if only the cup
+        allowed it. The intent is stored before the pump starts, and what was
+        charged is never given back.
+        """
+        touch()
+        rig = self.rig
+        refused = {"ms": 0, "reason": reasons.NO_SETTINGS, "sag_mv": 0, "cup": 0}
+        settings, _ = keep.load_settings(rig.store, rig.pumps.count)
+        if not settings or not 0 <= channel < len(settings["channels"]):
+            return refused
+        ledger = keep.Ledger(rig.store)
+        state = ledger.load(len(settings["channels"]))
+        state, ms, refused["reason"], by_cup = servicing.open_pulse(
+            state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0)
+        if not ledger.save(state):
+            refused["reason"] = -errors.LEDGER
+            return refused
+        if not ms:
+            return refused
+        if by_cup:
+            self.cup_left_ms[channel] -= ms
+        done_ms = [record.NOT_RUN] * len(state.pots)
+        under_mv = [0] * len(state.pots)
+        try:
+            done_ms[channel] = ms
+            done_ms[channel] = rig.pumps.pulse(channel, ms, rig.power.feed)
+            under_mv[channel] = rig.pumps.sag_mv
+        finally:
+            rig.pumps.all_off()
+            ledger.save(cycle.settle(state, done_ms, under_mv))
+        return {"ms": done_ms[channel], "reason": reasons.NONE, "sag_mv": under_mv[channel], "cup": by_cup}

@@ -1,0 +1,451 @@
+"""One conversation with a board.
+
+    with open_board(port, say=print) as board:
+        board.info["version"]
+        board.run("answer = 6 * 7")                    # -> 42
+        board.write_file("data/x.json", b"{}")
+
+Opening gets the board's attention, switches its pumps off and puts it into
+service mode, where no watchdog runs; leaving lets it go on. Whatever fails is a
+Stop with a plain sentence, a next step and an exit code.
+"""
+
+import base64
+import contextlib
+import hashlib
+import io
+import json
+import struct
+import time
+from dataclasses import dataclass
+
+import serial
+from mpremote.transport import TransportError, TransportExecError
+from mpremote.transport_serial import SerialTransport
+
+from potreeve_tools import exits
+from potreeve_tools.link import faults, find, snippets
+
+CHUNK_BYTES = 2048
+READ_TIMEOUT_S = 3.0
+# How long a restarting board may take until its port is back, by the book a second or two.
+BACK_S = 15.0
+TOUCH_S = 20.0
+MARK = "\x02"
+
+
+@dataclass
+class Traffic:
+    """What went over the wire: bytes each way, round trips, and the seconds they took."""
+
+    bytes_out: int = 0
+    bytes_in: int = 0
+    round_trips: int = 0
+    seconds: float = 0.0
+
+
+class _Counted:
+    """A pyserial port that counts what passes."""
+
+    def __init__(self, port, traffic):
+        self._port = port
+        self._traffic = traffic
+
+    def read(self, size=1):
+        data = self._port.read(size)
+        self._traffic.bytes_in += len(data)
+        return data
+
+    def write(self, data):
+        self._traffic.bytes_out += len(data)
+        return self._port.write(data)
+
+    def inWaiting(self):
+        return self._port.inWaiting()
+
+    def __getattr__(self, name):
+        return getattr(self._port, name)
+
+    def __setattr__(self, name, value):
+        if name in ("_port", "_traffic"):
+            object.__setattr__(self, name, value)
+        else:
+            setattr(self._port, name, value)
+
+
+def open_board(port=None, say=None, wait_s=20.0, service=True, leave="auto"):
+    """Return a Board, connected; use it as a context manager.
+
+    port: what pyserial opens; None looks for the only board there is. say:
+    called with a sentence when a person has to wait or act (None: nobody is
+    told). wait_s: how long to try to get its attention. service: False leaves
+    a board that tends in peace as far as possible: no restart into service mode
+    (only for a look of a second or two: its watchdog may run). leave: what
+    happens at the end: "tend" restarts it into tending, "stay" leaves it in
+    service mode (which ends by itself), "auto" leaves it as it was found.
+    Raises LinkFault.
+    """
+    board = Board(find.real_path(port or find.find_port()), say or (lambda text: None), leave)
+    try:
+        board.connect(wait_s, service)
+    except BaseException:
+        board.drop()
+        raise
+    return board
+
+
+class Board:
+    """A connected board. port: its name. info: what it said of itself (see snippets.LOOK). traffic: a Traffic."""
+
+    def __init__(self, port, say, leave="auto"):
+        self.port, self.say, self.leave = port, say, leave
+        self.traffic = Traffic()
+        self.info = {}
+        self.found_serving = False
+        self._transport = None
+        self._usb_number = None if "://" in port else find.serial_number(port)
+        self._touched = 0.0
+
+    # ---- coming and going ----------------------------------------------------------------
+
+    def connect(self, wait_s, service=True):
+        """Open the port, get attention, pumps off, and into service mode."""
+        self._open()
+        self._get_attention(wait_s)
+        self.found_serving = self.info["serving"]
+        if service and not self.info["serving"] and self.info["firmware"]:
+            self._into_service(wait_s)
+
+    def _open(self):
+        try:
+            self._transport = SerialTransport(self.port, timeout=READ_TIMEOUT_S)
+        except TransportError:
+            raise faults.cannot_open(self.port, self._why_closed()) from None
+        except (OSError, ValueError) as fault:
+            raise faults.cannot_open(self.port, fault) from fault
+        self._transport.serial = _Counted(self._transport.serial, self.traffic)
+
+    def _why_closed(self):
+        """mpremote keeps the reason to itself: ask pyserial again."""
+        try:
+            serial.serial_for_url(self.port, exclusive=True).close()
+        except (OSError, ValueError) as fault:
+            return fault
+        return OSError("it is open now; try again")
+
+    def _get_attention(self, wait_s):
+        """Ctrl-C until there is a raw prompt; then pumps off, first of all."""
+        begin = time.monotonic()
+        transport, told = self._transport, False
+        transport.serial.timeout = 0.1
+        while True:
+            try:
+                with contextlib.redirect_stdout(io.StringIO()):
+                    transport.enter_raw_repl(soft_reset=False, timeout_overall=0.7)
+                transport.serial.timeout = READ_TIMEOUT_S
+                self._exec(snippets.PUMPS_OFF, "switching its pumps off")
+                break
+            except (TransportError, faults.LinkFault) as fault:
+                if isinstance(fault, faults.LinkFault) and not self._is_open():
+                    raise
+                transport.serial.timeout = 0.1
+            except OSError as fault:
+                raise faults.gone(self.port) from fault
+            waited_s = time.monotonic() - begin
+            if waited_s >= wait_s:
+                raise faults.no_attention(self.port, waited_s)
+            if not told and waited_s > 1.0:
+                told = True
+                self.say(f"The board does not answer yet: it is asleep or busy. Trying for {wait_s:.0f} s; "
+                         "a press of its button wakes it.")
+        self._prepare()
+
+    def _is_open(self):
+        try:
+            self._transport.serial.inWaiting()
+        except OSError:
+            return False
+        return True
+
+    def _prepare(self):
+        self._exec(snippets.HELPERS, "being prepared")
+        self.info = self.run(snippets.LOOK, doing="saying what it is")
+
+    def _into_service(self, wait_s):
+        """Ask for service mode with its flag file and restart; a running watchdog ends with that."""
+        try:
+            self._exec(snippets.ASK_SERVICE, "being put into service mode")
+        except faults.DeviceFault:
+            # Firmware so damaged that it can't be asked; without it nothing starts a watchdog either.
+            if self.info["watchdog"]:
+                self._restart(wait_s)
+            return
+        self._restart(wait_s)
+        if not self.info["serving"] and self.info["watchdog"]:
+            raise faults.LinkFault(exits.NO_ANSWER, [
+                f"{self.port}: the board does not go into service mode, and its watchdog would restart it in the middle of the work.",
+                "Hold its button while you press reset, until both LEDs light, and repeat the command."])
+
+    def _restart(self, wait_s):
+        """Hard reset, and connect again: the port may go and come back, even under another name."""
+        self._no_answer(snippets.RESET)
+        self._close_port()
+        until = time.monotonic() + BACK_S
+        time.sleep(0.1)
+        while True:
+            self.port = find.device_of(self._usb_number) or self.port
+            try:
+                self._open()
+                break
+            except faults.LinkFault:
+                if time.monotonic() > until:
+                    raise
+                time.sleep(0.2)
+        self._get_attention(wait_s)
+
+    def restart(self, wait_s=20.0):
+        """Restart the board (into service mode again, if its firmware is whole) and connect anew."""
+        with contextlib.suppress(faults.DeviceFault):
+            self._exec(snippets.ASK_SERVICE, "being put into service mode")
+        self._restart(wait_s)
+
+    def soft_reset(self):
+        """A clean heap: soft reset without main.py. Service mode does not survive it: for boards without firmware, or to be
+        followed by restart()."""
+        try:
+            with contextlib.redirect_stdout(io.StringIO()):
+                self._transport.enter_raw_repl(soft_reset=True, timeout_overall=10)
+        except TransportError as fault:
+            raise faults.silent(self.port, "restarting") from fault
+        except OSError as fault:
+            raise faults.gone(self.port) from fault
+        self._prepare()
+
+    def close(self, leave=None):
+        """Let the board go on, see `leave` of open_board, and close the port."""
+        leave = leave or self.leave
+        if leave == "auto":
+            leave = "stay" if self.found_serving or not self.info.get("firmware") else "tend"
+        try:
+            if self._transport is not None and self._transport.in_raw_repl:
+                if leave == "tend" and self.info.get("serving"):
+                    self._no_answer(snippets.LEAVE)
+                elif leave == "tend":
+                    self._no_answer(snippets.RESET)
+                else:
+                    self._transport.exit_raw_repl()
+        except (OSError, TransportError, struct.error, faults.LinkFault):
+            pass  # it is gone already; its service mode ends by itself
+        self.drop()
+
+    def drop(self):
+        """Close the port without a word to the board."""
+        self._close_port()
+
+    def _close_port(self):
+        transport, self._transport = self._transport, None
+        if transport is not None:
+            # A port that has vanished can't even be closed without complaint.
+            with contextlib.suppress(OSError, TransportError):
+                transport.close()
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, kind, fault, trace):
+        if isinstance(fault, faults.LinkFault):
+            self.drop()
+        else:
+            self.close()
+
+    # ---- talking -------------------------------------------------------------------------
+
+    def run(self, code, doing="running a command", timeout_s=10.0, **given):
+        """Run code on the board; returns what it left in `answer` (JSON types), None if nothing.
+
+        given: JSON-able values, set as variables first. timeout_s: longest
+        silence. Raises DeviceFault with the board's exception, LinkFault.
+        """
+        head = "".join(f"{name}={value!r}\n" for name, value in given.items())
+        text = f"answer=None\n{head}{code}\nimport json\nprint('\\x02'+json.dumps(answer))"
+        said = self._exec(text, doing, timeout_s).decode(errors="replace")
+        _, mark, answer = said.rpartition(MARK)
+        if not mark:
+            raise faults.silent(self.port, doing)
+        return json.loads(answer)
+
+    def output(self, code, doing="running a command", timeout_s=10.0):
+        """Run code on the board; returns what it printed, as bytes with the serial port's line ends."""
+        return self._exec(code, doing, timeout_s)
+
+    def _exec(self, code, doing, timeout_s=10.0):
+        began = time.monotonic()
+        if self.info.get("serving") and began - self._touched > TOUCH_S:
+            code, self._touched = snippets.TOUCH + code, began
+        try:
+            self._transport.exec_raw_no_follow(code)
+            said, error = self._follow(timeout_s, doing)
+        except TransportExecError as fault:
+            raise faults.device_fault(fault.error_output, doing) from None
+        except (TransportError, struct.error) as fault:
+            raise faults.silent(self.port, doing) from fault
+        except OSError as fault:
+            raise faults.gone(self.port) from fault
+        finally:
+            self.traffic.round_trips += 1
+            self.traffic.seconds += time.monotonic() - began
+        if error:
+            raise faults.device_fault(error.decode(errors="replace"), doing)
+        return said
+
+    def _follow(self, timeout_s, doing):
+        """Output and error of what runs, taken in by the block: mpremote's own takes it byte by byte."""
+        port, parts, got = self._transport.serial, [], bytearray()
+        quiet_since = time.monotonic()
+        while len(parts) < 2:
+            data = self._take(port)
+            if not data:
+                if time.monotonic() - quiet_since > timeout_s:
+                    raise faults.silent(self.port, doing)
+                continue
+            quiet_since = time.monotonic()
+            got += data
+            while len(parts) < 2:
+                place = got.find(b"\x04")
+                if place < 0:
+                    break
+                parts.append(bytes(got[:place]))
+                del got[:place + 1]
+        if got != b">":
+            # The prompt, which mpremote wants to see before the next command.
+            if got or self._transport.read_until(1, b">", timeout=timeout_s) != b">":
+                raise faults.silent(self.port, doing)
+        self._put_back_prompt()
+        return parts
+
+    def _put_back_prompt(self):
+        """mpremote waits for the prompt itself: hand it over when it asks."""
+        port = self._transport.serial
+        if not isinstance(port, _Pushed):
+            port = self._transport.serial = _Pushed(port)
+        port.push(b">")
+
+    def _take(self, port):
+        data = port.read(1)
+        if not data:
+            return data
+        if hasattr(port, "_socket"):
+            # inWaiting() of a socket only says whether, not how much.
+            port.timeout = 0.002
+            try:
+                return data + (port.read(65536) if port.inWaiting() else b"")
+            finally:
+                port.timeout = READ_TIMEOUT_S
+        waiting = port.inWaiting()
+        return data + port.read(waiting) if waiting else data
+
+    def _no_answer(self, code):
+        try:
+            self._transport.exec_raw_no_follow(code)
+            time.sleep(0.1)
+        except (TransportError, OSError, struct.error):
+            pass  # it may be gone before it has said "OK"
+
+    # ---- files ---------------------------------------------------------------------------
+
+    def read_file(self, name, start=0, size=None, progress=None):
+        """A file's bytes from start, at most size of them, in one round trip; None if there is no such file."""
+        most = 1 << 29 if size is None else size
+        try:
+            said = self._exec(f"_give({name!r},{start},{most})", f"reading {name}", timeout_s=15)
+        except faults.DeviceFault as fault:
+            if fault.kind == "OSError" and ("ENOENT" in fault.said or fault.said.startswith("2")):
+                return None
+            raise
+        data = b"".join(base64.b64decode(line) for line in said.split())
+        if progress:
+            progress(len(data), len(data))
+        return data
+
+    def write_file(self, name, data, progress=None):
+        """Put a file in place, all or nothing: written aside, its hash checked on the board, renamed.
+
+        name: path from the root. progress: called with (bytes sent, bytes in
+        all). Raises Stop(NOT_VERIFIED) if what arrived differs.
+        """
+        try:
+            arrived = self._send_file(name, data, progress)
+        except faults.DeviceFault:
+            # A full file system: what was sent so far must not stay.
+            with contextlib.suppress(exits.Stop):
+                self._exec(f"_drop({name!r})", "clearing up")
+            raise
+        if not arrived:
+            raise exits.Stop(exits.NOT_VERIFIED, [f"{self.port}: {name} did not arrive on the board as it was sent; the old file is still in place.",
+                                                  "Repeat the command; if it happens again, try another cable."])
+        if progress:
+            progress(len(data), len(data))
+
+    def _send_file(self, name, data, progress):
+        """Write aside, check, rename; False when the hash differs."""
+        doing = f"writing {name}"
+        digest = hashlib.sha256(data).hexdigest()
+        code = f"_begin({name!r})\n"
+        for at in range(0, max(1, len(data)), CHUNK_BYTES):
+            piece = base64.b64encode(data[at:at + CHUNK_BYTES]).decode()
+            code += f"_f.write(_a('{piece}'))\n" if piece else ""
+            if at + CHUNK_BYTES < len(data):
+                self._exec(code, doing)
+                code = ""
+                if progress:
+                    progress(at + CHUNK_BYTES, len(data))
+        return self.run(f"{code}answer=_end({name!r},{digest!r})", doing)
+
+    def hashes(self, names):
+        """{name: SHA-256 in hex, None where there is no such file} of many files in one round trip."""
+        names = list(names)
+        if not names:
+            return {}
+        found = self.run("answer=[_hash(n) for n in names]", "checking its files", timeout_s=30, names=names)
+        return dict(zip(names, found, strict=True))
+
+    def list_files(self):
+        """{path from the root: bytes} of every file."""
+        return self.run("answer=_walk('',{})", "listing its files")
+
+    def remove(self, name):
+        """Remove a file; True if it was there."""
+        return self.run("try:\n os.remove(name)\n answer=True\nexcept OSError as e:\n"
+                        " if e.args[0]!=2: raise\n answer=False", f"removing {name}", name=name)
+
+    def touch(self):
+        """Keep service mode going (done by itself whenever something is run)."""
+        self._touched = 0.0
+        self.run("", "being kept awake")
+
+
+class _Pushed:
+    """A port with bytes put back in front."""
+
+    def __init__(self, port):
+        object.__setattr__(self, "_port", port)
+        object.__setattr__(self, "_front", bytearray())
+
+    def push(self, data):
+        self._front.extend(data)
+
+    def read(self, size=1):
+        if not self._front:
+            return self._port.read(size)
+        data = bytes(self._front[:size])
+        del self._front[:size]
+        return data
+
+    def inWaiting(self):
+        return len(self._front) or self._port.inWaiting()
+
+    def __getattr__(self, name):
+        return getattr(self._port, name)
+
+    def __setattr__(self, name, value):
+        setattr(self._port, name, value)
