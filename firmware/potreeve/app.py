@@ -91,6 +91,8 @@ class Session:
         self.settings, self.errors = keep.load_settings(rig.store, rig.pumps.count)
         if self.settings:
             self.state = self.ledger.load(len(self.settings["channels"]))
+            if self.ledger.damaged:
+                self.errors |= errors.LEDGER
             self._nothing_done()
 
     def _try(self, bit, otherwise, call, *args):

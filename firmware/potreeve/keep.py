@@ -15,6 +15,9 @@ LAST_GOOD = "settings.good.json"
 # What OSError says when the file system is full.
 NO_ROOM = 28
 
+# A memory lost just now: see state.RIG_FIELDS.
+LOST = 2
+
 
 def load_settings(store, channels):
     """(settings or None, error bits) from the file, else from its last good
@@ -24,15 +27,19 @@ def load_settings(store, channels):
     """
     new, data = _read_settings(store, SETTINGS, channels)
     if new:
-        good, good_data = _read_settings(store, LAST_GOOD, channels)
-        if good_data != data:
-            try:
-                store.replace(LAST_GOOD, data)
-            except OSError:
-                return new, errors.SETTINGS
-        return new, 0
+        return new, 0 if _promote(store, data) else errors.SETTINGS
     good, data = _read_settings(store, LAST_GOOD, channels)
     return good, errors.SETTINGS
+
+
+def _promote(store, data):
+    """Make data the last good copy; True when it is."""
+    try:
+        if store.read(LAST_GOOD) != data:
+            store.replace(LAST_GOOD, data)
+        return True
+    except Exception:
+        return False
 
 
 def _read_settings(store, name, channels):
@@ -55,47 +62,82 @@ def code_whole(code):
     code: hal's view of the installed files; a board set up by hand has no
     manifest and is not checked.
     """
-    manifest = code.manifest()
-    if manifest is None:
-        return True
-    if not isinstance(manifest, dict):
-        return False
-    for path in manifest:
-        if code.crc(path) != manifest[path]:
+    try:
+        manifest = code.manifest()
+        if manifest is None:
+            return True
+        if not isinstance(manifest, dict):
             return False
-    return True
+        for path in manifest:
+            if code.crc(path) != manifest[path]:
+                return False
+        return True
+    except Exception:
+        # What can't be checked is not whole.
+        return False
 
 
 class Ledger:
-    """The state on flash, in two slots."""
+    """The state on flash, in two slots.
+
+    damaged: True when the last load found a slot that is there but can't be
+    read, or is spoilt.
+    """
 
     def __init__(self, store):
         self.store = store
         self.number = 1
         self.slot = 0
+        self.damaged = False
+        self._astray = False
 
     def load(self, channels):
-        """The newest whole state for so many channels, or a fresh one."""
-        slots = []
-        for name in ledger.SLOTS:
-            try:
-                slots.append(self.store.read(name))
-            except OSError:
-                slots.append(None)
+        """The newest whole state for so many channels, or a fresh one.
+
+        The file system never leaves half a slot, so a damaged one may have
+        been the newest, and what the other says of the day's water too little:
+        its memory counts as lost.
+        """
+        self.damaged = False
+        slots = [self._read(name) for name in ledger.SLOTS]
         state, self.number, self.slot = ledger.choose(slots[0], slots[1])
+        self._astray = state is None and self.damaged
         if state is None or state.rig.channels != channels:
             return fresh(channels)
+        if self.damaged:
+            state.rig.memory = LOST
         return state
 
     def save(self, state):
         """Write the older slot; True when it is safely stored."""
         try:
+            if self._astray:
+                self._clear()
             self.store.write(ledger.SLOTS[self.slot], ledger.encode(self.number, state))
         except OSError:
             return False
         self.number = (self.number + 1) & 0xFFFFFFFF
         self.slot = 1 - self.slot
         return True
+
+    def _read(self, name):
+        """A slot's bytes, None if it was never whole; notes damage."""
+        try:
+            data = self.store.read(name)
+        except OSError:
+            self.damaged = True
+            return None
+        if data and ledger.decode(data) is None:
+            self.damaged = True
+        return data
+
+    def _clear(self):
+        """Counting begins anew: what could not be read must not pass for newer."""
+        names = self.store.names()
+        for name in ledger.SLOTS:
+            if name in names:
+                self.store.remove(name)
+        self._astray = False
 
 
 class Log:
