@@ -1,0 +1,143 @@
+"""What must hold before a board gets new firmware: quick tests, a rehearsal, mishaps, with its own settings.
+
+Each check is an ordinary command run as one; what is shown for a failed check
+is the command that shows it again.
+"""
+
+import json
+import os
+import shlex
+import subprocess
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import platformdirs
+
+from potreeve_tools import backup, exits, settings_toml
+from potreeve_tools.faultlist import BadInput
+from potreeve_tools.link.flash import twin
+
+TESTS = "quick tests"
+ROOT = Path(__file__).resolve().parents[4]
+REHEARSAL_DAYS = 14
+TIMEOUT_S = 900
+
+QUICK_TESTS = ("host_tests/logic", "host_tests/app", "host_tests/hal/test_adapters.py", "host_tests/hal/test_board_files.py",
+               "host_tests/hal/test_boot.py")
+"""What the firmware must pass on any board; all but the slow ones and those that search with chance."""
+
+NOT_QUICK = ("--ignore-glob=*_properties.py", "--ignore-glob=*_state_machine*.py", "--ignore-glob=*_coverage.py")
+
+MISHAPS = ("tube_off", "probe_out", "brown_out", "settings_half_written", "flash_full", "clock_lost")
+"""One each of what can go wrong with water, probe, power, settings, storage and time; on any pot."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One check. words: its arguments after `python -m`; title: what it is; shown: the command for a person."""
+
+    title: str
+    words: tuple
+    shown: str
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What a rehearsal needs. options: command line words; said: one sentence on where rig and settings came from."""
+
+    options: tuple
+    said: str
+
+
+def default_setting(board_name):
+    """The reading room, for a board that has no settings yet."""
+    return Setting(("--board", str(board_name)),
+                   "The board has no settings yet: rehearsing with the default rig, an invented reading room.")
+
+
+def given_setting(board_name, settings_path, rig_path):
+    """Rig and settings from the command line."""
+    options = ["--board", str(board_name)]
+    options += ["--settings", str(settings_path)] if settings_path else []
+    options += ["--rig", str(rig_path)] if rig_path else []
+    named = " and ".join(str(path) for path in (settings_path, rig_path) if path)
+    return Setting(tuple(options), f"Rehearsing with {named}.")
+
+
+def own_setting(board_name, board, settings, board_id, settings_path=None):
+    """The board's own settings on a rig simulated for them. board: device form; settings: checked."""
+    rig, fitted = twin.make_twin(settings, board)
+    folder = Path(platformdirs.user_cache_dir("potreeve", appauthor=False)) / "gate" / backup.plain(board_id)
+    rig_path, fitted_path = folder / "rig.toml", folder / "settings.toml"
+    backup.write_whole(rig_path, twin.write(rig).encode())
+    backup.write_whole(fitted_path, settings_toml.to_toml(fitted, hide_secrets=True).encode())
+    whose = f"{settings_path}" if settings_path else "this board's own settings"
+    bare = [channel["name"] for channel in settings["channels"] if not channel["curve"] or not channel["pump_ul_s"]]
+    more = f" Not calibrated yet, taken as if it were: {', '.join(bare)}." if bare else ""
+    return Setting(("--board", str(board_name), "--rig", str(rig_path), "--settings", str(fitted_path)),
+                   f"Rehearsing with {whose}, on a rig simulated to resemble what they describe.{more}")
+
+
+def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
+    """The checks in their order. Raises BadInput where the tests can't run."""
+    if not (ROOT / "host_tests").is_dir():
+        raise BadInput(["the tests that guard a flash are not here; flash from a checkout of Potreeve (python3 tools/go.py flash), "
+                        "or see --no-gate"])
+    tests = ("pytest", "-q", "-x", "-m", "not slow", "-p", "no:cacheprovider", "--no-header", *NOT_QUICK, *QUICK_TESTS)
+    rehearse = ("rehearse", "--days", str(days), *setting.options)
+    found = [Check(TESTS, tests, "python3 tools/go.py test " + shlex.join(QUICK_TESTS)),
+             Check(f"rehearsal of {days} days", ("potreeve_tools", *rehearse, "--json"), "potreeve " + shlex.join(rehearse))]
+    if mishaps:
+        words = ("mishaps", *mishaps, *setting.options)
+        found.append(Check(f"{len(mishaps)} mishaps", ("potreeve_tools", *words), "potreeve " + shlex.join(words)))
+    return found
+
+
+def run(check):
+    """(True, seconds, []) when a check holds, else (False, seconds, lines that say what failed)."""
+    began = time.monotonic()
+    try:
+        done = subprocess.run([sys.executable, "-m", *check.words], cwd=ROOT, capture_output=True, text=True, timeout=TIMEOUT_S,
+                              stdin=subprocess.DEVNULL, check=False,
+                              env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "NO_COLOR": "1", "COLUMNS": "120"})
+    except subprocess.TimeoutExpired:
+        return False, time.monotonic() - began, [f"it did not end within {TIMEOUT_S // 60} minutes"]
+    seconds = time.monotonic() - began
+    if done.returncode == 0:
+        return True, seconds, []
+    if "No module named pytest" in done.stderr:
+        return False, seconds, ["pytest is not installed: run python3 tools/go.py once, or pip install -e '.[test]'"]
+    return False, seconds, failures(done.stdout, done.stderr)
+
+
+def failures(said, complained, most=8):
+    """What failed, from the output of pytest, a rehearsal or mishaps: at most so many lines."""
+    lines = [line for line in said.splitlines() if line.startswith(("FAILED ", "ERROR "))]
+    if not lines and said.lstrip().startswith("{"):
+        lines = _outcome_lines(said)
+    lines = lines or [line.removeprefix("potreeve: ") for line in complained.splitlines() if line.strip()]
+    lines = lines or [line for line in said.splitlines() if line.strip()][-most:]
+    return lines[:most] or ["it gave no reason"]
+
+
+def _outcome_lines(said):
+    from potreeve_tools.rehearsal import verdict
+
+    try:
+        grade, headline, points = verdict.judge(json.loads(said))
+    except (ValueError, KeyError, TypeError):
+        return []
+    return [headline, *points]
+
+
+def refuse(check, lines):
+    """The Stop for a check that failed."""
+    shown = check.shown
+    if check.title == TESTS:
+        named = [line.split(" ")[1] for line in lines if line.startswith("FAILED ")]
+        shown = f"{shown if not named else 'python3 tools/go.py test ' + shlex.join(named)}    (in {ROOT})"
+    return exits.Stop(exits.FAILED, [f"not flashed, {check.title} failed:", *(f"  {line}" for line in lines),
+                                     f"See it again with: {shown}",
+                                     "Nothing on the board was changed. To flash all the same: --no-gate, which asks for the board's name."])

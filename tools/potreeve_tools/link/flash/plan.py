@@ -1,0 +1,154 @@
+"""What to send and remove, and in which order, so that a broken-off flash is harmless.
+
+    1  the mark "unfinished"
+    2  the door: the two modules a boot passes before it looks for the mark; each one's stale source with it
+    3  board file, main.py
+    4  removals: leftovers, older versions, sources beside compiled modules
+    5  all other modules
+    6  the manifest
+    7  the mark goes
+
+Each change is one rename or one removal, which littlefs does whole or not at
+all. Up to 2 the old firmware runs whole. Within 2 a door that is old runs the
+old firmware, whose manifest then no longer matches, and holds; a new one sees
+the mark. From there to 7 every boot ends at the mark, whatever else is half
+there; after 7 the new firmware is whole.
+"""
+
+from dataclasses import dataclass
+
+from potreeve_tools.link.flash import image as images
+
+MARK = "unfinished"
+TEMPORARY = ".tmp"
+"""What a file is called while it is on its way, see link.port."""
+
+OWN_ROOTS = ("potreeve/", "lib/potreeve/")
+
+# Kept free: littlefs needs room to move metadata, the firmware to write its ledger.
+SPARE_BLOCKS = 4
+DIR_BLOCKS = 2
+
+MARK_IT, SEND, REMOVE, NO_FOLDER, UNMARK = "mark", "send", "remove", "remove folder", "unmark"
+
+
+@dataclass(frozen=True)
+class Present:
+    """What stands on a board. files: {path: (size, sha256)} outside data/; folders: paths; listed: paths in its manifest."""
+
+    files: dict
+    folders: tuple
+    listed: tuple
+    block_bytes: int
+    free_blocks: int
+
+    @property
+    def unfinished(self):
+        return MARK in self.files
+
+
+@dataclass(frozen=True)
+class Step:
+    """One change. data: bytes for SEND, else empty."""
+
+    kind: str
+    path: str
+    data: bytes = b""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """steps: in order; kept: paths that are right already."""
+
+    steps: tuple
+    kept: tuple
+
+    @property
+    def sends(self):
+        return [step for step in self.steps if step.kind == SEND]
+
+    @property
+    def removes(self):
+        return [step for step in self.steps if step.kind == REMOVE]
+
+    @property
+    def send_bytes(self):
+        return sum(len(step.data) for step in self.sends)
+
+
+def make_plan(image, present):
+    """The Plan that turns what is present into the image; no steps when it is the image already."""
+    kept = [path for path, data in image.files.items() if present.files.get(path) == (len(data), images.sha256(data))]
+    sends = [Step(SEND, path, data) for path, data in image.files.items() if path not in kept]
+    stale = stale_paths(image, present)
+    if not sends and not stale and not present.unfinished:
+        return Plan((), tuple(kept))
+    door = [step for step in sends if step.path in images.DOOR]
+    first = [step for step in sends if step.path in (images.BOARD, images.MAIN)]
+    manifest = [step for step in sends if step.path == images.MANIFEST]
+    rest = [step for step in sends if step not in door + first + manifest]
+    steps = [] if present.unfinished else [Step(MARK_IT, MARK)]
+    beside = [path[:-4] + ".py" for path in images.DOOR]
+    for path in images.DOOR:
+        steps += [step for step in door if step.path == path]
+        # The source would be imported in place of what was compiled from it.
+        steps += [Step(REMOVE, path[:-4] + ".py")] if path[:-4] + ".py" in stale else []
+    steps += first
+    steps += [Step(REMOVE, path) for path in stale if path not in beside]
+    steps += [Step(NO_FOLDER, path) for path in stale_folders(image, present)]
+    steps += rest + manifest + [Step(UNMARK, MARK)]
+    return Plan(tuple(steps), tuple(kept))
+
+
+def stale_paths(image, present):
+    """Files to remove, sorted: in our own folders or an older manifest but not in the image, and broken-off copies."""
+    own = {path for path in present.files if path.startswith(OWN_ROOTS)}
+    own |= {path for path in present.listed if path in present.files and not path.startswith("data/")}
+    own |= {path + TEMPORARY for path in image.files if path + TEMPORARY in present.files}
+    return sorted(own - set(image.files) - {MARK})
+
+
+def missing_folders(image, present):
+    """Folders that come with the first file in each, outer ones first."""
+    wanted = set()
+    for path in image.files:
+        parts = path.split("/")[:-1]
+        wanted |= {"/".join(parts[:count]) for count in range(1, len(parts) + 1)}
+    return sorted(wanted - set(present.folders))
+
+
+def stale_folders(image, present):
+    """Own folders that are empty once the stale files are gone, inner ones first."""
+    wanted = {path.rpartition("/")[0] for path in image.files}
+    wanted |= {path.rpartition("/")[0] for path in wanted}
+    return sorted((path for path in present.folders if (path + "/").startswith(OWN_ROOTS) and path not in wanted), reverse=True)
+
+
+def blocks_of(size, block_bytes):
+    """Blocks a file takes; 0 up to an eighth of a block, which littlefs keeps with the folder's entry."""
+    return 0 if size <= block_bytes // 8 else -(-(size + 8 * (size // block_bytes)) // block_bytes)
+
+
+def peak_blocks(plan, present, folders=()):
+    """Most blocks the steps take at any time on top of what is taken now. Small new files count as one each.
+
+    folders: those that have to be made.
+    """
+    taken = peak = DIR_BLOCKS * len(folders)
+    block = present.block_bytes
+    for step in plan.steps:
+        old = present.files.get(step.path)
+        freed = blocks_of(old[0], block) if old and step.kind in (SEND, REMOVE) else 0
+        if step.kind == SEND:
+            taken += blocks_of(len(step.data), block) or (0 if old else 1)
+        # The old content goes only after the new one stands.
+        peak = max(peak, taken)
+        taken -= freed
+    return peak
+
+
+def short_of_blocks(image, plan, present):
+    """How many blocks are missing for the steps, 0 when they fit."""
+    if not plan.steps:
+        return 0
+    return max(0, peak_blocks(plan, present, missing_folders(image, present)) + SPARE_BLOCKS - present.free_blocks)
