@@ -28,6 +28,7 @@ def acknowledged(rig, pot):
     told = fields(("ladder", "reason", "known", "doubt", "wet_s", "unproven", "crossed", "rising"), made.pots[0])
     told["hold"] = made.rig.hold
     told["boots"] = made.rig.boots
+    told["sag_mv"] = made.rig.sag_mv
     return told
 
 
@@ -104,15 +105,15 @@ VECTORS = (
     ("calibrated", ({}, {"pump_ul_s": 0}), (False, 2, 24)),
     ("calibrated", ({"ladder": 2, "reason": 24}, {}), (True, 0, 0)),
     ("calibrated", ({"ladder": 2, "reason": 20}, {}), (True, 2, 20)),
-    ("acknowledged", ({}, {"ladder": 2, "reason": 20, "known": 1, "doubt": 3, "unproven": 3}),
+    ("acknowledged", ({"sag_mv": 300}, {"ladder": 2, "reason": 20, "known": 1, "doubt": 3, "unproven": 3}),
      {"ladder": 0, "reason": 0, "known": 0, "doubt": 0, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
-      "hold": 0, "boots": 0}),
+      "hold": 0, "boots": 0, "sag_mv": 0}),
     ("acknowledged", ({"hold": 51, "boots": 9}, {"ladder": 2, "reason": 24, "known": 1, "crossed": 1, "rising": 2}),
      {"ladder": 2, "reason": 24, "known": 1, "doubt": 0, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
-      "hold": 0, "boots": 0}),
+      "hold": 0, "boots": 0, "sag_mv": 0}),
     ("acknowledged", ({"hold": 50, "boots": 9}, {"known": 1, "doubt": 1}),
      {"ladder": 0, "reason": 0, "known": 1, "doubt": 1, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
-      "hold": 50, "boots": 9}),
+      "hold": 50, "boots": 9, "sag_mv": 0}),
     ("served", ({"up_s": 77, "tray_ul": 5}, {"dosing": 1, "ladder": 2, "reason": 20}),
      {"hold": 50, "hold_s": 77, "tray_ul": 5, "tray_carry": 0, "memory": 0, "boots": 0, "dosing": 0, "ladder": 2}),
     ("served", ({"hold": 50, "hold_s": 7, "tray_ul": 5, "tray_carry": 6, "memory": 1, "boots": 3},
@@ -122,7 +123,8 @@ VECTORS = (
     ("booted", ({"up_s": 9}, True), _booted(0, 1, 9)),
     ("booted", ({"up_s": 9, "boots": 4, "boot_s": 9}, True), _booted(0, 5, 9)),
     ("booted", ({"up_s": 9, "boots": 5, "boot_s": 9}, True), _booted(51, 6, 9)),
-    ("booted", ({"up_s": 9, "boots": 250, "boot_s": 9, "hold": 51}, True), _booted(51, 250, 9)),
+    ("booted", ({"up_s": 9, "boots": 7, "boot_s": 9, "hold": 51}, True), _booted(51, 8, 9)),
+    ("booted", ({"up_s": 9, "boots": 8, "boot_s": 9, "hold": 51}, True), _booted(51, 8, 9)),
     ("booted", ({"up_s": 14399, "boots": 6, "hold": 51}, False), _booted(51, 6, 0)),
     ("booted", ({"up_s": 14400, "boots": 6, "hold": 51}, False), _booted(51, 5, 14400)),
     ("booted", ({"up_s": 43200, "boots": 6, "hold": 51}, False), _booted(51, 3, 43200)),

@@ -31,6 +31,13 @@ def torn(length):
     return found.rig.seq, number, index
 
 
+def turned(at):
+    """A slot with one bit turned."""
+    data = bytearray(slot(7, 1))
+    data[at] ^= 1
+    return ledger.decode(bytes(data))
+
+
 VECTORS = (
     ("chosen", (None, None), (None, 1, 0)),
     ("chosen", (1, None), (1, 2, 1)),
@@ -54,6 +61,9 @@ VECTORS = (
     ("spoilt", (0, 0x57), False),
     ("spoilt", (2, 2), False),
     ("spoilt", (8 + 13, 0), False),
+    ("turned", (0,), None),
+    ("turned", (100,), None),
+    ("turned", (-1,), None),
     ("decode", (None,), None),
     ("decode", (b"",), None),
 )

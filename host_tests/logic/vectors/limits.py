@@ -25,6 +25,10 @@ def filled(day_ml):
     return [limits.spent_ul(pot) for pot in made.pots]
 
 
+def headroom(tray_ul):
+    return limits.headroom_ul(make_state({"tray_ul": tray_ul}, {}).rig, settings(1, {}, {}))
+
+
 def room(tray_ul, spents, changes):
     made = make_state({"tray_ul": tray_ul}, *[{"spent": [tenths] + [0] * 12} for tenths in spents])
     return limits.room_ul(made.rig, made.pots, 0, settings(len(spents), changes, {}))
@@ -61,6 +65,10 @@ VECTORS = (
     ("room", (1500000, (0,), {}), (0, 3)),
     ("room", (4294967295, (0,), {}), (0, 3)),
     ("room", (0, (0,), {"rig_day_ml": 5}), (5000, 2)),
+    ("headroom", (0,), 1500000),
+    ("headroom", (1499999,), 1),
+    ("headroom", (1500000,), 0),
+    ("headroom", (4294967295,), 0),
     ("dry_tray", (1000000, 900, 500, 0, 86400), (955000, 0)),
     ("dry_tray", (1000000, 1, 1, 0, 86400), (1000000, 86400)),
     ("dry_tray", (1000000, 1, 1, 777600, 86400), (999999, 0)),

@@ -39,7 +39,9 @@ def make_state(rig, *pots):
         setattr(made.rig, name, rig[name])
     for pot, changes in zip(made.pots, pots):
         for name in changes:
-            setattr(pot, name, changes[name])
+            value = changes[name]
+            # Buckets are changed in place; the vectors must not be.
+            setattr(pot, name, list(value) if name == "spent" else value)
     return made
 
 

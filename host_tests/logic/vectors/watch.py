@@ -37,6 +37,14 @@ def drawn(pot, um, holds_ml):
     return watch.draw_pm(made.pots[0], changed(CHANNEL, {"holds_ml": holds_ml}), um)
 
 
+def used(pot):
+    return watch.use_ul_mm(make_state({}, pot).pots[0], CHANNEL)
+
+
+def drunk(pot, um):
+    return watch.drunk_pm(make_state({}, pot).pots[0], CHANNEL, um)
+
+
 def ran_on(rise_pm, most_ul):
     made = make_state({}, {"pulse_most_ul": most_ul})
     return watch.ran_on(made.pots[0], rise_pm, 1000, CHANNEL)
@@ -112,6 +120,15 @@ VECTORS = (
     ("drawn", ({"use_ul_mm": 5000}, 99, 500), (0, 495000)),
     ("drawn", ({"use_ul_mm": 5000, "model_carry": 495000}, 1, 500), (1, 0)),
     ("drawn", ({"use_ul_mm": 3000000000}, 36000, 30), (3600000000, 0)),
+    ("used", ({},), 16666),
+    ("used", ({"use_ul_mm": 5},), 5),
+    ("drunk", ({}, 1500), 49),
+    ("drunk", ({"use_ul_mm": 5000}, 99), 0),
+    ("drunk", ({"use_ul_mm": 5000}, 100), 1),
+    ("drunk", ({"use_ul_mm": 3000000000}, 65535), 393210000),
+    # Demand since the dose began, as far as sixteen bits go.
+    ("after", (("dose_um",), {"dose_um": 100}, 800, 1800, 50), (0, {"dose_um": 150})),
+    ("after", (("dose_um",), {"dose_um": 65500}, 800, 1800, 50), (0, {"dose_um": 65535})),
     ("ran_on", (350, 25000), False),
     ("ran_on", (351, 25000), True),
     ("ran_on", (200, 0), False),

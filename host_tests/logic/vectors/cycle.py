@@ -1,0 +1,188 @@
+"""Whole wakes: long walks of made-up readings, compared between the interpreters, and single steps."""
+
+from binascii import crc32
+
+from potreeve.logic import cycle, record, state
+from vectors.made import fields, make_state, settings
+
+ENERGY = {"active_ua": 30000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 40000, "pump_ua": 150000, "probe_ua": 5000,
+          "report_uah": 60}
+
+
+def readings(pms, changes):
+    seen = cycle.Readings()
+    seen.cause = 6
+    seen.elapsed_s = 1800
+    seen.awake_ms = 1500
+    seen.button = 0
+    seen.utc_s = 1780000000
+    seen.usb = 0
+    seen.battery_mv = 3900
+    seen.temp_cdeg = 2100
+    seen.rh_pm = 450
+    seen.lx = 800
+    seen.errors = 0
+    seen.raw = [52000 - 30 * pm for pm in pms]
+    seen.spread = [40] * len(pms)
+    seen.done_ms = [record.NOT_RUN] * len(pms)
+    seen.under_mv = [0] * len(pms)
+    for name in changes:
+        setattr(seen, name, changes[name])
+    return seen
+
+
+def walk(seed, wakes, count):
+    """CRCs of all records and of all packed states of a walk through invented readings, and what it met:
+    (records, states, pulses, rungs seen, last up_s). Numbers come from a small integer generator."""
+    dice = seed
+
+    def roll(most):
+        nonlocal dice
+        dice = (dice * 1103 + 12345) % 65536
+        return dice % most
+
+    told = settings(count, {}, {})
+    now = make_state({"up_s": 1073730000, "bucket_s": 1073730000, "day_s": 1073730000, "seq": 4294967290},
+                     *[{} for _ in range(count)])
+    pms = [640 + 40 * index for index in range(count)]
+    done = [record.NOT_RUN] * count
+    under = [0] * count
+    records = states = pulses = 0
+    rungs = [0, 0, 0]
+    bad = bad_for = 0
+    for _ in range(wakes):
+        pms = [pm - roll(14) for pm in pms]
+        raws = [52000 - 30 * pm + roll(120) - 60 for pm in pms]
+        if bad_for == 0 and roll(12) == 0:
+            bad, bad_for = roll(count), 1 + roll(9)
+        if bad_for:
+            raws[bad] = roll(65536)
+            bad_for -= 1
+        seen = readings(pms, {"raw": raws, "done_ms": done, "under_mv": under})
+        seen.elapsed_s = (0, 300, 1800, 1800, 3420, 20000)[roll(6)]
+        seen.cause = (6, 6, 2, 2, 0, 1, 3)[roll(7)]
+        seen.button = 1 if roll(25) == 0 else 2 if roll(60) == 0 else 0
+        seen.battery_mv = 0 if roll(20) == 0 else 3500 + roll(700)
+        seen.temp_cdeg = record.NO_TEMP if roll(12) == 0 else roll(5000) - 1000
+        seen.rh_pm = roll(1100)
+        seen.lx = roll(9000) - 500 if roll(3) else 0
+        seen.errors = 1 << roll(11)
+        now, actions, line = cycle.step(now, seen, told, ENERGY)
+        # Without its own checksum, over which every CRC is the same.
+        records = crc32(line[:-4], records)
+        done = [record.NOT_RUN] * count
+        under = [0] * count
+        for index, ms in enumerate(actions.pulse_ms):
+            if ms and roll(8):
+                pulses += 1
+                done[index] = ms
+                under[index] = 3300 + roll(500)
+                pms[index] += roll(3) * ms // 250
+        now = cycle.settle(now, done, under)
+        states = crc32(state.pack(now), states)
+        for pot in now.pots:
+            rungs[pot.ladder] += 1
+    return records & 0xFFFFFFFF, states & 0xFFFFFFFF, pulses, rungs, now.rig.up_s
+
+
+def alarm(rig, pots, changes):
+    """(alarm, panel, sleep)"""
+    made = make_state(rig, *pots)
+    _, actions, _ = cycle.step(made, readings([800] * len(pots), changes), settings(len(pots), {}, {}), ENERGY)
+    return actions.alarm, actions.panel, actions.sleep_s
+
+
+def stepped(rig, pots, changes, names, pot_names, channel=None):
+    """Some fields of the rig and of the first pot after one step."""
+    made = make_state(rig, *pots)
+    now, _, _ = cycle.step(made, readings([800] * len(pots), changes), settings(len(pots), {"ack": 3}, channel or {}),
+                           ENERGY)
+    told = fields(names, now.rig)
+    told.update(fields(pot_names, now.pots[0]))
+    return told
+
+
+def settled(done_ms, under_mv):
+    made = make_state({}, {"intent_ms": 5000, "judge": 1}, {})
+    now = cycle.settle(made, done_ms, under_mv)
+    return [pot.intent_ms for pot in made.pots], [pot.intent_ms for pot in now.pots], now.pots[0].judge, now.rig.sag_mv
+
+
+CALM = {"known": 1, "pm": 800, "model_pm": 800, "fell_pm": 800, "filtered": 448000, "raw": 28100}
+HELD = {"ladder": 2, "reason": 20, "pm": 800, "filtered": 448000}
+RATIONED = {"ladder": 1, "reason": 7, "pm": 800, "filtered": 448000}
+
+VECTORS = (
+    ("walk", (1, 40, 1), "any"),
+    ("walk", (7, 40, 2), "any"),
+    ("walk", (23, 30, 4), "any"),
+    ("alarm", ({}, [CALM], {}), (0, (1, 0, 0), 1800)),
+    ("alarm", ({}, [CALM], {"lx": 0}), (0, (1, 0, 0), 3600)),
+    ("alarm", ({}, [CALM], {"lx": -1}), (0, (1, 0, 0), 1800)),
+    ("alarm", ({"memory": 1}, [CALM], {}), (1, (1, 1, 0), 1800)),
+    ("alarm", ({"hold": 50}, [CALM], {}), (1, (1, 1, 0), 1800)),
+    ("alarm", ({"hold": 51, "boots": 6}, [CALM], {}), (2, (0, 1, 200), 1800)),
+    ("alarm", ({}, [CALM], {"errors": 2048}), (2, (0, 1, 200), 1800)),
+    ("alarm", ({"hold": 53}, [CALM], {}), (0, (1, 0, 0), 1800)),
+    ("alarm", ({}, [CALM, HELD], {}), (2, (0, 1, 200), 1800)),
+    ("alarm", ({}, [CALM, HELD], {"lx": 0}), (2, (0, 1, 0), 3600)),
+    ("alarm", ({}, [RATIONED, CALM], {}), (1, (1, 1, 0), 1800)),
+    ("alarm", ({}, [RATIONED, HELD], {}), (2, (0, 1, 200), 1800)),
+    ("alarm", ({}, [CALM], {"battery_mv": 3400}), (0, (1, 0, 0), 3600)),
+    # A memory just lost: its day is given, its tray full, less half an hour's drying.
+    ("stepped", ({"memory": 2, "ack": 9}, [CALM, CALM], {}, ("memory", "tray_ul", "ack"), ("spent",)),
+     {"memory": 1, "tray_ul": 1499063, "ack": 3, "spent": [2000] + [0] * 12}),
+    ("stepped", ({"memory": 1}, [CALM], {}, ("memory", "tray_ul"), ("spent",)),
+     {"memory": 1, "tray_ul": 0, "spent": [0] * 13}),
+    ("settled", ([5000, 65535], [3700, 0]), ([5000, 0], [0, 0], 1, 200)),
+    ("settled", ([65535, 65535], [0, 0]), ([5000, 0], [0, 0], 0, 0)),
+    # Demand: 21 degrees at 45 % is 1368 Pa, 68 um/h, and 800 lx 5 um/h more.
+    ("stepped", ({}, [CALM], {}, ("up_s", "rate_um_h", "day_um", "lx", "used_uah"), ()),
+     {"up_s": 1800, "rate_um_h": 73, "day_um": 18, "lx": 800, "used_uah": 765}),
+    ("stepped", ({"rate_um_h": 73}, [CALM], {"elapsed_s": 20000}, ("up_s", "day_um"), ()), {"up_s": 20000, "day_um": 292}),
+    ("stepped", ({}, [CALM], {"cause": 2, "done_ms": [6250]}, ("used_uah",), ()), {"used_uah": 1032}),
+    ("stepped", ({}, [CALM], {"temp_cdeg": -32768}, ("rate_um_h",), ()), {"rate_um_h": 60}),
+    ("stepped", ({"typical_um": 2400}, [CALM], {"rh_pm": -1}, ("rate_um_h",), ()), {"rate_um_h": 100}),
+    ("stepped", ({}, [CALM], {"lx": -1}, ("rate_um_h", "lx"), ()), {"rate_um_h": 68, "lx": 20}),
+    ("stepped", ({"utc_s": 5}, [CALM], {"utc_s": 0}, ("utc_s",), ()), {"utc_s": 5}),
+    ("stepped", ({"seq": 4294967295}, [CALM], {}, ("seq",), ()), {"seq": 0}),
+    # Another battery.
+    ("stepped", ({"rest_mv": 3700, "used_uah": 9000, "day_uah": 8000, "sag_mv": 300}, [CALM], {},
+                 ("used_uah", "day_uah", "sag_mv", "rest_mv"), ()),
+     {"used_uah": 0, "day_uah": 0, "sag_mv": 0, "rest_mv": 3900}),
+    ("stepped", ({"ack": 3, "rest_mv": 3751, "used_uah": 9000, "sag_mv": 300}, [CALM], {}, ("used_uah", "sag_mv"), ()),
+     {"used_uah": 9765, "sag_mv": 300}),
+    ("stepped", ({"rest_mv": 3700}, [CALM], {"battery_mv": 0}, ("rest_mv", "soc_pm"), ()), {"rest_mv": 0, "soc_pm": 1000}),
+    # A day is learned from: 50 ml given and 30 pm drawn for 1037 um.
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=830)], {},
+                 ("day_s", "day_um", "last_um", "typical_um", "usage_uah", "day_uah"), ("use_ul_mm", "day_ul", "day_pm", "day_ok")),
+     {"day_s": 86400, "day_um": 0, "last_um": 1037, "typical_um": 1037, "usage_uah": 765, "day_uah": 765,
+      "use_ul_mm": 62680, "day_ul": 0, "day_pm": 800, "day_ok": 1}),
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73, "typical_um": 1000, "usage_uah": 1000},
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=830, use_ul_mm=60000)], {},
+                 ("typical_um", "usage_uah"), ("use_ul_mm",)),
+     {"typical_um": 1007, "usage_uah": 942, "use_ul_mm": 60670}),
+    ("stepped", ({"up_s": 84599, "bucket_s": 84599, "day_um": 1000}, [CALM], {}, ("day_s", "last_um"), ("day_ok",)),
+     {"day_s": 0, "last_um": 0, "day_ok": 0}),
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=0, day_ul=50000)], {},
+                 (), ("use_ul_mm", "day_ok")), {"use_ul_mm": 0, "day_ok": 1}),
+    # A day with next to no demand says nothing of the plant: not even this pot's 15 ml.
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600}, [dict(CALM, day_ok=1, day_pm=830)],
+                 {"rh_pm": 1000, "lx": 0}, ("last_um",), ("use_ul_mm",)), {"last_um": 0, "use_ul_mm": 0}),
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 150}, [dict(CALM, day_ok=1, day_pm=830)],
+                 {}, ("last_um",), ("use_ul_mm",)), {"last_um": 168, "use_ul_mm": 0}),
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 182}, [dict(CALM, day_ok=1, day_pm=830)],
+                 {}, ("last_um",), ("use_ul_mm",)), {"last_um": 200, "use_ul_mm": 75000}),
+    # An intent found open, a channel never calibrated, an acknowledgement.
+    ("stepped", ({}, [dict(CALM, intent_ms=5000, judge=1)], {}, ("up_s",), ("intent_ms", "pulse_s", "judge")),
+     {"up_s": 1800, "intent_ms": 0, "pulse_s": 1800, "judge": 1}),
+    ("stepped", ({}, [CALM], {}, (), ("ladder", "reason"), {"curve": ()}), {"ladder": 2, "reason": 24}),
+    ("stepped", ({"ack": 3}, [HELD], {}, ("ack",), ("ladder",)), {"ack": 3, "ladder": 2}),
+    ("stepped", ({"ack": 2}, [HELD], {}, ("ack",), ("ladder",)), {"ack": 3, "ladder": 0}),
+    ("stepped", ({"ack": 3}, [HELD], {"button": 1}, (), ("ladder",)), {"ladder": 0}),
+    ("stepped", ({"ack": 3}, [HELD], {"button": 2}, ("hold",), ("ladder",)), {"hold": 50, "ladder": 2}),
+    ("stepped", ({"hold": 53}, [CALM], {"errors": 2048}, ("hold",), ()), {"hold": 53}),
+    ("stepped", ({"hold": 50}, [CALM], {"errors": 2048}, ("hold",), ()), {"hold": 53}),
+    ("stepped", ({"hold": 53}, [CALM], {}, ("hold",), ()), {"hold": 0}),
+)
