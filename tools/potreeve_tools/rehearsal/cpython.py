@@ -111,6 +111,9 @@ def run(session, firmware, device):
     missing = object()
     before = sys.modules.get("potreeve.hal", missing)
     attribute = potreeve.__dict__.get("hal", missing)
+    # Another folder's modules of the same names, from an earlier run, must not answer for this one's.
+    names = [path.stem for path in device.glob("*.py")]
+    others = {name: sys.modules.pop(name) for name in names if name in sys.modules}
     sys.path.insert(0, str(device))
     try:
         import start
@@ -118,6 +121,9 @@ def run(session, firmware, device):
         start.run(session.handle, make_store, run_main)
     finally:
         sys.path.remove(str(device))
+        for name in names:
+            sys.modules.pop(name, None)
+        sys.modules.update(others)
         if before is missing:
             sys.modules.pop("potreeve.hal", None)
         else:
