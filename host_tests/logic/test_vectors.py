@@ -22,7 +22,7 @@ HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
 NAMES = sorted(path.stem for path in (HERE / "vectors").glob("*.py") if path.stem not in ("__init__", "made"))
 ELSEWHERE = {"air", "light", "__init__"}
-ONLY_NAMES = {"reasons", "errors", "settings_help", "servicing"}
+ONLY_NAMES = {"reasons", "errors", "settings_help"}
 
 # The collector of the 32-bit build is off (it does not see what WebAssembly keeps in
 # locals), so one instance runs few vectors: the walks of whole wakes come one by one.

@@ -167,6 +167,14 @@ VECTORS = (
      {"day_s": 0, "last_um": 0, "day_ok": 0}),
     ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=0, day_ul=50000)], {},
                  (), ("use_ul_mm", "day_ok")), {"use_ul_mm": 0, "day_ok": 1}),
+    # Learned use stays between an eighth and eight times what the ration implies, 16666 ul/mm.
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=800)], {},
+                 (), ("use_ul_mm",)), {"use_ul_mm": 2083}),
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=800, day_ul=200000)], {},
+                 (), ("use_ul_mm",)), {"use_ul_mm": 133328}),
+    # What a dose not yet settled stands for does not dry.
+    ("stepped", ({"tray_ul": 30500}, [dict(CALM, closing=1, dose_most_ul=30000)], {}, ("tray_ul",), ()), {"tray_ul": 30000}),
+    ("stepped", ({"tray_ul": 30500}, [CALM], {}, ("tray_ul",), ()), {"tray_ul": 29563}),
     # A day with next to no demand says nothing of the plant: not even this pot's 15 ml.
     ("stepped", ({"up_s": 84600, "bucket_s": 84600}, [dict(CALM, day_ok=1, day_pm=830)],
                  {"rh_pm": 1000, "lx": 0}, ("last_um",), ("use_ul_mm",)), {"last_um": 0, "use_ul_mm": 0}),

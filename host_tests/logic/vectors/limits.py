@@ -29,6 +29,11 @@ def headroom(tray_ul):
     return limits.headroom_ul(make_state({"tray_ul": tray_ul}, {}).rig, settings(1, {}, {}))
 
 
+def open_share(tray_ul, closing, most_ul):
+    made = make_state({"tray_ul": tray_ul}, *[{"closing": one, "dose_most_ul": most_ul} for one in closing])
+    return limits.open_ul(made.rig, made.pots)
+
+
 def room(tray_ul, spents, changes):
     made = make_state({"tray_ul": tray_ul}, *[{"spent": [tenths] + [0] * 12} for tenths in spents])
     return limits.room_ul(made.rig, made.pots, 0, settings(len(spents), changes, {}))
@@ -53,7 +58,14 @@ VECTORS = (
     ("spent", (65535, 100), (65535, 6553500)),
     ("spent", (0, 1073741823), (65535, 6553500)),
     ("filled", (200,), [200000, 200000]),
-    ("filled", (5,), [5000, 5000]),
+    # What of the rig's day no pot accounts for stands with the first.
+    ("filled", (5,), [395000, 5000]),
+    ("filled", (3000,), [3000000, 3000000]),
+    ("open_share", (100000, (1, 0), 30000), 30000),
+    ("open_share", (100000, (1, 1), 30000), 60000),
+    ("open_share", (50000, (1, 1), 30000), 50000),
+    ("open_share", (50000, (0, 0), 30000), 0),
+    ("open_share", (0, (1, 1), 30000), 0),
     ("room", (0, (0,), {}), (200000, 1)),
     ("room", (0, (1999,), {}), (100, 1)),
     ("room", (0, (2000,), {}), (0, 1)),

@@ -120,6 +120,8 @@ VECTORS = (
     ("drawn", ({"use_ul_mm": 5000}, 99, 500), (0, 495000)),
     ("drawn", ({"use_ul_mm": 5000, "model_carry": 495000}, 1, 500), (1, 0)),
     ("drawn", ({"use_ul_mm": 3000000000}, 36000, 30), (3600000000, 0)),
+    ("implied_ul_mm", (CHANNEL,), 16666),
+    ("implied_ul_mm", (changed(CHANNEL, {"ration_ml": 1}),), 666),
     ("used", ({},), 16666),
     ("used", ({"use_ul_mm": 5},), 5),
     ("drunk", ({}, 1500), 49),
