@@ -8,3 +8,74 @@ def data_folder(tmp_path, monkeypatch):
     folder = tmp_path / "user data"
     monkeypatch.setenv("POTREEVE_DATA_DIR", str(folder))
     return folder
+
+
+@pytest.fixture(scope="session")
+def base_image(tmp_path_factory):
+    """make(board name) -> path of a flash image with firmware and board file, made once."""
+    from potreeve_tools import boards
+    from potreeve_tools.virtual import imagefile
+
+    made = {}
+
+    def make(name):
+        if name not in made:
+            made[name] = tmp_path_factory.mktemp("images") / f"{name}.img"
+            imagefile.install(made[name], boards.load(name))
+        return made[name]
+
+    return make
+
+
+@pytest.fixture
+def plug(tmp_path, base_image):
+    """plug(files={name in data: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in service mode."""
+    import shutil
+
+    from potreeve_tools import boards
+    from potreeve_tools.virtual import imagefile
+    from potreeve_tools.virtual.board import VirtualBoard
+
+    running = []
+
+    def start(files=None, board="rp2040_wifi", **options):
+        image = tmp_path / f"flash {len(running)}.img"
+        shutil.copy(base_image(board), image)
+        if files:
+            with imagefile.Image(image, boards.load(board).flash) as opened:
+                for name, data in files.items():
+                    opened.write(f"data/{name}", data)
+        made = VirtualBoard(board, image=image, **{"awake": 1.0, "usb": True, **options})
+        running.append(made)
+        return made.start()
+
+    yield start
+    for one in running:
+        one.stop()
+
+
+@pytest.fixture
+def potreeve():
+    """potreeve("settings show", port=...) -> (exit code, stdout, stderr), as the command would leave them."""
+    import contextlib
+    import io
+    import shlex
+
+    from potreeve_tools import cli
+
+    def run(line, port=None, stdin=""):
+        args = shlex.split(line) + (["--port", port] if port else [])
+        out, err = io.TextIOWrapper(io.BytesIO(), encoding="utf-8"), io.StringIO()
+        import sys
+
+        before, sys.stdin = sys.stdin, io.StringIO(stdin)
+        try:
+            with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+                code = cli.guarded(lambda: cli.cli.main(args, standalone_mode=False))
+        finally:
+            sys.stdin = before
+        out.flush()
+        assert "Traceback" not in err.getvalue()
+        return code, out.buffer.getvalue().decode("utf-8"), err.getvalue()
+
+    return run

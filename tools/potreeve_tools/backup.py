@@ -100,7 +100,7 @@ def listing(board_id=None):
     """Paths of all copies of one board, or of all boards, oldest first."""
     folder = data_folder() / "boards"
     pattern = f"{plain(board_id)}/copies/*.json" if board_id else "*/copies/*.json"
-    return sorted(folder.glob(pattern), key=lambda path: (path.name, str(path)))
+    return sorted(folder.glob(pattern), key=lambda path: (path.name[:16], path.stat().st_mtime_ns, path.name))
 
 
 class Copy:

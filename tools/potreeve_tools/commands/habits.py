@@ -30,3 +30,18 @@ def examples(*pairs):
     """Return the block of examples of a help text. pairs: (command, what it does)."""
     wide = max(len(command) for command, _ in pairs)
     return "\b\nExamples:\n" + "\n".join(f"  {command:<{wide}}  {text}" for command, text in pairs)
+
+
+def port(function):
+    """Add --port and --wait; the function gets `port` and `wait_s`."""
+    function = click.option("--wait", "wait_s", type=click.FloatRange(0.1, 7200), default=20.0, show_default=True, metavar="SECONDS",
+                            help="How long to try to get the board's attention.")(function)
+    return click.option("--port", metavar="PORT", help="The board's serial port, or socket://HOST:PORT. Default: the only board "
+                                                       "plugged in.")(function)
+
+
+def connect(port, wait_s=20.0, **options):
+    """A connected link.port.Board, to be used with `with`; what a person has to wait for goes to stderr."""
+    from potreeve_tools.link.port import open_board
+
+    return open_board(port, say=lambda text: click.echo(text, err=True), wait_s=wait_s, **options)

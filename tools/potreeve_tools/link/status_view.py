@@ -96,8 +96,8 @@ def screen_text(view, board_id):
         lines += [("", ""), (f"Water left today: {caps['rig_today_ml']} ml for all pots; the tray can take {caps['tray_ml']} ml.", "")]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
         if view["next_wake_s"]:
-            lines.append((f"It looks every so often by itself; the last time it chose to look again after "
-                          f"{settings_meaning.minutes(view['next_wake_s'])}.", ""))
+            lines.append((f"Next wake: {settings_meaning.minutes(view['next_wake_s'])} after the last one; while you talk to it, "
+                          "when service mode ends.", ""))
     lines.append(("", ""))
     if view["faults"]:
         for fault in view["faults"]:

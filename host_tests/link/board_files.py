@@ -1,0 +1,31 @@
+"""Files of a board that has lived a while, and reading them back from its image."""
+
+import tempfile
+
+import made
+from potreeve_tools import boards, settingsfile
+from potreeve_tools.virtual import imagefile
+
+
+def lived(wakes=60, count=3, utc_s=1795600000, memory_lost=False, **options):
+    """{name: bytes} of the data folder after so many wakes."""
+    with tempfile.TemporaryDirectory() as folder:
+        life = made.Life(folder, count, utc_s, **options)
+        if not memory_lost:
+            life.state.rig.memory = 0
+        life.wake(wakes)
+        files = {name: life.store.read(name) for name in life.store.names()}
+    data = settingsfile.to_json(life.settings)
+    return {**files, "settings.json": data, "settings.good.json": data}
+
+
+def on_flash(board):
+    """{name: bytes} of the data folder of a virtual board, which is stopped for that."""
+    board.stop()
+    with imagefile.Image(board.image, board.board["flash"]) as image:
+        return {name.removeprefix("data/"): data for name, data in image.files().items() if name.startswith("data/")}
+
+
+def figures(name="rp2040_wifi"):
+    """Device form of a board file."""
+    return boards.load(name).device_dict()

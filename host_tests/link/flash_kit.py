@@ -1,0 +1,59 @@
+"""What the flash tests share: firmwares that can be told apart, and ways to read a board's files."""
+
+import shutil
+
+from potreeve_tools import boards
+from potreeve_tools.link.flash import image as images
+from potreeve_tools.link.flash import plan as plans
+
+BOARD = boards.load("rp2040_wifi")
+BOARD_JSON = BOARD.device_json().encode()
+BLOCK = BOARD.flash["block_bytes"]
+
+
+def firmware(folder, version, changed=None, without=(), more=()):
+    """A copy of the firmware as another version; returns its folder.
+
+    changed: modules that differ, None for all; without: modules left out; more: modules of its own.
+    """
+    folder = shutil.copytree(images.FIRMWARE, folder, ignore=shutil.ignore_patterns("__pycache__", "*.json", "manifest.py"))
+    start = folder / "potreeve" / "__init__.py"
+    start.write_text(start.read_text().replace(f'"{images.read_version()}"', f'"{version}"'))
+    for name in more:
+        (folder / name).write_text(f"OF = {version!r}\n")
+    for name in without:
+        (folder / name).unlink()
+    for path in sorted((folder / "potreeve").rglob("*.py")):
+        if changed is None or path.relative_to(folder).as_posix() in changed:
+            path.write_text(path.read_text() + f"\nOF = {version!r}\n")
+    return folder
+
+
+def present(files, free_blocks=200):
+    """The plan's view of a board that holds {path: bytes}."""
+    seen = {path: (len(data), images.sha256(data)) for path, data in files.items() if not path.startswith("data/")}
+    folders = {"/".join(path.split("/")[:count]) for path in seen for count in range(1, path.count("/") + 1)}
+    from potreeve_tools.link.flash import look
+
+    manifest = files.get(images.MANIFEST)
+    listed = look.listed_in(manifest.decode()) if manifest is not None else ()
+    return plans.Present(seen, tuple(sorted(folders)), listed, BLOCK, free_blocks)
+
+
+def states(files, plan):
+    """(words, {path: bytes}) before the plan, between any two of its steps and after it; halves of the files that come first too.
+
+    A rename and a removal happen whole or not at all, which is littlefs's part.
+    """
+    files = dict(files)
+    yield "before", dict(files)
+    for step in plan.steps:
+        if step.kind == plans.SEND:
+            if step.path in (*images.DOOR, images.BOARD, images.MAIN):
+                yield f"half of {step.path}", {**files, step.path + plans.TEMPORARY: step.data[:len(step.data) // 2]}
+            files[step.path] = step.data
+        elif step.kind == plans.MARK_IT:
+            files[plans.MARK] = b""
+        elif step.kind in (plans.REMOVE, plans.UNMARK):
+            del files[step.path]
+        yield f"{step.kind} {step.path}", dict(files)

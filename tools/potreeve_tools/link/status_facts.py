@@ -1,0 +1,160 @@
+"""What a connected board holds, read in one round trip: board file, settings, ledger, the log's end."""
+
+import base64
+import binascii
+import json
+
+from potreeve.logic import ledger, record, segments
+from potreeve.logic import settings as logic
+from potreeve_tools import backup, exits
+from potreeve_tools.faultlist import BadInput
+from potreeve_tools.link import status_view
+
+SETTINGS = "settings.json"
+LAST_GOOD = "settings.good.json"
+UNDO = "settings.undo.json"
+
+# Runs after link.snippets.HELPERS. Each file: its name, then its bytes, or why it can't be read.
+READ = """
+def _file(n,at):
+ print('>'+n)
+ try: _give(n,at,1<<20)
+ except OSError as e: print('!'+str(e.args[0]))
+for n in names: _file(n,0)
+try: _logs=sorted([n for n in os.listdir('/data') if n[:4]=='log.' and len(n)==10])
+except OSError: _logs=[]
+for n in _logs[-2:]:
+ try: _file('/data/'+n,max(0,os.stat('/data/'+n)[6]-tail))
+ except OSError as e: print('!'+str(e.args[0]))
+"""
+
+ENOENT = 2
+
+
+class Facts:
+    """What a board holds.
+
+    id; board: device form of its board file, or None; files: {name: bytes or None} of
+    its data folder; settings: checked, those in force, or None; old_ones: True when they
+    are the last good copy because the newer file won't do; state: State or None; last:
+    (head, pots) of its last record or None; notes: (what, what to do) pairs.
+    """
+
+    def __init__(self, board_id, files, notes):
+        self.id = board_id
+        self.files = files
+        self.notes = notes
+        self.board = _board(files.pop("/board.json", None), notes)
+        self.settings, self.old_ones = self._settings()
+        self.state, _, _ = ledger.choose(files.get("ledger.a"), files.get("ledger.b"))
+        if self.state and self.settings and self.state.rig.channels != len(self.settings["channels"]):
+            notes.append((f"the ledger speaks of {self.state.rig.channels} pots, the settings of "
+                          f"{len(self.settings['channels'])}: it starts a new one at its next wake",
+                          "nothing; it counts the day's water as given first"))
+            self.state = None
+        if self.state is None and (files.get("ledger.a") or files.get("ledger.b")) and not notes:
+            notes.append(("neither slot of the ledger is whole", "leave service mode: the board starts a new one and counts the "
+                          "day's water as given"))
+        self.last = self._last()
+
+    @property
+    def pumps(self):
+        """How many channels the board has, 0 unknown."""
+        return len(self.board["pins"]["pumps"]) if self.board else 0
+
+    def _settings(self):
+        """(checked settings in force or None, whether they are only the last good ones): as keep.load_settings."""
+        found = {}
+        for name in (SETTINGS, LAST_GOOD):
+            data = self.files.get(name)
+            found[name], why = checked(data, self.pumps) if data is not None else (None, None)
+            if why and name == SETTINGS:
+                self.notes.append((f"{SETTINGS} on the board can't be used: {why}", "push settings that pass"))
+        if found[SETTINGS]:
+            return found[SETTINGS], False
+        return found[LAST_GOOD], found[LAST_GOOD] is not None
+
+    def _last(self):
+        for name in sorted((name for name in self.files if name.startswith(segments.PREFIX)), reverse=True):
+            got = status_view.last_record(self.files[name] or b"")
+            if got:
+                return got
+        return None
+
+
+def checked(data, pumps=0):
+    """(checked settings, None) from a file's bytes, or (None, why not in one line)."""
+    try:
+        clean, faults = logic.check(json.loads(data.decode("utf-8")))
+    except (ValueError, RecursionError) as fault:
+        return None, f"not JSON ({type(fault).__name__})"
+    if faults:
+        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+        return None, faults[0] + more
+    if pumps and len(clean["channels"]) > pumps:
+        return None, f"{len(clean['channels'])} channels, but the board has {pumps} pumps"
+    return clean, None
+
+
+def read(link):
+    """Facts of a connected link.port.Board. Raises exits.Stop."""
+    names = ["/board.json", *(f"/data/{name}" for name in (*backup.KEPT_FILES, UNDO))]
+    code = f"names={names!r}\ntail={2 * record.RECORD_BYTES}\n{READ}"
+    for _ in range(3):
+        try:
+            files, notes = _parse(link.output(code, "reading its settings and its ledger", timeout_s=20.0))
+        except binascii.Error:
+            continue
+        return Facts(link.info.get("id") or "unnamed", files, notes)
+    raise exits.Stop(exits.NO_ANSWER, [f"{link.port}: what the board sends arrives damaged; check the cable and repeat the command"])
+
+
+def _parse(said):
+    files, notes, name = {}, [], None
+    for line in said.decode("ascii", "replace").split():
+        if line[:1] == ">":
+            name = line[1:].removeprefix("/data/")
+            files[name] = b""
+        elif line[:1] == "!":
+            number = int(line[1:])
+            files[name] = None
+            if number != ENOENT:
+                notes.append((f"{name} on the board can't be read (error {number}): its file system is damaged there",
+                              "keep a copy (potreeve logs pull), then push settings or flash again; if it stays, the flash is worn"))
+        else:
+            files[name] += base64.b64decode(line, validate=True)
+    return files, notes
+
+
+def _board(data, notes):
+    """The board file's mapping, or None."""
+    try:
+        board = json.loads(data.decode("utf-8"))
+        if len(board["pins"]["pumps"]) >= 1 and isinstance(board["energy"], dict):
+            return board
+    except (AttributeError, ValueError, TypeError, KeyError, RecursionError):
+        pass
+    notes.append(("the board has no usable board file, so it drives no pin", "run potreeve flash"))
+    return None
+
+
+def need_firmware(link):
+    """Raise Stop unless Potreeve's firmware is on the board."""
+    if not link.info.get("firmware"):
+        raise exits.Stop(exits.FAILED, [f"{link.port}: Potreeve's firmware is not on this board.", "Run potreeve flash first."])
+
+
+def keep_copy(facts, why):
+    """Leave a dated copy of what the board holds; returns its path, the last one's when nothing has changed since, None
+    when it holds nothing."""
+    held = {name: facts.files[name] for name in backup.KEPT_FILES if facts.files.get(name) is not None}
+    if not held:
+        return None
+    known = backup.listing(facts.id)
+    if known:
+        try:
+            if backup.read(known[-1]).files == held:
+                return known[-1]
+        except BadInput:
+            pass  # a damaged copy is no copy
+    return backup.save(facts.id, why, facts.board, facts.files)
