@@ -12,6 +12,12 @@ from potreeve.logic.units import DAY_S, clamp, div_up, ease
 # Demand while there is neither a climate reading nor a typical day, um/h.
 UNKNOWN_UM_H = 60
 
+# Learned use stays within so many times what the ration implies, and never less
+# than a share of it: a day in the dark, or water that never reached the pot, is not
+# to excuse any fall of a reading later on.
+USE_MOST_TIMES = 8
+USE_LEAST_SHARE = 8
+
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 LONGEST_S = 4 * 3600
 
@@ -106,9 +112,12 @@ def _pass_time(state, readings, settings, board_energy):
     elapsed_s = readings.elapsed_s
     rig.up_s += elapsed_s
     rig.bucket_s = limits.roll(state.pots, rig.bucket_s, rig.up_s)
-    rig.tray_ul, rig.tray_carry = limits.dry_tray(
-        rig.tray_ul, settings["tray_area_cm2"], settings["tray_dry_um_day"],
+    # What may yet prove to be in a pot does not dry in the tray as well.
+    open_ul = limits.open_ul(rig, state.pots)
+    settled_ul, rig.tray_carry = limits.dry_tray(
+        rig.tray_ul - open_ul, settings["tray_area_cm2"], settings["tray_dry_um_day"],
         rig.tray_carry, elapsed_s)
+    rig.tray_ul = settled_ul + open_ul
     if readings.utc_s:
         rig.utc_s = readings.utc_s
     unplanned = readings.cause in timekeep.UNPLANNED
@@ -204,7 +213,9 @@ def _learn_day(state, settings):
         if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED:
             drunk_ul = pot.day_ul + dosing.water_ul(pot.day_pm - pot.pm, channel)
             drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)
-            use = drunk_ul * 1000 // um
+            implied = watch.implied_ul_mm(channel)
+            use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE,
+                        implied * USE_MOST_TIMES)
             pot.use_ul_mm = ease(pot.use_ul_mm, use, 4) if pot.use_ul_mm else use
         pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
         pot.day_ul = 0

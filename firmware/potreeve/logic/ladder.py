@@ -131,6 +131,9 @@ def service(state):
     rig.tray_carry = 0
     rig.memory = 0
     rig.boots = 0
+    for pot in state.pots:
+        # What stood for an open dose was emptied with the rest.
+        pot.closing = 0
     acknowledge(state)
 
 

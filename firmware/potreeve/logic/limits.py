@@ -83,6 +83,15 @@ RIG_DAY = 2
 TRAY = 3
 
 
+def open_ul(rig, pots):
+    """The part of the tray's account that doses not yet settled stand for."""
+    total = 0
+    for pot in pots:
+        if pot.closing:
+            total += pot.dose_most_ul
+    return total if total < rig.tray_ul else rig.tray_ul
+
+
 def dry_tray(tray_ul, area_cm2, um_day, carry, seconds):
     """Tray water after `seconds` of cautious evaporation: (tray_ul, carry).
 

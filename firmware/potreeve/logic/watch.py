@@ -57,11 +57,14 @@ MODEL_HIGH_PM = 1100
 ORDINARY_UM = 1500
 
 
+def implied_ul_mm(channel):
+    """Use per mm of demand that the ration implies, in ul."""
+    return channel["ration_ml"] * 1000000 // ORDINARY_UM
+
+
 def use_ul_mm(pot, channel):
     """Learned use per mm of demand, or what the ration implies, in ul."""
-    if pot.use_ul_mm:
-        return pot.use_ul_mm
-    return channel["ration_ml"] * 1000000 // ORDINARY_UM
+    return pot.use_ul_mm if pot.use_ul_mm else implied_ul_mm(channel)
 
 
 def draw_pm(pot, channel, um):
