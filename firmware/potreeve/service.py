@@ -164,7 +164,7 @@ class Service:
         write_mark(rig.store, None, servicing.mark_for_leaving(usb))
         rig.panel.led("ok", 0)
         rig.panel.led("warn", 0)
-        rig.power.restart()
+        rig.power.restart_anyhow()
 
     def pump(self, channel, ms, cup):
         """Run one pump, as bounded as in a wake; cup: 1 if its tube hangs in a cup and the button was pressed for it.

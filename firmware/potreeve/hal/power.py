@@ -77,6 +77,10 @@ class Power:
         """Reset the chip. Does not return on a board."""
         machine.reset()
 
+    def restart_anyhow(self):
+        """The same, also from a timer's callback and from the raw prompt."""
+        machine.reset()
+
     def _find_cause(self):
         return _hardware_cause(self._mcu)
 
@@ -181,6 +185,13 @@ class LatchedPower(Power):
     def restart(self):
         """Start again by a soft reset, which keeps the hold pin high; a hard one would drop it and the power."""
         machine.soft_reset()
+
+    def restart_anyhow(self):
+        """From a callback or the raw prompt a soft reset would not start main.py: USB holds the power through a hard one,
+        and without USB the clock brings it back."""
+        if self.usb():
+            machine.reset()
+        self.sleep(1)
 
     def _find_cause(self):
         """The clock's flag or the button say what switched the power on."""

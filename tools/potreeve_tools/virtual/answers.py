@@ -1,5 +1,9 @@
 """What the virtual chip's interpreter asks, and the answers. One method per question."""
 
+import fcntl
+import sys
+import termios
+
 from potreeve_tools.virtual import chipstate
 from potreeve_tools.virtual.bench import SCRATCH_4, USB_REGISTER, WATCHDOG_CONTROL
 
@@ -148,6 +152,12 @@ class Answers:
     def _ask_wk(self, pin, level):
         self.chip.wake_pin = int(pin)
         return NONE
+
+    def _ask_kn(self):
+        """How many typed bytes the interpreter has not read yet."""
+        count = bytearray(4)
+        fcntl.ioctl(self._unread, termios.FIONREAD, count)
+        return int.from_bytes(count, sys.byteorder)
 
     # ---- pins ----------------------------------------------------------------------------
 

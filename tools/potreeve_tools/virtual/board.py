@@ -36,8 +36,9 @@ DEVICE = Path(__file__).resolve().parent / "device"
 FRAME = 128
 NEVER = chipstate.NEVER
 WORD_RATIO = 2
-# The stand-ins for the chip and the prompt need room that a board's heap does not give.
-OWN_HEAP_BYTES = 65_536
+# Room for the stand-ins of chip and prompt, and for what is typed: a board compiles that as it comes in, this prompt must
+# hold it in one piece, three times over.
+OWN_HEAP_BYTES = 131_072
 START_TIMEOUT_S = 20.0
 VERSION = (1, 29, 0)
 
@@ -361,8 +362,8 @@ class VirtualBoard(Answers):
                                          pass_fds=[theirs.fileno()], env={"MICROPYPATH": str(DEVICE), "PATH": "/usr/bin:/bin"},
                                          start_new_session=True)
         theirs.close()
-        their_keys.close()
-        self._wire, self._keys, self._said = mine, keys, self._process.stdout
+        # The other end stays open here as well, to see what is still unread.
+        self._wire, self._keys, self._unread, self._said = mine, keys, their_keys, self._process.stdout
         keys.sendall(json.dumps(config).encode() + b"\n")
         os.set_blocking(self._said.fileno(), False)
         self._keys.setblocking(False)
@@ -381,9 +382,12 @@ class VirtualBoard(Answers):
         process.wait()
         self._drain(process.stdout)
         process.stdout.close()
-        self._wire.close()
-        self._keys.close()
+        self._hang_up()
         self._executing = False
+
+    def _hang_up(self):
+        for each in (self._wire, self._keys, self._unread):
+            each.close()
 
     def _drain(self, said):
         try:
@@ -402,8 +406,7 @@ class VirtualBoard(Answers):
             process.wait()
         self._drain(process.stdout)
         process.stdout.close()
-        self._wire.close()
-        self._keys.close()
+        self._hang_up()
         if not self._is_rp2:
             self.chip.cause = chipstate.SOFT
         self._say(b"MPY: soft reboot\r\n")

