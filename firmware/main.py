@@ -2,6 +2,9 @@
 
 try:
     from potreeve import hal
+
+    # A folder without its first file would import, too.
+    open_rig = hal.open_rig
 except Exception as fault:
     # Missing, half sent, or compiled for another MicroPython; no pump pin has been touched.
     print("potreeve: unfinished, no pump is driven (%r); run potreeve flash again" % fault)
@@ -10,7 +13,7 @@ except Exception as fault:
 if hal:
     rig = None
     try:
-        rig = hal.open_rig()
+        rig = open_rig()
         from potreeve import service
 
         service.attend(rig)

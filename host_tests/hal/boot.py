@@ -24,7 +24,7 @@ def as_root(tree):
         vfs.umount("/")
         vfs.mount(vfs.VfsPosix(tree), "/")
         vfs.mount(vfs.VfsLfs2(flash, progsize=256, readsize=32), "/data")
-        sys.path[:] = ["/", "/fakes"]
+        sys.path[:] = ["/", "/lib", "/fakes"]
         return "/main.py"
     import builtins
     import importlib.util

@@ -9,10 +9,12 @@
     7  the mark goes
 
 Each change is one rename or one removal, which littlefs does whole or not at
-all. Up to 2 the old firmware runs whole. Within 2 a door that is old runs the
-old firmware, whose manifest then no longer matches, and holds; a new one sees
-the mark. From there to 7 every boot ends at the mark, whatever else is half
-there; after 7 the new firmware is whole.
+all. From 1 on a boot that comes to a door that knows the mark ends there. A door
+that does not (firmware from before there was a mark) runs the old firmware, of
+which nothing but potreeve.VERSION has changed when the new door takes its place.
+From there to 7 every boot ends at the mark or, where the door itself is not
+there yet, in main.py, which then says unfinished too: a board without main.py
+or board file gets them right after the mark. After 7 the new firmware is whole.
 """
 
 from dataclasses import dataclass
@@ -85,15 +87,18 @@ def make_plan(image, present):
         return Plan((), tuple(kept))
     door = [step for step in sends if step.path in images.DOOR]
     first = [step for step in sends if step.path in (images.BOARD, images.MAIN)]
+    # Without one of these two nothing runs, so nothing can run too early by it.
+    voice = [step for step in first if step.path not in present.files]
     manifest = [step for step in sends if step.path == images.MANIFEST]
     rest = [step for step in sends if step not in door + first + manifest]
     steps = [] if present.unfinished else [Step(MARK_IT, MARK)]
+    steps += voice
     beside = [path[:-4] + ".py" for path in images.DOOR]
     for path in images.DOOR:
         steps += [step for step in door if step.path == path]
         # The source would be imported in place of what was compiled from it.
         steps += [Step(REMOVE, path[:-4] + ".py")] if path[:-4] + ".py" in stale else []
-    steps += first
+    steps += [step for step in first if step not in voice]
     steps += [Step(REMOVE, path) for path in stale if path not in beside]
     steps += [Step(NO_FOLDER, path) for path in stale_folders(image, present)]
     steps += rest + manifest + [Step(UNMARK, MARK)]
