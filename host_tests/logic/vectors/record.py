@@ -42,6 +42,16 @@ def cut(length):
     return record.decode((data + b"\x00")[:length])
 
 
+def with_bits(before, bits):
+    """(errors, everything else unchanged) after error bits were added to a record."""
+    line = record.encode(HIGH[:-1] + (before,), [POT_HIGH] * 4)
+    told = record.decode(record.with_errors(line, bits))
+    was = record.decode(line)
+    found = told[0]["errors"]
+    told[0]["errors"] = was[0]["errors"]
+    return found, told == was
+
+
 VECTORS = (
     ("decoded", (LOW, [POT_LOW]), (LOW, [POT_LOW])),
     ("decoded", (HIGH, [POT_HIGH] * 4), (HIGH, [POT_HIGH] * 4)),
@@ -63,6 +73,11 @@ VECTORS = (
     ("cut", (0,), None),
     ("cut", (record.RECORD_BYTES - 1,), None),
     ("cut", (record.RECORD_BYTES + 1,), None),
+    ("with_bits", (0, 0), (0, True)),
+    ("with_bits", (5, 0), (5, True)),
+    ("with_bits", (5, 2), (7, True)),
+    ("with_bits", (5, 5), (5, True)),
+    ("with_bits", (4095, 32768), (36863, True)),
     ("light_field", (-1,), 4294967295),
     ("light_field", (-1073741824,), 4294967295),
     ("light_field", (0,), 0),

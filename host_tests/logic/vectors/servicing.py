@@ -63,7 +63,7 @@ VECTORS = tuple(("watches_button", (cause,), cause != 3) for cause in range(7)) 
     ("opened", ({"tray_ul": 1500000}, [{}], 1000), ((0, 33, 0), _told(0, 0, 1500000))),
     ("opened", ({}, [{}, {"spent": [4000] + [0] * 12}], 1000), ((0, 32, 0), _told(0, 0, 0))),
     # A memory just lost has its day given and its tray full.
-    ("opened", ({"memory": 2}, [{}], 1000), ((0, 31, 0), _told(0, 4000, 1500000))),
+    ("opened", ({"memory": 2}, [{}], 1000), ((0, 31, 0), _told(0, 2000, 1500000))),
     # Holds; what holds the water does not hold a cup, but damaged code does.
     ("opened", ({"hold": 50}, [{}], 1000), ((0, 50, 0), _told(0, 0, 0))),
     ("opened", ({"hold": 50}, [{}], 1000, 3900, 10000), ((1000, 0, 0), _told(1000, 48, 4800))),
