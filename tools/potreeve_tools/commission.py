@@ -21,6 +21,9 @@ HOLDS_ERROR = 0.05
 
 CUP_MS = 5000
 
+# No pulse longer than this; much shorter ones can't be seen by the probe of a large pot.
+PULSE_S = 15
+
 
 def owner_presses():
     """The two long presses that say: the tray is empty, everything was seen to."""
@@ -66,10 +69,10 @@ def _channel(world, index, rng):
     depletion_pm = int(min(500.0, 1000.0 * pot.allowed_depletion))
     drawn_ml = holds_ml * (1000 - wilting_pm) / 1000.0 * depletion_pm / 1000.0
     dose_ml = max(5, round(drawn_ml * 1.2))
-    pulse_ml = max(2, min(round(pot_ml * 0.03), dose_ml, int(flow_ul_s * 7 / 1000)))
+    pulse_ml = max(2, min(round(pot_ml * 0.03), dose_ml, int(flow_ul_s * PULSE_S / 1000)))
     return {
         "name": spec["name"][:16], "plant": spec["plant"], "pot_ml": round(pot_ml), "holds_ml": round(holds_ml),
-        "curve": [[probe["dry_raw"], 0], [probe["wet_raw"], 1000]], "spread_raw": probe["spread_raw"],
+        "curve": make_curve(probe["dry_raw"], probe["wet_raw"]), "spread_raw": probe["spread_raw"],
         "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000), "cal_temp_cdeg": int(world.soil_c * 100),
         "wilting_pm": wilting_pm, "depletion_pm": depletion_pm, "fill_pm": 900,
         "pump_ul_s": flow_ul_s, "pump_spread_pm": 150, "pump_cal_mv": battery_mv, "prime_ms": prime_ms,
@@ -77,6 +80,18 @@ def _channel(world, index, rng):
         "dose_ml": dose_ml, "day_ml": max(round(dose_ml * 1.5), pulse_ml),
         "ration_ml": max(1, min(round(holds_ml * 0.08), dose_ml)),
     }
+
+
+def make_curve(dry_raw, wet_raw):
+    """A channel's curve from two readings: five points [raw, pm], evenly spread over pm.
+
+    Between the two anchors 1/raw is taken as linear in water content: so it is
+    for the output of capacitive probes (Hrisko 2020, technical note) and, as the
+    period is, for pulse-counting ones. A straight line in raw would read a
+    half-dry pot more than 100 pm too wet.
+    """
+    steps = (0, 250, 500, 750, 1000)
+    return [[round(1.0 / (1.0 / dry_raw + (1.0 / wet_raw - 1.0 / dry_raw) * pm / 1000.0)), pm] for pm in steps]
 
 
 def _cup(world, index):

@@ -8,18 +8,29 @@ needs time to move sideways; Fare, Gilliam and Keever 1994 (abstract) found
 from potreeve.logic.units import clamp, div_up
 
 # A pulse helped when the probe rose by at least this share of what the dose
-# should have done, and by more than noise can do.
-PROOF_PM = 300
+# should have done, and by more than noise can do. So little, because water from
+# above reaches a probe in mid-depth late (common practice, no source).
+PROOF_PM = 200
 PROOF_FLOOR_PM = 12
 
-# A dose was taken up when the pot rose by this share of what its volume says;
-# one probe speaks for a whole pot only that roughly.
-TAKEN_PM = 500
-LEACHING_PM = 150
+# A dose was taken up when the pot rose by this share of what doses usually do;
+# one probe speaks for a whole pot only that roughly. What is usual is learned, but
+# never taken as less than USUAL_LOW_PM of what the volume says: a pot that always
+# let more than that run through would fill the tray unseen.
+TAKEN_PM = 850
+USUAL_LOW_PM = 650
+
+# Counted as run through even then: doses stop short of container capacity, so
+# little does (common practice, no source).
+LEACHING_PM = 50
 
 # The learned gain stays within these bounds of what the pot's volume says.
 GAIN_LOW_PM = 500
 GAIN_HIGH_PM = 2000
+
+# Voltages further from the pump's calibration count as this far, in pm of it.
+FLOW_LOW_PM = 600
+FLOW_HIGH_PM = 1200
 
 # A tube left alone this long has drained and must be filled again.
 TUBE_DRAINS_S = 1800
@@ -62,12 +73,25 @@ def deficit_ul(moisture_pm, gain_pm, pot):
     return clamp(need_ul, 0, pot["dose_ml"] * 1000)
 
 
-def pulse_ms(dose_ul, idle_s, pot):
+def flow_ul_s(pot, rest_mv):
+    """What a pump most likely brings at a battery voltage, 0 unknown.
+
+    By the square of the voltage against that of its calibration: between a plain
+    proportion and what lifting water against a head costs (common practice, no
+    source). Without it, a battery that runs down would look like a leak.
+    """
+    if not pot["pump_cal_mv"] or rest_mv <= 0:
+        return pot["pump_ul_s"]
+    ratio_pm = clamp(rest_mv * 1000 // pot["pump_cal_mv"], FLOW_LOW_PM, FLOW_HIGH_PM)
+    return pot["pump_ul_s"] * (ratio_pm * ratio_pm // 1000) // 1000
+
+
+def pulse_ms(dose_ul, idle_s, pot, rest_mv=0):
     """How long to run the pump for `dose_ul`, with priming of an empty tube.
 
     idle_s: time since this pump last ran. Never over the longest pulse.
     """
-    ms = div_up(dose_ul * 1000, pot["pump_ul_s"])
+    ms = div_up(dose_ul * 1000, flow_ul_s(pot, rest_mv))
     if idle_s >= TUBE_DRAINS_S:
         ms += pot["prime_ms"]
     return clamp(ms, 0, pot["pulse_max_ms"])
@@ -100,13 +124,13 @@ def _fastest_ul_s(pot, rest_mv):
     return flow_ul_s
 
 
-def likely_ul(ms, idle_s, pot):
+def likely_ul(ms, idle_s, pot, rest_mv=0):
     """The water a pulse of `ms` most likely brought to the pot."""
     if idle_s >= TUBE_DRAINS_S:
         ms -= pot["prime_ms"]
     if ms <= 0:
         return 0
-    return ms * pot["pump_ul_s"] // 1000
+    return ms * flow_ul_s(pot, rest_mv) // 1000
 
 
 def proof_pm(dose_ul, gain_pm, pot):
@@ -115,18 +139,22 @@ def proof_pm(dose_ul, gain_pm, pot):
     return need if need > PROOF_FLOOR_PM else PROOF_FLOOR_PM
 
 
-def leachate_ul(rise, dose_ul, most_ul, pot):
+def leachate_ul(rise, gain_pm, dose, pot):
     """How much of a dose to count as run through into the tray, in ul.
 
-    rise: what the whole dose raised the pot by, hours after it; dose_ul: its
-    likely water; most_ul: the most it can have been. Where the rise shows that
-    the pot took the dose, a leaching fraction of 15 % is counted, the limit good
-    practice keeps below (UF/IFAS ENH1268 "keep below 15 %"); where it doesn't,
-    all that can't be accounted for.
+    rise: what the whole dose raised the pot by, hours after it, what the plant
+    drank meanwhile added; gain_pm: as learned; dose: (its likely water, the most
+    it can have been) in ul. Where the rise shows that the pot took the dose, a
+    small share is counted; where it doesn't, the share of the most that is missing.
     """
-    if rise * 1000 >= rise_pm(dose_ul, 1000, pot) * TAKEN_PM:
+    dose_ul, most_ul = dose
+    told_pm = rise_pm(dose_ul, gain_pm if gain_pm > USUAL_LOW_PM else USUAL_LOW_PM, pot)
+    if told_pm <= 0:
+        return most_ul
+    taken_pm = clamp(rise * 1000 // told_pm, 0, 1000)
+    if taken_pm >= TAKEN_PM:
         return dose_ul * LEACHING_PM // 1000
-    return most_ul - clamp(water_ul(rise, pot), 0, most_ul)
+    return most_ul * (1000 - taken_pm) // 1000
 
 
 def learn_gain(gain_pm, rise, dose_ul, pot):

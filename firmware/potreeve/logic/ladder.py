@@ -21,8 +21,11 @@ TRUST_AT = 6
 # Rises with nothing given that can't be a watering can any more.
 RUNS_ON_AT = 3
 
-# Unplanned starts that hold the rig; one is forgiven after each BOOT_FADE_S.
+# Unplanned starts that hold the rig; one is forgiven after each BOOT_FADE_S, and
+# no more than BOOTS_MOST are held against it: a day of calm is enough. A person who
+# sets it up may well start it five times running (common practice, no source).
 BOOTS_HOLD = 6
+BOOTS_MOST = 8
 BOOTS_FREE = 2
 BOOT_FADE_S = 4 * HOUR_S
 
@@ -95,7 +98,8 @@ def check_calibration(pot, channel, up_s):
 
 
 def acknowledge(state):
-    """A person has looked: held pots and a rig held for reboots start anew.
+    """A person has looked: held pots and a rig held for reboots start anew, and
+    so does what was held against the battery.
 
     The tray, the day's water and the caps stay as they are.
     """
@@ -109,6 +113,7 @@ def acknowledge(state):
         pot.unproven = 0
         pot.crossed = 0
         pot.rising = 0
+    state.rig.sag_mv = 0
     if state.rig.hold == reasons.REBOOTS:
         state.rig.hold = reasons.NONE
         state.rig.boots = 0
@@ -145,7 +150,7 @@ def count_boot(rig, unplanned):
     if rig.boots == 0:
         rig.boot_s = rig.up_s
     if unplanned:
-        rig.boots = clamp(rig.boots + 1, 0, 250)
+        rig.boots = clamp(rig.boots + 1, 0, BOOTS_MOST)
     if rig.hold == reasons.NONE and rig.boots >= BOOTS_HOLD:
         rig.hold = reasons.REBOOTS
         rig.hold_s = rig.up_s

@@ -44,6 +44,7 @@ RIG_FIELDS = (
     ("soc_pm", "H", 1000),      # state of charge
     ("turn", "B", 0),           # channel that may begin a dose first
     ("last_um", "I", 0),        # demand of the last whole day
+    ("late", "H", 0),           # errors.* seen after the last record was written
 )
 
 POT_FIELDS = (
@@ -63,16 +64,17 @@ POT_FIELDS = (
     ("fell_pm", "h", 0),        # moisture then
     ("dosing", "B", 0),         # 1 while a dose is under way
     ("start_pm", "h", 0),       # moisture when the dose began
-    ("before_pm", "h", 0),      # moisture before the last pulse
+    ("before_pm", "h", 0),      # moisture before the pulses that wait for proof
     ("mark_pm", "h", 0),        # moisture before the last pulse to any pot
     ("dose_ul", "I", 0),        # likely water of this dose so far
     ("dose_most_ul", "I", 0),   # the most it can have been
+    ("dose_um", "H", 0),        # demand since the dose began
     ("closing", "B", 0),        # 1 until the dose is settled with the tray
-    ("pulse_ul", "I", 0),       # likely water of the last pulse
+    ("pulse_ul", "I", 0),       # likely water of the pulses that wait for proof
     ("pulse_most_ul", "I", 0),  # the most it can have been
-    ("pulse_s", "I", 0),        # when it was given
+    ("pulse_s", "I", 0),        # when the last pulse was given
     ("pulsed", "B", 0),         # 1 once a pulse was ever given
-    ("judge", "B", 0),          # 1 while that pulse waits for its proof
+    ("judge", "B", 0),          # 1 while that pulse has not been judged
     ("unproven", "B", 0),       # pulses in a row that showed no rise
     ("intent_ms", "H", 0),      # open intent, 0 none
     ("gain_pm", "H", 1000),     # learned rise per water, 1000 as reckoned

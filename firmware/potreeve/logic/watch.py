@@ -67,6 +67,11 @@ def use_ul_mm(pot, channel):
     return pot.use_ul_mm if pot.use_ul_mm else implied_ul_mm(channel)
 
 
+def drunk_pm(pot, channel, um):
+    """Fall a demand of `um` should cause, in pm, rounded down."""
+    return use_ul_mm(pot, channel) * um // (channel["holds_ml"] * 1000)
+
+
 def draw_pm(pot, channel, um):
     """Fall a demand of `um` should cause: (pm, carry um ul/mm).
 
@@ -89,6 +94,7 @@ def observe(pot, channel, reading, clock):
     raw, spread, temp_cdeg = reading
     up_s, elapsed_s, um = clock
     fall_pm, pot.model_carry = draw_pm(pot, channel, um)
+    pot.dose_um = clamp(pot.dose_um + um, 0, 65535)
     expected_pm = clamp(pot.model_pm - fall_pm, MODEL_LOW_PM, MODEL_HIGH_PM)
     pot.still = pot.still + 1 if raw == pot.raw and spread == 0 else 0
     if pot.still > 250:
@@ -108,7 +114,7 @@ def observe(pot, channel, reading, clock):
     if pot.pm > pot.fell_pm + FALLEN_PM // 2 or pot.pm <= pot.fell_pm - FALLEN_PM:
         pot.fell_pm = pot.pm
         pot.thirst_um = 0
-    if use_ul_mm(pot, channel) * pot.thirst_um // (channel["holds_ml"] * 1000) > NO_FALL_PM:
+    if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM:
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
     pot.model_pm = clamp(pot.pm, MODEL_LOW_PM, MODEL_HIGH_PM)

@@ -86,7 +86,9 @@ def _whose_turn(state, settings, believed, tried):
             pot.dosing = 1
             pot.dose_ul = 0
             pot.dose_most_ul = 0
+            pot.dose_um = 0
             pot.start_pm = pot.pm
+            _wait_anew(pot)
             return index
     for at in range(count):
         index = (state.rig.turn + at) % count
@@ -94,6 +96,13 @@ def _whose_turn(state, settings, believed, tried):
             state.rig.turn = (index + 1) % count
             return index
     return -1
+
+
+def _wait_anew(pot):
+    """From here on rises and water are counted for the next proof."""
+    pot.before_pm = pot.pm
+    pot.pulse_ul = 0
+    pot.pulse_most_ul = 0
 
 
 def _finished(pot, channel):
@@ -112,33 +121,39 @@ def _bounded(pot, reason):
 def _open_intent(state, index, want_ul, channel, settings):
     """Charge a pulse to every account, before it runs; returns its ms or 0.
 
-    The accounts are charged the most the pulse can bring and never refunded:
-    a pulse cut short only makes the rig more careful.
+    The accounts are charged the most the pulse can bring: one cut short only
+    makes the rig more careful. Where the caps leave less than half of a whole
+    pulse, the pot waits: a sip that can't be seen would only count as unproven.
     """
     rig = state.rig
     pot = state.pots[index]
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
     idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
-    ms = dosing.pulse_ms(want_ul, idle_s, channel)
+    ms = dosing.pulse_ms(want_ul, idle_s, channel, rig.rest_mv)
     room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
+    whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
     reason = pot.reason
     if room_ms < ms:
         ms = room_ms
         reason = _BOUND_REASONS[bound]
-    likely_ul = dosing.likely_ul(ms, idle_s, channel)
-    if likely_ul < limits.LEAST_PULSE_UL:
+    likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
+    if likely_ul < limits.LEAST_PULSE_UL or 2 * likely_ul < whole_ul:
         # Bounded, or so little is wanted that the dose is done.
+        if reason == reasons.TRAY and any([other.closing for other in state.pots]):
+            # A dose that is not settled yet takes the room: that passes in hours.
+            reason = pot.reason
         _bounded(pot, reason)
         return 0
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul
     pot.intent_ms = ms
-    pot.pulse_ul = likely_ul
-    pot.pulse_most_ul = most_ul
+    if pot.ladder != TENDED or not pot.unproven:
+        _wait_anew(pot)
+    pot.pulse_ul += likely_ul
+    pot.pulse_most_ul += most_ul
     pot.pulse_s = rig.up_s
     pot.pulsed = 1
-    pot.before_pm = pot.pm
     for other in state.pots:
         other.mark_pm = other.pm
     pot.dose_ul += likely_ul
@@ -179,13 +194,15 @@ def close_intent(rig, pot, ran, under_mv):
 def judge(state, index, settings):
     """After the soak: did the pulse raise the moisture?
 
-    Called for a pot whose reading is believed and whose pulse waits for proof,
-    once every pot has been observed.
+    One that shows no rise is judged together with the next, after a longer soak:
+    in a large or dry pot it takes several small pulses, and a while, until the
+    probe sees them. Called for a pot whose reading is believed and whose pulse
+    waits for proof, once every pot has been observed.
     """
     rig = state.rig
     pot = state.pots[index]
     channel = settings["channels"][index]
-    if rig.up_s - pot.pulse_s < settings["soak_s"]:
+    if rig.up_s - pot.pulse_s < settings["soak_s"] * (1 + pot.unproven):
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
@@ -219,7 +236,9 @@ def close_dose(rig, pot, channel):
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
-    left_ul = dosing.leachate_ul(rise, pot.dose_ul, pot.dose_most_ul, channel)
+    if rise >= dosing.PROOF_FLOOR_PM:
+        rise += watch.drunk_pm(pot, channel, pot.dose_um)
+    left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)

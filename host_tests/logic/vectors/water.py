@@ -143,13 +143,13 @@ VECTORS = (
     # The tray gets back what the pot shows, less 5 %; and what it can't show stays.
     ("closed", (90000, dict(DOSED, pm=800)), (0, 32500, 1000)),
     ("closed", (90000, dict(DOSED, pm=785)), (0, 32500, 962)),
-    ("closed", (90000, dict(DOSED, pm=784)), (0, 48000, 960)),
+    ("closed", (90000, dict(DOSED, pm=784)), (0, 39600, 960)),
     ("closed", (90000, dict(DOSED, pm=700)), (0, 90000, 875)),
     ("closed", (10000, dict(DOSED, pm=800)), (0, 0, 1000)),
     # What the plant drank meanwhile, 30 pm here, counts where the pot rose at all.
     ("closed", (90000, dict(DOSED, pm=755, dose_um=1500, use_ul_mm=10000)), (0, 32500, 962)),
-    ("closed", (90000, dict(DOSED, pm=712, dose_um=1500, use_ul_mm=10000)), (0, 69000, 875)),
-    ("closed", (90000, dict(DOSED, pm=711, dose_um=1500, use_ul_mm=10000)), (0, 84500, 875)),
+    ("closed", (90000, dict(DOSED, pm=712, dose_um=1500, use_ul_mm=10000)), (0, 64800, 875)),
+    ("closed", (90000, dict(DOSED, pm=711, dose_um=1500, use_ul_mm=10000)), (0, 83400, 875)),
     ("closed", (90000, dict(DOSED, pm=800), 99999), (1, 90000, 1000)),
     ("closed", (90000, dict(DOSED, pm=800, dosing=1)), (1, 90000, 1000)),
     ("closed", (90000, dict(DOSED, pm=800, judge=1)), (1, 90000, 1000)),
