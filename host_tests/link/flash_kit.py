@@ -52,6 +52,7 @@ def states(files, plan):
             if step.path in (*images.DOOR, images.BOARD, images.MAIN):
                 yield f"half of {step.path}", {**files, step.path + plans.TEMPORARY: step.data[:len(step.data) // 2]}
             files[step.path] = step.data
+            files.pop(step.path + plans.TEMPORARY, None)
         elif step.kind == plans.MARK_IT:
             files[plans.MARK] = b""
         elif step.kind in (plans.REMOVE, plans.UNMARK):

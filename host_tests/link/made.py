@@ -72,7 +72,7 @@ class Life:
         self.log = keep.Log(self.store, FLASH)
         self.state = self.ledger.load(count)
         self.utc_s = utc_s
-        self.pm = pm
+        self.pms = [pm + 20 * index for index in range(count)]
         self.first = True
 
     def wake(self, times=1, elapsed_s=1800):
@@ -81,10 +81,10 @@ class Life:
         for _ in range(times):
             seen = cycle.Readings()
             self.utc_s += elapsed_s if self.utc_s else 0
-            self.pm = self.pm - 1 if self.pm > 300 else 800
+            self.pms = [pm - 1 for pm in self.pms]
             values = {"cause": 0 if self.first else 6, "elapsed_s": 0 if self.first else elapsed_s, "awake_ms": 1500,
                       "button": 0, "utc_s": self.utc_s, "usb": 0, "battery_mv": 3900, "temp_cdeg": 2100, "rh_pm": 450,
-                      "lx": 800, "errors": 0, "raw": [52000 - 30 * (self.pm + 7 * i) for i in range(count)],
+                      "lx": 800, "errors": 0, "raw": [52000 - 30 * pm for pm in self.pms],
                       "spread": [40] * count, "done_ms": [record.NOT_RUN] * count, "under_mv": [0] * count}
             for name, value in values.items():
                 setattr(seen, name, value)
@@ -96,6 +96,8 @@ class Life:
             if any(actions.pulse_ms):
                 self.state = cycle.settle(self.state, actions.pulse_ms, [3800] * count)
                 self.ledger.save(self.state)
+                # 4 ul a millisecond into 500 ml; a tenth of it runs through.
+                self.pms = [pm + ms * 4 * 9 // 5000 for pm, ms in zip(self.pms, actions.pulse_ms)]
         return self
 
 

@@ -102,7 +102,10 @@ def screen_text(view, board_id):
     if view["faults"]:
         for fault in view["faults"]:
             lines += [(fault["what"], "clay"), (f"  {fault['do']}", "")]
-    else:
+    held = [pot["name"] for pot in view["pots"] if pot["rung"] == words.RUNGS[HELD]]
+    if held:
+        lines.append((f"No water without you: {', '.join(held)}.", "clay"))
+    elif not view["faults"]:
         lines.append(("Nothing is wrong with the rig.", "leaf"))
     return lines
 
