@@ -107,7 +107,11 @@ class Answers:
         return min(end_us, self.time.now_us()) - begin_us
 
     def _sleep_ends(self):
+        light = self._sleep[2] == "l"
         slept_us = self._leave_sleep()
+        if light and self._starved():
+            return
+        self.chip.events += self.wiring.edges(slept_us, self.chip.irqs)
         self._answer(self._sleep_number, slept_us)
 
     def _ask_rt(self):
@@ -243,6 +247,8 @@ class Answers:
         self._lie_down(chipstate.NEVER if due_us is None else due_us, chipstate.PWRON, 0)
 
     def _wake(self):
+        if self._starved():
+            return
         due_us, cause, reason = self._waking
         self.chip.cause, self.chip.wake_reason = cause, reason
         self._boot("woke", raw=False)

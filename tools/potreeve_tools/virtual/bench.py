@@ -9,11 +9,12 @@ from potreeve_tools.virtual import chips
 USB_REGISTER = 0x50110050
 SCRATCH_4 = {"rp2040": 0x4005801C, "rp2350": 0x400D801C}
 WATCHDOG_CONTROL = {"rp2040": 0x40058000, "rp2350": 0x400D8000}
-ARMED = 0x6AB73121
 BROWN_OUT_MS = 15
 # Readings taken within this time are one look at the world.
 LOOK_US = 50_000
-RISING, FALLING = 8, 4
+# A pump on for longer than any pulse is one that was left on.
+LONG_US = 60_000_000
+RISING = 8
 
 
 class Wiring:
@@ -56,6 +57,12 @@ class Wiring:
     def follow(self):
         """Bring the world up to the chip's time; returns the world's time in seconds."""
         world, now_us = self.world, self.now_us()
+        if self._on_us:
+            # The world passes a pump's time itself, once the pump is off; one left on is seen to now and then.
+            for channel in [c for c, begun_us in self._on_us.items() if now_us - begun_us > LONG_US]:
+                self._end_pulse(channel)
+                self._on_us[channel] = now_us
+            return world.now_s
         passed = now_us / 1e6 - world.now_s
         if passed > 0:
             world.advance(passed)
@@ -139,7 +146,7 @@ class Wiring:
             if on and channel not in self._on_us:
                 self.follow()
                 self._on_us[channel] = self.now_us()
-                if self._loaded_mv() < self.world.least_mv:
+                if self._loaded_mv() < self.world.least_mv and not self.usb:
                     self.brown_out_us = self.now_us() + BROWN_OUT_MS * 1000
             elif not on and channel in self._on_us:
                 self._end_pulse(channel)
@@ -149,6 +156,7 @@ class Wiring:
         if channel >= len(self.world.channels):
             return
         pulse = self.world.pulse(channel, ms)
+        self._look = None
         self.pulses.append((channel, pulse.actual_ms))
         if pulse.brownout and self.brown_out_us is None and not self.usb:
             self.brown_out_us = self.now_us()
@@ -183,6 +191,10 @@ class Wiring:
         if number not in self.pins["probes"] or (rail >= 0 and not self.levels.get(rail, 0)):
             return 0
         channel = self.pins["probes"].index(number)
+        return self._sample(channel)
+
+    def _sample(self, channel):
+        """The next of a burst's nine samples, 0 where no probe is plugged in."""
         if not self._bursts[channel]:
             self.follow()
             raw = self.world.sense().probe_raw
@@ -190,6 +202,22 @@ class Wiring:
                 return 0
             self._bursts[channel] = list(raw[channel])
         return self._bursts[channel].pop(0)
+
+    def edges(self, slept_us, irqs):
+        """What probes that pulse did in a wait that ends now: events "p PIN COUNT FIRST_US LAST_US"."""
+        rail = self.pins["probe_power"]
+        if self.pins["probe_kind"] != "pulses" or (rail >= 0 and not self.levels.get(rail, 0)):
+            return []
+        events, end_us = [], self.now_us()
+        for channel, pin in enumerate(self.pins["probes"]):
+            chz = self._sample(channel) if irqs.get(pin, 0) & RISING else 0
+            if chz:
+                period_us = 1e8 / chz
+                first_us = end_us - slept_us + period_us / 2
+                count = int((end_us - first_us) / period_us) + 1
+                if count > 0:
+                    events.append(f"p {pin} {count} {int(first_us)} {int(first_us + (count - 1) * period_us)}")
+        return events
 
     def _battery_u16(self):
         mv = self.sense().battery_mv

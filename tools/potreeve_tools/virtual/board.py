@@ -35,6 +35,7 @@ from potreeve_tools.world.world import World
 DEVICE = Path(__file__).resolve().parent / "device"
 FRAME = 128
 NEVER = chipstate.NEVER
+HOUR_US = 3_600_000_000
 WORD_RATIO = 2
 # Room for the stand-ins of chip and prompt, and for what is typed: a board compiles that as it comes in, this prompt must
 # hold it in one piece, three times over.
@@ -133,6 +134,8 @@ class VirtualBoard(Answers):
         self._nudge()
         self._thread.join(10)
         self._thread = None
+        self._nudge_r.close()
+        self._nudge_w.close()
         if self._own_image:
             self.image.unlink(missing_ok=True)
 
@@ -259,7 +262,7 @@ class VirtualBoard(Answers):
             if due_us > self.time.now_us():
                 if self.time.rate == self.time.asleep:
                     self.time.stop_at(due_us)
-                quick = self.time.rate == math.inf or (self._sleep is not None and self.time.awake == 0)
+                quick = self.time.rate == math.inf or (self._sleep is not None and self.time.rate == 0)
                 if due_us == NEVER or not quick:
                     return self.time.real_s(due_us)
             self.time.jump_to(due_us)
@@ -294,8 +297,21 @@ class VirtualBoard(Answers):
         self._reset("watchdog", chipstate.WDT, bitten=True)
 
     def _brown_out(self):
-        self.wiring.brown_out_us = None
         self._power_cycle("brown-out")
+
+    def _starved(self):
+        """True when neither battery nor USB carries it; then it is off, and tries again in an hour."""
+        self.wiring.follow()
+        if self.wiring.usb or self.world.powered:
+            return False
+        if self._process is not None:
+            self.log.append("battery empty")
+            self._kill()
+            self.wiring.release()
+            self.world.reset()
+            self.chip.lose_power()
+        self._lie_down(self.time.now_us() + HOUR_US, chipstate.PWRON, 0)
+        return True
 
     # ---- power and resets ----------------------------------------------------------------
 
@@ -316,6 +332,7 @@ class VirtualBoard(Answers):
     def _power_cycle(self, why="power cycle"):
         self._kill()
         self.wiring.release()
+        self.wiring.brown_out_us = None
         self.world.reset()
         self._power_on(why)
 
@@ -421,10 +438,10 @@ class VirtualBoard(Answers):
 
     def _pull(self, power_too=False):
         self._cut_after = None
-        if self._end is not None:
-            self._end.close()
-            self._end = None
+        end, self._end = self._end, None
         self.log.append("unplugged")
+        if end is not None:
+            end.close()
         self.wiring.follow()
         self.wiring.usb = False
         if power_too:

@@ -7,9 +7,13 @@ HALF = PERIOD // 2
 
 wire = None
 epoch_s = 0
+# While a handler runs for an edge in the past: when that was.
+past_us = None
 
 
 def ticks_us():
+    if past_us is not None:
+        return past_us % PERIOD
     return wire.number_of("t") % PERIOD
 
 

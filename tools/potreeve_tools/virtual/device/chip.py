@@ -1,8 +1,9 @@
 """`machine` as a board has it: every call is a question to the simulated rig."""
 
 wire = None
-mcu = "rp2040"
-serial = b"virtual0"
+# The module that stands in for `time`.
+clock = None
+serial = b""
 
 PWRON_RESET, HARD_RESET, WDT_RESET, DEEPSLEEP_RESET, SOFT_RESET = 1, 2, 3, 4, 5
 PIN_WAKE = EXT0_WAKE = 2
@@ -232,8 +233,19 @@ def hear(event):
     elif kind == "p":
         handler, pin = _handlers.get(number, (None, None))
         if handler is not None:
-            for _ in range(int(event[2])):
-                handler(pin)
+            _edges(handler, pin, [int(word) for word in event[2:]])
+
+
+def _edges(handler, pin, about):
+    """Call a pin's handler for each edge; about: [count, and when the first and the last were]."""
+    count = about[0]
+    try:
+        for n in range(count):
+            if len(about) == 3:
+                clock.past_us = about[2] if n == count - 1 else about[1]
+            handler(pin)
+    finally:
+        clock.past_us = None
 
 
 class WatchedModule:

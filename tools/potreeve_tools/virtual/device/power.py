@@ -19,6 +19,7 @@ def on(space, fd, config_text):
     wire = Wire(fd)
     boardtime.wire = chip.wire = wire
     boardtime.epoch_s = 946684800 if config["mcu"].startswith("esp32") else 0
+    chip.clock = boardtime
     chip.serial = config["serial"].encode()
     wire.hear = chip.hear
     mount(config)
