@@ -13,12 +13,11 @@ SAFE = "Until then it stays safe, with its pumps off, and says that it is unfini
 
 _COMMANDS = {
     plans.MARK_IT: "open(name,'wb').close()\nif hasattr(os,'sync'): os.sync()",
-    plans.REMOVE: "os.remove(name)",
     plans.NO_FOLDER: "os.rmdir(name)",
     # All that was written must be there before the mark is not.
     plans.UNMARK: "if hasattr(os,'sync'): os.sync()\nos.remove(name)\nif hasattr(os,'sync'): os.sync()",
 }
-_DOING = {plans.MARK_IT: "being marked as unfinished", plans.REMOVE: "removing %s", plans.NO_FOLDER: "removing %s",
+_DOING = {plans.MARK_IT: "being marked as unfinished", plans.NO_FOLDER: "removing %s",
           plans.UNMARK: "being marked as finished"}
 
 
@@ -28,6 +27,8 @@ def carry_out(board, plan, on_bytes=lambda count: None):
         try:
             if step.kind == plans.SEND:
                 _send(board, step, on_bytes)
+            elif step.kind == plans.REMOVE:
+                board.remove(step.path)
             else:
                 board.run(_COMMANDS[step.kind], _doing(step), timeout_s=20.0, name=step.path)
         except faults.DeviceFault as fault:

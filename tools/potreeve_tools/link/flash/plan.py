@@ -82,7 +82,7 @@ def make_plan(image, present):
     """The Plan that turns what is present into the image; no steps when it is the image already."""
     kept = [path for path, data in image.files.items() if present.files.get(path) == (len(data), images.sha256(data))]
     sends = [Step(SEND, path, data) for path, data in image.files.items() if path not in kept]
-    stale = stale_paths(image, present)
+    stale = stale_paths(image, present, kept)
     if not sends and not stale and not present.unfinished:
         return Plan((), tuple(kept))
     door = [step for step in sends if step.path in images.DOOR]
@@ -105,11 +105,13 @@ def make_plan(image, present):
     return Plan(tuple(steps), tuple(kept))
 
 
-def stale_paths(image, present):
+def stale_paths(image, present, kept):
     """Files to remove, sorted: in our own folders or an older manifest but not in the image, and broken-off copies."""
     own = {path for path in present.files if path.startswith(OWN_ROOTS)}
     own |= {path for path in present.listed if path in present.files and not path.startswith("data/")}
     own |= {path + TEMPORARY for path in image.files if path + TEMPORARY in present.files}
+    # A broken-off copy of what is sent again becomes that file.
+    own -= {path + TEMPORARY for path in image.files if path not in kept}
     return sorted(own - set(image.files) - {MARK})
 
 
