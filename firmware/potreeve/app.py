@@ -7,6 +7,7 @@ logic/; every device is reached through the `rig` that hal opened.
 from potreeve import keep, service
 from potreeve.logic import (cycle, debounce, errors, moisture, record, signals, stages,
                             timekeep)
+from potreeve.logic.state import copy
 
 # How long a press is watched, and how often.
 BUTTON_MS = 5000
@@ -39,6 +40,7 @@ class Session:
         self.ledger = keep.Ledger(rig.store)
         self.log = keep.Log(rig.store, rig.board["flash"])
         self.state = None
+        self.errors = errors.PANEL if service.stumbled else 0
         self._open_settings()
         self.cause = rig.power.cause
         self.mark_ms = rig.clock.ticks_ms()
@@ -66,6 +68,8 @@ class Session:
         self._nothing_done()
         self.errors = 0
         stored = self._store()
+        if not stored:
+            line = record.with_errors(line, errors.NOT_KEPT)
         self._pass(stages.STORED)
         if not self.log.append(line, before):
             self.errors |= errors.LOG
@@ -80,6 +84,7 @@ class Session:
 
     def sleep(self, seconds):
         """Sleep; comes back only on boards that keep their memory."""
+        self._keep_errors()
         clock = self.rig.clock
         self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.mark_ms)
         self.rig.power.sleep(seconds)
@@ -88,9 +93,13 @@ class Session:
     def _open_settings(self):
         """Load the settings, and the state they speak of."""
         rig = self.rig
-        self.settings, self.errors = keep.load_settings(rig.store, rig.pumps.count)
+        self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
+        self.errors |= bits
         if self.settings:
             self.state = self.ledger.load(len(self.settings["channels"]))
+            # What went wrong after the last record, before the memory was lost.
+            self.errors |= self.state.rig.late
+            self.state.rig.late = 0
             if self.ledger.damaged:
                 self.errors |= errors.LEDGER
             self._nothing_done()
@@ -196,6 +205,14 @@ class Session:
         if not stored:
             self.errors |= errors.LEDGER
         return stored
+
+    def _keep_errors(self):
+        """Have the next record tell what its wake's own could not, even after a reset."""
+        if self.errors and self.state:
+            kept = copy(self.state)
+            kept.rig.late = self.errors
+            if not self.ledger.save(kept):
+                self.errors |= errors.LEDGER
 
     def _show(self, panel):
         self._try(errors.PANEL, None, self._flash, panel)

@@ -154,16 +154,27 @@ class Log:
     def append(self, line, before):
         """Add a record; `before` is the state it was decided from. True when
         it is stored. On a full file system older segments make room."""
+        end = None
         for _ in range(2):
             try:
                 if self.numbers is None:
                     self._look()
+                end = self._end(len(line))
                 self._append(line, before)
                 return True
             except OSError as fault:
                 if not self._after(fault):
                     return False
+                if self.numbers and (self.numbers[-1], self.size) == end:
+                    # The call complained, but only after its work was done.
+                    return True
         return False
+
+    def _end(self, size):
+        """Where the next record will end: (segment, byte)."""
+        if self.numbers and segments.goes_on(self.size):
+            return self.numbers[-1], self.size + size
+        return (self.numbers[-1] + 1 if self.numbers else 1), segments.HEAD_BYTES + size
 
     def _look(self):
         """Find the segments, and how far the newest really goes."""

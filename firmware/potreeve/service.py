@@ -14,16 +14,19 @@ TICK_MS = 500
 STEP_MS = 20
 
 _running = None
+# 1 when a device failed while it was asked whether to serve; for the next record.
+stumbled = 0
 # What the mark says while the board tends.
 _mark = servicing.NO_MARK
 
 
 def attend(rig):
     """Serve until that ends in a restart, or return at once: the board tends."""
-    global _mark
+    global _mark, stumbled
+    stumbled = 0
     mark = read_mark(rig.store)
-    usb = rig.power.usb()
-    held = _held(rig) if servicing.watches_button(rig.power.cause) else 0
+    usb = _try(rig.power.usb)
+    held = _try(_held, rig) if servicing.watches_button(rig.power.cause) else 0
     why = servicing.enter(mark, held, usb)
     if why == servicing.NO:
         _mark = write_mark(rig.store, mark, servicing.mark_for_tending(mark, usb))
@@ -104,6 +107,16 @@ def write_mark(store, before, after):
         except OSError:
             pass
     return after
+
+
+def _try(call, *args):
+    """What a device says, 0 if it fails: that must not keep the board from tending."""
+    global stumbled
+    try:
+        return call(*args)
+    except Exception:
+        stumbled = 1
+        return 0
 
 
 def _store():

@@ -64,6 +64,7 @@ ERRORS = {
     errors.PANEL: ("button, lights or buzzer do not answer", "check the panel's wires"),
     errors.RADIO: ("a report could not be sent", "nothing unless it happens often"),
     errors.CODE: ("an installed file differs from its manifest", "flash the board again"),
+    errors.NOT_KEPT: ("what came of this wake could not be stored in the ledger", "look at the board's file system"),
 }
 
 

@@ -12,3 +12,4 @@ CLOCK = 256
 PANEL = 512
 RADIO = 1024
 CODE = 2048         # an installed file differs from its manifest
+NOT_KEPT = 4096     # what came of this very wake could not be stored; nothing is decided by this

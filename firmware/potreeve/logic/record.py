@@ -61,6 +61,15 @@ def encode(head, pots):
     return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
 
 
+def with_errors(line, bits):
+    """A record's bytes with more error bits set: bits by which nothing is decided,
+    so that a replay of the record comes to the same decisions."""
+    at = HEAD_BYTES - 2
+    seen = struct.unpack("<H", line[at:HEAD_BYTES])[0] | bits
+    body = line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4]
+    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+
+
 def decode(data):
     """(head dict, list of channel dicts), or None where the bytes aren't a
     whole record of ours."""
