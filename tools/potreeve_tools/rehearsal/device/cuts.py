@@ -204,8 +204,8 @@ class Proof:
             rig.fault("the cut never came")
         only = self.job["only"]
         again = self.job["pairs"] or any("+" in one for one in only)
-        after = rig.save() if again else None
         self._look()
+        after = rig.save() if again else None
         if not only or name in only:
             self._recover(None)
             self._report(name)

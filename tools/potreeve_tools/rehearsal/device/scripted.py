@@ -1,16 +1,16 @@
 """A rig told in a few integers, for proofs that need thousands of boots.
 
 Pots lose moisture by the hour and gain it by the pulse, all at once and all of
-it. Every pulse is counted at the most it can bring, a fifth of it runs into the
-tray and nothing dries up there: the dimmest view of the water a ledger must
-account for. Runs under CPython and MicroPython.
+it. Every pulse is counted at the most it can bring; a little of it runs into
+the tray, about what is counted for a dose that was taken up, and nothing dries
+up there. What is on trial is the bookkeeping, not the soil. Runs under CPython and MicroPython.
 """
 
 from potreeve.logic import dosing
 from potreeve.logic.units import DAY_S
 
 FALL_PM_H = 4
-TRAY_SHARE = 5
+TRAY_SHARE = 25
 
 # Raw counts of the plain rig's probes: air-dry and at container capacity.
 DRY_RAW = 40000
@@ -86,13 +86,17 @@ class Sill:
             buf[place] = raw + (self.now_s // 60 + place) % 7
         return len(buf)
 
-    def pulse(self, channel, ms):
-        """Water flows for ms. `on_pulse` comes first: whatever ends the pulse early, all of it counts."""
+    def deliver(self, channel, ms):
+        """The most water that ms of a running pump can bring."""
         pot = self.settings["channels"][channel]
         most_ul = dosing.most_ul(ms, pot, REST_MV)
         self.given.append((self.now_s, channel, most_ul))
         self.tray_ul += most_ul // TRAY_SHARE
         self.pm[channel] += dosing.rise_pm(most_ul, 1000, pot)
+
+    def pulse(self, channel, ms):
+        """Water flows for ms. `on_pulse` comes after it: whatever ends the pulse early, all of it counts."""
+        self.deliver(channel, ms)
         if self.on_pulse:
             self.on_pulse(channel, ms)
         self.pass_ms(ms)

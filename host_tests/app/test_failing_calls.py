@@ -1,0 +1,60 @@
+"""Every adapter call fails: at its n-th use, from its n-th use on, or after its work is done; three kinds of exception.
+
+Three wakes with doses: the real main.py, app and pump driver over fake pins (tools/potreeve_tools/rehearsal/device/
+failing.py). Judged: pumps off and no time passing with one on after a failure in a pulse, W2, W3, W9, a record that
+says so, and that the rig tends again once all is well.
+"""
+
+import shutil
+
+import pytest
+
+from potreeve_tools.bench import failing
+from potreeve_tools.rehearsal.engines import FIRMWARE
+
+# Adapters the app must not do without a failure being tried.
+ADAPTERS = {"pumps", "probes", "climate", "light", "battery", "clock", "store", "panel", "power", "radio", "code"}
+
+
+def show(found):
+    return "\n".join(f"{one['id']}: {one['fault']}" for one in found["faults"][:10])
+
+
+@pytest.mark.parametrize("interpreter", ["cpython", "micropython"])
+@pytest.mark.parametrize("board", ["rp2040_wifi", "esp32"])
+def test_every_call_failing(board, interpreter, capsys):
+    found = failing.run(board, interpreter)
+    with capsys.disabled():
+        print(f"\n  {board}, {interpreter}: {found['runs']} failures of {sum(found['calls'].values())} calls")
+    assert not found["faults"], show(found)
+    assert found["pulses"] >= 1
+    assert {name.split(".")[0] for name in found["calls"]} == ADAPTERS
+    # Each use fails once and from then on, in three kinds.
+    assert found["runs"] >= 6 * sum(found["calls"].values())
+
+
+APP = "potreeve/app.py"
+BROKEN = (
+    ("leaves the pump on when the loop fails",
+     [("potreeve/hal/pumps.py", "        finally:\n            self.all_off()\n",
+       "        except KeyError:\n            pass\n        else:\n            self.all_off()\n"),
+      (APP, "                rig.pumps.all_off()\n", "")], "battery.read_mv:10:once:OSError", "W1"),
+    ("swallows a failed probe", [(APP, "            self.errors |= bit\n            return otherwise\n",
+                                  "            return otherwise\n")], "probes.burst:3:once:OSError", "no record"),
+    ("forgets in its sleep", [(APP, "        self._keep_errors()\n", "")], "radio.report:1:once:OSError", "no record"),
+    ("gives up at the first failure", [(APP, "        except Exception:\n", "        except KeyError:\n")],
+     "climate.read:1:on:OSError", "starts over"),
+)
+
+
+@pytest.mark.parametrize("what, edits, only, says", BROKEN, ids=[row[0] for row in BROKEN])
+def test_the_failures_notice_firmware_that(what, edits, only, says, tmp_path):
+    tree = tmp_path / "firmware"
+    shutil.copytree(FIRMWARE, tree)
+    for path, text, instead in edits:
+        source = (tree / path).read_text()
+        assert text in source, "the firmware has changed: find the place to break it again"
+        (tree / path).write_text(source.replace(text, instead))
+    found = failing.run("esp32", "cpython", only=(only,), firmware=tree)
+    assert found["runs"] == 1
+    assert any(says in one["fault"] for one in found["faults"]), show(found)

@@ -1,0 +1,202 @@
+"""Makes every adapter call fail at its n-th use, and from its n-th use on. Runs under CPython and MicroPython.
+
+usage: failing.py JOB RESULT     JOB: a JSON file with
+    board, settings     device form; checked settings
+    main                main.py's text
+    only                list of ids, or none for all
+
+An id is ADAPTER.CALL:N:HOW:KIND with HOW one of once, on (from then on), late
+(once, after the call has done its work). RESULT gets one JSON object per line:
+the counts, or an id and its fault.
+"""
+
+import json
+import sys
+
+from pinrig import PinBench
+
+WAKES = 3
+MOST_WAKES = 100
+KINDS = (OSError, ValueError, RuntimeError)
+
+# The rig tends without these: no restart, no crash, however long they fail.
+SPARE = ("power.usb", "probes.", "climate.", "light.", "battery.", "panel.", "radio.", "code.", "pumps.pulse", "clock.utc_s")
+
+# Calls that may have taken effect and still complain.
+LATE = ("store", "pumps", "panel")
+
+
+class Part:
+    """An adapter each of whose calls is counted, and may be made to fail."""
+
+    def __init__(self, name, part, plan):
+        self._name = name
+        self._part = part
+        self._plan = plan
+
+    def __getattr__(self, call):
+        found = getattr(self._part, call)
+        if not callable(found):
+            return found
+        plan = self._plan
+        name = self._name + "." + call
+
+        def tried(*args):
+            return plan.call(name, found, args)
+
+        return tried
+
+
+class Plan:
+    """Which call fails, when and how; `uses` counts them all."""
+
+    def __init__(self, bench):
+        self.bench = bench
+        self.clear()
+
+    def clear(self):
+        self.uses = {}
+        self.target = ""
+        self.at = 0
+        self.how = ""
+        self.kind = OSError
+        self.struck = 0
+
+    def call(self, name, function, args):
+        count = self.uses.get(name, 0) + 1
+        self.uses[name] = count
+        if name != self.target or count < self.at or (count > self.at and self.how != "on"):
+            return function(*args)
+        self.struck += 1
+        if self.how == "late":
+            function(*args)
+        self.bench.strike(self.kind(5))
+
+
+class Proof:
+    def __init__(self, job, tell):
+        self.job = job
+        self.tell = tell
+        self.bench = PinBench(job["board"], job["settings"], job["main"])
+        self.plan = Plan(self.bench)
+        self.runs = 0
+        self.failed = 0
+
+    def prepare(self):
+        """A rig at work, its first day over, a dose begun."""
+        bench = self.bench
+        bench.files["settings.json"] = json.dumps(bench.settings).encode()
+        given = bench.sill.given
+
+        def on_sleep(wakes):
+            """The owner's two long presses first; enough once a dose has begun."""
+            if wakes <= 2:
+                bench.sill.press_ms = 2600
+            if given:
+                bench.stop()
+
+        bench.on_sleep = on_sleep
+        bench.run(MOST_WAKES, most_boots=MOST_WAKES)
+        self.start = bench.save()
+        self.cause = 0 if bench.board["keeps_ram"] else 2
+        bench.wrap = lambda name, part: Part(name, part, self.plan)
+
+    def run(self):
+        self.prepare()
+        bench = self.bench
+        given = len(bench.sill.given)
+        before = len(bench.log())
+        bench.on_sleep = lambda wakes: None
+        bench.boots = 0
+        bench.run(WAKES + 2, cause=self.cause)
+        self.whole = bench.log()[before:]
+        self.boots = bench.boots
+        if self._told(self.whole):
+            bench.fault("something fails by itself")
+        self.plan.clear()
+        bench.load(self.start)
+        bench.run(WAKES, cause=self.cause)
+        bench.check_ledger()
+        self._report("whole")
+        pulses = len(bench.sill.given) - given
+        uses = self.plan.uses
+        for name in sorted(uses):
+            for at in range(1, uses[name] + 1):
+                for how in ("once", "on", "late"):
+                    if how == "late" and name.split(".")[0] not in LATE:
+                        continue
+                    for kind in KINDS:
+                        self._try(name, at, how, kind)
+        self.tell({"calls": uses, "runs": self.runs, "pulses": pulses, "failed": self.failed})
+
+    def _try(self, name, at, how, kind):
+        one = "%s:%d:%s:%s" % (name, at, how, kind.__name__)
+        if self.job["only"] and one not in self.job["only"]:
+            return
+        bench = self.bench
+        plan = self.plan
+        bench.load(self.start)
+        plan.clear()
+        plan.target, plan.at, plan.how, plan.kind = name, at, how, kind
+        before = len(bench.log())
+        self.runs += 1
+        bench.on_sleep = self._mend
+        ended = bench.run(WAKES + 2, cause=self.cause)
+        if _spare(name) and bench.boots > self.boots:
+            bench.fault("it starts over for want of %s" % name)
+        if not plan.struck:
+            bench.fault("the call never came")
+        bench.check_ledger()
+        plan.target = ""
+        if ended != "finished" and bench.run(2, cause=bench.cause) != "finished":
+            bench.fault("it does not tend again")
+        bench.check_ledger()
+        lines = bench.log()[before:]
+        if not self._told(lines) and not self._excused(name, how, lines):
+            bench.fault("no record says that anything failed")
+        self._report(one)
+
+    def _mend(self, wakes):
+        """After the wakes that were tried all goes well again; then it must be said what was seen."""
+        if wakes >= WAKES:
+            self.plan.target = ""
+
+    def _excused(self, name, how, lines):
+        """A store that failed and was asked again with success has lost nothing;
+        one that no longer reads leaves a board that forgets nothing to tell."""
+        if not name.startswith("store."):
+            return False
+        if name == "store.read" and how == "on" and not self.bench.board["keeps_ram"]:
+            return True
+        return lines == self.whole
+
+    def _told(self, lines):
+        for line in lines:
+            if line is None:
+                self.bench.fault("log: a record that is not whole")
+            elif line[0]["errors"] or line[0]["cause"] in (1, 4, 5):
+                return True
+        return False
+
+    def _report(self, one):
+        for fault in self.bench.faults:
+            self.failed += 1
+            self.tell({"id": one, "fault": fault})
+        self.bench.faults = []
+
+
+def _spare(name):
+    for one in SPARE:
+        if name.startswith(one):
+            return True
+    return False
+
+
+def main():
+    with open(sys.argv[1]) as file:
+        job = json.load(file)
+    with open(sys.argv[2], "w") as result:
+        Proof(job, lambda what: result.write(json.dumps(what) + "\n")).run()
+
+
+main()

@@ -1,0 +1,303 @@
+"""The real main.py, app and pump driver over fake pins, with whatever else going wrong.
+
+`machine` and `time` are stood in for, so that a pump pin's level is known at
+every moment that passes. Runs under CPython and MicroPython; a process that has
+installed this no longer knows the real time.
+"""
+
+import sys
+
+import scripted
+from potreeve.logic import ledger, limits, segments
+
+MAIN = "main.py"
+
+WATCHDOG = 1
+
+# A pulse may take this much longer than asked: one step of the driver's loop.
+STEP_MS = 20
+
+# Awake for longer than this, a board hangs.
+LONGEST_MS = 600000
+
+
+class Finished(BaseException):
+    """The wakes asked for are over."""
+
+
+class MemoryStore:
+    """hal's store over a dictionary: what it returns from is on flash."""
+
+    def __init__(self, files):
+        self.files = files
+
+    def read(self, name):
+        return self.files.get(name)
+
+    def replace(self, name, data):
+        self.files[name] = bytes(data)
+
+    write = replace
+
+    def append(self, name, data):
+        self.files[name] = self.files.get(name, b"") + data
+
+    def size(self, name):
+        return len(self.files.get(name, b""))
+
+    def names(self):
+        return sorted(self.files)
+
+    def remove(self, name):
+        if name not in self.files:
+            raise OSError(2)
+        del self.files[name]
+
+    def free_bytes(self):
+        return 100000
+
+    def sync(self):
+        pass
+
+
+class Pin:
+    """A pump's pin, or the master switch. The first pin is the master."""
+
+    OUT = 1
+    IN = 0
+
+    def __init__(self, bench, place):
+        self.bench = bench
+        self.place = place
+        self.level = 0
+
+    def value(self, level):
+        self.bench.touch("pin.value")
+        self.level = level
+        self.bench.see_pins()
+
+
+class Machine:
+    """Stands in for `machine`: no timer, so that the driver's own loop is what is tried."""
+
+    Pin = Pin
+
+    def Timer(self, number):
+        raise ValueError("no such timer")
+
+
+class Time:
+    """Stands in for `time`: passes only here."""
+
+    def __init__(self, bench):
+        self.bench = bench
+
+    def ticks_ms(self):
+        self.bench.touch("time.ticks_ms")
+        return self.bench.sill.now_ms
+
+    def ticks_diff(self, one, other):
+        return (one - other + scripted.HALF) % scripted.PERIOD - scripted.HALF
+
+    def sleep_ms(self, ms):
+        self.bench.touch("time.sleep_ms")
+        self.bench.pass_ms(ms)
+
+
+class PinBench:
+    """One board for several boots. `faults`: what did not hold, a line each.
+
+    touch: called with the name of each fake call; may raise. wrap: function
+    (name, adapter) -> adapter, applied to every adapter of the rig. on_sleep:
+    called with the number of wakes over.
+    """
+
+    def __init__(self, board, checked, main):
+        self.board = board
+        self.settings = checked
+        self.sill = scripted.Sill(board, checked, (812, 960, 960))
+        self.files = {}
+        self.main = main
+        self.touch = lambda name: None
+        self.wrap = lambda name, part: part
+        self.faults = []
+        self.running = -1       # channel whose pump runs, -1 none
+        self.since_ms = 0
+        self.loose = False      # a fault was raised in a pulse: no time may pass before the pump is off
+        self.on_sleep = lambda wakes: None
+        self.wakes = 0
+        self.most_wakes = 0
+        self.boots = 0
+        self.cause = scripted.POWER_ON
+        count = len(board["pins"]["pumps"])
+        self.pins = [Pin(self, place) for place in range(count + 1)]
+        sys.modules["machine"] = Machine()
+        sys.modules["time"] = Time(self)
+        from potreeve import hal
+        from potreeve.hal import pumps
+
+        self.hal = hal
+        self.pumps = pumps
+        hal.open_rig = self._open_rig
+
+    def strike(self, fault):
+        """Raise it, as whatever goes wrong does; from now on a running pump must not see time pass."""
+        self.loose = self.running >= 0
+        raise fault
+
+    def stop(self):
+        raise Finished()
+
+    def save(self):
+        return dict(self.files), self.sill.save()
+
+    def load(self, saved):
+        self.files.clear()
+        self.files.update(saved[0])
+        self.sill.load(saved[1])
+        self.faults = []
+        self.boots = 0
+        self.running = -1
+        self.loose = False
+        for pin in self.pins:
+            pin.level = 0
+
+    def fault(self, text):
+        if text not in self.faults:
+            self.faults.append(text)
+
+    def run(self, wakes, most_boots=12, cause=scripted.POWER_ON):
+        """Boot, and again after each restart, until so many wakes have ended in sleep.
+
+        Returns how the last boot ended: "finished", "restart", or the name of
+        what main.py let through.
+        """
+        self.wakes = 0
+        self.most_wakes = wakes
+        self.cause = cause
+        ended = ""
+        for _ in range(most_boots):
+            self.boots += 1
+            ended = self._boot()
+            for pin in self.pins:
+                if pin.level:
+                    self.fault("W1: a pump pin is on at the end (%s)" % ended)
+                    pin.level = 0
+            self.see_pins()
+            if ended == "finished":
+                break
+        return ended
+
+    def _boot(self):
+        self.awake_ms = 0
+        try:
+            exec(self.main, {"__name__": "__main__"})
+            ended = "returned"
+        except Finished:
+            return "finished"
+        except scripted.Restart as restart:
+            self.cause = restart.cause
+            return "restart"
+        except BaseException as fault:
+            ended = type(fault).__name__
+        # Nobody feeds the watchdog at the prompt.
+        self.cause = WATCHDOG
+        return ended
+
+    def _open_rig(self):
+        self.hal._pump_pins[:] = self.pins
+        self.hal.pumps_off()
+        rig = scripted.Rig(self.sill, MemoryStore(self.files), self.cause)
+        rig.clock.sleep_ms = self.pass_ms
+        battery = self.wrap("battery", rig.battery)
+        rig.pumps = self.pumps.Pumps(self.board, self.pins[0], self.pins[1:], battery)
+        for name in ("pumps", "probes", "climate", "light", "clock", "store", "panel", "power", "radio", "code"):
+            if name == "power":
+                rig.power.sleep = self._sleeper(rig.power.sleep)
+            setattr(rig, name, self.wrap(name, getattr(rig, name)))
+        rig.battery = battery
+        return rig
+
+    def _sleeper(self, sleep):
+        def counted(seconds):
+            self.wakes += 1
+            self.awake_ms = 0
+            if self.running >= 0:
+                self.fault("W1: asleep with a pump on")
+            self.on_sleep(self.wakes)
+            if self.wakes >= self.most_wakes:
+                raise Finished()
+            return sleep(seconds)
+
+        return counted
+
+    def see_pins(self):
+        """Start or end the flow as the pins now say."""
+        now = -1
+        for pin in self.pins[1:]:
+            if pin.level and self.pins[0].level:
+                now = pin.place - 1
+        if now == self.running:
+            return
+        if self.running >= 0:
+            on_ms = (self.sill.now_ms - self.since_ms) % scripted.PERIOD
+            if on_ms > self.settings["channels"][self.running]["pulse_max_ms"] + STEP_MS:
+                self.fault("W1: a pump was on for %d ms" % on_ms)
+            self.loose = False
+            self.sill.deliver(self.running, on_ms)
+            self._check_caps()
+        else:
+            self.since_ms = self.sill.now_ms
+            self._check_intent(now)
+        self.running = now
+
+    def pass_ms(self, ms):
+        if self.running >= 0 and self.loose:
+            self.fault("W1: time passes with a pump on after a fault")
+        self.sill.pass_ms(ms)
+        self.awake_ms += ms
+        if self.awake_ms > LONGEST_MS:
+            self.fault("it waits and waits")
+            raise Finished()
+
+    def ledger(self):
+        return ledger.choose(self.files.get(ledger.SLOTS[0]), self.files.get(ledger.SLOTS[1]))[0]
+
+    def check_ledger(self):
+        """W2: the ledger accounts for all the water there was."""
+        kept = self.ledger()
+        if kept is None:
+            self.fault("W9: the ledger is lost")
+            return
+        for index, pot in enumerate(kept.pots):
+            if limits.spent_ul(pot) < self.sill.day_ul(index):
+                self.fault("W2: pot %d was given %d ul, the ledger knows of %d" %
+                           (index, self.sill.day_ul(index), limits.spent_ul(pot)))
+        if kept.rig.tray_ul < self.sill.tray_ul:
+            self.fault("W2: more in the tray than the ledger knows of")
+
+    def log(self):
+        """All records, oldest first."""
+        lines = []
+        for number in segments.numbers(sorted(self.files)):
+            data = self.files[segments.name(number)]
+            size = segments.record.RECORD_BYTES
+            for at in range(segments.HEAD_BYTES, len(data), size):
+                lines.append(segments.record.decode(data[at:at + size]))
+        return lines
+
+    def _check_intent(self, channel):
+        kept = self.ledger()
+        if kept is None or not kept.pots[channel].intent_ms:
+            self.fault("W3: a pulse without its intent stored")
+
+    def _check_caps(self):
+        total = 0
+        for index, pot in enumerate(self.settings["channels"]):
+            total += self.sill.day_ul(index)
+            if self.sill.day_ul(index) > pot["day_ml"] * 1000:
+                self.fault("W2: pot %d got more than its day" % index)
+        if total > self.settings["rig_day_ml"] * 1000:
+            self.fault("W2: the rig got more than its day")
+        if self.sill.tray_ul > self.settings["tray_headroom_ml"] * 1000:
+            self.fault("W2: the tray ran over")
