@@ -15,6 +15,9 @@ LAST_GOOD = "settings.good.json"
 # What OSError says when the file system is full.
 NO_ROOM = 28
 
+# First byte of a byte order mark in UTF-8.
+_MARK = b"\xef"
+
 # A memory lost just now: see state.RIG_FIELDS.
 LOST = 2
 
@@ -47,7 +50,10 @@ def _read_settings(store, name, channels):
         data = store.read(name)
         if data is None:
             return None, None
-        checked, _ = settings.check(json.loads(str(data, "utf-8")))
+        if 0 in data or data[:1] == _MARK:
+            # UTF-16 or a byte order mark: some readers of JSON take them, some don't.
+            return None, None
+        checked, _ = settings.check(json.loads(data))
     except Exception:
         # Not JSON, not text, nested beyond the stack: all mean "not settings".
         return None, None
