@@ -51,12 +51,17 @@ MirrorStore._put = _tapped
 '''
 
 
-def make_session(board_name, seed, days=DAYS, start_ticks_ms=0):
-    """A rehearsal that doses early: pots that start just above their refill point, few wakes."""
+def make_session(board_name, seed, days=DAYS, start_ticks_ms=0, heap_times=3):
+    """A rehearsal that doses early: pots that start just above their refill point, few wakes.
+
+    heap_times: of what the board has. More than it has, because this is about the
+    brain: see test_heap.py for what a board can carry.
+    """
     rig = load_rig()
     for pot in rig.pots:
         pot["start_pm"] = 650.0
     board = boards.load(board_name).device_dict()
+    board["heap"]["bytes"] *= heap_times
     settings = commission.make_settings(rig, board, seed)
     settings.update(wake_s=3000, night_wake_s=6000, soak_s=1500)
     mishaps = MISHAPS[seed] + (FLASH_MISHAPS.get(seed, ()) if board["keeps_ram"] else ())

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from profiles import PROFILE
 
-from potreeve.logic import cycle, record, state, timekeep
+from potreeve.logic import cycle, reasons, record, state, timekeep
 
 RAW = st.one_of(st.integers(0, 65535), st.integers(-100, 1400).map(kit.raw_at).map(lambda raw: max(0, min(65535, raw))))
 
@@ -58,6 +58,9 @@ def test_a_step_is_pure_and_what_it_gives_can_be_kept(wakes):
     told, seen, lost = wakes
     count = len(told["channels"])
     now = state.fresh(count) if lost else kit.make_state(count)
+    if told["ack"] % 4 == 0:
+        now.rig.ack = told["ack"]
+        now.pots[-1].ladder, now.pots[-1].reason = state.HELD, reasons.NO_RISE
     for readings in seen:
         before, given_readings = kit.as_dict(now), dict(vars(readings))
         after, actions, line = cycle.step(now, readings, told, kit.ENERGY)
