@@ -43,5 +43,6 @@ def run(ask, make_store, run_main, leave=None):
     """
     stage = Stage(ask, make_store, run_main)
     while stage.boot():
-        if leave and leave():
+        # A record that was not told yet, as after a brown-out in mid-pulse, lives only here.
+        if leave and not stage.link.records and leave():
             return
