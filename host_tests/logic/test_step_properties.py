@@ -58,7 +58,7 @@ def test_a_step_is_pure_and_what_it_gives_can_be_kept(wakes):
     told, seen, lost = wakes
     count = len(told["channels"])
     now = state.fresh(count) if lost else kit.make_state(count)
-    if told["ack"] % 4 == 0:
+    if told["ack"] % 2 == 0:
         now.rig.ack = told["ack"]
         now.pots[-1].ladder, now.pots[-1].reason = state.HELD, reasons.NO_RISE
     for readings in seen:
@@ -81,7 +81,7 @@ def test_those_steps_reached_what_decides():
     if not met:
         pytest.skip("needs the test before it in the same process")
     assert met["pulses"] >= 20, met
-    assert all(met[rung] >= 20 for rung in (state.TENDED, state.RATIONED, state.HELD)), met
+    assert all(met[rung] >= 10 for rung in (state.TENDED, state.RATIONED, state.HELD)), met
 
 
 def _can_be_kept(after, line, count):
