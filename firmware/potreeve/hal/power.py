@@ -70,7 +70,7 @@ class Power:
             self._wdt.feed()
 
     def sleep(self, s):
-        """Sleep s seconds or until the button; return (slept_ms by the tick counter, woke_by_button)."""
+        """Sleep s seconds, or until the button or USB comes; return (slept_ms by the tick counter, woke_by_button)."""
         return self._rest(s * 1000)
 
     def restart(self):
@@ -93,6 +93,7 @@ class Power:
         self._pressed[0] = 0
         self._watch_button()
         self.feed()
+        had_usb = self.usb()
         slept_ms = 0
         last = time.ticks_ms()
         while slept_ms < ms:
@@ -107,6 +108,9 @@ class Power:
                 time.sleep_ms(1)
             if self._is_pressed():
                 return slept_ms, 1
+            # Somebody has plugged in a cable, and waits.
+            if self.usb() and not had_usb:
+                break
         return slept_ms, 0
 
     def _piece(self, left_ms):

@@ -152,12 +152,12 @@ class Board:
             except OSError as fault:
                 raise faults.gone(self.port) from fault
             waited_s = time.monotonic() - begin
-            if waited_s >= wait_s:
-                raise faults.no_attention(self.port, waited_s)
             if not told and waited_s > 1.0:
                 told = True
                 self.say(f"The board does not answer yet: it is asleep or busy. Trying for {wait_s:.0f} s; "
                          "a press of its button wakes it.")
+            if waited_s >= wait_s:
+                raise faults.no_attention(self.port, waited_s)
         self._prepare()
 
     def _is_open(self):

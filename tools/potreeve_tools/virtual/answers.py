@@ -1,6 +1,7 @@
 """What the virtual chip's interpreter asks, and the answers. One method per question."""
 
 import fcntl
+import socket
 import sys
 import termios
 
@@ -15,8 +16,11 @@ class Answers:
     """Part of VirtualBoard: reads frames, answers, and keeps the sleep that is being waited for."""
 
     def _hear_chip(self, wire):
+        if self._process is None or wire is not self._wire:
+            return
         try:
-            frame = wire.recv(FRAME, 0)
+            # What came with it in the same round of events may have taken it already.
+            frame = wire.recv(FRAME, socket.MSG_DONTWAIT)
             while frame and len(frame) < FRAME:
                 frame += wire.recv(FRAME - len(frame))
         except OSError:

@@ -508,7 +508,9 @@ class VirtualBoard(Answers):
             return
         self._process.send_signal(signal.SIGINT)
 
-    def _hear_output(self, _):
+    def _hear_output(self, said):
+        if self._process is None or said is not self._said:
+            return  # it ended while another event of the same moment was dealt with
         try:
             data = os.read(self._said.fileno(), 65536)
         except OSError:
