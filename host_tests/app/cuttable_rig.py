@@ -16,13 +16,17 @@ from potreeve.logic import ledger
 TICKS = 1 << 30
 SLOTS = ledger.SLOTS
 
-POINTS = ("reading", "before the intent is written", "while the intent is written", "after the intent is written",
+POINTS = ("before the last good copy", "reading", "before the intent is written", "while the intent is written", "after the intent is written",
           "before the log", "before the pulse", "early in the pulse", "late in the pulse", "after the pulse",
           "while the completion is written", "after the completion", "while reporting")
 
 
 class PowerCut(BaseException):
     """The power is gone; nothing catches this."""
+
+
+class Asleep(BaseException):
+    """A board that forgets sleeps now; what comes next is a reset."""
 
 
 class Flash:
@@ -58,7 +62,7 @@ class Flash:
         self.rig.cut("after the intent is written" if first else "after the completion")
 
     def replace(self, name, data):
-        self.rig.cut("before the log")
+        self.rig.cut("before the last good copy" if name == keep.LAST_GOOD else "before the log")
         self._call("replace")
         self.files[name] = data
 
@@ -85,10 +89,15 @@ class Flash:
         self.files[name] = data
         self.rotten.add(name)
 
-    def newest(self):
-        """What the newest whole slot holds, or None. The harness kept count itself: it does not ask the firmware."""
+    def newest_bytes(self):
+        """The newest whole slot, or None. The harness kept count itself: it does not ask the firmware."""
         whole = [name for name in self.order if name in self.files and name not in self.rotten]
-        return ledger.decode(self.files[whole[-1]])[1] if whole else None
+        return self.files[whole[-1]] if whole else None
+
+    def newest(self):
+        """What the newest whole slot holds: a State, or None."""
+        data = self.newest_bytes()
+        return None if data is None else ledger.decode(data)[1]
 
 
 class Part:
@@ -99,7 +108,7 @@ class Part:
 
 
 class CuttableRig:
-    """`boot()` gives a new app.Session on the same flash. Set `samples` (9 per channel), `battery_mv`, `air`, `lx`,
+    """`boot()` makes a new `session` on the same flash. Set `samples` (9 per channel), `battery_mv`, `air`, `lx`,
     `utc_s`, `cut_at` (one of POINTS)."""
 
     def __init__(self, model, channels, keeps_ram):
@@ -119,7 +128,11 @@ class CuttableRig:
         self.pumping = False
         self.pumped = False
         self.session = None
+        self.ran = set()        # (ledger, channel) of every pulse that began
         self.on_water = lambda channel, ml: None
+        self.on_time = lambda ms: None
+        self.on_look = lambda: None
+        self.wakes_early_ms = None
         self.board = {"energy": kit.ENERGY, "flash": {"blocks": 212, "block_bytes": 4096}, "wdt_max_ms": 8388,
                       "sleep_max_ms": 10**8}
         nothing = lambda *args: None  # noqa: E731
@@ -154,30 +167,49 @@ class CuttableRig:
         self.pumped = False
         nothing = lambda *args: None  # noqa: E731
         self.power = Part(cause=cause, keeps_ram=self.keeps_ram, usb=lambda: 0, feed=nothing, start_watchdog=nothing,
-                          sleep=nothing)
+                          sleep=self._sleep)
         self.pumps.all_off()
         self.session = app.Session(self)
-        return self.session
 
     def wake(self):
         """One wake; returns the seconds to sleep, or None where the power was cut in it."""
         self.pumped = False
         try:
-            seconds = self.session.wake()
+            return self.session.wake()
         except PowerCut:
             self._off()
             return None
-        self.cut_at = None
-        self.press_ms = 0
-        return seconds
+        finally:
+            self.cut_at = None
+            self.press_ms = 0
 
-    def pass_s(self, seconds):
-        """True time passes while the board sleeps with its counter running."""
-        self._pass_ms(seconds * 1000)
+    def rest(self, seconds, early_ms=None):
+        """Sleep; returns False where the power was cut before the board slept.
+
+        early_ms: the button ends it then.
+        """
+        self.wakes_early_ms = early_ms
+        try:
+            self.session.sleep(seconds)
+        except PowerCut:
+            return False
+        except Asleep:
+            pass
+        return True
+
+    def _sleep(self, seconds):
+        if not self.keeps_ram:
+            raise Asleep
+        early_ms, self.wakes_early_ms = self.wakes_early_ms, None
+        ms = seconds * 1000 if early_ms is None else min(early_ms, seconds * 1000)
+        self._pass_ms(ms)
+        return ms, 0 if early_ms is None else 1
 
     def _pass_ms(self, ms):
+        """True time passes, and the board's counter sees it."""
         self.now_ms = (self.now_ms + ms) % TICKS
         self.press_ms = max(0, self.press_ms - ms)
+        self.on_time(ms)
 
     # ---- devices ----------------------------------------------------------------------
 
@@ -190,6 +222,7 @@ class CuttableRig:
 
     def _burst(self, channel, buffer):
         self.cut("reading")
+        self.on_look()
         buffer[:] = self.samples[channel]
         self.model.saw(channel, self.samples[channel])
         return len(buffer)
@@ -200,6 +233,7 @@ class CuttableRig:
     def _pulse(self, channel, ms, feed):
         self.cut("before the pulse")
         self.pumped = True
+        self.ran.add((self.store.newest_bytes(), channel))
         newest = self.store.newest()
         on_flash_ms = None if newest is None else newest.pots[channel].intent_ms
         self.model.pulse(channel, ms, on_flash_ms, self.session.state.pots[channel].ladder)

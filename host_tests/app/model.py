@@ -20,7 +20,8 @@ W3  when a pump starts, flash holds an intent at least as long. An intent found 
     after a reset is counted in W2 though the pump may never have run.
 W4  of pulses steered by the probe, no more than `unproven_max` come in a row without a
     reading higher than before; a press of the button, a new acknowledgement number
-    or a new calibration starts the row anew, and so does a lost memory.
+    or a new calibration starts the row anew (and what is known of the battery's sag),
+    and so does a lost memory. A held pot gets none.
 W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
     further at once than any plant drinks. Rations: at most two in 24 h, each at most
     `ration_ml` and what fills the tube.
@@ -41,6 +42,7 @@ TENDED, RATIONED, HELD = range(3)
 RAILS_RAW = (655, 64880)
 WILD_RAW = 3000
 AIR_PM = 80
+WETTER_THAN_WATER_PM = 1350
 
 # No plant empties half of its pot within the hour.
 FALL_PM, FALL_MS = 500, HOUR_MS
@@ -97,7 +99,7 @@ class Doubtful:
         rise = self.highest_pm - self.lowest_pm
         if rise >= RISE_PM:
             return Fraction(0)
-        return max(Fraction(0), self.ml - max(Fraction(0), (rise + 3) * self.holds_ml / 1000))
+        return max(Fraction(0), self.ml - max(Fraction(0), (rise + 3) * self.holds_ml * 16 / 10000))
 
 
 class Model:
@@ -149,7 +151,7 @@ class Model:
             pot.pm = None
             return
         (x0, y0), (x1, y1) = curve[0], curve[-1]
-        pm = min(1500, max(-500, y0 + Fraction((raw - x0) * (y1 - y0), x1 - x0)))
+        pm = y0 + Fraction((raw - x0) * (y1 - y0), x1 - x0)
         pot.pm = pm
         pot.fallen = self._fell(pot, pm)
         if not self._unbelievable(pot):
@@ -179,6 +181,8 @@ class Model:
             return "with wild samples"
         if pot.pm is None or pot.pm < AIR_PM:
             return "as dry as air"
+        if pot.pm > WETTER_THAN_WATER_PM:
+            return "wetter than water"
         if pot.fallen:
             return "fallen further than any plant drinks"
         return ""
@@ -198,22 +202,30 @@ class Model:
         """A person pressed the button or raised the acknowledgement number."""
         for pot in self.pots:
             pot.forget_row()
+        self.sag_mv = 0
+
+    def looked_at(self):
+        """Someone has just seen to the rig: what the probes show next needs no past."""
+        for pot in self.pots:
+            pot.good = None
 
     def tray_emptied(self):
         """A person said so, by ending a service hold."""
         self.tray = []
 
-    def memory_lost(self, channels):
-        """The ledger is gone, or speaks of another number of channels."""
+    def memory_lost(self, channels, boot_ms):
+        """The ledger is gone, or speaks of another number of channels.
+
+        boot_ms: when the board last started; it gave nothing since.
+        """
+        self.sag_mv = 0
         for index in range(channels):
             pot = self.pots[index]
             day_ml = Fraction(self.settings["channels"][index]["day_ml"])
-            self._charge(pot, max(Fraction(0), day_ml - self._last_day(pot.charges)))
+            pot.charges.append((boot_ms, max(Fraction(0), day_ml - self._last_day(pot.charges))))
         for pot in self.pots:
             pot.forget_row()
-        room = self.settings["tray_headroom_ml"] - self.tray_ml()
-        if room > 0:
-            self.tray.append(Doubtful(self.now_ms, None, room, 0, None))
+        self.tray = [Doubtful(boot_ms, None, Fraction(self.settings["tray_headroom_ml"]), 0, None)]
 
     def found_open(self, index, ms):
         """A reset found an intent on flash whose pump had not run yet."""
@@ -250,12 +262,9 @@ class Model:
         channel = self.settings["channels"][index]
         return Fraction(ms * channel["pump_ul_s"] * (1000 + channel["pump_spread_pm"]), 10**9)
 
-    def _charge(self, pot, ml):
-        pot.charges.append((self.now_ms, ml))
-
     def _book(self, index, ms, ml):
         pot = self.pots[index]
-        self._charge(pot, ml)
+        pot.charges.append((self.now_ms, ml))
         lowest = min((pm for _, pm in pot.readings), default=None)
         self.tray.append(Doubtful(self.now_ms, pot, ml, self.settings["channels"][index]["holds_ml"], lowest))
 
@@ -301,12 +310,12 @@ class Model:
         pot = self.pots[index]
         channel = self.settings["channels"][index]
         pot.rations.append((self.now_ms, ml))
-        total = self._last_day(pot.rations)
+        self._last_day(pot.rations)
         primed_ml = self._fastest_ml(index, channel["prime_ms"] + 1)
         one = channel["ration_ml"] * Fraction(1000 + channel["pump_spread_pm"], 1000) + primed_ml
-        if len(pot.rations) > 2 or ml > one or total > 2 * one:
-            self.say("W5", f"pot {index}: {len(pot.rations)} rations of {float(total):.1f} ml in 24 h, "
-                           f"one at most {float(one):.1f}")
+        if len(pot.rations) > 2 or ml > one:
+            self.say("W5", f"pot {index}: ration {len(pot.rations)} in 24 h, {float(ml):.1f} ml, "
+                           f"one may be {float(one):.1f}")
 
     def _check_battery(self, index):
         settings = self.settings

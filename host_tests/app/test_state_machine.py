@@ -1,0 +1,29 @@
+"""W1 to W9 hold whatever happens, in any order: 20,000 steps against an independent model.
+
+A failing program prints as the calls that lead to it, then what the model says.
+The CI profile always runs the same programs; set POTREEVE_STATE_MACHINE=hunt
+for new ones each time.
+"""
+
+import os
+
+from hypothesis import HealthCheck, settings
+from hypothesis.stateful import run_state_machine_as_test
+from machine import Rules
+
+STEPS_LEAST = 20000
+COMMON = {"deadline": None, "database": None, "suppress_health_check": list(HealthCheck)}
+PROFILES = {
+    "ci": settings(max_examples=300, stateful_step_count=80, derandomize=True, **COMMON),
+    "hunt": settings(max_examples=3000, stateful_step_count=80, print_blob=True, **COMMON),
+}
+
+
+def test_no_counterexample_in_20000_steps(capsys):
+    profile = os.environ.get("POTREEVE_STATE_MACHINE", "ci")
+    Rules.steps = Rules.pulses = 0
+    run_state_machine_as_test(Rules, settings=PROFILES[profile])
+    with capsys.disabled():
+        print(f" {Rules.steps} steps with {Rules.pulses} pulses, no counterexample ", end="")
+    assert Rules.steps >= STEPS_LEAST
+    assert Rules.pulses >= Rules.steps // 20, "too few pulses to show anything"
