@@ -17,6 +17,7 @@ from machine import Pin
 OLDEST = (1, 26)
 NEWEST_TESTED = (1, 29)
 RESTART_S = 60
+OFF_TRIES = 8
 
 # Stands on the board from a flash's first change to its last; see _check_finished.
 UNFINISHED = "unfinished"
@@ -59,12 +60,28 @@ def open_rig(root="/"):
 
 
 def pumps_off():
-    """Drive every known pump pin off. Never raises; does nothing if no pin is known."""
-    for pin in _pump_pins:
-        try:
-            pin.value(0)
-        except Exception:  # one bad pin must not keep the others on
-            pass
+    """Drive every known pump pin off; see drive_off. Does nothing if no pin is known."""
+    drive_off(_pump_pins)
+
+
+def drive_off(pins):
+    """Drive pins off, all of them whatever happens.
+
+    A pin that fails keeps no other on. A Ctrl-C in here, and the one after that, is
+    raised once all are off: who wants the prompt often sends several.
+    """
+    late = None
+    for pin in pins:
+        for _ in range(OFF_TRIES):
+            try:
+                pin.value(0)
+                break
+            except Exception:  # one bad pin must not keep the others on
+                break
+            except BaseException as fault:
+                late = fault
+    if late:
+        raise late
 
 
 def stand_by(rig, fault):

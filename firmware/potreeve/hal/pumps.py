@@ -4,6 +4,8 @@ import time
 
 import machine
 
+from potreeve.hal import drive_off
+
 # Short enough that Ctrl-C, the feed and the battery's sag are never late.
 STEP_MS = 20
 # The hardware cut-off comes this much after the pulse should have ended.
@@ -21,6 +23,7 @@ class Pumps:
     def __init__(self, board, enable, pins, battery):
         self._enable = enable
         self._pins = pins
+        self._master = [] if enable is None else [enable]
         self._battery = battery
         self._timer = _open_timer(board["mcu"])
         # Made once: a bound method is an allocation, which a hard interrupt may not do.
@@ -30,11 +33,11 @@ class Pumps:
         self.cut_off = 0
 
     def all_off(self):
-        """Drive every channel and the master switch off. Never raises."""
-        for pin in self._pins:
-            _off(pin)
-        if self._enable is not None:
-            _off(self._enable)
+        """Drive every channel and the master switch off; see hal.drive_off."""
+        try:
+            drive_off(self._pins)
+        finally:
+            drive_off(self._master)
 
     def pulse(self, channel, ms, feed):
         """Run one pump for ms; return the ms it was on, as the tick counter saw it.
@@ -57,8 +60,10 @@ class Pumps:
             self._pins[channel].value(1)
             self._wait(started, ms, feed)
         finally:
-            self.all_off()
-            self._disarm()
+            try:
+                self.all_off()
+            finally:
+                self._disarm()
         return time.ticks_diff(time.ticks_ms(), started)
 
     def _wait(self, started, ms, feed):
@@ -92,13 +97,6 @@ class Pumps:
     def _on_timer(self, _):
         self.all_off()
         self.cut_off = 1
-
-
-def _off(pin):
-    try:
-        pin.value(0)
-    except Exception:  # one bad pin must not keep the others on
-        pass
 
 
 def _open_timer(mcu):

@@ -72,6 +72,7 @@ class Pin:
         self.level = 0
 
     def value(self, level):
+        self.bench.pins_on_next = level
         self.bench.touch("pin.value")
         self.level = level
         self.bench.see_pins()
@@ -121,6 +122,7 @@ class PinBench:
         self.touch = lambda name: None
         self.wrap = lambda name, part: part
         self.faults = []
+        self.pins_on_next = 0   # the level about to be set
         self.running = -1       # channel whose pump runs, -1 none
         self.since_ms = 0
         self.loose = False      # a fault was raised in a pulse: no time may pass before the pump is off
