@@ -48,7 +48,7 @@ BROKEN = (
      [("potreeve/hal/pumps.py", "            try:\n                self.all_off()\n            finally:\n",
        "            if True:\n"), ("potreeve/app.py", "                rig.pumps.all_off()\n", "")], "error:20", "W1"),
     ("off stops at the second Ctrl-C", [("potreeve/hal/__init__.py", "            except BaseException as fault:\n"
-                                         "                late = fault\n", "")], "ctrl-c:2+1+1", "W1"),
+                                         "                late = fault\n", "")], None, "W1"),
 )
 
 
@@ -60,7 +60,7 @@ def test_the_blows_notice(what, edits, only, says, tmp_path):
         source = (tree / path).read_text()
         assert source.count(text) == 1, "the firmware has changed: find the place to break it again"
         (tree / path).write_text(source.replace(text, instead))
-    found = interrupts("rp2040_wifi", "cpython", only=(only,), firmware=tree)
+    found = interrupts("rp2040_wifi", "cpython", only=(only,) if only else (), firmware=tree)
     assert any(says in one["fault"] for one in found["faults"]), show(found)
 
 
