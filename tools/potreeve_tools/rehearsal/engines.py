@@ -1,13 +1,14 @@
 """The interpreters that can run the firmware in a rehearsal.
 
-Each engine runs rehearsal/device/start.py with the unchanged firmware tree; all
-that differs is how text reaches the simulated rig and where files live.
+Each engine runs rehearsal/device/start.py with the unchanged firmware tree, in
+MicroPython compiled as a board is sent it; all that differs is how text reaches the simulated rig and where files live.
 """
 
 import subprocess
 import sys
 from pathlib import Path
 
+from potreeve_tools import compiled
 from potreeve_tools.faultlist import BadInput
 
 FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
@@ -16,6 +17,14 @@ DEVICE = Path(__file__).resolve().parent / "device"
 # Objects of a 64-bit MicroPython are about twice as large as a board's, so the
 # heap a board has is doubled here to mean the same.
 WORD_RATIO = 2
+
+# What the simulated rig's own code takes of that heap, which no board carries
+# (measured: 12.7 KB, and some room for what it is asked).
+SIMULATED_BYTES = 16 * 1024
+
+# A board that loses its memory asleep has a new heap at each wake. Here one heap
+# lives through them all and goes to pieces; this much makes up for that.
+PIECES_BYTES = 64 * 1024
 
 OLDEST = (1, 26)
 
@@ -48,9 +57,11 @@ def run_unix(session):
     """Run a session in the unix MicroPython, its heap limited as on the board."""
     board = session.board
     flash = board["flash"]
-    heap_bytes = WORD_RATIO * board["heap"]["bytes"] + flash["blocks"] * flash["block_bytes"]
+    pieces = 0 if board["keeps_ram"] else PIECES_BYTES
+    heap_bytes = pieces + WORD_RATIO * board["heap"]["bytes"] + SIMULATED_BYTES + flash["blocks"] * flash["block_bytes"]
     command = [*_unix_command(f"{heap_bytes // 1024}k"), str(DEVICE / "unix_start.py"), str(FIRMWARE / "main.py")]
-    path = ":".join(str(p) for p in (DEVICE, FIRMWARE, FIRMWARE / "potreeve" / "hal", ".frozen"))
+    modules = compiled.folder(FIRMWARE)
+    path = ":".join(str(p) for p in (DEVICE, modules, modules / "potreeve" / "hal", ".frozen"))
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                           env={"MICROPYPATH": path, "PATH": "/usr/bin:/bin"}) as process:
         try:

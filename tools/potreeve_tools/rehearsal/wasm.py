@@ -8,10 +8,12 @@ over in a new instance, which is given the files of the last one.
 """
 
 import atexit
+import shutil
 import tempfile
 from functools import cache
 from pathlib import Path
 
+from potreeve_tools import compiled
 from potreeve_tools.faultlist import BadInput
 
 # The guest sets aside this much for each answer, and never gives it back.
@@ -124,10 +126,7 @@ def run(session, firmware, device):
 
 
 def copy_sources(root, firmware, device):
-    """Lay the sources out under `root` as the guest expects them."""
-    for source, name in ((firmware, "firmware"), (device, "device")):
-        for path in source.rglob("*.py"):
-            target = root / name / path.relative_to(source)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(path.read_bytes())
-
+    """Lay the compiled firmware and the device's end of the rehearsal out under `root` as the guest expects them."""
+    shutil.copytree(compiled.folder(firmware), root / "firmware")
+    shutil.copy(firmware / "main.py", root / "firmware")
+    shutil.copytree(device, root / "device")

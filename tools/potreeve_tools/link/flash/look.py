@@ -3,7 +3,7 @@
 import json
 from dataclasses import dataclass
 
-from potreeve_tools import boardchips, boards, exits
+from potreeve_tools import compiled, boardchips, boards, exits
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash.plan import Present
 
@@ -115,9 +115,9 @@ def refuse_old(found):
         raise exits.Stop(exits.FAILED, [f"the board runs {found.interpreter}, not MicroPython; {how}"])
     if found.version[:2] < OLDEST:
         raise exits.Stop(exits.FAILED, [f"the board runs MicroPython {found.version_text}, 1.26 or newer is needed: {TOO_OLD}; {how}"])
-    if found.mpy != images.FORMAT:
+    if found.mpy != compiled.FORMAT:
         raise exits.Stop(exits.FAILED, [f"this MicroPython reads compiled files of format {found.mpy}, Potreeve makes format "
-                                        f"{images.FORMAT} (MicroPython 1.26 to 1.29); {how}"])
+                                        f"{compiled.FORMAT} (MicroPython 1.26 to 1.29); {how}"])
 
 
 def refuse_wrong_board(found, board):

