@@ -18,7 +18,7 @@ from potreeve_tools import exits
 from potreeve_tools.faultlist import BadInput
 
 FORM = 1
-KEPT_FILES = ("settings.json", "settings.good.json", "ledger.a", "ledger.b")
+KEPT_FILES = ("settings.json", "settings.good.json", "ledger.a", "ledger.b", "calibration.json")
 MOST_COPIES = 500
 LARGEST_BYTES = 1024 * 1024
 

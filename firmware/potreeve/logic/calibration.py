@@ -37,8 +37,9 @@ SPREAD_FLOOR_PM = 100
 UNEVEN_PM = 400
 LEAST_CUP_UL = 5000
 
-# A rise that the probe's own scatter does not give (common practice, no source).
-ROSE_SPREADS = 6
+# A rise that medians of some bursts do not show by chance: each lies well within its
+# burst's spread (common practice, no source).
+ROSE_SPREADS = 2
 ROSE_RAW = 160
 # Where several rose, the own one must lead the next by so many times.
 LEADS_TIMES = 3
@@ -172,7 +173,7 @@ def rises(before, after):
             way = way if one[3] > one[2] else -way
         else:
             way = abs(way)
-        spread = max(one[1], other[1], ROSE_RAW // ROSE_SPREADS)
+        spread = max(one[1], other[1], 1)
         spreads = way // spread if way > 0 else 0
         moved.append(spreads if spreads >= ROSE_SPREADS and way >= ROSE_RAW else 0)
     return moved

@@ -1,0 +1,190 @@
+"""`potreeve calibrate` against a virtual board whose owner does what is asked of them."""
+
+import json
+
+import board_files
+import made
+import pytest
+from potreeve.logic import moisture
+from potreeve_tools import backup, commission, exits, settingsfile
+from potreeve_tools.link import calibrate_bench, calibrate_talk
+from potreeve_tools.world.faults import make_fault
+from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
+
+AWAKE = 5.0
+"""Simulated seconds per real second: readings and waits go by quickly."""
+
+
+@pytest.fixture(scope="module")
+def commissioned():
+    """Settings that calibrating the default rig gives, day caps as they are."""
+    return commission.make_settings(load_rig(DEFAULT_RIG), board_files.figures(), 1)
+
+
+@pytest.fixture
+def owner(monkeypatch):
+    """Somebody at the virtual rig: owner(board, channel) makes every question do what it asks for first."""
+    def hire(board, channel, clumsy=()):
+        world, began, asked = board.world, [0], []
+
+        def confirm(self, name, question):
+            asked.append(name)
+            if name in clumsy:
+                return calibrate_confirm(self, name, question)
+            if name == "air":
+                board.do(setattr, world.channels[channel], "present", False)
+            elif name == "soaked":
+                board.do(soak, world, channel)
+            elif name in ("ready", "try_again"):
+                began[0] = len(world.deliveries)
+                board.press(300)
+            return calibrate_confirm(self, name, question)
+
+        def amount(self, name, question):
+            ml = sum(delivery[3] for delivery in world.deliveries[began[0]:] if delivery[1] == channel)
+            asked.append(ml)
+            return calibrate_talk.parse_amount(f"{round(ml)} g")
+
+        monkeypatch.setattr(calibrate_talk.Talk, "confirm", confirm)
+        monkeypatch.setattr(calibrate_talk.Talk, "amount_ul", amount)
+        return asked
+
+    calibrate_confirm = calibrate_talk.Talk.confirm
+    return hire
+
+
+def soak(world, channel):
+    """Soaked and drained: poured over until it runs through, then an hour's rest."""
+    world.channels[channel].present = True
+    for _ in range(12):
+        world.pour(world.channels[channel], 150.0, by_hand=True)
+        world.advance(600)
+    world.advance(3600)
+
+
+def test_probe(plug, potreeve, owner, commissioned):
+    bare = {**commissioned, "channels": [{**table, "curve": ()} for table in commissioned["channels"]]}
+    board = plug({"settings.json": settingsfile.to_json(bare)}, awake=AWAKE)
+    owner(board, 0)
+    code, out, err = potreeve("calibrate probe --channel mint --yes", board.port)
+    assert code == 0, out + err
+    assert "container capacity" in out and "counts from dry to wet" in out and "Done and read back (±" in err
+    files = board_files.on_flash(board)
+    table = json.loads(files["settings.json"])["channels"][0]
+    # The wet end as the bench has it; in the air the probe reads drier than any substrate.
+    wet_raw = commissioned["channels"][0]["curve"][-1][0]
+    assert table["curve"][0][0] > commissioned["channels"][0]["curve"][0][0]
+    assert abs(table["curve"][1][0] - wet_raw) < 1000
+    assert 950 < moisture.to_pm(wet_raw, table["curve"]) < 1050
+    note = json.loads(files["calibration.json"])[-1]
+    assert note["kind"] == "probe" and note["pot"] == "mint" and note["date"].startswith("20") and "‰" in note["uncertainty"]
+    newest = backup.read(backup.listing()[-1])
+    assert newest.why == "calibrate probe mint" and "calibration.json" in newest.files
+
+
+def test_probe_left_in_the_air_is_refused_and_nothing_is_saved(plug, potreeve, owner, commissioned):
+    files = {"settings.json": settingsfile.to_json(commissioned)}
+    board = plug(files, awake=AWAKE)
+    owner(board, 0, clumsy=("soaked",))
+    code, out, err = potreeve("calibrate probe --channel mint --yes", board.port)
+    assert code == exits.FAILED and "too near each other" in err and "Nothing was changed" in err
+    after = board_files.on_flash(board)
+    assert after["settings.json"] == files["settings.json"] and "calibration.json" not in after
+
+
+def test_unplugged_and_noisy_probes_are_refused(plug, potreeve, owner, commissioned):
+    board = plug({"settings.json": settingsfile.to_json(commissioned)}, awake=AWAKE,
+                 faults=[make_fault("probe_broken", 0.0, channel=0), make_fault("probe_noisy", 0.0, channel=1, times=300.0)])
+    owner(board, 0)
+    code, _, err = potreeve("calibrate probe --channel mint --yes", board.port)
+    assert code == exits.FAILED and "at a rail" in err
+    code, _, err = potreeve("calibrate probe --channel strawberry --yes", board.port)
+    assert code == exits.FAILED and "far apart" in err
+
+
+def test_a_point_by_scale(plug, potreeve, tmp_path):
+    board = plug({"settings.json": settingsfile.to_json(made.settings())}, awake=AWAKE)
+    answers = tmp_path / "answers.toml"
+    raw = sorted(board.sense().probe_raw[0])[4]
+    pm = (52000 - raw) // 30
+    answers.write_text(f"full_g = 1900\nnow_g = {1900 - (1000 - pm) // 2}\nstore = true\n")
+    code, out, err = potreeve(f"calibrate probe --channel mint --point --answers {answers}", board.port)
+    assert code == 0, out + err
+    table = json.loads(board_files.on_flash(board)["settings.json"])["channels"][0]
+    assert len(table["curve"]) == 3 and abs(table["curve"][1][0] - raw) < 400
+
+
+def test_pump(plug, potreeve, owner, commissioned):
+    bare = {**commissioned, "channels": [{**table, "pump_ul_s": 0, "pump_cal_mv": 0, "prime_ms": 500} for table in commissioned["channels"]]}
+    board = plug({"settings.json": settingsfile.to_json(bare)}, awake=AWAKE)
+    asked = owner(board, 1)
+    code, out, err = potreeve("calibrate pump --channel strawberry --yes", board.port)
+    assert code == 0, out + err
+    assert "ml/s (runs:" in out and "counts as up to" in out
+    table = json.loads(board_files.on_flash(board)["settings.json"])["channels"][1]
+    true = commissioned["channels"][1]
+    assert abs(table["pump_ul_s"] - true["pump_ul_s"]) < 0.1 * true["pump_ul_s"]
+    assert abs(table["prime_ms"] - true["prime_ms"]) < 500
+    assert table["pump_spread_pm"] >= 100 and 3000 < table["pump_cal_mv"] < 4300
+    runs = [ml for ml in asked if isinstance(ml, float)]
+    assert len(runs) == 3 and runs[0] < runs[1]
+    assert table["pump_ul_s"] * (1000 + table["pump_spread_pm"]) / 1000 * 5 >= max(runs) * 1000
+
+
+def test_pump_that_brings_nothing(plug, potreeve, owner, commissioned):
+    files = {"settings.json": settingsfile.to_json(commissioned)}
+    board = plug(files, awake=AWAKE, faults=[make_fault("pump_dry", 0.0, channel=1)])
+    owner(board, 1)
+    code, _, err = potreeve("calibrate pump --channel strawberry --yes", board.port)
+    assert code == exits.FAILED and "no water came" in err
+    assert board_files.on_flash(board)["settings.json"] == files["settings.json"]
+
+
+def test_calibration_is_undone_like_any_push(plug, potreeve, owner, commissioned):
+    board = plug({"settings.json": settingsfile.to_json(commissioned)}, awake=AWAKE)
+    owner(board, 0)
+    assert potreeve("calibrate pump --channel mint --yes", board.port)[0] == 0
+    code, out, _ = potreeve("settings undo --yes", board.port)
+    assert code == 0 and "mint.pump_spread_pm" in out
+    assert settingsfile.check(json.loads(board_files.on_flash(board)["settings.json"]), "x") == commissioned
+
+
+def test_nobody_there_to_ask(plug, potreeve, commissioned):
+    board = plug({"settings.json": settingsfile.to_json(commissioned)}, awake=AWAKE)
+    code, _, err = potreeve("calibrate probe --channel mint", board.port)
+    assert code == exits.BAD_INPUT and "--answers" in err and "air" in err
+    code, _, err = potreeve("calibrate pump --channel basil --yes", board.port)
+    assert code == exits.BAD_INPUT and "mint" in err
+    board.stop()
+
+
+def lively(commissioned):
+    """Files of a rig that may pump: memory whole, nothing given yet, probes known."""
+    from potreeve.logic import ledger, state
+
+    now = state.fresh(3)
+    now.rig.memory = 0
+    return {"settings.json": settingsfile.to_json(commissioned), "ledger.a": ledger.encode(1, now)}
+
+
+@pytest.mark.parametrize("faults, told", [
+    ([], ["right", "right", "right"]),
+    ([make_fault("tubes_crossed", 0.0, channel=0, other=1)], ["crossed", "crossed", "right"]),
+    ([make_fault("pump_dry", 0.0, channel=2)], ["right", "right", "silent"])])
+def test_wiring(plug, potreeve, commissioned, faults, told, monkeypatch):
+    board = plug(lively(commissioned), awake=AWAKE, faults=faults)
+    monkeypatch.setattr(calibrate_bench, "SLEEP", board.skip)
+    code, out, err = potreeve("calibrate wiring --yes --soak 1800 --json", board.port)
+    assert code in (exits.OK, exits.FAILED), err
+    assert [channel["verdict"] for channel in json.loads(out)["channels"]] == told, out
+    assert code == (exits.OK if told == ["right"] * 3 else exits.FAILED)
+
+
+def test_wiring_keeps_every_cap(plug, potreeve, commissioned):
+    files = lively({**commissioned, "tray_headroom_ml": 20, "channels": [
+        {**table, "pulse_ml": 2, "pulse_max_ms": table["prime_ms"] + 600} for table in commissioned["channels"]]})
+    board = plug(files, awake=AWAKE)
+    for _ in range(8):
+        code, out, _ = potreeve("calibrate wiring --channel mint --yes --soak 1 --json", board.port)
+    assert code == exits.FAILED and "tray may have no room" in out
+    assert board.world.tray.capacity_ml > 0 and sum(d[3] for d in board.world.deliveries) <= 20

@@ -1,0 +1,174 @@
+"""The cable pulled in the middle of a flash, through the real transport, on a real littlefs: at every round trip of an update
+(three places in each), and of a whole first flash.
+
+After each cut the board starts by itself. It must run the old firmware whole, or the new one, or stay safe and say that it is
+unfinished; then the same flash again completes it.
+"""
+
+import shutil
+import time
+
+import flash_kit
+import pytest
+import serial
+
+from potreeve_tools import commission, exits
+from potreeve_tools.link import faults, port
+from potreeve_tools.link.flash import image as images
+from potreeve_tools.link.flash import install, look, work
+from potreeve_tools.link.flash import plan as plans
+from potreeve_tools.virtual import imagefile
+from potreeve_tools.virtual.board import VirtualBoard
+from potreeve_tools.world.rigfile import load_rig
+
+CHANGED = ("potreeve/hal/__init__.py", "potreeve/app.py", "potreeve/logic/cycle.py")
+FOREVER = float("inf")
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """(file with an old board's flash, old image, new image, what is in data/)."""
+    folder = tmp_path_factory.mktemp("boards")
+    old = images.make_image(flash_kit.BOARD_JSON, flash_kit.firmware(folder / "old", "0.0.8", ["potreeve/app.py"],
+                                                                     more=["potreeve/logic/gone.py"]))
+    new = images.make_image(flash_kit.BOARD_JSON, flash_kit.firmware(folder / "new", "0.0.9", CHANGED,
+                                                                     more=["potreeve/logic/fresh.py"]))
+    flash = folder / "old.img"
+    settings = commission.make_settings(load_rig(), flash_kit.BOARD.device_dict(), 1)
+    imagefile.install(flash, flash_kit.BOARD, settings)
+    with imagefile.Image(flash, flash_kit.BOARD.flash) as opened:
+        for path in opened.files():
+            if not path.startswith("data/"):
+                opened.fs.remove(path)
+        for path, data in old.files.items():
+            opened.write(path, data)
+        # A board that gets to tend writes its ledger and its log: these must stay as they are.
+        opened.write("data/calibration-notes.txt", bytes(range(200)) * 40)
+        kept = {path: data for path, data in opened.files().items() if path.startswith("data/")}
+    return flash, old, new, kept
+
+
+def job_for(link, new):
+    found = look.look(link)
+    return work.Job(found, flash_kit.BOARD, "rp2040_wifi", "", new, plans.make_plan(new, found.present))
+
+
+def board_on(flash):
+    return VirtualBoard("rp2040_wifi", image=flash, awake=0, asleep=FOREVER)
+
+
+def cut_points(flash, new, per_trip):
+    """Bytes from the client, counted from the start of the flash, at so many places of each of its round trips."""
+    points = []
+    with board_on(flash) as board, port.open_board(board.port) as link:
+        job = job_for(link, new)
+        sent, run = link.traffic, link._exec
+        start = sent.bytes_out
+
+        def noted(*args, **more):
+            before = sent.bytes_out
+            try:
+                return run(*args, **more)
+            finally:
+                length = sent.bytes_out - before
+                points.extend(before - start + 1 + (length - 1) * place // max(1, per_trip - 1) for place in range(per_trip))
+
+        link._exec = noted
+        work.install.carry_out(link, job.plan)
+    return points
+
+
+def console_of(board):
+    """What a board says that has just started, until it serves or waits at the prompt."""
+    said, until = b"", time.monotonic() + 10
+    with serial.Serial(board.port, timeout=0.05) as end:
+        while time.monotonic() < until and b"service mode" not in said and b">>> " not in said:
+            said += end.read(4096)
+    return said.decode()
+
+
+def cut_and_mend(flash, new, point, power_too):
+    """One cut after so many bytes: what the board then says, the files it has, and whether it serves; mended afterwards."""
+    with board_on(flash) as board:
+        try:
+            port.open_board(board.port,wait_s=6).close()
+        except faults.LinkFault:
+            import subprocess
+            print("DBG", point, power_too, board.log, board.asleep, board.running, board._executing, board._booted, board._want_interrupt, board._sleep, board._waking, board.time.__dict__, board._end.__dict__, board._process.poll())
+            print(open(f"/proc/{board._process.pid}/status").read()[:200], open(f"/proc/{board._process.pid}/wchan").read())
+            print(board._thread.is_alive(), subprocess.run(["ls","-l",f"/proc/{board._process.pid}/fd"],capture_output=True,text=True).stdout)
+            end=serial.Serial(board.port,timeout=1); end.write(b"\r\x03"); print(end.read(1000)); end.write(b"\r\x01"); print(end.read(1000))
+            raise
+        with port.open_board(board.port) as link:
+            job = job_for(link, new)
+            board.unplug(after_bytes=point, power_too=power_too)
+            with pytest.raises(faults.LinkFault) as fault:
+                install.carry_out(link, job.plan)
+            assert fault.value.code == exits.NO_ANSWER and "run potreeve flash again" in fault.value.lines[1], fault.value.lines
+            link.drop()
+        board.plug()
+        if not power_too:
+            board.hard_reset()
+        console = console_of(board)
+        assert not board.wiring.running and not any(board.wiring.levels.get(pin, 0) for pin in flash_kit.BOARD.data["pins"]["pumps"])
+        with port.open_board(board.port) as link:
+            serving = link.info["serving"]
+            job = job_for(link, new)
+            left = job.plan
+            present = job.found.present.files
+            work.carry_out(link, job)
+            version = work.start_anew(link)
+        assert version == "0.0.9" and not board.wiring.pulses
+    return console, present, serving, left
+
+
+def check_cut(flash, old, new, point, power_too):
+    console, present, serving, left = cut_and_mend(flash, new, point, power_too)
+    whole = {path: (len(data), images.sha256(data)) for path, data in old.files.items()}
+    has = {path: seen for path, seen in present.items() if not path.endswith(plans.TEMPORARY)}
+    if plans.MARK in present:
+        # On a bare board nothing of ours can speak before there is a main.py.
+        assert "unfinished" in console or images.MAIN not in present, console
+        assert not serving
+        return "unfinished"
+    assert "unfinished" not in console
+    if left.steps:
+        assert has == whole and serving == bool(whole), sorted(has)
+        return "old"
+    assert serving
+    return "new"
+
+
+def test_every_round_trip_of_an_update(made, tmp_path):
+    flash, old, new, kept = made
+    flash_now = tmp_path / "board.img"
+    shutil.copy(flash, flash_now)
+    points = cut_points(flash_now, new, 3)
+    assert len(points) >= 3 * 8
+    seen = []
+    for number, point in enumerate(points):
+        shutil.copy(flash, flash_now)
+        seen.append(check_cut(flash_now, old, new, point, power_too=number % 2 == 0))
+        with imagefile.Image(flash_now, flash_kit.BOARD.flash) as opened:
+            files = opened.files()
+        assert {path: files.get(path) for path in kept} == kept
+    assert set(seen) >= {"old", "unfinished"}, seen
+    assert seen.index("unfinished") < len(seen) / 3, seen
+
+
+def first_flash(made, tmp_path, choose):
+    flash = tmp_path / "board.img"
+    nothing = images.Image("", {})
+    points = choose(cut_points(flash, made[2], 1))
+    for number, point in enumerate(points):
+        flash.unlink()
+        check_cut(flash, nothing, made[2], point, power_too=number % 2 == 0)
+
+
+def test_some_round_trips_of_a_first_flash(made, tmp_path):
+    first_flash(made, tmp_path, lambda points: points[:5] + points[5::16])
+
+
+@pytest.mark.slow
+def test_every_round_trip_of_a_first_flash(made, tmp_path):
+    first_flash(made, tmp_path, lambda points: points)

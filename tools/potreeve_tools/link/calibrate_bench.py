@@ -1,0 +1,87 @@
+"""What a calibration needs of a connected board: readings, and pulses with every cap in force."""
+
+import time
+
+from potreeve.logic import reasons
+from potreeve_tools import exits, words
+
+READ = """
+from potreeve import service
+from potreeve.logic import moisture
+_r=service._running.rig
+_bf=[0]*9
+answer=[]
+for _ in range(times):
+ for c in channels:
+  for i in range(9): _bf[i]=0
+  try: _r.probes.burst(c,_bf)
+  except Exception: pass
+  answer.append(moisture.burst(_bf))
+ _r.clock.sleep_ms(pause_ms)
+"""
+
+PULSE = """
+from potreeve import service
+answer=service.pump(channel,ms,cup)
+"""
+
+AIR = """
+from potreeve import service
+_r=service._running.rig
+try: answer=[_r.battery.read_mv(),_r.climate.read()]
+except Exception: answer=[0,None]
+"""
+
+POLLS = 12
+SLEEP = time.sleep
+"""How a wait passes; a test on a virtual board lets its time leap instead."""
+
+
+class Bench:
+    """Readings and pulses of a connected link.port.Board in service mode."""
+
+    def __init__(self, link):
+        if not link.info.get("serving"):
+            raise exits.Stop(exits.FAILED, [f"{link.port}: the board is not in service mode; its firmware may be damaged.", "Run potreeve flash."])
+        self.link = link
+
+    def bursts(self, channels, times, pause_ms=400):
+        """{channel: [(median, spread), ...]} of so many bursts of each channel."""
+        channels = list(channels)
+        told = self.link.run(READ, "reading its probes", timeout_s=60.0, channels=channels, times=times, pause_ms=pause_ms)
+        return {channel: [tuple(burst) for burst in told[place::len(channels)]] for place, channel in enumerate(channels)}
+
+    def pulse(self, channel, ms, cup=False):
+        """Run a pump. Returns the dict of service.pump on the board."""
+        return self.link.run(PULSE, "running a pump", timeout_s=60.0, channel=channel, ms=ms, cup=int(cup))
+
+    def battery_mv(self):
+        """Battery in mV, 0 unknown."""
+        return self.link.run(AIR, "reading its battery")[0]
+
+    def temp_cdeg(self):
+        """Temperature in hundredths of a degree, or None."""
+        air = self.link.run(AIR, "reading its climate sensor")[1]
+        return air[0] if air else None
+
+    def wait(self, seconds, until=None):
+        """Wait, keeping service mode alive; until(): asked every so often, True ends it early."""
+        for _ in range(POLLS):
+            SLEEP(seconds / POLLS)
+            self.link.touch()
+            if until is not None and until():
+                return True
+        return False
+
+
+def refused(told):
+    """(what, what to do) of a pulse that did not run."""
+    if told["reason"] == reasons.POT_DAY:
+        return ("this pot has had its most water for a day, and nobody pressed the board's button for a cup",
+                "press the button once, then try again; or wait a day")
+    if told["reason"] < 0:
+        return words.ERRORS.get(-told["reason"], ("the board could not store what it was about to do", "look at its file system"))
+    what, do = words.why(told["reason"])
+    if told["reason"] in (reasons.RIG_DAY, reasons.TRAY):
+        do += "; for a cup, press the board's button once and try again"
+    return what, do

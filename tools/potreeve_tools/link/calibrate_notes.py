@@ -1,0 +1,40 @@
+"""When something was calibrated and how sure it is: kept on the board and in every copy.
+
+A note speaks for settings only while they are what it found: after an undo the
+older note counts again.
+"""
+
+import json
+from datetime import UTC, datetime
+
+NAME = "calibration.json"
+MOST = 24
+
+
+def read(data):
+    """List of notes from the file's bytes, newest last; whatever can't be read is no note."""
+    try:
+        notes = json.loads(data.decode("utf-8"))
+        return [note for note in notes if isinstance(note, dict) and isinstance(note.get("set"), dict) and isinstance(note.get("date"), str)]
+    except (AttributeError, ValueError, TypeError, RecursionError):
+        return []
+
+
+def make(kind, channel, set_keys, uncertainty, extra=None):
+    """A note. kind: "probe" or "pump"; channel: its pot's name; set_keys: {key: value} found; uncertainty: words."""
+    return {"date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"), "kind": kind, "pot": channel,
+            "set": json.loads(json.dumps(set_keys)), "uncertainty": uncertainty, **(extra or {})}
+
+
+def with_note(data, note):
+    """The file's bytes with one more note."""
+    return json.dumps((read(data) + [note])[-MOST:], ensure_ascii=False).encode("utf-8")
+
+
+def last(notes, kind, channel):
+    """The newest note that speaks for a checked channel table, or None."""
+    table = json.loads(json.dumps(channel))
+    for note in reversed(notes):
+        if note.get("kind") == kind and all(table.get(key) == value for key, value in note["set"].items()):
+            return note
+    return None

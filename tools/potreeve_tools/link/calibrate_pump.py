@@ -1,0 +1,91 @@
+"""Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
+
+from potreeve.logic import calibration, dosing
+from potreeve_tools import exits
+from potreeve_tools.link import calibrate_bench
+
+CUP_MS = 5000
+MOST_RUNS = 6
+
+FAULTS = {
+    calibration.DRY: "no water came: is the reservoir full, the tube whole, its end below the reservoir's lift?",
+    calibration.SHORT: "too little came to measure it (less than 5 ml a run): let it run longer (--ms), or look for a kink",
+    calibration.UNEVEN: "the runs differ too much for one pump: air in the tube, a kink, or a weak battery; mend that and start over",
+    calibration.FEW: "too few runs",
+}
+
+CUP = ("Hang the end of {name}'s tube into an empty cup, at the height where it will lie in the pot; nothing must go into the tray.\n"
+       "Press the board's button once before each run, or when the board asks for it: that allows some seconds into a cup.")
+
+
+def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
+    """({key: value} for the channel's settings, what was seen) of a guided calibration.
+
+    wanted: runs with the tube full, 2 or more; primed: the tube is full already, so that no priming is measured.
+    """
+    table = settings["channels"][channel]
+    ms = min(ms, table["pulse_max_ms"])
+    talk.say(CUP.format(name=table["name"]))
+    first, rest_mv, reads = None, [], []
+    if not primed:
+        talk.say("First run, with the tube empty (it has not run for half an hour):")
+        first, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+        reads.append(read_ul)
+    runs = []
+    while len(runs) < wanted:
+        talk.say(f"Run {len(runs) + 1} of {wanted}, with the tube full:")
+        pulse, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+        runs.append(pulse)
+        reads.append(read_ul)
+    fault, flow, spread_pm, prime_ms = calibration.pump(runs, first, max(reads))
+    if fault:
+        more = f" ({spread_pm // 10} % apart)" if fault == calibration.UNEVEN else ""
+        raise exits.Stop(exits.FAILED, [f"{table['name']}: {FAULTS[fault]}{more}.", "Nothing was changed."])
+    if flow > 60000:
+        raise exits.Stop(exits.FAILED, [f"{table['name']}: {flow / 1000:.0f} ml/s is more than a pump for pots brings; check the amounts.",
+                                        "Nothing was changed."])
+    flows = [round(ul / run_ms, 2) for run_ms, ul in runs]
+    talk.say(f"  {flow / 1000:.2f} ml/s (runs: {', '.join(f'{value:.2f}' for value in flows)}); it counts as up to {spread_pm / 10:.0f} % faster.")
+    if first is not None:
+        talk.say(f"  The tube takes {prime_ms / 1000:.1f} s to fill.")
+    cal_mv = min((mv for mv in rest_mv if mv > 0), default=0)
+    if not cal_mv:
+        talk.say("  The battery's voltage is not known: a fuller battery could drive the pump faster; the spread is doubled for that.")
+        spread_pm = min(1000, 2 * spread_pm)
+    found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}
+    if first is not None:
+        found["prime_ms"] = min(10000, prime_ms)
+    return fit(found, table, settings, talk), f"{flow / 1000:.2f} ml/s, at most {spread_pm / 10:.0f} % more"
+
+
+def _into_cup(bench, talk, channel, ms, rest_mv):
+    """((ms it ran, ul), how well it was read) of one run. Raises Stop."""
+    while True:
+        if not talk.confirm("ready", f"Cup empty, tube in it: run {ms / 1000:g} s?"):
+            raise exits.Stop(exits.FAILED, ["Nothing was changed."])
+        before_mv = bench.battery_mv()
+        told = bench.pulse(channel, ms, cup=True)
+        if told["ms"]:
+            break
+        what, do = calibrate_bench.refused(told)
+        talk.say(f"  It did not run: {what}; {do}.")
+        if not talk.confirm("try_again", "Try again?"):
+            raise exits.Stop(exits.FAILED, [f"The pump did not run: {what}.", f"{do[:1].upper()}{do[1:]}."])
+    rest_mv.append(before_mv)
+    ul, read_ul = talk.amount_ul("amount", "How much is in the cup (ml or g)?")
+    return (told["ms"], ul), read_ul
+
+
+def fit(found, table, settings, talk):
+    """`found` with pulse_ml and pulse_max_ms lowered where this pump would break a rule with them. Never raised."""
+    new = {**table, **found}
+    flow, prime = new["pump_ul_s"], new["prime_ms"]
+    most_ms = dosing.longest_ms(settings["tray_headroom_ml"] * 1000, new)
+    if new["pulse_max_ms"] > most_ms:
+        found["pulse_max_ms"] = new["pulse_max_ms"] = max(200, most_ms)
+        talk.say(f"  pulse_max_ms is lowered to {found['pulse_max_ms']}: longer, one pulse could bring more than the tray takes.")
+    most_ml = (new["pulse_max_ms"] - prime) * flow // 1_000_000
+    if new["pulse_ml"] > most_ml:
+        found["pulse_ml"] = max(2, most_ml)
+        talk.say(f"  pulse_ml is lowered to {found['pulse_ml']}: that is what this pump brings in pulse_max_ms.")
+    return found

@@ -1,0 +1,107 @@
+"""The conversation of a calibration: with a person, or with a file of answers.
+
+A file of answers is TOML: for each question's name a value, or a list of values
+that are given one after another.
+
+    ready = true
+    amount = ["23 ml", "24.5 g"]
+"""
+
+import sys
+
+import click
+
+from potreeve_tools import exits, screen
+from potreeve_tools.faultlist import BadInput, read_toml
+
+
+class Talk:
+    """Says and asks. path: file of answers or None; yes: every yes-or-no question is answered yes."""
+
+    def __init__(self, path=None, yes=False):
+        self.answers = dict(read_toml(path)) if path else {}
+        self.where = path
+        self.yes = yes
+
+    def say(self, text="", **style):
+        """Print a sentence on stdout."""
+        screen.console().print(text, soft_wrap=True, **style)
+
+    def confirm(self, name, question):
+        """Ask a yes-or-no question; returns the answer."""
+        given = self._given(name)
+        if given is not None:
+            if given not in (True, False):
+                raise BadInput([f"{self.where}: {name} = {given!r}: answer true or false"])
+            self.say(f"{question} {'yes' if given else 'no'}")
+            return given
+        if self.yes:
+            self.say(f"{question} yes")
+            return True
+        self._need_person(name, question)
+        return click.confirm(question, default=True, err=True)
+
+    def amount_ul(self, name, question):
+        """Ask for an amount of water in ml or g; returns (ul, how well it was read in ul)."""
+        for _ in range(3):
+            given = self._given(name)
+            asked = given is None
+            if asked:
+                self._need_person(name, question)
+                given = click.prompt(question, err=True)
+            try:
+                ul, read_ul = parse_amount(given)
+            except ValueError as fault:
+                if not asked:
+                    raise BadInput([f"{self.where or '--amount'}: {name} = {given!r}: {fault}"]) from None
+                click.echo(str(fault), err=True)
+                continue
+            if not asked:
+                self.say(f"{question} {given}")
+            return ul, read_ul
+        raise BadInput([f"{name}: no usable amount; write it as 23.5 ml or 23.5 g"])
+
+    def grams(self, name, question):
+        """Ask for a weight in g; returns whole grams."""
+        given = self._given(name)
+        if given is None:
+            self._need_person(name, question)
+            given = click.prompt(question, err=True)
+        else:
+            self.say(f"{question} {given}")
+        try:
+            value = float(str(given).strip().lower().removesuffix("g").strip().replace(",", "."))
+        except ValueError:
+            value = -1.0
+        if not 1 <= value <= 100_000:
+            raise BadInput([f"{self.where or 'answer'}: {name} = {given!r}: give a weight in g, 1 to 100000"])
+        return round(value)
+
+    def _given(self, name):
+        value = self.answers.get(name)
+        if isinstance(value, list):
+            return value.pop(0) if value else None
+        return value
+
+    def _need_person(self, name, question):
+        if not screen.is_terminal(sys.stdin):
+            raise exits.Stop(exits.BAD_INPUT, [f"{question} There is nobody to ask: put {name} = ... into a file and give it as --answers FILE.",
+                                               "Nothing was changed."])
+
+
+def parse_amount(text):
+    """(ul, how well it was read in ul) of "23 ml", "23.5 g", 23 (ml). Raises ValueError with a sentence."""
+    words = str(text).strip().lower().replace(",", ".")
+    unit = "ml"
+    for known in ("ml", "g"):
+        if words.endswith(known):
+            words, unit = words.removesuffix(known).strip(), known
+            break
+    try:
+        value = float(words)
+    except ValueError:
+        value = -1.0
+    if not 0.0 <= value <= 2000.0:
+        raise ValueError("write an amount of water as 23.5 ml or 23.5 g, at most 2000")
+    # A kitchen scale shows whole grams, a measuring cup is read to about 2 ml (common practice, no source).
+    return round(value * 1000), 1000 if unit == "g" else 2000
