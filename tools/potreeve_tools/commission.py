@@ -83,14 +83,14 @@ def _channel(world, index, rng):
 
 
 def make_curve(dry_raw, wet_raw):
-    """A channel's curve from two readings: five points [raw, pm], evenly spread over pm.
+    """A channel's curve from two readings: four points [raw, pm], evenly spread over pm.
 
     Between the two anchors 1/raw is taken as linear in water content: so it is
     for the output of capacitive probes (Hrisko 2020, technical note) and, as the
     period is, for pulse-counting ones. A straight line in raw would read a
     half-dry pot more than 100 pm too wet.
     """
-    steps = (0, 250, 500, 750, 1000)
+    steps = (0, 333, 667, 1000)
     return [[round(1.0 / (1.0 / dry_raw + (1.0 / wet_raw - 1.0 / dry_raw) * pm / 1000.0)), pm] for pm in steps]
 
 

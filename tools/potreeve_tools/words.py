@@ -44,6 +44,8 @@ WHY = {
     reasons.OWNER: ("held by a long press of the button", "hold the button again to go on; it ends by itself after a day"),
     reasons.REBOOTS: ("it started over too often and waits for calm",
                       "check the battery and its contacts, then press the button"),
+    reasons.STRAYS: ("one pot rises whenever another is watered: a pump that runs along, or a tube in the wrong pot",
+                     "look at pumps and tubes; empty the tray; then press the button; it tries again after a day"),
     reasons.NO_SETTINGS: ("there are no settings that pass the check, old or new", "push settings that pass"),
     reasons.DAMAGED: ("an installed file differs from its manifest", "flash the board again"),
 }

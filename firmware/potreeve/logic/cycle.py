@@ -58,13 +58,17 @@ def step(before, readings, settings, board_energy):
     believed = _observe(state, readings, settings, um)
     _people(state, readings, settings)
     _learn_day(state, settings)
-    pulse_ms = water.decide(state, settings, believed)
     actions = Actions()
-    actions.pulse_ms = pulse_ms
+    if readings.errors & errors.LEDGER:
+        # What could not be stored last time was not pumped either, but stays
+        # charged: ask for no more until a wake has been stored.
+        actions.pulse_ms = [0] * len(state.pots)
+    else:
+        actions.pulse_ms = water.decide(state, settings, believed)
     dark = 0 <= rig.lx < settings["dark_lx"]
     weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
     actions.sleep_s = schedule.next_wake_s(state, settings, dark, weak)
-    actions.alarm = _alarm(state)
+    actions.alarm = _alarm(state, readings)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
     line = _record(state, readings, settings, actions)
@@ -163,9 +167,7 @@ def _observe(state, readings, settings, um):
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
         if pot.intent_ms:
-            # Found open: the pulse counts in full, and its soak begins now.
-            pot.intent_ms = 0
-            pot.pulse_s = rig.up_s
+            water.found_open(rig, pot, readings.cause in timekeep.UNPLANNED, settings)
         if not ladder.check_calibration(pot, channel, rig.up_s):
             believed.append(False)
             continue
@@ -222,10 +224,10 @@ def _learn_day(state, settings):
         pot.day_pm = pot.pm
 
 
-def _alarm(state):
+def _alarm(state, readings):
     rig = state.rig
     alarm = signals.NOTE if rig.memory or rig.hold else signals.CALM
-    if rig.hold in (reasons.REBOOTS, reasons.DAMAGED):
+    if rig.hold in (reasons.REBOOTS, reasons.DAMAGED, reasons.STRAYS) or readings.errors & errors.LEDGER:
         return signals.CALL
     for pot in state.pots:
         if pot.ladder == HELD:
@@ -248,7 +250,7 @@ def _record(state, readings, settings, actions):
             clamp(div_up(rig.tray_ul, 1000), 0, 65535), readings.errors)
     rows = []
     for index, pot in enumerate(state.pots):
-        most = pot.pulse_most_ul if actions.pulse_ms[index] else 0
+        most = dosing.most_ul(actions.pulse_ms[index], settings["channels"][index], rig.rest_mv)
         rows.append((readings.raw[index], readings.spread[index],
                      readings.done_ms[index], readings.under_mv[index], pot.pm,
                      pot.ladder, pot.reason, actions.pulse_ms[index],

@@ -10,7 +10,7 @@ from potreeve.logic.units import clamp, div_up
 # A pulse helped when the probe rose by at least this share of what the dose
 # should have done, and by more than noise can do. So little, because water from
 # above reaches a probe in mid-depth late (common practice, no source).
-PROOF_PM = 200
+PROOF_PM = 100
 PROOF_FLOOR_PM = 12
 
 # A dose was taken up when the pot rose by this share of what doses usually do;

@@ -29,8 +29,10 @@ BOOTS_MOST = 8
 BOOTS_FREE = 2
 BOOT_FADE_S = 4 * HOUR_S
 
-# An owner who forgot the service hold is not to find dead plants.
-OWNER_MOST_S = DAY_S
+# These holds of the rig end after a day: an owner who forgot is not to find dead
+# plants, nor one who is away.
+PASSING = (reasons.OWNER, reasons.STRAYS)
+PASSING_MOST_S = DAY_S
 
 # Rations are given twice a day, each half of this share of the daily use: the
 # plant lives, and a wrong guess stays far from a flood.
@@ -48,6 +50,8 @@ def move(pot, rung, reason, up_s):
     """
     if pot.ladder != rung or pot.reason != reason:
         pot.since_s = up_s
+    if rung != pot.ladder:
+        pot.answers = 0
     if rung != TENDED:
         pot.dosing = 0
         pot.closing = 0
@@ -114,7 +118,7 @@ def acknowledge(state):
         pot.crossed = 0
         pot.rising = 0
     state.rig.sag_mv = 0
-    if state.rig.hold == reasons.REBOOTS:
+    if state.rig.hold in (reasons.REBOOTS, reasons.STRAYS):
         state.rig.hold = reasons.NONE
         state.rig.boots = 0
 
@@ -156,7 +160,7 @@ def count_boot(rig, unplanned):
         rig.hold_s = rig.up_s
     elif rig.hold == reasons.REBOOTS and rig.boots <= BOOTS_FREE:
         rig.hold = reasons.NONE
-    elif rig.hold == reasons.OWNER and rig.up_s - rig.hold_s >= OWNER_MOST_S:
+    elif rig.hold in PASSING and rig.up_s - rig.hold_s >= PASSING_MOST_S:
         rig.hold = reasons.NONE
 
 

@@ -35,7 +35,8 @@ WATERED = 40        # rose by other hands
 OWNER = 50          # long press
 REBOOTS = 51        # starting over too often
 NO_SETTINGS = 52    # no settings that pass the check, old or new
+DAMAGED = 53        # an installed file differs from its manifest
+STRAYS = 54         # one pot rises whenever another is watered
 
 # Reasons that end by themselves once their cause has gone.
 RETURNS = (TOO_WET, NOT_CALIBRATED)
-DAMAGED = 53        # an installed file differs from its manifest

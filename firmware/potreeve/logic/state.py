@@ -84,9 +84,10 @@ POT_FIELDS = (
     ("day_ok", "B", 0),         # 1 while every reading of it was believed
     ("wet_s", "I", 0),          # too wet for so long
     ("rising", "B", 0),         # wakes in a row it rose with nothing given
-    ("crossed", "B", 0),        # doses that lifted another pot instead
+    ("crossed", "B", 0),        # pulses of others in a row that lifted this pot
     ("ration_s", "I", 0),       # last ration
     ("rationed", "B", 0),       # 1 once a ration was ever given
+    ("answers", "B", 0),        # rations in a row that the distrusted probe saw
     ("total_ul", "I", 0),       # likely water ever given
 )
 

@@ -44,10 +44,17 @@ TOO_WET_S = 43200
 # A distrusted probe is believed again when it agrees with the model to this.
 AGREES_PM = 150
 
+# Or when it saw so many rations in a row, each within these shares of what the
+# gain says: a probe in a gap sees too little, one that wanders sees anything
+# (common practice, no source).
+ANSWERS_AT = 3
+ANSWER_LEAST_PM = 700
+ANSWER_MOST_PM = 2500
+
 # A probe next to the drip may see several times the pot's mean rise for a
 # while; a siphon or a stuck pump goes beyond that.
-RUN_ON_TIMES = 3
-RUN_ON_SPARE_PM = 200
+RUN_ON_TIMES = 2
+RUN_ON_SPARE_PM = 150
 
 MODEL_LOW_PM = 0
 MODEL_HIGH_PM = 1100
@@ -103,6 +110,8 @@ def observe(pot, channel, reading, clock):
     wrong = _alone(pot, channel, raw, spread)
     if wrong == reasons.NONE:
         _take(pot, channel, raw, temp_cdeg)
+        if pot.ladder == RATIONED:
+            _answer(pot, channel, up_s)
         wrong = _against_past(pot, expected_pm, fall_pm, up_s)
     if wrong:
         pot.model_pm = expected_pm
@@ -153,8 +162,10 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
         return reasons.NONE
     if pot.ladder == RATIONED:
         # Once refused, a reading must come back to the model to be believed.
+        # After a long ration, or in another pot, the model may be the one that is
+        # wrong: then a probe that sees every ration is believed as well.
         gap = pot.pm - expected_pm
-        if -AGREES_PM <= gap <= AGREES_PM:
+        if -AGREES_PM <= gap <= AGREES_PM or pot.answers >= ANSWERS_AT:
             return reasons.NONE
         return pot.reason
     lowest_pm = pot.model_pm - FALL_TIMES * fall_pm - FALL_SPARE_PM
@@ -165,6 +176,21 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
     if pot.pm < lowest_pm:
         return reasons.FELL
     return reasons.NONE
+
+
+def _answer(pot, channel, up_s):
+    """Once the last ration has spread: did the probe see it, no less and no more?"""
+    if not pot.rationed or pot.ration_s != pot.pulse_s or not pot.pulse_ul:
+        return
+    if up_s - pot.pulse_s < SPREADS_S:
+        return
+    told_pm = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
+    rise_pm = pot.pm - pot.before_pm + drunk_pm(pot, channel, pot.dose_um)
+    pot.pulse_ul = 0
+    if told_pm * ANSWER_LEAST_PM <= rise_pm * 1000 <= told_pm * ANSWER_MOST_PM:
+        pot.answers = clamp(pot.answers + 1, 0, ANSWERS_AT)
+    else:
+        pot.answers = 0
 
 
 def _rise(pot, expected_pm, up_s):
@@ -185,5 +211,5 @@ def _wet(pot, elapsed_s):
 
 def ran_on(pot, rise_pm, gain_pm, channel):
     """True when a pulse was followed by far more water than it can have been."""
-    told = dosing.rise_pm(pot.pulse_most_ul, gain_pm, channel)
+    told = dosing.rise_pm(pot.pulse_ul, gain_pm, channel)
     return rise_pm > RUN_ON_TIMES * told + RUN_ON_SPARE_PM

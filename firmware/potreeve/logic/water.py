@@ -1,7 +1,8 @@
 """Who gets water now, how much, and whether the last pulse helped.
 
 One pot doses at a time: that keeps the tray's account simple, and a rise in
-another pot during the soak can only mean crossed tubes or other hands.
+another pot during the soak can only mean crossed tubes, a pump that runs along
+with the others, or other hands.
 """
 
 from potreeve.logic import battery, dosing, ladder, limits, reasons, watch
@@ -11,11 +12,21 @@ from potreeve.logic.units import clamp
 # By then the water has spread, and what stayed in the pot shows.
 CLOSE_S = 7200
 
-# Doses that lifted another pot instead, before both are held.
-CROSSED_AT = 2
+# Soaks before the pulse is judged that may be the last.
+LAST_SOAKS = 2
 
-# The least rise in another pot that counts against the tubes.
-CROSSED_PM = 40
+# Least the battery is held to have sunk by when a pulse ended in a reset.
+GAVE_WAY_MV = 150
+SAG_MOST_MV = 12000
+
+# Pulses in a row that lifted another pot, before that is no chance any more, and
+# the least rise that counts: more than noise and a cooling sill can do within a
+# soak (common practice, no source).
+CROSSED_AT = 2
+CROSSED_PM = 25
+
+# A pot as wet as this can't show much of a rise.
+FULL_PM = 950
 
 
 def decide(state, settings, believed):
@@ -168,6 +179,7 @@ def _open_intent(state, index, want_ul, channel, settings):
     else:
         pot.ration_s = rig.up_s
         pot.rationed = 1
+        pot.dose_um = 0
         pot.model_pm = clamp(
             pot.model_pm + dosing.rise_pm(likely_ul, pot.gain_pm, channel), 0,
             watch.MODEL_HIGH_PM)
@@ -176,6 +188,23 @@ def _open_intent(state, index, want_ul, channel, settings):
 
 _BOUND_REASONS = {limits.POT_DAY: reasons.POT_DAY, limits.RIG_DAY: reasons.RIG_DAY,
                   limits.TRAY: reasons.TRAY}
+
+
+def found_open(rig, pot, unplanned, settings):
+    """An intent found open: the pulse counts in full, and its soak begins now.
+
+    unplanned: whether the board started over; then its supply may have given way
+    under the pump, and half of what the battery still has to spare there, or
+    GAVE_WAY_MV, is no longer counted on. One such pulse changes little; a few in a
+    row stop the pumping until the battery or a person says otherwise.
+    """
+    pot.intent_ms = 0
+    pot.pulse_s = rig.up_s
+    if unplanned:
+        least_mv = battery.SAG_SPARE_MV + settings["battery_stop_mv"]
+        half_mv = (rig.rest_mv - rig.sag_mv - least_mv) // 2
+        more_mv = half_mv if half_mv > GAVE_WAY_MV else GAVE_WAY_MV
+        rig.sag_mv = clamp(rig.sag_mv + more_mv, 0, SAG_MOST_MV)
 
 
 def close_intent(rig, pot, ran, under_mv):
@@ -194,15 +223,16 @@ def close_intent(rig, pot, ran, under_mv):
 def judge(state, index, settings):
     """After the soak: did the pulse raise the moisture?
 
-    One that shows no rise is judged together with the next, after a longer soak:
-    in a large or dry pot it takes several small pulses, and a while, until the
-    probe sees them. Called for a pot whose reading is believed and whose pulse
+    One that shows no rise is judged together with the next, and the last that may
+    show none after a longer soak: in a large or dry pot it takes several small
+    pulses, and a while, until the probe sees them. Called for a pot whose reading is believed and whose pulse
     waits for proof, once every pot has been observed.
     """
     rig = state.rig
     pot = state.pots[index]
     channel = settings["channels"][index]
-    if rig.up_s - pot.pulse_s < settings["soak_s"] * (1 + pot.unproven):
+    last = pot.unproven + 1 >= channel["unproven_max"]
+    if rig.up_s - pot.pulse_s < settings["soak_s"] * (LAST_SOAKS if last else 1):
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
@@ -210,18 +240,22 @@ def judge(state, index, settings):
         rig.tray_ul += dosing.water_ul(rise, channel)
         ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
         return
+    other = _lifted(state, index)
     if rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
         pot.unproven = 0
-        pot.crossed = 0
+        if other >= 0:
+            # It will run again with every pulse: none, until somebody has looked,
+            # or for a day. What it brought may as well be in the tray.
+            state.pots[other].crossed = 0
+            rig.tray_ul += CROSSED_AT * pot.pulse_most_ul
+            rig.hold = reasons.STRAYS
+            rig.hold_s = rig.up_s
         return
     pot.unproven += 1
-    other = _lifted(state, index)
     if other >= 0:
-        pot.crossed += 1
-        if pot.crossed >= CROSSED_AT:
-            ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
-            ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
-            return
+        ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
+        ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
+        return
     if pot.unproven >= channel["unproven_max"]:
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
 
@@ -245,8 +279,21 @@ def close_dose(rig, pot, channel):
 
 
 def _lifted(state, index):
-    """Another pot that rose during the soak of pot `index`, or -1."""
+    """Another pot that rose with the last pulses of others, or -1.
+
+    Counted in a row, so that a watering can is none; a pot that is full shows no
+    rise and keeps its count, one that had water of its own lately is left out.
+    """
+    up_s = state.rig.up_s
+    found = -1
     for other, pot in enumerate(state.pots):
-        if other != index and pot.known and pot.pm - pot.mark_pm >= CROSSED_PM:
-            return other
-    return -1
+        own = pot.pulsed and up_s - pot.pulse_s < CLOSE_S
+        if other == index or not pot.known or own:
+            continue
+        if pot.pm - pot.mark_pm >= CROSSED_PM:
+            pot.crossed = clamp(pot.crossed + 1, 0, CROSSED_AT)
+            if pot.crossed == CROSSED_AT:
+                found = other
+        elif pot.pm < FULL_PM:
+            pot.crossed = 0
+    return found

@@ -4,6 +4,13 @@ from potreeve.logic import ladder
 from vectors.made import CHANNEL, changed, fields, make_state
 
 
+def answers_after(before, rung):
+    """Only as long as a pot stays on its rung do its answers count."""
+    made = make_state({}, {"ladder": before, "answers": 2})
+    ladder.move(made.pots[0], rung, 3, 500)
+    return made.pots[0].answers
+
+
 def moved(pot, rung, reason):
     made = make_state({}, pot)
     ladder.move(made.pots[0], rung, reason, 500)
@@ -66,6 +73,13 @@ def _judged(rung, reason, doubt, trust):
     return {"ladder": rung, "reason": reason, "doubt": doubt, "trust": trust}
 
 
+def freed(hold):
+    """Why the rig is held after somebody pressed."""
+    made = make_state({"hold": hold}, {})
+    ladder.acknowledge(made)
+    return made.rig.hold
+
+
 def _booted(hold, boots, boot_s):
     return {"hold": hold, "boots": boots, "boot_s": boot_s}
 
@@ -79,6 +93,9 @@ VECTORS = (
     ("moved", ({"ladder": 1, "reason": 3, "since_s": 9}, 1, 4), _moved(1, 4, 500)),
     ("moved", ({"dosing": 1, "closing": 1, "judge": 1}, 2, 20), _moved(2, 20, 500, unproven=1)),
     ("moved", ({"dosing": 1, "closing": 1, "judge": 1}, 0, 40), _moved(0, 40, 500, 1, 1, 1)),
+    ("answers_after", (1, 1), 2),
+    ("answers_after", (1, 0), 0),
+    ("answers_after", (2, 1), 0),
     ("judged", ({}, 0), _judged(0, 0, 0, 1)),
     ("judged", ({"trust": 250}, 0), _judged(0, 0, 0, 250)),
     ("judged", ({"trust": 9}, 3), _judged(0, 0, 2, 0)),
@@ -111,6 +128,8 @@ VECTORS = (
     ("acknowledged", ({"hold": 51, "boots": 9}, {"ladder": 2, "reason": 24, "known": 1, "crossed": 1, "rising": 2}),
      {"ladder": 2, "reason": 24, "known": 1, "doubt": 0, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
       "hold": 0, "boots": 0, "sag_mv": 0}),
+    ("freed", (54,), 0),
+    ("freed", (53,), 53),
     ("acknowledged", ({"hold": 50, "boots": 9}, {"known": 1, "doubt": 1}),
      {"ladder": 0, "reason": 0, "known": 1, "doubt": 1, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
       "hold": 50, "boots": 9, "sag_mv": 0}),
@@ -132,6 +151,9 @@ VECTORS = (
     ("booted", ({"up_s": 1073741823, "boots": 6, "hold": 51}, False), _booted(0, 0, 1073741823)),
     ("booted", ({"up_s": 86399, "hold": 50}, False), _booted(50, 0, 86399)),
     ("booted", ({"up_s": 86400, "hold": 50}, False), _booted(0, 0, 86400)),
+    ("booted", ({"up_s": 86399, "hold": 54}, False), _booted(54, 0, 86399)),
+    ("booted", ({"up_s": 86400, "hold": 54}, False), _booted(0, 0, 86400)),
+    ("booted", ({"up_s": 86400, "hold": 53}, False), _booted(53, 0, 86400)),
     ("ration", ({}, {}, {}), 8750),
     ("ration", ({"typical_um": 1500, "last_um": 1500}, LEARNED, {}), 10500),
     ("ration", ({"typical_um": 1500, "last_um": 0}, LEARNED, {}), 5250),

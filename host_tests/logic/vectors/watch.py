@@ -45,9 +45,18 @@ def drunk(pot, um):
     return watch.drunk_pm(make_state({}, pot).pots[0], CHANNEL, um)
 
 
-def ran_on(rise_pm, most_ul):
-    made = make_state({}, {"pulse_most_ul": most_ul})
+def ran_on(rise_pm, pulse_ul):
+    made = make_state({}, {"pulse_ul": pulse_ul})
     return watch.ran_on(made.pots[0], rise_pm, 1000, CHANNEL)
+
+
+def answered(pot, pm, up_s=100000):
+    """(reason, what became of the question) for a pot distrusted since it fell, its last ration six hours old."""
+    start = changed(SEEN, {"ladder": 1, "reason": 7, "rationed": 1, "ration_s": 78400, "pulsed": 1, "pulse_s": 78400,
+                           "pulse_ul": 25000, "before_pm": 600, "filtered": 16 * raw_at(pm)})
+    made = make_state({}, changed(start, pot))
+    wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), 40, None), (up_s, 1800, 0))
+    return wrong, fields(("answers", "pulse_ul"), made.pots[0])
 
 
 VECTORS = (
@@ -131,8 +140,25 @@ VECTORS = (
     # Demand since the dose began, as far as sixteen bits go.
     ("after", (("dose_um",), {"dose_um": 100}, 800, 1800, 50), (0, {"dose_um": 150})),
     ("after", (("dose_um",), {"dose_um": 65500}, 800, 1800, 50), (0, {"dose_um": 65535})),
-    ("ran_on", (350, 25000), False),
-    ("ran_on", (351, 25000), True),
-    ("ran_on", (200, 0), False),
-    ("ran_on", (201, 0), True),
+    # Twice what a pulse should do, and 150 pm.
+    ("ran_on", (250, 25000), False),
+    ("ran_on", (251, 25000), True),
+    ("ran_on", (150, 0), False),
+    ("ran_on", (151, 0), True),
+    # A distrusted probe far from the model, 800 pm, has to see three rations in a row: 50 pm are told, 35 to 125 will do.
+    ("answered", ({"pm": 635}, 635), (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 634}, 634), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 725, "model_pm": 300}, 725), (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 726, "model_pm": 300}, 726), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 615, "dose_um": 2000, "use_ul_mm": 5000}, 615), (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 635, "answers": 1}, 635), (7, {"answers": 2, "pulse_ul": 0})),
+    ("answered", ({"pm": 635, "answers": 2}, 635), (0, {"answers": 3, "pulse_ul": 0})),
+    ("answered", ({"pm": 635, "answers": 3}, 635), (0, {"answers": 3, "pulse_ul": 0})),
+    ("answered", ({"pm": 634, "answers": 3}, 634), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 635, "answers": 3, "pulse_ul": 0}, 635), (0, {"answers": 3, "pulse_ul": 0})),
+    ("answered", ({"pm": 635, "rationed": 0}, 635), (7, {"answers": 0, "pulse_ul": 25000})),
+    ("answered", ({"pm": 635, "ration_s": 78399}, 635), (7, {"answers": 0, "pulse_ul": 25000})),
+    ("answered", ({"pm": 635}, 635, 99999), (7, {"answers": 0, "pulse_ul": 25000})),
+    ("answered", ({"pm": 635, "ladder": 0}, 635), (7, {"answers": 0, "pulse_ul": 25000})),
+    ("answered", ({"pm": 90, "before_pm": 40, "answers": 2}, 90), (6, {"answers": 3, "pulse_ul": 0})),
 )

@@ -57,6 +57,21 @@ def intent_closed(ran, under_mv):
     return told
 
 
+def strayed(pm, other_pm, crossed):
+    """(why the rig is held, since when, rises of the other pot, tray) after a pulse that helped its own pot."""
+    made = make_state({"up_s": 100000}, dict(PULSED, pm=pm), dict(OTHER, pm=other_pm, crossed=crossed))
+    water.judge(made, 0, settings(2, {}, {}))
+    return made.rig.hold, made.rig.hold_s, made.pots[1].crossed, made.rig.tray_ul
+
+
+def found_open(rig, unplanned):
+    """(intent, when it counts as given, sag to reckon with)"""
+    made = make_state(dict({"up_s": 100000}, **rig), {"intent_ms": 5000, "pulse_s": 7})
+    water.found_open(made.rig, made.pots[0], unplanned, settings(1, {}, {}))
+    return made.pots[0].intent_ms, made.pots[0].pulse_s, made.rig.sag_mv
+
+
+OTHER = {"known": 1, "mark_pm": 800}
 PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700}
 DOSED = {"closing": 1, "pulse_s": 92800, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700}
 
@@ -121,25 +136,44 @@ VECTORS = (
      {"intent_ms": 2688, "pulse_ul": 8752, "pulse_most_ul": 12903, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
       "dose_ul": 8752, "judge": 0, "closing": 0, "dosing": 0, "dose_most_ul": 0, "ration_s": 100000, "rationed": 1,
       "model_pm": 17, "total_ul": 8752, "spent": 130, "tray_ul": 12903}),
-    # Proof: 12 pm at the least; far too much; none. What is not proven waits longer for the next.
+    # Proof: 12 pm at the least, or a tenth of what is told; far too much; none. The last that may fail waits longer.
     ("judged", ([dict(PULSED, pm=711)],), ([(0, 0, 1, 0, 0)], 0)),
     ("judged", ([dict(PULSED, pm=712)],), ([(0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=712, unproven=1)], None, 101199), ([(0, 0, 1, 0, 1)], 0)),
-    ("judged", ([dict(PULSED, pm=712, unproven=1)], None, 101200), ([(0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=715, unproven=2, crossed=1)], None, 102400), ([(0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=1080)],), ([(0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=1081)],), ([(2, 21, 0, 0, 0)], 190500)),
-    ("judged", ([dict(PULSED, pm=700, unproven=2)], None, 102400), ([(2, 20, 3, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=712, unproven=1)], None, 99999), ([(0, 0, 1, 0, 1)], 0)),
+    ("judged", ([dict(PULSED, pm=711, unproven=1)],), ([(0, 0, 2, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=712, unproven=2)], None, 101199), ([(0, 0, 2, 0, 1)], 0)),
+    ("judged", ([dict(PULSED, pm=712, unproven=2, crossed=1)], None, 101200), ([(0, 0, 0, 1, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=713, pulse_ul=70000, unproven=2)], None, 101200), ([(2, 20, 3, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=714, pulse_ul=70000, unproven=2)], None, 101200), ([(0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=950)],), ([(0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=951)],), ([(2, 21, 0, 0, 0)], 125500)),
+    ("judged", ([dict(PULSED, pm=700, unproven=2)], None, 101200), ([(2, 20, 3, 0, 0)], 0)),
     ("judged", ([dict(PULSED, pm=700)], None, 99999), ([(0, 0, 0, 0, 1)], 0)),
     # Crossed tubes.
-    ("judged", ([dict(PULSED, pm=700), {"known": 1, "pm": 840, "mark_pm": 800}],),
-     ([(0, 0, 1, 1, 0), (0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700, crossed=1), {"known": 1, "pm": 840, "mark_pm": 800}],),
-     ([(2, 22, 1, 2, 0), (2, 22, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700, crossed=1), {"known": 1, "pm": 839, "mark_pm": 800}],),
-     ([(0, 0, 1, 1, 0), (0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700, crossed=1), {"known": 0, "pm": 900, "mark_pm": 800}],),
-     ([(0, 0, 1, 1, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=825)],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=825, crossed=1)],), ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=824, crossed=1)],), ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=949, mark_pm=930, crossed=1)],),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=950, mark_pm=930, crossed=1)],),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=900, known=0, crossed=1)],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    # Water of its own, less than two hours ago, explains a rise.
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=900, crossed=1, pulsed=1, pulse_s=92801)],),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=900, crossed=1, pulsed=1, pulse_s=92800)],),
+     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    # Both rise: a pump runs along. The rig is held, and what that pump brought counts as in the tray.
+    ("strayed", (760, 825, 0), (0, 0, 1, 0)),
+    ("strayed", (760, 825, 1), (54, 100000, 0, 60000)),
+    ("strayed", (760, 824, 1), (0, 0, 0, 0)),
+    # An intent found open counts in full; after a start nobody planned, the battery may have given way.
+    ("found_open", ({}, False), (0, 100000, 0)),
+    ("found_open", ({}, True), (0, 100000, 300)),
+    ("found_open", ({"sag_mv": 300}, True), (0, 100000, 450)),
+    ("found_open", ({"sag_mv": 450}, True), (0, 100000, 600)),
+    ("found_open", ({"rest_mv": 0}, True), (0, 100000, 150)),
+    ("found_open", ({"sag_mv": 11950}, True), (0, 100000, 12000)),
     # The tray gets back what the pot shows, less 5 %; and what it can't show stays.
     ("closed", (90000, dict(DOSED, pm=800)), (0, 32500, 1000)),
     ("closed", (90000, dict(DOSED, pm=785)), (0, 32500, 962)),

@@ -11,17 +11,12 @@ WARNED = 2                      # bit of the panel's "warn" light
 
 
 def beyond_need_ml(ev):
-    """Water that left the tubes and that no pot used or kept: what ran through or past them.
+    """Water from the tubes that ran through the pots or past them, in ml.
 
-    Per pot: what its plants and surface used, and what it holds more than at the
-    start, less what people poured on it, is what it needed of the tubes.
+    What ran through a pot counts as people's as far as they poured on it.
     """
-    total = sum(d[3] for d in ev.tubes)
-    for first, last in zip(ev.samples[0]["pots"], ev.last["pots"], strict=True):
-        used = last["transpired_ml"] + last["evaporated_ml"]
-        kept = last["water_ml"] - first["water_ml"]
-        total -= max(0.0, used + kept - last["by_hand_ml"])
-    return max(0.0, total)
+    past = sum(ml for _, _, landed, ml, _ in ev.tubes if landed < 0)
+    return past + sum(max(0.0, pot["leachate_ml"] - pot["by_hand_ml"]) for pot in ev.last["pots"])
 
 
 def safety(ev):

@@ -36,6 +36,7 @@ KEYS = (
     Key("days", "float", 0.25, 120, unit="days"),
     Key("start", "str", 10, 10, default="", help="first day, YYYY-MM-DD; left out: as the rig says"),
     Key("board", "str", 1, 60, default="", help="left out: the command's"),
+    Key("pots", "int", 0, 8, default=0, help="keep only so many of the rig's pots; 0 = all"),
     Key("recovery_h", "float", 0, 1000, default=24.0, unit="h", help="after the last fault"),
     Key("fault", "list", length=(1, 40), item="table"),
     Key("person", "list", default=[], item="table"),
@@ -66,6 +67,7 @@ class Scenario:
     start: str
     board: str
     recovery_h: float
+    pots: int
     faults: tuple
     persons: tuple
     rig: dict
@@ -98,8 +100,12 @@ def load_all(folder=HAZARDS):
 def load(path):
     """One scenario file. Raises BadInput with one line per fault."""
     path = Path(path)
-    where = path.name
-    data, wrong = check_table(read_toml(path), KEYS, where)
+    return check(read_toml(path), path.name)
+
+
+def check(data, where):
+    """One scenario from a file's mapping; where: the file's name. Raises BadInput with one line per fault."""
+    data, wrong = check_table(data, KEYS, where)
     if "expects" in data:
         data["expects"], more = check_table(data["expects"], EXPECTS, f"{where} [expects]")
         wrong += more
@@ -107,12 +113,12 @@ def load(path):
     wrong += more
     persons, more = parse_faults(data.get("person", []), 8, where.replace(".toml", ".toml person"))
     wrong += more
-    if "name" in data and data["name"] != path.stem:
-        wrong.append(fault_line(where, "name", data["name"], "not the file's name", f'write "{path.stem}"'))
+    if "name" in data and data["name"] != Path(where).stem:
+        wrong.append(fault_line(where, "name", data["name"], "not the file's name", f'write "{Path(where).stem}"'))
     wrong += _start_wrong(data, where) + _late(data, faults, where)
     if wrong:
         raise BadInput(wrong)
-    plain = {key: data[key] for key in ("name", "title", "about", "days", "start", "board", "recovery_h", "rig", "settings",
+    plain = {key: data[key] for key in ("name", "title", "about", "days", "start", "board", "recovery_h", "pots", "rig", "settings",
                                         "sent", "expects")}
     return Scenario(faults=tuple(faults), persons=tuple(persons), where=where, **plain)
 
@@ -140,6 +146,8 @@ def the_rig(scenario, data, where):
     data = copy.deepcopy(data)
     if scenario.start:
         data["rig"]["start"] = scenario.start
+    if scenario.pots:
+        data["pot"] = data["pot"][:scenario.pots]
     wrong = _change(data, scenario.rig, f"{scenario.where} [rig]")
     if wrong:
         raise BadInput(wrong)

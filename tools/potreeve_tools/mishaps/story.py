@@ -12,7 +12,7 @@ SHORT = {
     reasons.NOT_CALIBRATED: "not calibrated", reasons.POT_DAY: "day's water given", reasons.RIG_DAY: "rig's day given",
     reasons.TRAY: "tray may be full", reasons.BATTERY: "battery too low", reasons.WATERED: "watered by someone",
     reasons.OWNER: "the owner's press", reasons.REBOOTS: "too many starts", reasons.NO_SETTINGS: "no settings",
-    reasons.DAMAGED: "an installed file differs",
+    reasons.DAMAGED: "an installed file differs", reasons.STRAYS: "a pot rises with another's water",
 }
 RUNGS = {TENDED: "tended", RATIONED: "rationed", HELD: "held"}
 ERRORS = {errors.LEDGER: "ledger not written", errors.LOG: "log not written", errors.CLIMATE: "no climate reading",

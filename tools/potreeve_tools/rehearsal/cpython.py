@@ -33,6 +33,25 @@ class Flash(UserContext):
         return 0
 
 
+class LittleFile:
+    """What hal's store asks of an open file; a full flash is an OSError here, too."""
+
+    def __init__(self, file):
+        self.file = file
+
+    def read(self):
+        return _call(self.file.read)
+
+    def write(self, data):
+        return _call(self.file.write, data)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *error):
+        _call(self.file.close)
+
+
 class LittleOs:
     """The calls hal's store makes of `os`, on a littlefs."""
 
@@ -40,7 +59,7 @@ class LittleOs:
         self.fs = fs
 
     def open(self, path, mode):
-        return _call(self.fs.open, path, mode)
+        return LittleFile(_call(self.fs.open, path, mode))
 
     def rename(self, old, new):
         _call(self.fs.rename, old, new)

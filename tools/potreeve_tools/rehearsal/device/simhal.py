@@ -329,6 +329,7 @@ class MirrorStore:
 
     def _fill(self):
         """Somebody's file takes all the room there is."""
+        self.store.write(FILLER, b"")
         piece = bytes(4096)
         while len(piece) > 64:
             try:
