@@ -17,7 +17,7 @@ NO_TEMP = record.NO_TEMP
 
 
 # What flags of the world mean to the simulated store; each of ONCE strikes once.
-LASTING = {"flash_full": simhal.FULL, "file_damaged": simhal.SPOILT}
+LASTING = {"flash_full": simhal.FULL, "file_damaged": simhal.SPOILT, "radio_down": simhal.MUTE}
 ONCE = {"settings_half_written": simhal.TORN, "memory_lost": simhal.FORGOTTEN, "flash_formatted": simhal.FORMATTED,
         "settings_sent": simhal.SENT}
 
@@ -122,7 +122,7 @@ class Session:
         self._keep(words[5])
         world = self.world
         self.panels.append((world.now_s, int(words[4])))
-        self._count_refused(int(words[3]))
+        self._count_refused(int(words[3]), int(words[4]))
         awake_ms = int(words[2])
         world.draw(self._active_ua, awake_ms)
         clock = world.clock
@@ -189,8 +189,10 @@ class Session:
                     trouble += bit
         return trouble
 
-    def _count_refused(self, calls):
-        """Enter store calls that failed with the mishap that made them fail."""
+    def _count_refused(self, calls, shown):
+        """Enter calls of the store and the radio that failed with the mishap that made them fail."""
+        if shown & simhal.UNSENT and "radio_down" in self.world.flags:
+            self.world.bite_flag("radio_down")
         for kind in ("flash_full", "flash_worn"):
             if calls and kind in self.world.flags:
                 self.world.flags[kind].bit += calls

@@ -20,7 +20,7 @@ PARTs (hex, small ones: the heap is a board's) make up the ledger slot written
 last, read back from the store: what was safely on flash when the pump was
 switched on. REFUSED counts store
 calls that failed since the last sleep; PANEL is what the panel showed: 1 for
-the "ok" LED, 2 for "warn", 4 for a beep.
+the "ok" LED, 2 for "warn", 4 for a beep, and 8 where a report was not sent.
 """
 
 import json
@@ -28,15 +28,17 @@ import json
 HEAD = 11
 BURST = 9
 
-# Trouble with files; from TORN on each strikes once, before the board starts.
+# Trouble with files, and the radio's; TORN to SENT strike once, before the board starts.
 FULL = 1
 SPOILT = 2
 TORN = 4
 FORGOTTEN = 8
 FORMATTED = 16
 SENT = 32
+MUTE = 64
 TIRED_SHIFT = 8
 
+UNSENT = 8
 PART_BYTES = 128
 SETTINGS = "settings.json"
 FILLER = "filler"
@@ -241,7 +243,15 @@ class Power:
 
 
 class Radio:
+    """There is no radio yet: a report is taken and goes nowhere, or fails."""
+
+    def __init__(self, link):
+        self.link = link
+
     def report(self, payload):
+        if self.link.trouble(MUTE):
+            self.link.shown |= UNSENT
+            raise OSError(110)
         return 0
 
 
@@ -352,7 +362,7 @@ class SimRig:
         self.store = store
         self.panel = Panel(link)
         self.power = Power(link, store)
-        self.radio = Radio()
+        self.radio = Radio(link)
         self.code = Code(link)
 
 
