@@ -29,7 +29,7 @@ def base_image(tmp_path_factory):
 
 @pytest.fixture
 def plug(tmp_path, base_image):
-    """plug(files={name in data: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in service mode."""
+    """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in service mode."""
     import shutil
 
     from potreeve_tools import boards
@@ -44,7 +44,7 @@ def plug(tmp_path, base_image):
         if files:
             with imagefile.Image(image, boards.load(board).flash) as opened:
                 for name, data in files.items():
-                    opened.write(f"data/{name}", data)
+                    opened.write(name[1:] if name.startswith("/") else f"data/{name}", data)
         made = VirtualBoard(board, image=image, **{"awake": 1.0, "usb": True, **options})
         running.append(made)
         return made.start()

@@ -91,7 +91,7 @@ def cut_and_mend(flash, new, point, power_too):
     """One cut after so many bytes: what the board then says, the files it has, and whether it serves; mended afterwards."""
     with board_on(flash) as board:
         try:
-            port.open_board(board.port,wait_s=6).close()
+            link=port.open_board(board.port,wait_s=6)
         except faults.LinkFault:
             import subprocess
             print("DBG", point, power_too, board.log, board.asleep, board.running, board._executing, board._booted, board._want_interrupt, board._sleep, board._waking, board.time.__dict__, board._end.__dict__, board._process.poll())
@@ -99,7 +99,7 @@ def cut_and_mend(flash, new, point, power_too):
             print(board._thread.is_alive(), subprocess.run(["ls","-l",f"/proc/{board._process.pid}/fd"],capture_output=True,text=True).stdout)
             end=serial.Serial(board.port,timeout=1); end.write(b"\r\x03"); print(end.read(1000)); end.write(b"\r\x01"); print(end.read(1000))
             raise
-        with port.open_board(board.port) as link:
+        if 1:
             job = job_for(link, new)
             board.unplug(after_bytes=point, power_too=power_too)
             with pytest.raises(faults.LinkFault) as fault:

@@ -78,7 +78,7 @@ def _vectors(value):
         return _vectors(value.args[0])
     if isinstance(value, (ast.GeneratorExp, ast.ListComp)) and isinstance(value.elt, ast.Tuple):
         each = ast.Tuple(value.elt.elts[:2], ast.Load())
-        return ["*" + ast.unparse(ast.ListComp(each, value.generators))]
+        return [ast.unparse(ast.ListComp(each, value.generators))]
     if not isinstance(value, (ast.Tuple, ast.List)):
         raise ValueError(f"VECTORS must be written out as tuples, not {ast.unparse(value)[:60]}")
     return [ast.unparse(ast.Tuple(element.elts[:2], ast.Load())) for element in value.elts]
@@ -103,9 +103,13 @@ def prelude(shipped, module):
 
 
 def pieces(vectors):
-    """Sources of tuples of vectors, each near PIECE_BYTES or shorter where a single one is."""
+    """Sources of tuples (or lists) of vectors, each near PIECE_BYTES or shorter where a single one is."""
     piece, size = [], 0
     for source in vectors:
+        if source[0] == "[":
+            # Made by a loop: a piece of its own.
+            yield source
+            continue
         if piece and size + len(source) > PIECE_BYTES:
             yield "(" + ", ".join(piece) + ",)"
             piece, size = [], 0

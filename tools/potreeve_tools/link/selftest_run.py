@@ -1,0 +1,243 @@
+"""What a board proves of itself: its logic byte for byte, and every device it was given."""
+
+import time
+from typing import NamedTuple
+
+from potreeve.logic import errors, reasons
+from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
+from potreeve_tools import exits, words
+from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
+
+OLDEST = (1, 26)
+LEAST_HEAP_BYTES = 24_000
+LEAST_FLASH_BYTES = 40_960
+CLOCK_OFF_S = 120
+WATER_MS = 500
+# The clock chip of boards that cut their own power (its data sheet's only address).
+RTC_ADDRESS = 0x51
+
+GOOD, NOTE, BAD = "good", "note", "bad"
+
+DEVICES = """
+import time
+from potreeve import service, keep
+from potreeve.hal import bus
+from potreeve.logic import moisture
+_r=service._running.rig
+def _t(call,*a):
+ try: return call(*a)
+ except Exception as e: return ['!',repr(e)]
+answer={}
+answer['pumps_on']=[i for i,p in enumerate(_r.pumps._pins) if p.value()]
+answer['master_on']=_r.pumps._enable.value() if _r.pumps._enable is not None else 0
+answer['button']=_t(_r.panel.button)
+def _scan():
+ b=bus.open_bus(_r.board)
+ return None if b is None else list(b.scan())
+answer['i2c']=_t(_scan)
+answer['battery_mv']=_t(_r.battery.read_mv)
+answer['climate']=_t(_r.climate.read)
+answer['lx']=_t(_r.light.read_lx)
+answer['utc_s']=_t(_r.clock.utc_s)
+_a=time.ticks_ms()
+time.sleep_ms(200)
+answer['slept_ms']=time.ticks_diff(time.ticks_ms(),_a)
+answer['whole']=_t(keep.code_whole,_r.code)
+"""
+
+
+class Result(NamedTuple):
+    """One thing that was looked at: its name, GOOD, NOTE or BAD, what was seen, what to do (empty where nothing is)."""
+
+    name: str
+    verdict: str
+    seen: str
+    do: str = ""
+
+
+def run(link, facts, water, on_result, progress=None):
+    """List of Result; each is also given to on_result as soon as it is known. progress(done, of all) of the vectors."""
+    results = []
+
+    def add(name, verdict, seen, do=""):
+        results.append(Result(name, verdict, seen, do))
+        on_result(results[-1])
+
+    _itself(link, add)
+    _logic(link, add, progress)
+    if not link.info.get("serving"):
+        add("devices", BAD, "the board does not go into service mode, so its devices were not tried", "run potreeve flash")
+        return results
+    _devices(link, facts, add)
+    _probes(link, facts, add)
+    if water:
+        _water(link, facts, add)
+    return results
+
+
+def _itself(link, add):
+    info = link.info
+    version = ".".join(map(str, info["version"]))
+    old = tuple(info["version"][:2]) < OLDEST
+    add("MicroPython", BAD if old else GOOD, f"{version} on {info['machine']}", "put 1.26 or newer on the board" if old else "")
+    heap = info["free_heap"]
+    add("heap", BAD if heap < LEAST_HEAP_BYTES else GOOD, f"{heap} bytes free", "restart the board and try again" if heap < LEAST_HEAP_BYTES else "")
+    free, size = info["free_bytes"], info["flash_bytes"]
+    add("flash", BAD if free < LEAST_FLASH_BYTES else GOOD, f"{free // 1024} of {size // 1024} KiB free",
+        "remove files that are not Potreeve's" if free < LEAST_FLASH_BYTES else "")
+
+
+def _logic(link, add, progress):
+    """Every vector, in pieces, against this desktop's logic."""
+    began = time.monotonic()
+    wrong, count = [], 0
+    try:
+        for module, expected, got in _answers(link, progress):
+            count += len(expected)
+            wrong += [(module, want, have) for want, have in zip(expected, got, strict=True) if want != have]
+    except faults.DeviceFault as fault:
+        # The board's files differ from this tool's, or its memory is short.
+        add("logic", BAD, f"after {count} vectors: {fault.lines[0]}", "run potreeve flash, then try again")
+        return
+    if wrong:
+        module, want, have = wrong[0]
+        where = ", ".join(dict.fromkeys(one for one, _, _ in wrong))
+        add("logic", BAD, f"{len(wrong)} of {count} vectors differ (in {where}), the first in {module}: {have[:60]} instead of {want[:60]}",
+            "run potreeve flash; if it stays, the chip or its memory is faulty")
+        return
+    add("logic", GOOD, f"{count} vectors, the same byte for byte ({time.monotonic() - began:.0f} s)")
+
+
+def _answers(link, progress):
+    """Yield (module, answers here, answers there) piece by piece."""
+    shipped = selftest_vectors.load()
+    desktop = selftest_vectors.Desktop()
+    modules = [module for module in shipped if module != "made"]
+    total = sum(len(shipped[module]["vectors"]) for module in modules)
+    done = 0
+    made = selftest_vectors.prelude(shipped, "made")
+    desktop.made(made)
+    link.run(selftest_vectors.RUNNER, "getting ready for its logic's test")
+    link.run("MADE={}\nexec(s,MADE)", "getting ready for its logic's test", s=made)
+    for module in modules:
+        source = selftest_vectors.prelude(shipped, module)
+        desktop.begin(source)
+        link.run("import gc\n_n={'MADE':MADE}\nexec(s,_n)\ns=None\ngc.collect()", f"testing its logic ({module})", s=source)
+        for piece in selftest_vectors.pieces(shipped[module]["vectors"]):
+            here = desktop.answer(module, piece)
+            there = link.run("gc.collect()\nanswer=list(answers(m,_n,eval(s,_n)))\ns=None", f"testing its logic ({module})",
+                             timeout_s=120.0, m=module, s=piece)
+            if len(there) != len(here):
+                there = (there + [""] * len(here))[:len(here)]
+            yield module, here, there
+            done += len(here)
+            if progress:
+                progress(min(done, total), total)
+    link.run("_n=MADE=None\ngc.collect()", "clearing up")
+
+
+def _devices(link, facts, add):
+    told = link.run(DEVICES, "trying its devices", timeout_s=20.0)
+    on = told["pumps_on"] or told["master_on"]
+    add("pins", BAD if on else GOOD, f"pump pins that are on: {told['pumps_on'] or 'the master switch'}" if on else "all pumps are off",
+        "unplug the pumps' supply now; then look at the driver" if on else "")
+    add("button", NOTE if told["button"] == 1 else GOOD, "pressed, or shorted" if told["button"] == 1 else "not pressed",
+        "let go of it and try again" if told["button"] == 1 else "")
+    whole = told["whole"]
+    add("files", GOOD if whole is True else BAD, "as installed" if whole is True else "an installed file differs from its manifest",
+        "" if whole is True else "run potreeve flash")
+    _i2c(told["i2c"], facts.board, add)
+    _battery(told["battery_mv"], facts.board, add)
+    _sensors(told, facts.board, add)
+    _clock(told, add)
+
+
+def _i2c(found, board, add):
+    sensors = board["sensors"]
+    wanted = {}
+    if sensors["climate"] != "none":
+        wanted[sensors["climate_address"]] = f"climate sensor ({sensors['climate']})"
+    if sensors["light"] == "bh1750":
+        wanted[sensors["light_address"]] = "light sensor (bh1750)"
+    if board["latch"]:
+        wanted[RTC_ADDRESS] = "clock chip"
+    if found is None or (found and found[0] == "!"):
+        add("I2C", BAD if wanted else NOTE, "no bus" if found is None else f"the bus does not work: {found[1]}", "check its two wires" if wanted else "")
+        return
+    seen = ", ".join(f"0x{address:02x}" for address in found) or "nothing answers"
+    missing = [f"{what} at 0x{address:02x}" for address, what in wanted.items() if address not in found]
+    add("I2C", BAD if missing else GOOD, f"{seen}; missing: {', '.join(missing)}" if missing else seen,
+        "check the sensor's wires and address" if missing else "")
+
+
+def _battery(mv, board, add):
+    if board["pins"]["battery_adc"] < 0:
+        add("battery", NOTE, "no pin is wired for it, so no pump is ever run", "wire the divider, and name its pin in the board file")
+    elif isinstance(mv, list) or not 1500 <= mv <= 16000:
+        add("battery", BAD, f"reads {mv if isinstance(mv, int) else mv[1]} mV", "check the battery, its divider and battery_divider_pm")
+    else:
+        add("battery", GOOD, f"{mv / 1000:.2f} V")
+
+
+def _sensors(told, board, add):
+    climate, lx = told["climate"], told["lx"]
+    if board["sensors"]["climate"] != "none":
+        if climate is None or climate[0] == "!":
+            add("climate", BAD, "no reading", words.ERRORS[errors.CLIMATE][1])
+        else:
+            add("climate", GOOD, f"{climate[0] / 100:.1f} °C, {climate[1] / 10:.0f} % humidity")
+    if board["sensors"]["light"] != "none":
+        if isinstance(lx, list) or lx < 0:
+            add("light", BAD, "no reading", words.ERRORS[errors.LIGHT][1])
+        else:
+            add("light", GOOD, f"{lx} lx")
+
+
+def _clock(told, add):
+    slept, utc_s = told["slept_ms"], told["utc_s"]
+    if not 200 <= slept <= 400:
+        add("counter", BAD, f"200 ms of sleep were {slept} ms by its counter", "restart the board and try again")
+    else:
+        add("counter", GOOD, f"200 ms of sleep were {slept} ms")
+    if isinstance(utc_s, list):
+        add("clock", BAD, "it does not answer", words.ERRORS[errors.CLOCK][1])
+    elif not utc_s:
+        add("clock", NOTE, "not set: records have no wall time; no decision needs one")
+    else:
+        off = utc_s - int(time.time())
+        add("clock", NOTE if abs(off) > CLOCK_OFF_S else GOOD, "right" if abs(off) <= CLOCK_OFF_S else f"{abs(off)} s {'fast' if off > 0 else 'slow'}")
+
+
+def _probes(link, facts, add):
+    names = [table["name"] for table in facts.settings["channels"]] if facts.settings else []
+    channels = range(len(facts.board["pins"]["probes"]))
+    bursts = calibrate_bench.Bench(link).bursts(channels, 3, 50)
+    for channel in channels:
+        name = f"probe {names[channel] if channel < len(names) else channel}"
+        raw, spread = sorted(bursts[channel])[1]
+        if raw >= RAIL_HIGH_RAW or raw <= RAIL_LOW_RAW:
+            add(name, BAD if channel < len(names) or not names else NOTE, f"{raw} counts: at a rail", "check plug and cable of the probe")
+        else:
+            add(name, GOOD, f"{raw} counts, scatter {spread}")
+
+
+def _water(link, facts, add):
+    if facts.settings is None:
+        add("pumps", BAD, "there are no settings, so no cap is known and no pump is run", "push settings first")
+        return
+    bench = calibrate_bench.Bench(link)
+    for channel, table in enumerate(facts.settings["channels"]):
+        told = bench.pulse(channel, WATER_MS)
+        name = f"pump {table['name']}"
+        if told["reason"] != reasons.NONE or not told["ms"]:
+            what, do = calibrate_bench.refused(told)
+            add(name, NOTE, f"not run: {what}", do)
+            continue
+        sag = f", battery down to {told['sag_mv'] / 1000:.2f} V" if told["sag_mv"] else ""
+        late = told["ms"] > WATER_MS + 200
+        add(name, BAD if late else GOOD, f"on for {told['ms']} ms{sag}; look whether water came", "it ran too long: unplug it and look at the driver" if late else "")
+
+
+def verdict(results):
+    """The exit code that the results ask for."""
+    return exits.FAILED if any(result.verdict == BAD for result in results) else exits.OK
