@@ -82,11 +82,15 @@ def judge_reading(pot, wrong, up_s):
         elif not wrong and not pot.dosing:
             pot.reason = reasons.NONE
     elif pot.ladder == RATIONED:
-        if pot.trust >= TRUST_AT:
+        # With pulses unproven, agreeing is not enough: it must see a ration.
+        if pot.trust >= TRUST_AT and not pot.unproven:
             move(pot, TENDED, reasons.NONE, up_s)
             pot.doubt = 0
         elif wrong:
             pot.reason = wrong
+    elif pot.reason == reasons.NO_RISE and pot.doubt >= DOUBT_AT:
+        # The one who saw no rise can't be believed: it says nothing of the water.
+        move(pot, RATIONED, wrong, up_s)
     elif pot.reason == reasons.TOO_WET and not wrong and pot.wet_s == 0:
         move(pot, TENDED, reasons.NONE, up_s)
 

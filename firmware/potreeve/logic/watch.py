@@ -189,6 +189,7 @@ def _answer(pot, channel, up_s):
     pot.pulse_ul = 0
     if told_pm * ANSWER_LEAST_PM <= rise_pm * 1000 <= told_pm * ANSWER_MOST_PM:
         pot.answers = clamp(pot.answers + 1, 0, ANSWERS_AT)
+        pot.unproven = 0
     else:
         pot.answers = 0
 

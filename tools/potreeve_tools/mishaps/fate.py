@@ -31,9 +31,12 @@ def safety(ev):
 
 
 def plants(ev, baseline):
-    """({name: "alive", "dead" or "dead anyway"}, lines on plants that died of the mishap)."""
+    """({name: "alive", "dead" or "dead anyway"}, lines on plants that died of the mishap).
+
+    baseline: trial.summary of the same rig without the mishap, None where nobody died.
+    """
     told, found = {}, []
-    spared = trial.alive_at(baseline, ev.end_s)
+    spared = trial.alive_at(baseline, ev.end_s) if baseline else [True] * len(ev.last["pots"])
     for channel, pot in enumerate(ev.last["pots"]):
         name = ev.name(channel)
         if pot["alive"]:

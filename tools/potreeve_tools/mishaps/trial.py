@@ -42,18 +42,6 @@ def run(scenario, bench, seed, faultless=False):
     return rehearse.run(make(scenario, bench, seed, faultless), bench.interpreter)
 
 
-def baseline_key(scenario):
-    """Scenarios with the same key fare alike without their mishaps, day by day."""
-    plain = [scenario.start, scenario.board, sorted(scenario.rig.items()), sorted(scenario.settings.items()),
-             [(f.kind, f.start_s, f.end_s, f.channel, sorted(f.params.items())) for f in scenario.persons]]
-    return json.dumps(plain)
-
-
-def longest(group):
-    """The scenario of a group with one key that runs longest."""
-    return max(group, key=lambda s: s.days)
-
-
 def summary(session):
     """What a baseline tells: (t_s, [alive per pot]) at each change."""
     found, before = [], None

@@ -1,0 +1,157 @@
+"""`potreeve mishaps`: everything that can go wrong, on the simulated rig."""
+
+import shlex
+import sys
+import time
+from pathlib import Path
+
+import click
+
+from potreeve_tools import exits, screen
+from potreeve_tools.commands import habits
+from potreeve_tools.commands.rehearse import INTERPRETERS
+
+HELP = "\n\n".join([
+    "Let everything go wrong, one mishap after the other, and judge what the real firmware did about it.",
+    "Each mishap is a file of host_tests/hazards: a rig, a schedule of faults, what people do. Judged are W1 to W9 by the "
+    "world's truth, floods, wet electronics, the plants' fate against the same seed without the mishap, and whether the rig "
+    "tends again afterwards or waits for a person with a reason and an alarm. A mishap that never made a difference is "
+    "\"not shown\", which is not a pass.",
+    habits.examples(
+        ("potreeve mishaps", "all of them, three seeds each"),
+        ("potreeve mishaps --only probe_out", "one of them"),
+        ("potreeve mishaps --only probe_out --seed 2", "one seed again"),
+        ("potreeve mishaps --seeds 10 --json", "for programs")),
+    "Leaves with 1 when anything is broken.",
+])
+
+
+@click.command("mishaps", help=HELP, short_help="Let everything go wrong, and judge what came of it.")
+@click.option("--only", multiple=True, metavar="NAME", help="Only this mishap; may be given again.")
+@click.option("--seeds", type=click.IntRange(1, 10_000), default=3, show_default=True, help="Seeds 1 to N for each.")
+@click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
+@click.option("--jobs", type=click.IntRange(1, 256), metavar="N", help="Processes.  [default: one per core]")
+@click.option("--interpreter", type=click.Choice(INTERPRETERS), default="micropython", show_default=True,
+              help="What runs the firmware.")
+@click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE",
+              help="For mishaps whose file names none.")
+@click.option("--settings", "settings_path", type=click.Path(path_type=Path), metavar="FILE",
+              help="Settings, TOML or JSON. Default: what calibrating this rig gives.")
+@click.option("--rig", "rig_path", type=click.Path(path_type=Path), metavar="FILE",
+              help="The rig, TOML. Default: the reading room.")
+@click.option("--hazards", "folder", type=click.Path(path_type=Path), metavar="FOLDER",
+              help="Where the mishaps' files are. Default: host_tests/hazards.")
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def command(ctx, only, seeds, seed, jobs, interpreter, board, settings_path, rig_path, folder, as_json):
+    from potreeve_tools.mishaps import judge, run, table
+    from potreeve_tools.rehearsal import interpreters
+
+    scenarios = _scenarios(folder, only)
+    bench = _bench(board, settings_path, rig_path, interpreter)
+    interpreters.version(interpreter)
+    _try_out(scenarios, bench, interpreter)
+    extra = _extra(ctx)
+    began = time.monotonic()
+    chosen = [seed] if seed is not None else range(1, seeds + 1)
+    with _progress(len(scenarios) * len(chosen)) as on_finding:
+        found = run.every(scenarios, bench, chosen, jobs, on_finding)
+    rows = [run.together(scenario, found[scenario.name], lambda name, at: _rerun(name, at, extra)) for scenario in scenarios]
+    if as_json:
+        habits.print_json(run.result(rows))
+    else:
+        table.show(screen.console(), rows, {s.name: s.title for s in scenarios}, time.monotonic() - began)
+    ctx.exit(exits.FAILED if any(row["verdict"] == judge.BROKEN for row in rows) else exits.OK)
+
+
+def _scenarios(folder, only):
+    from potreeve_tools.faultlist import BadInput, nearest
+    from potreeve_tools.mishaps import scenario
+
+    found = scenario.load_all(folder or scenario.HAZARDS)
+    known = {one.name: one for one in found}
+    wrong = [f'only = "{name}": no such mishap{nearest(name, known)}; there are: {", ".join(known)}' for name in only
+             if name not in known]
+    if wrong:
+        raise BadInput(wrong)
+    return [one for one in found if not only or one.name in only]
+
+
+def _bench(board, settings_path, rig_path, interpreter):
+    """The Bench all trials share. Collects the faults of all three files."""
+    from potreeve_tools import boards, settingsfile
+    from potreeve_tools.faultlist import BadInput, read_toml
+    from potreeve_tools.mishaps import trial
+    from potreeve_tools.world import rigfile
+
+    faults, got = [], []
+    path = rig_path or rigfile.DEFAULT_RIG
+    for load in (lambda: rigfile.load_rig(path), lambda: boards.load(board).device_dict(),
+                 lambda: settingsfile.load(settings_path) if settings_path else None):
+        try:
+            got.append(load())
+        except BadInput as fault:
+            faults += fault.faults
+    if faults:
+        raise BadInput(faults)
+    return trial.Bench(read_toml(path), str(path), got[1], got[2], interpreter)
+
+
+def _try_out(scenarios, bench, interpreter):
+    """Say before a long run what could not be run at all: every fault of every scenario on this rig."""
+    from potreeve_tools.faultlist import BadInput
+    from potreeve_tools.mishaps import scenario as files
+
+    wrong = []
+    for one in scenarios:
+        try:
+            files.the_rig(one, bench.rig_data, bench.rig_where)
+            board = files.the_board(one, bench.board)
+            if interpreter == "micropython32" and board["keeps_ram"]:
+                wrong.append(f"{one.where}: board {board['name']} keeps its memory in sleep, which micropython32 can't "
+                             "rehearse; give --board esp32 or latched")
+        except BadInput as fault:
+            wrong += fault.faults
+    if wrong:
+        raise BadInput(wrong)
+
+
+def _extra(ctx):
+    """The options a rerun needs besides name and seed."""
+    defaults = {param.name: param.default for param in ctx.command.params}
+    words = []
+    for name, option in (("board", "--board"), ("settings_path", "--settings"), ("rig_path", "--rig"),
+                         ("folder", "--hazards"), ("interpreter", "--interpreter")):
+        value = ctx.params[name]
+        if value is not None and value != defaults[name]:
+            words += [option, shlex.quote(str(value))]
+    return words
+
+
+def _rerun(name, seed, extra):
+    return " ".join(["python3 tools/go.py mishaps --only", name, "--seed", str(seed), *extra])
+
+
+class _progress:
+    """A bar on stderr while mishaps go by, nothing where stderr is no terminal."""
+
+    def __init__(self, total):
+        self.total = total
+        self.bar = None
+
+    def __enter__(self):
+        if not screen.is_terminal(sys.stderr):
+            return lambda finding: None
+        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+        self.bar = Progress(TextColumn("{task.description:<24.24}"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+                            TextColumn("{task.completed:.0f} of {task.total:.0f}"), TimeRemainingColumn(compact=True),
+                            console=screen.console(stderr=True), transient=True)
+        self.bar.start()
+        task = self.bar.add_task("mishaps", total=self.total)
+        return lambda finding: self.bar.update(task, advance=1, description=finding.name)
+
+    def __exit__(self, *fault):
+        if self.bar is not None:
+            self.bar.stop()
