@@ -16,6 +16,14 @@ from potreeve_tools.faultlist import BadInput
 
 COMMANDS = {
     "rehearse": "Tend a simulated rig with the real firmware; show how it went.",
+    "mishaps": "Let everything go wrong, and judge what came of it.",
+    "flash": "Put the firmware on a board, or MicroPython itself.",
+    "status": "How the rig is: each pot and why, water left, battery, what to do.",
+    "settings": "See, change and push the settings of a board.",
+    "calibrate": "Measure probes and pumps, and see that no tubes are crossed.",
+    "logs": "Pull, show and export the log.",
+    "selftest": "Have the board itself prove that it works.",
+    "virtual-board": "Run a board without hardware, to try every command on.",
 }
 """Subcommand -> the line shown in the overview. Its module is named alike, "-" as "_"."""
 
