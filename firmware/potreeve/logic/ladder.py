@@ -88,7 +88,7 @@ def judge_reading(pot, wrong, up_s):
             pot.doubt = 0
         elif wrong:
             pot.reason = wrong
-    elif pot.reason == reasons.NO_RISE and pot.doubt >= DOUBT_AT:
+    elif pot.reason == reasons.NO_RISE and wrong and pot.doubt >= DOUBT_AT:
         # The one who saw no rise can't be believed: it says nothing of the water.
         move(pot, RATIONED, wrong, up_s)
     elif pot.reason == reasons.TOO_WET and not wrong and pot.wet_s == 0:
