@@ -65,7 +65,6 @@ class Session:
         self.state, actions, line = cycle.step(before, readings, self.settings,
                                                self.rig.board["energy"])
         self._pass(stages.DECIDED)
-        self._nothing_done()
         self.errors = 0
         stored = self._store()
         if not stored:
@@ -102,7 +101,6 @@ class Session:
             self.state.rig.late = 0
             if self.ledger.damaged:
                 self.errors |= errors.LEDGER
-            self._nothing_done()
 
     def _try(self, bit, otherwise, call, *args):
         """What an adapter says, or `otherwise` with an error bit when it fails."""
@@ -127,7 +125,10 @@ class Session:
             self.mark_ms = rig.clock.ticks_add(now_ms, -(counted_ms % 1000))
         # First of all, while a finger that woke the board may still be down.
         seen.button = self._try(errors.PANEL, debounce.NONE, self._button)
-        seen.awake_ms = self.awake_ms
+        # After a reset the counter began with the power: this wake, so far, has to
+        # stand for the last one, which nobody could measure to its end.
+        kept = self.cause == timekeep.KEPT
+        seen.awake_ms = self.awake_ms if kept else rig.clock.ticks_ms()
         seen.utc_s = self._try(errors.CLOCK, 0, rig.clock.utc_s)
         seen.usb = self._try(errors.PANEL, 0, rig.power.usb)
         seen.battery_mv = self._try(errors.BATTERY, 0, rig.battery.read_mv)
@@ -144,8 +145,8 @@ class Session:
             raw, spread = moisture.burst(self.buffer)
             seen.raw.append(raw)
             seen.spread.append(spread)
-        seen.done_ms = self.done_ms
-        seen.under_mv = self.under_mv
+        seen.done_ms = [pot.done_ms for pot in self.state.pots]
+        seen.under_mv = [pot.under_mv for pot in self.state.pots]
         self._note_silence(seen, air)
         return seen
 
@@ -190,14 +191,16 @@ class Session:
     def _pump(self, pulse_ms, stored):
         """Run the pulses whose intent is safely stored; note what came of them."""
         rig = self.rig
+        done_ms = [record.NOT_RUN] * len(pulse_ms)
+        under_mv = [0] * len(pulse_ms)
         for channel, ms in enumerate(pulse_ms):
             if ms and stored:
                 # A pulse that failed midway counts in full.
-                self.done_ms[channel] = self._try(errors.PUMP, ms, rig.pumps.pulse,
-                                                  channel, ms, rig.power.feed)
+                done_ms[channel] = self._try(errors.PUMP, ms, rig.pumps.pulse,
+                                             channel, ms, rig.power.feed)
                 rig.pumps.all_off()
-                self.under_mv[channel] = rig.pumps.sag_mv
-        self.state = cycle.settle(self.state, self.done_ms, self.under_mv)
+                under_mv[channel] = rig.pumps.sag_mv
+        self.state = cycle.settle(self.state, done_ms, under_mv)
         self._store()
 
     def _store(self):
@@ -227,11 +230,6 @@ class Session:
         self.rig.clock.sleep_ms(signals.FLASH_MS)
         show.led("ok", 0)
         show.led("warn", 0)
-
-    def _nothing_done(self):
-        count = len(self.state.pots)
-        self.done_ms = [record.NOT_RUN] * count
-        self.under_mv = [0] * count
 
     def _pass(self, stage):
         """The watchdog is fed only when the stages of a wake came in order."""

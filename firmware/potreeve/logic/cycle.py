@@ -34,8 +34,8 @@ class Readings:
     battery_mv: at rest, 0 unknown; temp_cdeg: record.NO_TEMP unknown; rh_pm:
     record.NO_RH unknown; lx: record.NO_LX unknown; errors: bits of what failed
     to read or store; raw, spread, done_ms, under_mv: lists, one per channel
-    (done_ms: how long the last pulse really ran, record.NOT_RUN when none was
-    asked for; under_mv: lowest battery voltage seen during it, 0 unknown).
+    (how long the last pulse really ran, record.NOT_RUN when none was asked for,
+    and the lowest battery voltage seen during it, 0 unknown: as in the state).
     """
 
 
@@ -67,11 +67,15 @@ def step(before, readings, settings, board_energy):
         actions.pulse_ms = water.decide(state, settings, believed)
     dark = 0 <= rig.lx < settings["dark_lx"]
     weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
-    actions.sleep_s = schedule.next_wake_s(state, settings, dark, weak)
+    sleep_s = schedule.next_wake_s(state, settings, dark, weak)
+    actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
     actions.alarm = _alarm(state, readings)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
     line = _record(state, readings, settings, actions)
+    for pot in state.pots:
+        pot.done_ms = record.NOT_RUN
+        pot.under_mv = 0
     rig.seq = (rig.seq + 1) % 0x100000000
     return state, actions, line
 
@@ -79,7 +83,7 @@ def step(before, readings, settings, board_energy):
 def settle(before, done_ms, under_mv):
     """The state after the pulses asked for have run; `before` is left alone.
 
-    done_ms, under_mv: as in Readings. The ledger is written with this state;
+    done_ms, under_mv: as in Readings, whose next ones they are. The ledger is written with this state;
     where that never happens, the intent stays open and the next wake knows.
     """
     state = copy(before)
@@ -87,6 +91,8 @@ def settle(before, done_ms, under_mv):
         if pot.intent_ms:
             ran = done_ms[index] != record.NOT_RUN
             water.close_intent(state.rig, pot, ran, under_mv[index])
+            pot.done_ms = done_ms[index]
+            pot.under_mv = under_mv[index]
     return state
 
 

@@ -77,6 +77,8 @@ POT_FIELDS = (
     ("judge", "B", 0),          # 1 while that pulse has not been judged
     ("unproven", "B", 0),       # pulses in a row that showed no rise
     ("intent_ms", "H", 0),      # open intent, 0 none
+    ("done_ms", "H", 0xFFFF),   # how long the last pulse ran, until it is recorded
+    ("under_mv", "H", 0),       # lowest battery voltage seen during it
     ("gain_pm", "H", 1000),     # learned rise per water, 1000 as reckoned
     ("use_ul_mm", "I", 0),      # learned use per mm of demand, 0 not known
     ("day_ul", "I", 0),         # water given in the day being learned from

@@ -4,6 +4,8 @@ A wall clock proves nothing: it may have been set, lost or leapt. What counts is
 a counter that ran through the sleep, or a timer that woke the board.
 """
 
+from potreeve.logic.units import div_up
+
 # Why this wake is running.
 POWER_ON = 0
 WATCHDOG = 1
@@ -32,6 +34,17 @@ def proven_s(cause, planned_s, counted_ms):
     if cause == TIMER:
         return planned_s - planned_s * TIMER_EARLY_PM // 1000
     return 0
+
+
+def ask_s(seconds, cause):
+    """The sleep to ask for so that `seconds` will be proven after it.
+
+    cause: of this wake. A board that a timer wakes proves a little less than it
+    sleeps, and would look in vain at the end of a soak.
+    """
+    if cause != TIMER:
+        return seconds
+    return div_up(seconds * 1000, 1000 - TIMER_EARLY_PM)
 
 
 def safe_sleep_s(decided_s, stored, before_s):

@@ -47,6 +47,9 @@ FILLER = "filler"
 # of such boards, not measured; the energy figures depend on it.
 AWAKE_MS = 1500
 
+# What a counter that began with the power shows by the time the firmware reads it.
+SINCE_POWER_MS = 1000
+
 PERIOD = 1 << 30
 HALF = PERIOD // 2
 

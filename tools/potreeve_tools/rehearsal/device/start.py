@@ -31,6 +31,7 @@ class Stage:
             self.run_main()
         except simhal.Restart as restart:
             self.link.cause = restart.cause
+            self.link.now_ms = simhal.SINCE_POWER_MS
         except simhal.Finished:
             return False
         return True
