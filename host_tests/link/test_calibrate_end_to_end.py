@@ -78,6 +78,9 @@ def test_probe(plug, potreeve, owner, commissioned):
     assert 950 < moisture.to_pm(wet_raw, table["curve"]) < 1050
     note = json.loads(files["calibration.json"])[-1]
     assert note["kind"] == "probe" and note["pot"] == "mint" and note["date"].startswith("20") and "‰" in note["uncertainty"]
+    again = plug({**files, **{key: value for key, value in lively(commissioned).items() if key != "settings.json"}})
+    _, out, _ = potreeve("status", again.port)
+    assert f"calibrated: probe {note['date'][:10]} ({note['uncertainty']})" in out
     newest = backup.read(backup.listing()[-1])
     assert newest.why == "calibrate probe mint" and "calibration.json" in newest.files
 
@@ -129,6 +132,19 @@ def test_pump(plug, potreeve, owner, commissioned):
     runs = [ml for ml in asked if isinstance(ml, float)]
     assert len(runs) == 3 and runs[0] < runs[1]
     assert table["pump_ul_s"] * (1000 + table["pump_spread_pm"]) / 1000 * 5 >= max(runs) * 1000
+
+
+def test_a_pump_never_measured_runs_only_for_a_press(plug, potreeve, owner, commissioned):
+    """Nobody knows what it brings: neither by calibrating without the button, nor by trying the wiring, nor by a self-test."""
+    bare = {**commissioned, "channels": [{**table, "pump_ul_s": 0} for table in commissioned["channels"]]}
+    board = plug(lively(bare), awake=AWAKE)
+    owner(board, 0, clumsy=("ready", "try_again"))
+    code, _, err = potreeve("calibrate pump --channel mint --yes", board.port)
+    assert code == exits.FAILED and "press the board's button" in err
+    code, out, _ = potreeve("calibrate wiring --yes --soak 1 --json", board.port)
+    assert code == exits.FAILED and out.count("calibrate pump") == 3
+    assert potreeve("selftest --water --json", board.port)[1].count("not run") == 3
+    assert board.wiring.pulses == []
 
 
 def test_pump_that_brings_nothing(plug, potreeve, owner, commissioned):

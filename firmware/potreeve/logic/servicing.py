@@ -102,9 +102,11 @@ def open_pulse(before, index, ms, settings, battery_mv, cup_ms):
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
     cup = 0
-    if most_ul > room_ul:
+    # Nobody knows what a pump brings that was never measured: into a cup, or not at all.
+    unknown = channel["pump_ul_s"] == 0
+    if unknown or most_ul > room_ul:
         if ms > cup_ms:
-            return state, 0, _BOUNDS[bound], 0
+            return state, 0, reasons.NOT_CALIBRATED if unknown else _BOUNDS[bound], 0
         cup = 1
     limits.spend(pot, most_ul)
     if not cup:

@@ -6,12 +6,12 @@ from vectors.made import fields, make_state, settings
 LATE = {"up_s": 100000, "soc_pm": 800}
 
 
-def opened(rig, pots, ms, battery_mv=3900, cup_ms=0, index=0):
+def opened(rig, pots, ms, battery_mv=3900, cup_ms=0, index=0, channel={}):
     """(ms, reason, cup) and the accounts after a commanded pulse."""
     start = dict(LATE)
     start.update(rig)
     before = make_state(start, *pots)
-    now, ms, reason, cup = servicing.open_pulse(before, index, ms, settings(len(pots), {}, {}), battery_mv, cup_ms)
+    now, ms, reason, cup = servicing.open_pulse(before, index, ms, settings(len(pots), {}, channel), battery_mv, cup_ms)
     told = fields(("intent_ms", "pulse_s", "pulsed", "dosing"), now.pots[index])
     told["spent"] = now.pots[index].spent[0]
     told["tray_ul"] = now.rig.tray_ul
@@ -26,6 +26,7 @@ def _told(intent_ms, spent, tray_ul, dosing=0):
             "spent": spent, "tray_ul": tray_ul}
 
 
+UNKNOWN = {"pump_ul_s": 0}
 SPENT = {"spent": [2000] + [0] * 12}
 
 VECTORS = tuple(("watches_button", (cause,), cause != 3) for cause in range(7)) + (
@@ -63,6 +64,10 @@ VECTORS = tuple(("watches_button", (cause,), cause != 3) for cause in range(7)) 
     ("opened", ({"tray_ul": 1500000}, [{}], 1000), ((0, 33, 0), _told(0, 0, 1500000))),
     ("opened", ({}, [{}, {"spent": [4000] + [0] * 12}], 1000), ((0, 32, 0), _told(0, 0, 0))),
     # A memory just lost has its day given and its tray full.
+    # a pump never measured runs into a cup, or not at all
+    ("opened", ({}, [{}], 1000, 3900, 0, 0, UNKNOWN), ((0, 24, 0), _told(0, 0, 0))),
+    ("opened", ({}, [{}], 1000, 3900, 1000, 0, UNKNOWN), ((1000, 0, 1), _told(1000, 0, 0))),
+    ("opened", ({}, [{}], 1001, 3900, 1000, 0, UNKNOWN), ((0, 24, 0), _told(0, 0, 0))),
     ("opened", ({"memory": 2}, [{}], 1000), ((0, 31, 0), _told(0, 2000, 1500000))),
     # Holds; what holds the water does not hold a cup, but damaged code does.
     ("opened", ({"hold": 50}, [{}], 1000), ((0, 50, 0), _told(0, 0, 0))),

@@ -21,14 +21,15 @@ COLOURS = {"": None, "bold": "bold", "leaf": screen.LEAF, "clay": screen.CLAY}
 @habits.no_color
 @click.pass_context
 def command(ctx, port, wait_s, as_json):
-    from potreeve_tools.link import status_facts, status_view
+    from potreeve_tools.link import calibrate_notes, status_facts, status_view
 
     with habits.connect(port, wait_s) as link:
         facts = status_facts.read(link)
     notes = list(facts.notes)
     if facts.old_ones:
         notes.append(("the settings file could not be used; the last good one is in force", "push the settings again"))
-    view = {"board_id": facts.id, "board": (facts.board or {}).get("name"), **status_view.overview(facts.settings, facts.state, facts.last, notes)}
+    view = {"board_id": facts.id, "board": (facts.board or {}).get("name"),
+            **status_view.overview(facts.settings, facts.state, facts.last, notes, calibrate_notes.read(facts.files.get(calibrate_notes.NAME)))}
     if as_json:
         habits.print_json(view)
     else:

@@ -79,6 +79,9 @@ def refused(told):
     if told["reason"] == reasons.POT_DAY:
         return ("this pot has had its most water for a day, and nobody pressed the board's button for a cup",
                 "press the button once, then try again; or wait a day")
+    if told["reason"] == reasons.NOT_CALIBRATED:
+        return ("this pump was never measured, so the board runs it only into a cup",
+                "run potreeve calibrate pump, and press the board's button once before each run")
     if told["reason"] < 0:
         return words.ERRORS.get(-told["reason"], ("the board could not store what it was about to do", "look at its file system"))
     what, do = words.why(told["reason"])

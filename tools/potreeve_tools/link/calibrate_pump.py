@@ -5,7 +5,7 @@ from potreeve_tools import exits
 from potreeve_tools.link import calibrate_bench
 
 CUP_MS = 5000
-MOST_RUNS = 6
+TRIES = 5
 
 FAULTS = {
     calibration.DRY: "no water came: is the reservoir full, the tube whole, its end below the reservoir's lift?",
@@ -60,7 +60,7 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
 
 def _into_cup(bench, talk, channel, ms, rest_mv):
     """((ms it ran, ul), how well it was read) of one run. Raises Stop."""
-    while True:
+    for attempt in range(TRIES):
         if not talk.confirm("ready", f"Cup empty, tube in it: run {ms / 1000:g} s?"):
             raise exits.Stop(exits.FAILED, ["Nothing was changed."])
         before_mv = bench.battery_mv()
@@ -69,7 +69,7 @@ def _into_cup(bench, talk, channel, ms, rest_mv):
             break
         what, do = calibrate_bench.refused(told)
         talk.say(f"  It did not run: {what}; {do}.")
-        if not talk.confirm("try_again", "Try again?"):
+        if attempt + 1 == TRIES or not talk.confirm("try_again", "Try again?"):
             raise exits.Stop(exits.FAILED, [f"The pump did not run: {what}.", f"{do[:1].upper()}{do[1:]}."])
     rest_mv.append(before_mv)
     ul, read_ul = talk.amount_ul("amount", "How much is in the cup (ml or g)?")

@@ -23,8 +23,7 @@ def run(bench, talk, settings, soak_s, chosen=None):
         name = tables[channel]["name"]
         before = _read(bench, tables)
         dead = _dead(before, channel)
-        ms = pulse_ms(tables[channel])
-        told = bench.pulse(channel, ms)
+        told = bench.pulse(channel, pulse_ms(tables[channel]))
         if not told["ms"]:
             what, do = calibrate_bench.refused(told)
             results.append({"name": name, "verdict": calibration.SILENT, "other": None, "text": f"not tried: {what}; {do}"})

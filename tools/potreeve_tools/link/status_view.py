@@ -3,7 +3,7 @@
 from potreeve.logic import battery, dosing, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve_tools import words
-from potreeve_tools.link import logs_export, logs_read, settings_meaning
+from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning
 
 
 def last_record(tail):
@@ -19,11 +19,12 @@ def last_record(tail):
     return None
 
 
-def overview(settings, state, last, notes=()):
+def overview(settings, state, last, notes=(), calibrations=()):
     """Plain values of the screen.
 
     settings: checked, or None; state: State, or None; last: (head, pots) or None;
-    notes: (what, what to do) pairs found while the files were read.
+    notes: (what, what to do) pairs found while the files were read; calibrations:
+    as calibrate_notes.read gives them.
     """
     faults = [_fault(what, do) for what, do in notes]
     view = {"rig": settings["name"] if settings else None, "pots": [], "faults": faults}
@@ -37,7 +38,8 @@ def overview(settings, state, last, notes=()):
     view["proven_s"] = state.rig.up_s if state else None
     if state is not None:
         caps = settings_meaning.caps_left(settings, state)
-        view["pots"] = [_pot(index, settings, state, caps) for index in range(len(state.pots))]
+        view["pots"] = [{**_pot(index, settings, state, caps), "calibrated": _calibrated(settings["channels"][index], calibrations)}
+                        for index in range(len(state.pots))]
         view["caps_left"] = {"rig_today_ml": caps["rig_ml"], "tray_ml": caps["tray_ml"]}
         view["battery"] = _battery(settings, state)
         view["next_wake_s"] = state.rig.planned_s or None
@@ -47,6 +49,15 @@ def overview(settings, state, last, notes=()):
             if last[0]["errors"] & bit:
                 faults.append(_fault(what, do))
     return view
+
+
+def _calibrated(channel, calibrations):
+    """{"probe", "pump": {"date", "uncertainty"} or None}: None where no note speaks for what is set."""
+    found = {}
+    for kind, there in (("probe", channel["curve"]), ("pump", channel["pump_ul_s"])):
+        note = calibrate_notes.last(calibrations, kind, channel) if there else None
+        found[kind] = {"date": note["date"], "uncertainty": str(note.get("uncertainty", ""))} if note else None
+    return found
 
 
 def _fault(what, do):
@@ -124,6 +135,9 @@ def _pot_lines(pot):
         if pot["dosing"]:
             given += " (a dose is under way)"
     lines.append((f"{given}; {pot['left_today_ml']} ml left today", ""))
+    known = [f"{kind} {note['date'][:10]} ({note['uncertainty']})" for kind, note in pot["calibrated"].items() if note]
+    if known:
+        lines.append((f"  calibrated: {', '.join(known)}", ""))
     return lines
 
 
