@@ -36,8 +36,8 @@ def test_every_call_failing(board, interpreter, capsys):
 APP = "potreeve/app.py"
 BROKEN = (
     ("leaves the pump on when the loop fails",
-     [("potreeve/hal/pumps.py", "        finally:\n            self.all_off()\n",
-       "        except KeyError:\n            pass\n        else:\n            self.all_off()\n"),
+     [("potreeve/hal/pumps.py", "            try:\n                self.all_off()\n            finally:\n",
+       "            if True:\n"),
       (APP, "                rig.pumps.all_off()\n", "")], "battery.read_mv:10:once:OSError", "W1"),
     ("swallows a failed probe", [(APP, "            self.errors |= bit\n            return otherwise\n",
                                   "            return otherwise\n")], "probes.burst:3:once:OSError", "no record"),

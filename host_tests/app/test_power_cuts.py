@@ -50,7 +50,8 @@ def test_an_id_reruns_just_that_cut():
 
 # (what is broken, file, text, what it becomes, scenario that must notice, what it must say)
 BROKEN = (
-    ("pumps without a stored intent", "potreeve/app.py", "stored = self._store()\n", "stored = True\n", "wake", "W3"),
+    ("pumps without a stored intent", "potreeve/app.py", "stored = self._store()\n",
+     "stored = True if any(actions.pulse_ms) else self._store()\n", "wake", "W3"),
     ("charges the pulse when it is done", "potreeve/logic/water.py", "    limits.spend(pot, most_ul)\n", "", "wake", "W2"),
     ("one slot, written in two pieces", "potreeve/keep.py", "self.store.write(ledger.SLOTS[self.slot],",
      "self.store.replace(ledger.SLOTS[0], b''); self.store.write(ledger.SLOTS[0],", "wake", "W9"),

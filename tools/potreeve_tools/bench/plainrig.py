@@ -6,9 +6,9 @@ PROBE = {"curve": [[40000, 0], [20000, 1000]], "spread_raw": 100}
 
 
 def settings(**changes):
-    """Checked settings of the plain rig; changes: keys of the whole rig."""
+    """Checked settings of the plain rig, whose tray never dries; changes: keys of the whole rig."""
     channels = [_channel("mint", 600), _channel("strawberry", 900), _channel("cherry tomato", 1500)]
-    data = {"name": "bay window", "tray_headroom_ml": 900, "tray_area_cm2": 900, "rig_day_ml": 420,
+    data = {"name": "bay window", "tray_headroom_ml": 900, "tray_area_cm2": 900, "tray_dry_um_day": 0, "rig_day_ml": 420,
             "channels": channels, **changes}
     clean, faults = settings_logic.check(data)
     if faults:

@@ -14,7 +14,7 @@ from potreeve import app, keep
 from potreeve.logic import errors, ledger, limits, record, segments, settings
 
 FOLDER = "/flash/data"
-PM = (812, 960, 960)
+PM = (822, 960, 960)
 
 
 class CutRig:
@@ -81,11 +81,13 @@ class CutRig:
         except OSError:  # the power went before it was mounted
             pass
 
-    def wakes(self, count):
-        """Boot, and go through so many wakes."""
+    def wakes(self, count, enough=lambda: False):
+        """Boot, and go through so many wakes, or until it is enough."""
         session = self._boot(scripted.POWER_ON)
         for _ in range(count):
             seconds = session.wake()
+            if enough():
+                return
             try:
                 session.sleep(seconds)
             except scripted.Restart as restart:

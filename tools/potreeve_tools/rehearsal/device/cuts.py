@@ -27,18 +27,20 @@ from potreeve.logic.state import fresh
 # Wakes after a cut: the open pulse's soak goes by and the next pulses run.
 RECOVERY = 3
 
-# Wakes after which a memory that began with its day's water counted as given may give some.
-FIRST_DAY = 58
+# More wakes than it takes for a memory that began with its day's water counted as given to give some.
+FIRST_DAYS = 120
 
 
 def prepare_tending(rig, texts):
-    """A rig at work: its owner has seen to it, its first day is over, the first pot about due."""
+    """A rig at work: its owner has seen to it, its first day is over, a dose begun."""
     rig.power_on()
     rig.send_settings(json.dumps(rig.settings).encode())
     for _ in range(2):
         rig.sill.press_ms = 2600
         rig.wakes(1)
-    rig.wakes(FIRST_DAY)
+    rig.wakes(FIRST_DAYS, lambda: rig.pulses > 0)
+    if not rig.pulses:
+        raise ValueError("the rig never gave a pulse: nothing would be shown")
     rig.power_off()
 
 
@@ -92,7 +94,7 @@ def prepare_full(rig, texts):
             piece = piece[:len(piece) // 2]
     rig.power_off()
     rig.may_drop = True
-    rig.may_err = errors.LEDGER
+    rig.may_err = errors.LEDGER | errors.NOT_KEPT
 
 
 def _write_segments(rig, count, in_last):

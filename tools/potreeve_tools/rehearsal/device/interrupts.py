@@ -16,8 +16,6 @@ import sys
 
 from pinrig import PinBench
 
-MOST_WAKES = 100
-
 # Calls after the first Ctrl-C in which a second and a third are tried.
 GAPS = (1, 2, 3, 4, 6)
 
@@ -95,19 +93,7 @@ class Proof:
     def prepare(self):
         """A rig at work whose next wake gives a pulse."""
         bench = self.bench
-        bench.files["settings.json"] = json.dumps(bench.settings).encode()
-        kept = [bench.save()]
-
-        def on_sleep(wakes):
-            if wakes <= 2:
-                bench.sill.press_ms = 2600
-            if bench.sill.given:
-                bench.stop()
-            kept[0] = bench.save()
-
-        bench.on_sleep = on_sleep
-        bench.run(MOST_WAKES, most_boots=MOST_WAKES)
-        self.start = kept[0]
+        self.start = bench.begin()
         bench.wrap = lambda name, part: Part(name, part, bench) if name in ("battery", "power") else part
         bench.touch = self.blows.touch
         bench.on_sleep = lambda wakes: bench.stop() if bench.sill.given else None

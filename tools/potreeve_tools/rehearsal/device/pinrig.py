@@ -5,6 +5,7 @@ every moment that passes. Runs under CPython and MicroPython; a process that has
 installed this no longer knows the real time.
 """
 
+import json
 import sys
 
 import scripted
@@ -116,7 +117,7 @@ class PinBench:
     def __init__(self, board, checked, main):
         self.board = board
         self.settings = checked
-        self.sill = scripted.Sill(board, checked, (812, 960, 960))
+        self.sill = scripted.Sill(board, checked, (822, 960, 960))
         self.files = {}
         self.main = main
         self.touch = lambda name: None
@@ -149,6 +150,32 @@ class PinBench:
 
     def stop(self):
         raise Finished()
+
+    def begin(self, most_wakes=100):
+        """A rig at work: seen to by its owner, its first day over, a dose begun.
+
+        Returns what `load` takes to go back to just before the wake with the pulse.
+        """
+        self.files["settings.json"] = json.dumps(self.settings).encode()
+        self.run(1)
+        kept = self.ledger()
+        kept.rig.memory = 0
+        kept.rig.tray_ul = 0
+        for place, name in enumerate(ledger.SLOTS):
+            self.files[name] = ledger.encode(1000 + place, kept)
+        before = [None]
+
+        def on_sleep(wakes):
+            if self.sill.given:
+                raise Finished()
+            before[0] = self.save()
+
+        self.on_sleep = on_sleep
+        self.run(most_wakes, most_boots=most_wakes)
+        self.on_sleep = lambda wakes: None
+        if not self.sill.given:
+            raise ValueError("the rig never gave a pulse: nothing would be shown")
+        return before[0]
 
     def save(self):
         return dict(self.files), self.sill.save()

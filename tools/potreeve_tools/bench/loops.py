@@ -1,0 +1,10 @@
+"""The board starts over again and again at the same stage of its wake; see rehearsal/device/loops.py."""
+
+from potreeve_tools.bench import device, failing
+from potreeve_tools.rehearsal.engines import FIRMWARE
+
+
+def run(board="rp2040_wifi", interpreter="micropython", firmware=FIRMWARE):
+    """Returns {"loops": what each came to, "faults": [{"id", "fault"}]}."""
+    lines = device.run("loops.py", failing.job(board, firmware), interpreter, firmware)
+    return {"loops": [line for line in lines if "stage" in line], "faults": [line for line in lines if "id" in line]}
