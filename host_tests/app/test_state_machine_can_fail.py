@@ -99,7 +99,7 @@ PLANTED = [
     ("a pot is let go as soon as it is held", ladder, "move", let_go, "W4"),
     ("any reading believed", moisture, "complaint", bolder(reasons.NONE), "W5"),
     ("any jump believed", watch, "_against_past", bolder(reasons.NONE), "W5"),
-    ("rations without a pause", ladder, "ration_due", lambda due: lambda rig, pot: pot.ladder == 1, "W5"),
+    ("rations without a pause", ladder, "ration_due", lambda due: lambda rig, pot, every_s: pot.ladder == 1, "W5"),
     ("battery ignored", battery, "can_pump", bolder(True), "W6"),
     ("unknown battery taken as full", battery, "can_pump",
      lambda can: lambda rest, sag, soc, what: rest == 0 or can(rest, sag, soc, what), "W6"),

@@ -40,6 +40,10 @@ RATION_EVERY_S = 12 * HOUR_S
 RATION_SHARE_PM = 700
 RATION_MOST = 2
 
+# So long a rationed rig is to get by without a person: the longest absence people
+# plan for (common practice, no source).
+RATION_DAYS = 30
+
 
 def move(pot, rung, reason, up_s):
     """Put a pot on a rung, for a reason.
@@ -52,6 +56,8 @@ def move(pot, rung, reason, up_s):
         pot.since_s = up_s
     if rung != pot.ladder:
         pot.answers = 0
+    if rung == RATIONED and pot.ladder != RATIONED:
+        pot.start_pm = pot.pm
     if rung != TENDED:
         pot.dosing = 0
         pot.closing = 0
@@ -168,21 +174,49 @@ def count_boot(rig, unplanned):
         rig.hold = reasons.NONE
 
 
-def ration_ul(rig, pot, channel):
-    """One ration (half a day's) in ul; never too little to be pumped."""
+def ration(rig, pot, channel, settings):
+    """(what a ration should bring, the most it may count on the tray's account,
+    both in ul; seconds from one to the next).
+
+    Half a day's; a whole day's at once where half would be less than half a pulse:
+    a large pot's probe does not see sips, and whether it sees rations decides
+    whether it is ever believed again.
+    """
+    day_ul = _day_ul(rig, pot, channel)
+    most_ul = ration_most_ul(rig, settings)
+    likely_ul = most_ul * 1000 // (1000 + channel["pump_spread_pm"])
+    half_ul = day_ul // 2
+    if 2 * (half_ul if half_ul < likely_ul else likely_ul) < channel["pulse_ml"] * 1000:
+        whole_ul = clamp(day_ul, limits.LEAST_PULSE_UL, channel["ration_ml"] * 1000)
+        return whole_ul, 2 * most_ul, DAY_S
+    return half_ul, most_ul, RATION_EVERY_S
+
+
+def _day_ul(rig, pot, channel):
+    """A day's ration by use and demand, in ul."""
     most_ul = channel["ration_ml"] * 1000 * RATION_MOST
     day_ul = channel["ration_ml"] * 1000
     if pot.use_ul_mm and rig.typical_um:
         day_ul = pot.use_ul_mm * rig.typical_um // 1000
     day_ul = demand.share(day_ul, rig.last_um, rig.typical_um, 500, 1500)
-    half_ul = clamp(day_ul * RATION_SHARE_PM // 1000, 0, most_ul) // 2
-    return half_ul if half_ul > limits.LEAST_PULSE_UL else limits.LEAST_PULSE_UL
+    return clamp(day_ul * RATION_SHARE_PM // 1000, 0, most_ul)
 
 
-def ration_due(rig, pot):
+def ration_most_ul(rig, settings):
+    """The most half a day's ration may count on the tray's account, in ul.
+
+    Nothing ever shows that a ration stayed in its pot. So what the tray may still
+    take is spread over RATION_DAYS, beside what dries: the rig could lose every
+    drop of it and yet neither flood nor leave the other pots without.
+    """
+    dries_ul = settings["tray_area_cm2"] * settings["tray_dry_um_day"] // 10
+    return (limits.headroom_ul(rig, settings) // RATION_DAYS + dries_ul) // 2
+
+
+def ration_due(rig, pot, every_s):
     """True when a rationed pot may have its next ration.
 
-    Counted in proven time from the last ration or pulse. Not while the probe,
+    Counted in proven time from the last ration or pulse; every_s: see `ration`. Not while the probe,
     for what it is worth, says the pot is soaked.
     """
     if pot.ladder != RATIONED:
@@ -194,4 +228,4 @@ def ration_due(rig, pot):
         last_s = pot.ration_s
     if pot.pulsed and pot.pulse_s > last_s:
         last_s = pot.pulse_s
-    return rig.up_s - last_s >= RATION_EVERY_S
+    return rig.up_s - last_s >= every_s

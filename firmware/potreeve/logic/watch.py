@@ -44,6 +44,9 @@ TOO_WET_S = 43200
 # A distrusted probe is believed again when it agrees with the model to this.
 AGREES_PM = 150
 
+# One that fell must have risen by this since, as it does when it is seated anew.
+RESEATED_PM = 100
+
 # Or when it saw so many rations in a row, each within these shares of what the
 # gain says: a probe in a gap sees too little, one that wanders sees anything
 # (common practice, no source).
@@ -161,13 +164,7 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
     if not pot.known:
         return reasons.NONE
     if pot.ladder == RATIONED:
-        # Once refused, a reading must come back to the model to be believed.
-        # After a long ration, or in another pot, the model may be the one that is
-        # wrong: then a probe that sees every ration is believed as well.
-        gap = pot.pm - expected_pm
-        if -AGREES_PM <= gap <= AGREES_PM or pot.answers >= ANSWERS_AT:
-            return reasons.NONE
-        return pot.reason
+        return _refused(pot, expected_pm)
     lowest_pm = pot.model_pm - FALL_TIMES * fall_pm - FALL_SPARE_PM
     if pot.pulsed and up_s - pot.pulse_s < SPREADS_S:
         spread_pm = pot.start_pm - FALL_SPARE_PM
@@ -178,6 +175,23 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
     return reasons.NONE
 
 
+def _refused(pot, expected_pm):
+    """What is still wrong with a reading that was refused.
+
+    It must come back to the model to be believed; a fallen one by rising, for the
+    model sinks by itself to where a probe in a gap reads. After a long ration, or
+    in another pot, the model may be the one that is wrong: a probe that sees every
+    ration is believed as well.
+    """
+    if pot.pm < pot.start_pm:
+        pot.start_pm = pot.pm
+    gap = pot.pm - expected_pm
+    back = pot.reason != reasons.FELL or pot.pm - pot.start_pm >= RESEATED_PM
+    if back and -AGREES_PM <= gap <= AGREES_PM or pot.answers >= ANSWERS_AT:
+        return reasons.NONE
+    return pot.reason
+
+
 def _answer(pot, channel, up_s):
     """Once the last ration has spread: did the probe see it, no less and no more?"""
     if not pot.rationed or pot.ration_s != pot.pulse_s or not pot.pulse_ul:
@@ -185,7 +199,8 @@ def _answer(pot, channel, up_s):
     if up_s - pot.pulse_s < SPREADS_S:
         return
     told_pm = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    rise_pm = pot.pm - pot.before_pm + drunk_pm(pot, channel, pot.dose_um)
+    # A rationed plant is short of water and drinks but part of what it used to.
+    rise_pm = pot.pm - pot.before_pm + drunk_pm(pot, channel, pot.dose_um) // 2
     pot.pulse_ul = 0
     if told_pm * ANSWER_LEAST_PM <= rise_pm * 1000 <= told_pm * ANSWER_MOST_PM:
         pot.answers = clamp(pot.answers + 1, 0, ANSWERS_AT)

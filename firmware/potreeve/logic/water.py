@@ -1,8 +1,7 @@
 """Who gets water now, how much, and whether the last pulse helped.
 
 One pot doses at a time: that keeps the tray's account simple, and a rise in
-another pot during the soak can only mean crossed tubes, a pump that runs along
-with the others, or other hands.
+another can only mean crossed tubes, a pump that runs along, or other hands.
 """
 
 from potreeve.logic import battery, dosing, ladder, limits, reasons, watch
@@ -15,17 +14,16 @@ CLOSE_S = 7200
 # Soaks before the pulse is judged that may be the last.
 LAST_SOAKS = 2
 
-# Least the battery is held to have sunk by when a pulse ended in a reset.
+# What the battery is held to have sunk by, at the least, where a pulse ended in a
+# reset: a tenth of the span in which pumps are run (common practice, no source).
 GAVE_WAY_MV = 150
 SAG_MOST_MV = 12000
 
-# Pulses in a row that lifted another pot, before that is no chance any more, and
-# the least rise that counts: more than noise and a cooling sill can do within a
-# soak (common practice, no source).
+# Pulses in a row that lifted another pot, before that is no chance any more; the
+# least rise that counts, more than noise and a cooling sill can do within a soak;
+# and how wet a pot can't show one (all common practice, no source).
 CROSSED_AT = 2
 CROSSED_PM = 25
-
-# A pot as wet as this can't show much of a rise.
 FULL_PM = 950
 
 
@@ -62,13 +60,15 @@ def _give(state, index, settings):
     if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
         _bounded(pot, reasons.BATTERY)
         return 0
+    room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
     if pot.ladder == TENDED:
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
     else:
-        want_ul = ladder.ration_ul(rig, pot, channel)
+        want_ul, most_ul, _ = ladder.ration(rig, pot, channel, settings)
+        room_ul = clamp(room_ul, 0, most_ul)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
-    return _open_intent(state, index, want_ul, channel, settings)
+    return _open_intent(state, index, want_ul, channel, (room_ul, bound))
 
 
 def _whose_turn(state, settings, believed, tried):
@@ -103,14 +103,16 @@ def _whose_turn(state, settings, believed, tried):
             return index
     for at in range(count):
         index = (state.rig.turn + at) % count
-        if index not in tried and ladder.ration_due(state.rig, pots[index]):
+        channel = settings["channels"][index]
+        every_s = ladder.ration(state.rig, pots[index], channel, settings)[2]
+        if index not in tried and ladder.ration_due(state.rig, pots[index], every_s):
             state.rig.turn = (index + 1) % count
             return index
     return -1
 
 
 def _wait_anew(pot):
-    """From here on rises and water are counted for the next proof."""
+    """Count rises and water for the next proof from here on."""
     pot.before_pm = pot.pm
     pot.pulse_ul = 0
     pot.pulse_most_ul = 0
@@ -129,16 +131,17 @@ def _bounded(pot, reason):
         pot.reason = reason
 
 
-def _open_intent(state, index, want_ul, channel, settings):
+def _open_intent(state, index, want_ul, channel, room):
     """Charge a pulse to every account, before it runs; returns its ms or 0.
 
+    room: (the most it may count in ul, which cap says so: limits.*).
     The accounts are charged the most the pulse can bring: one cut short only
     makes the rig more careful. Where the caps leave less than half of a whole
     pulse, the pot waits: a sip that can't be seen would only count as unproven.
     """
     rig = state.rig
     pot = state.pots[index]
-    room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
+    room_ul, bound = room
     idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
     ms = dosing.pulse_ms(want_ul, idle_s, channel, rig.rest_mv)
     room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
@@ -148,7 +151,8 @@ def _open_intent(state, index, want_ul, channel, settings):
         ms = room_ms
         reason = _BOUND_REASONS[bound]
     likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
-    if likely_ul < limits.LEAST_PULSE_UL or 2 * likely_ul < whole_ul:
+    sip = pot.ladder == TENDED and 2 * likely_ul < whole_ul
+    if likely_ul < limits.LEAST_PULSE_UL or sip:
         # Bounded, or so little is wanted that the dose is done.
         if reason == reasons.TRAY and any([other.closing for other in state.pots]):
             # A dose that is not settled yet takes the room: that passes in hours.
@@ -244,8 +248,8 @@ def judge(state, index, settings):
     if rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
         pot.unproven = 0
         if other >= 0:
-            # It will run again with every pulse: none, until somebody has looked,
-            # or for a day. What it brought may as well be in the tray.
+            # No pulse until somebody has looked, or for a day, for it will run with
+            # every one. What it brought may as well be in the tray.
             state.pots[other].crossed = 0
             rig.tray_ul += CROSSED_AT * pot.pulse_most_ul
             rig.hold = reasons.STRAYS
@@ -281,8 +285,8 @@ def close_dose(rig, pot, channel):
 def _lifted(state, index):
     """Another pot that rose with the last pulses of others, or -1.
 
-    Counted in a row, so that a watering can is none; a pot that is full shows no
-    rise and keeps its count, one that had water of its own lately is left out.
+    Counted in a row, so that a watering can is none. A full pot keeps its count, one
+    that had water of its own lately is left out.
     """
     up_s = state.rig.up_s
     found = -1

@@ -1,7 +1,7 @@
 """Rungs, doubt and trust, boots, people, rations: every threshold and the value before it."""
 
 from potreeve.logic import ladder
-from vectors.made import CHANNEL, changed, fields, make_state
+from vectors.made import CHANNEL, changed, fields, make_state, settings
 
 
 def answers_after(before, rung):
@@ -54,14 +54,19 @@ def booted(rig, unplanned):
     return fields(("hold", "boots", "boot_s"), made.rig)
 
 
-def ration(rig, pot, channel):
+def ration(rig, pot, channel, changes=None):
     made = make_state(rig, pot)
-    return ladder.ration_ul(made.rig, made.pots[0], changed(CHANNEL, channel))
+    return ladder.ration(made.rig, made.pots[0], changed(CHANNEL, channel), settings(1, changes or {}, {}))
 
 
-def due(rig, pot):
+def ration_most(tray_ul, changes):
+    made = make_state({"tray_ul": tray_ul}, {})
+    return ladder.ration_most_ul(made.rig, settings(1, changes, {}))
+
+
+def due(rig, pot, every_s=43200):
     made = make_state(rig, pot)
-    return ladder.ration_due(made.rig, made.pots[0])
+    return ladder.ration_due(made.rig, made.pots[0], every_s)
 
 
 def _moved(rung, reason, since_s, dosing=0, closing=0, judge=0, unproven=0):
@@ -159,13 +164,25 @@ VECTORS = (
     ("booted", ({"up_s": 86399, "hold": 54}, False), _booted(54, 0, 86399)),
     ("booted", ({"up_s": 86400, "hold": 54}, False), _booted(0, 0, 86400)),
     ("booted", ({"up_s": 86400, "hold": 53}, False), _booted(53, 0, 86400)),
-    ("ration", ({}, {}, {}), 8750),
-    ("ration", ({"typical_um": 1500, "last_um": 1500}, LEARNED, {}), 10500),
-    ("ration", ({"typical_um": 1500, "last_um": 0}, LEARNED, {}), 5250),
-    ("ration", ({"typical_um": 1500, "last_um": 65535}, LEARNED, {}), 15750),
-    ("ration", ({"typical_um": 65535, "last_um": 65535}, LEARNED, {}), 25000),
-    ("ration", ({"typical_um": 0, "last_um": 3000}, LEARNED, {}), 8750),
-    ("ration", ({}, {}, {"ration_ml": 500}), 175000),
+    # Half a day's where it makes half a pulse, else the whole day's at once; what dries and a thirtieth of the tray bound it.
+    ("ration", ({}, {}, {}), (17500, 95000, 86400)),
+    ("ration", ({"typical_um": 1500, "last_um": 1500}, LEARNED, {}), (21000, 95000, 86400)),
+    ("ration", ({"typical_um": 1500, "last_um": 0}, LEARNED, {}), (10500, 95000, 86400)),
+    ("ration", ({"typical_um": 1500, "last_um": 65535}, LEARNED, {}), (15750, 47500, 43200)),
+    ("ration", ({"typical_um": 65535, "last_um": 65535}, LEARNED, {}), (25000, 47500, 43200)),
+    ("ration", ({"typical_um": 0, "last_um": 3000}, LEARNED, {}), (17500, 95000, 86400)),
+    ("ration", ({}, {}, {"ration_ml": 500}), (175000, 47500, 43200)),
+    ("ration", ({}, {}, {"ration_ml": 1}), (1000, 95000, 86400)),
+    ("ration", ({}, {}, {"pulse_ml": 17}), (8750, 47500, 43200)),
+    ("ration", ({}, {}, {"pulse_ml": 18}), (17500, 95000, 86400)),
+    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500}, {"tray_area_cm2": 600}), (175000, 15000, 43200)),
+    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500}, {"tray_area_cm2": 599}), (350000, 29950, 86400)),
+    ("ration", ({"typical_um": 3000, "last_um": 3000}, LEARNED, {"ration_ml": 40, "pulse_ml": 90}), (40000, 95000, 86400)),
+    ("ration_most", (0, {}), 47500),
+    ("ration_most", (1500000, {}), 22500),
+    ("ration_most", (2000000, {"tray_dry_um_day": 0}), 0),
+    ("due", ({"up_s": 86399}, {"ladder": 1, "reason": 3}, 86400), False),
+    ("due", ({"up_s": 86400}, {"ladder": 1, "reason": 3}, 86400), True),
     ("due", ({"up_s": 43200}, {"ladder": 0}), False),
     ("due", ({"up_s": 43200}, {"ladder": 2}), False),
     ("due", ({"up_s": 43199}, {"ladder": 1, "reason": 3}), False),

@@ -50,6 +50,13 @@ def ran_on(rise_pm, pulse_ul):
     return watch.ran_on(made.pots[0], rise_pm, 1000, CHANNEL)
 
 
+def refused(pot, pm):
+    """(reason, lowest since) for a pot distrusted since it fell, or for another reason."""
+    made = make_state({}, changed(SEEN, changed({"ladder": 1, "reason": 7, "pm": pm, "filtered": 16 * raw_at(pm)}, pot)))
+    wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), 40, None), (100000, 1800, 0))
+    return wrong, made.pots[0].start_pm
+
+
 def answered(pot, pm, up_s=100000):
     """(reason, what became of the question) for a pot distrusted since it fell, its last ration six hours old."""
     start = changed(SEEN, {"ladder": 1, "reason": 7, "rationed": 1, "ration_s": 78400, "pulsed": 1, "pulse_s": 78400,
@@ -150,7 +157,18 @@ VECTORS = (
     ("answered", ({"pm": 634}, 634), (7, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 725, "model_pm": 300}, 725), (7, {"answers": 1, "pulse_ul": 0})),
     ("answered", ({"pm": 726, "model_pm": 300}, 726), (7, {"answers": 0, "pulse_ul": 0})),
-    ("answered", ({"pm": 615, "dose_um": 2000, "use_ul_mm": 5000}, 615), (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 625, "dose_um": 2000, "use_ul_mm": 5000}, 625), (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 624, "dose_um": 2000, "use_ul_mm": 5000}, 624), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 635, "unproven": 2}, 635), (7, {"answers": 1, "pulse_ul": 0})),
+    # One that fell has to rise by 100 pm from its lowest; others only to agree within 150 with 800 less what was drunk.
+    ("refused", ({"start_pm": 560}, 660), (0, 560)),
+    ("refused", ({"start_pm": 561}, 660), (7, 561)),
+    ("refused", ({"start_pm": 561, "reason": 1}, 660), (0, 561)),
+    ("refused", ({"start_pm": 400, "reason": 1}, 650), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 1}, 649), (1, 400)),
+    ("refused", ({"start_pm": 400, "reason": 1}, 950), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 1}, 951), (1, 400)),
+    ("refused", ({"start_pm": 700}, 640), (7, 640)),
     ("answered", ({"pm": 635, "answers": 1}, 635), (7, {"answers": 2, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "answers": 2}, 635), (0, {"answers": 3, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "answers": 3}, 635), (0, {"answers": 3, "pulse_ul": 0})),

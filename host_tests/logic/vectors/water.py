@@ -117,12 +117,14 @@ VECTORS = (
     # A pump that a tired battery drives at a third of its flow still waters.
     ("decided", ({"rest_mv": 3300}, [DRY], None, None, {"pump_cal_mv": 5500}), ([8000], [0], [0], 0)),
     # Rations: half of 70 % of 25 ml, with priming.
-    ("decided", ({}, [RATIONED]), ([2688], [3], [1], 0)),
+    ("decided", ({}, [RATIONED]), ([4875], [3], [1], 0)),
+    # A ration's share of what the tray still takes and of what dries there.
+    ("decided", ({"tray_ul": 1470000}, [RATIONED], {"tray_area_cm2": 100}), ([1250], [3], [1], 0)),
     ("decided", ({"up_s": 43199}, [RATIONED]), ([0], [3], [1], 0)),
     ("decided", ({}, [RATIONED, DRY]), ([0, 6750], [3, 0], [1, 0], 0)),
     ("decided", ({"tray_ul": 1500000}, [RATIONED]), ([0], [3], [1], 0)),
     # A pot that may not have more today does not keep another from its ration.
-    ("decided", ({}, [{"pm": 600, "spent": [2000] + [0] * 12}, RATIONED]), ([0, 2688], [31, 3], [0, 1], 0)),
+    ("decided", ({}, [{"pm": 600, "spent": [2000] + [0] * 12}, RATIONED]), ([0, 4875], [31, 3], [0, 1], 0)),
     # The smallest ration there is still reaches the plant.
     ("decided", ({}, [RATIONED], None, None, {"ration_ml": 1}), ([750], [3], [1], 0)),
     # What is too little to pump is the end of a dose, not a cap reached.
@@ -133,9 +135,9 @@ VECTORS = (
       "dose_ul": 25000, "judge": 1, "closing": 1, "dosing": 1, "dose_most_ul": 32400, "ration_s": 0, "rationed": 0,
       "model_pm": 0, "total_ul": 25000, "spent": 324, "tray_ul": 32400}),
     ("charged", ({}, RATIONED),
-     {"intent_ms": 2688, "pulse_ul": 8752, "pulse_most_ul": 12903, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
-      "dose_ul": 8752, "judge": 0, "closing": 0, "dosing": 0, "dose_most_ul": 0, "ration_s": 100000, "rationed": 1,
-      "model_pm": 17, "total_ul": 8752, "spent": 130, "tray_ul": 12903}),
+     {"intent_ms": 4875, "pulse_ul": 17500, "pulse_most_ul": 23400, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
+      "dose_ul": 17500, "judge": 0, "closing": 0, "dosing": 0, "dose_most_ul": 0, "ration_s": 100000, "rationed": 1,
+      "model_pm": 35, "total_ul": 17500, "spent": 234, "tray_ul": 23400}),
     # Proof: 12 pm at the least, or a tenth of what is told; far too much; none. The last that may fail waits longer.
     ("judged", ([dict(PULSED, pm=711)],), ([(0, 0, 1, 0, 0)], 0)),
     ("judged", ([dict(PULSED, pm=712)],), ([(0, 0, 0, 0, 0)], 0)),
