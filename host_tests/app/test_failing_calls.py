@@ -38,7 +38,7 @@ BROKEN = (
     ("leaves the pump on when the loop fails",
      [("potreeve/hal/pumps.py", "            try:\n                self.all_off()\n            finally:\n",
        "            if True:\n"),
-      (APP, "                rig.pumps.all_off()\n", "")], "battery.read_mv:10:once:OSError", "W1"),
+      (APP, "                rig.pumps.all_off()\n", "")], "battery.read_mv:10:once:OSError", "W2"),
     ("swallows a failed probe", [(APP, "            self.errors |= bit\n            return otherwise\n",
                                   "            return otherwise\n")], "probes.burst:3:once:OSError", "no record"),
     ("forgets in its sleep", [(APP, "        self._keep_errors()\n", "")], "radio.report:1:once:OSError", "no record"),
