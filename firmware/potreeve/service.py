@@ -12,6 +12,7 @@ from potreeve.logic import cycle, errors, reasons, record, servicing
 MARK = "service"
 TICK_MS = 500
 STEP_MS = 20
+SAID_MS = 2000
 
 _running = None
 # 1 when a device failed while it was asked whether to serve; for the next record.
@@ -54,9 +55,11 @@ def serve(rig, why):
     global _running
     rig.pumps.all_off()
     _running = Service(rig, why)
-    print("potreeve: service mode, pumps are off; ends by itself after %d s of silence" % _running.left_s)
+    print("potreeve: service mode, pumps are off")
     while True:
-        rig.clock.sleep_ms(TICK_MS)
+        # Told again and again: whoever plugs in later wants to know, too.
+        print("potreeve: in service mode for another %d s, longer if somebody talks" % _running.left_s)
+        rig.clock.sleep_ms(SAID_MS)
 
 
 def active():

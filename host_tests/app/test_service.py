@@ -178,8 +178,8 @@ def tends(board, timeout_s=20):
 
 
 def serves(board, timeout_s=10):
-    """Its timer runs, and no watchdog."""
-    return board.wait(lambda: board.chip.timers, timeout_s) and not board.chip.wdt_ms
+    """Both LEDs blink together, and no watchdog runs."""
+    return board.wait(lambda: board.wiring.led("ok") and board.wiring.led("warn") and board.chip.timers, timeout_s) and not board.chip.wdt_ms
 
 
 class Console:
@@ -203,20 +203,20 @@ STEPPED = {"awake": 0, "asleep": math.inf}
 def test_usb_at_boot_means_service_for_a_while_and_then_tending(start):
     board = start(**STEPPED)
     console = Console(board)
-    assert tends(board) and console.shows(b"service mode")
+    assert tends(board) and console.shows(b"service mode, pumps are off")
     assert board.log[:2] == ["power on", "reset"] and 300 <= board.time.now_us() / 1e6
     board.hard_reset()
-    assert tends(board) and console.shows(b"service mode"), "called again though USB was never absent"
+    assert tends(board) and console.shows(b"service mode, pumps are off"), "called again though USB was never absent"
     assert board.log == ["power on", "reset", "reset"] and mark_of(board) == b"left"
 
 
 def test_usb_that_comes_while_it_tends_leads_into_service_at_the_next_wake(start):
     board = start(usb=False, awake=0, asleep=600.0)
     console = Console(board)
-    assert tends(board) and board.wait(lambda: board.asleep) and not console.shows(b"service mode", timeout_s=0)
+    assert tends(board) and board.wait(lambda: board.asleep) and not console.shows(b"service mode, pumps are off", timeout_s=0)
     began_us = board.time.now_us()
     board.do(setattr, board.wiring, "usb", True)
-    assert console.shows(b"service mode"), board.log
+    assert console.shows(b"service mode, pumps are off"), board.log
     # The cable ends the sleep; the service that follows lasts five minutes.
     assert board.time.now_us() - began_us < 400e6
     assert board.wait(lambda: board.log == ["power on", "reset", "reset"]), board.log
@@ -226,20 +226,20 @@ def test_usb_that_comes_while_it_tends_leads_into_service_at_the_next_wake(start
 def test_usb_that_goes_and_comes_again_is_a_new_call(start):
     board = start({"data/service": b"left"}, awake=0, asleep=600.0)
     console = Console(board)
-    assert tends(board) and not console.shows(b"service mode", timeout_s=0)
+    assert tends(board) and not console.shows(b"service mode, pumps are off", timeout_s=0)
     board.do(setattr, board.wiring, "usb", False)
     began_us = board.time.now_us()
     # Two wakes, to be sure of one whole one without USB.
     assert board.wait(lambda: board.time.now_us() - began_us > 3600e6, 20)
     board.do(setattr, board.wiring, "usb", True)
-    assert console.shows(b"service mode"), board.log
+    assert console.shows(b"service mode, pumps are off"), board.log
 
 
 def test_the_button_held_at_boot_means_service_and_a_short_press_does_not(start):
     board = start(usb=False, awake=5.0)
     board.press(60_000)
     board.hard_reset()
-    assert serves(board) and board.wait(lambda: board.wiring.led("ok"))
+    assert serves(board)
     other = start(usb=False, awake=5.0)
     other.press(400)
     other.hard_reset()
@@ -249,7 +249,7 @@ def test_the_button_held_at_boot_means_service_and_a_short_press_does_not(start)
 def test_a_mark_asks_for_service_once(start):
     board = start({"data/service": b"asked"}, usb=False, **STEPPED)
     console = Console(board)
-    assert console.shows(b"service mode")
+    assert console.shows(b"service mode, pumps are off")
     assert tends(board) and 900 <= board.time.now_us() / 1e6
     assert mark_of(board) is None
 

@@ -30,6 +30,9 @@ CHUNK_BYTES = 2048
 READ_TIMEOUT_S = 3.0
 # How long a restarting board may take until its port is back, by the book a second or two.
 BACK_S = 15.0
+# How long to listen for a sign that it has started, and the signs.
+BOOT_S = 6.0
+BOOTED = (b"service mode", b">>> ", b"not started", b"unfinished", b"stopped")
 TOUCH_S = 20.0
 MARK = "\x02"
 
@@ -142,6 +145,7 @@ class Board:
             try:
                 with contextlib.redirect_stdout(io.StringIO()):
                     transport.enter_raw_repl(soft_reset=False, timeout_overall=0.7)
+                self._take_prompt()
                 transport.serial.timeout = READ_TIMEOUT_S
                 self._exec(snippets.PUMPS_OFF, "switching its pumps off")
                 break
@@ -149,6 +153,8 @@ class Board:
                 if isinstance(fault, faults.LinkFault) and not self._is_open():
                     raise
                 transport.serial.timeout = 0.1
+                # One stray byte is no reason to do without raw-paste for good.
+                transport.use_raw_paste = True
             except OSError as fault:
                 raise faults.gone(self.port) from fault
             waited_s = time.monotonic() - begin
@@ -159,6 +165,16 @@ class Board:
             if waited_s >= wait_s:
                 raise faults.no_attention(self.port, waited_s)
         self._prepare()
+
+    def _take_prompt(self):
+        """The last of perhaps several prompts: a busy board answers every Ctrl-A of earlier attempts at once."""
+        port, data = self._transport.serial, b""
+        time.sleep(0.02)
+        while port.inWaiting():
+            data += port.read(port.inWaiting())
+        if not data.endswith(b">"):
+            raise TransportError("no prompt")
+        self._put_back_prompt()
 
     def _is_open(self):
         try:
@@ -172,16 +188,15 @@ class Board:
         self.info = self.run(snippets.LOOK, doing="saying what it is")
 
     def _into_service(self, wait_s):
-        """Ask for service mode with its flag file and restart; a running watchdog ends with that."""
-        try:
-            self._exec(snippets.ASK_SERVICE, "being put into service mode")
-        except faults.DeviceFault:
-            # Firmware so damaged that it can't be asked; without it nothing starts a watchdog either.
-            if self.info["watchdog"]:
-                self._restart(wait_s)
-            return
-        self._restart(wait_s)
-        if not self.info["serving"] and self.info["watchdog"]:
+        """Ask for service mode with its mark and restart; a running watchdog ends with that.
+
+        Firmware that is damaged does not follow, but then nothing starts a watchdog either.
+        """
+        for _ in range(2):
+            self.restart(wait_s)
+            if self.info["serving"]:
+                return
+        if self.info["watchdog"]:
             raise faults.LinkFault(exits.NO_ANSWER, [
                 f"{self.port}: the board does not go into service mode, and its watchdog would restart it in the middle of the work.",
                 "Hold its button while you press reset, until both LEDs light, and repeat the command."])
@@ -201,11 +216,26 @@ class Board:
                 if time.monotonic() > until:
                     raise
                 time.sleep(0.2)
+        self._wait_for_boot()
         self._get_attention(wait_s)
+
+    def _wait_for_boot(self):
+        """Listen until it says that it is in service or at its prompt: Ctrl-C before that would keep it out of service."""
+        port, heard = self._transport.serial, b""
+        until = time.monotonic() + BOOT_S
+        port.timeout = 0.1
+        try:
+            while time.monotonic() < until and not any(word in heard for word in BOOTED):
+                heard += self._take(port)
+        except OSError as fault:
+            raise faults.gone(self.port) from fault
+        finally:
+            with contextlib.suppress(OSError):
+                port.timeout = READ_TIMEOUT_S
 
     def restart(self, wait_s=20.0):
         """Restart the board (into service mode again, if its firmware is whole) and connect anew."""
-        with contextlib.suppress(faults.DeviceFault):
+        with contextlib.suppress(faults.DeviceFault):  # a full file system: USB may do instead
             self._exec(snippets.ASK_SERVICE, "being put into service mode")
         self._restart(wait_s)
 
@@ -336,11 +366,11 @@ class Board:
             return data
         if hasattr(port, "_socket"):
             # inWaiting() of a socket only says whether, not how much.
-            port.timeout = 0.002
+            before, port.timeout = port.timeout, 0.002
             try:
                 return data + (port.read(65536) if port.inWaiting() else b"")
             finally:
-                port.timeout = READ_TIMEOUT_S
+                port.timeout = before
         waiting = port.inWaiting()
         return data + port.read(waiting) if waiting else data
 

@@ -98,9 +98,13 @@ def _walk(p,out):
  return out
 """
 
+# Without the firmware's own code, which a Ctrl-C may have left half imported; see firmware/potreeve/service.py.
 ASK_SERVICE = """
-from potreeve import service
-service.ask()
+import os
+try: os.mkdir('/data')
+except OSError: pass
+with open('/data/service.tmp','wb') as f: f.write(b'asked')
+os.rename('/data/service.tmp','/data/service')
 """
 
 RESET = "import machine\nmachine.reset()"

@@ -4,6 +4,7 @@ import fcntl
 import socket
 import sys
 import termios
+import time
 
 from potreeve_tools.virtual import chipstate
 from potreeve_tools.virtual.bench import SCRATCH_4, USB_REGISTER, WATCHDOG_CONTROL
@@ -35,11 +36,19 @@ class Answers:
             self._leave_sleep()
         self._number = number
         answer = getattr(self, "_ask_" + kind)(*words)
-        if number != "0" and answer is not None:
+        if number == "0" or self._process is None:
+            return
+        if self._interrupt_at is not None and self._sleep is not None:
+            answer = self._leave_sleep()
+        if answer is not None:
             self._answer(number, answer)
 
     def _answer(self, number, answer):
-        self._send_frame(f"{number} {len(self.chip.events)} {answer}")
+        """Answer a question; one that comes while Ctrl-C is waiting is answered with that."""
+        count = len(self.chip.events)
+        if self._interrupt_at is not None:
+            self._interrupt_at, count = None, "!"
+        self._send_frame(f"{number} {count} {answer}")
 
     def _send_frame(self, text):
         try:
@@ -56,8 +65,15 @@ class Answers:
             if self._want_interrupt:
                 self._want_interrupt = False
                 self._interrupt()
-        if not self._executing and self.chip.events:
-            self._send_frame("0 1")
+        if not self._executing:
+            self._interrupt_at = None
+            if self.chip.events:
+                self._send_frame("0 1")
+
+    def _ask_f(self):
+        """It is at its flash."""
+        if self._interrupt_at is not None:
+            self._interrupt_at = time.monotonic()
 
     def _ask_sr(self, raw):
         self._soft_reset(raw == "1")

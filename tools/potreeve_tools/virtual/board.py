@@ -36,6 +36,9 @@ DEVICE = Path(__file__).resolve().parent / "device"
 FRAME = 128
 NEVER = chipstate.NEVER
 HOUR_US = 3_600_000_000
+# Ctrl-C reaches the board when it next asks something of its chip. The desktop interpreter's own way, a signal, leaves
+# whatever it is doing at once, even the collector or the file system, as no board does: so only after this long.
+COMPUTING_S = 1.0
 WORD_RATIO = 2
 # Room for the stand-ins of chip and prompt, and for what is typed: a board compiles that as it comes in, this prompt must
 # hold it in one piece, three times over.
@@ -95,6 +98,7 @@ class VirtualBoard(Answers):
         self._sleep = None
         self._executing = False
         self._want_interrupt = False
+        self._interrupt_at = None
         self._waking = None
         self._off = True
 
@@ -226,6 +230,9 @@ class VirtualBoard(Answers):
 
     def _step(self):
         wait_s = self._turn()
+        if self._interrupt_at is not None:
+            self._interrupt_hard()
+            wait_s = min(wait_s, 0.1)
         with selectors.DefaultSelector() as selector:
             selector.register(self._nudge_r, selectors.EVENT_READ, self._do_jobs)
             if self._end is not None:
@@ -384,7 +391,7 @@ class VirtualBoard(Answers):
         keys.sendall(json.dumps(config).encode() + b"\n")
         os.set_blocking(self._said.fileno(), False)
         self._keys.setblocking(False)
-        self._executing, self._want_interrupt, self._number = True, False, None
+        self._executing, self._want_interrupt, self._interrupt_at = True, False, None
         self._booted = False
         self._last_byte = b""
         self.started += 1
@@ -506,7 +513,17 @@ class VirtualBoard(Answers):
         if not self._booted:
             self._want_interrupt = True
             return
-        self._process.send_signal(signal.SIGINT)
+        if self._interrupt_at is None:
+            self._interrupt_at = time.monotonic()
+        if self._sleep is not None:
+            self._answer(self._sleep_number, self._leave_sleep())
+
+    def _interrupt_hard(self):
+        """Nothing was asked for a while: it only computes, and a signal does no harm."""
+        if self._interrupt_at is not None and time.monotonic() - self._interrupt_at > COMPUTING_S:
+            self._interrupt_at = None
+            if self._process is not None:
+                self._process.send_signal(signal.SIGINT)
 
     def _hear_output(self, said):
         if self._process is None or said is not self._said:

@@ -13,16 +13,20 @@ class _End:
     """Shared: sending to a client that may be slow, gone, or never there."""
 
     fd = -1
+    # Until somebody reads again, nobody is waited for.
+    _patience_s = PATIENCE_S
 
     def send(self, data):
         """Send all of it, or drop the rest when nobody reads."""
-        view, until = memoryview(data), time.monotonic() + PATIENCE_S
+        view, until = memoryview(data), time.monotonic() + self._patience_s
         while view and self.fd >= 0:
             try:
                 view = view[os.write(self.fd, view):]
+                self._patience_s = PATIENCE_S
                 until = time.monotonic() + PATIENCE_S
             except BlockingIOError:
-                if time.monotonic() > until:
+                if time.monotonic() >= until:
+                    self._patience_s = 0.0
                     return
                 select.select([], [self.fd], [], 0.05)
             except OSError:

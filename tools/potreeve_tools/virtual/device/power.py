@@ -10,7 +10,7 @@ import chip
 import disguise
 import repl
 from fileflash import FileFlash
-from wire import Wire
+from wire import FRAME, Wire
 
 
 def on(space, fd, config_text):
@@ -22,7 +22,7 @@ def on(space, fd, config_text):
     chip.clock = boardtime
     chip.serial = config["serial"].encode()
     wire.hear = chip.hear
-    mount(config)
+    mount(config, wire)
     disguise.put_on(config, chip, boardtime)
     for name in [name for name in space if not name.startswith("__")]:
         del space[name]
@@ -42,10 +42,10 @@ def on(space, fd, config_text):
     wire.tell("sr", 1 if prompt.raw else 0)
 
 
-def mount(config):
+def mount(config, wire):
     """The board's own file system, made anew when it can't be mounted, as boards' start-up code does."""
     flash = config["flash"]
-    device = FileFlash(open(config["image"], "r+b"), flash["block_bytes"], flash["blocks"])
+    device = FileFlash(open(config["image"], "r+b"), wire.file, ("0 f" + " " * FRAME)[:FRAME].encode(), flash["block_bytes"], flash["blocks"])
     options = {"progsize": flash["prog_bytes"], "readsize": flash["read_bytes"], "lookahead": flash["lookahead_bytes"]}
     fresh = False
     try:

@@ -34,6 +34,9 @@ class Wire:
             answer = self._read()
             if int(answer[0]) == number:
                 break
+        if answer[1] == "!":
+            # Ctrl-C: raised here, where nothing of the interpreter's own is half done.
+            raise KeyboardInterrupt
         if answer[1] != "0":
             self.attend()
         return answer[2:]
