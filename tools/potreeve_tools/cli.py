@@ -24,6 +24,7 @@ COMMANDS = {
     "logs": "Pull, show and export the log.",
     "selftest": "Have the board itself prove that it works.",
     "virtual-board": "Run a board without hardware, to try every command on.",
+    "bench": "Prove and measure, for those who change Potreeve.",
 }
 """Subcommand -> the line shown in the overview. Its module is named alike, "-" as "_"."""
 

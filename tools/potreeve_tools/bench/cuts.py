@@ -35,6 +35,7 @@ def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False,
     bad = {**settings, "tray_headroom_ml": 0}
     if only:
         scenarios = _scenarios_of(only)
+    _check_names(scenarios)
     job = {"board": boards.load(board).device_dict(), "settings": settings, "bad": json.dumps(bad),
            "new": json.dumps(plainrig.settings(wake_s=1200)), "scenarios": list(scenarios), "pairs": pairs, "few": few,
            "only": list(only)}
@@ -53,9 +54,10 @@ def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False,
 
 
 def _scenarios_of(only):
-    names = dict.fromkeys(one.split(":")[0] for one in only)
-    unknown = [name for name in names if name not in SCENARIOS]
+    return list(dict.fromkeys(one.split(":")[0] for one in only))
+
+
+def _check_names(scenarios):
+    unknown = [name for name in scenarios if name not in SCENARIOS]
     if unknown:
-        raise BadInput([f"--only {unknown[0]}: no such scenario; an id is SCENARIO:OPERATION:TEAR with one of "
-                        + ", ".join(SCENARIOS)])
-    return names
+        raise BadInput([f'scenario = "{name}": no such scenario; there are: {", ".join(SCENARIOS)}' for name in unknown])

@@ -1,0 +1,164 @@
+"""`potreeve bench`: measurements and searches that take longer than a test."""
+
+import sys
+import time
+from pathlib import Path
+
+import click
+
+from potreeve_tools import exits, screen
+from potreeve_tools.commands import habits
+
+HAZARDS = Path(__file__).resolve().parents[3] / "host_tests" / "hazards"
+
+
+@click.group("bench", short_help="Measure, and search longer than a test may.",
+             help="Measure, and search longer than a test may.\n\n" + habits.examples(
+                 ("potreeve bench speed", "days per second, a wake by its parts"),
+                 ("potreeve bench footprint", "flash and heap the firmware takes"),
+                 ("potreeve bench cuts", "cut the power at every write"),
+                 ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each")))
+def command():
+    pass
+
+
+def _say(text):
+    click.echo(text, err=True)
+
+
+def _table(title, columns, rows):
+    """Print rows (lists of text); the first column is text, the rest figures."""
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False, title_style="", header_style=screen.FAINT)
+    for index, name in enumerate(columns):
+        table.add_column(name, justify="left" if index == 0 else "right")
+    for row in rows:
+        table.add_row(*[str(cell) for cell in row])
+    screen.console().print(table)
+
+
+@command.command("speed", short_help="Simulated days per second; a wake by its parts.")
+@click.option("--days", type=click.FloatRange(2, 3650), default=120, show_default=True, help="Length of a rehearsal.")
+@habits.as_json
+@habits.no_color
+def speed(days, as_json):
+    """Rehearse the reading room in each interpreter and time it.
+
+    All times are wall times of this one run on this machine; compare them with
+    each other, not with another day's.
+    """
+    from potreeve_tools.bench import speed as bench
+
+    found = bench.run(days, on_part=lambda name: _say(f"measuring {name} ..."))
+    if as_json:
+        habits.print_json(found)
+        return
+    _table("Rehearsals", ["interpreter", "days", "s", "days/s", "s per rig-year", "aim", "times CPython", "wake us", "of it world"],
+           [[row["interpreter"], f"{row['days']:g}", row["s"], row["days_per_s"], row["s_per_rig_year"],
+             "" if row["aim_s"] is None else f"{row['aim_s']:g}", row["times_cpython"], row["wake_us"], row["world_us"]]
+            for row in found["interpreters"]])
+    click.echo()
+    _table("A wake in MicroPython, by its parts", ["part", "us"], list(found["parts_us"].items()))
+
+
+@command.command("footprint", short_help="Flash and heap the firmware takes.")
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def footprint(ctx, as_json):
+    """Weigh the firmware: sources, compiled modules, heap in 32-bit MicroPython, growth over 1,000 wakes.
+
+    Leaves with 1 when the compiled firmware is larger than its aim or the heap grows.
+    """
+    from potreeve_tools.bench import footprint as bench
+
+    found = bench.run()
+    good = found["mpy_bytes"] <= found["mpy_aim_bytes"] and found["growth"]["grown"] == 0
+    if as_json:
+        habits.print_json(found)
+        ctx.exit(exits.OK if good else exits.FAILED)
+    _table("Files", ["file", "source", ".mpy"],
+           [[row["file"], f"{row['source_bytes']:,}", f"{row['mpy_bytes']:,}"]
+            for row in sorted(found["files"], key=lambda row: -row["mpy_bytes"])]
+           + [["all", f"{found['source_bytes']:,}", f"{found['mpy_bytes']:,} of {found['mpy_aim_bytes']:,}"]])
+    heap, grown = found["heap32"], found["growth"]
+    click.echo()
+    _table("Heap in 32-bit MicroPython, bytes", ["what", "bytes"],
+           [["code, loaded", f"{heap['code']:,}"], ["alive before the first wake", f"{heap['alive']:,}"],
+            ["a wake allocates, start included", f"{heap['first_wake_allocates']:,}"],
+            ["a wake allocates", f"{heap['wake_allocates']:,}"],
+            ["most there can be without any collection", f"{heap['peak']:,}"], ["aim", f"{heap['peak_aim']:,}"]])
+    click.echo(f"\nHeap after {grown['wakes']:,} wakes more: {grown['grown']:+,} bytes.")
+    ctx.exit(exits.OK if good else exits.FAILED)
+
+
+@command.command("cuts", short_help="Cut the power at every block write and erase.")
+@click.option("--pairs", is_flag=True, help="A second cut at every write of the recovery after each first one.")
+@click.option("--only", multiple=True, metavar="ID", help="Only this cut, SCENARIO:OPERATION:TEAR; may be given again.")
+@click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME")
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def cuts(ctx, pairs, only, board, as_json):
+    """Cut the power everywhere, torn writes included, on real littlefs in real MicroPython; look what is left."""
+    from potreeve_tools.bench import cuts as bench
+
+    _say("cutting ..." + (" pairs take a while" if pairs else ""))
+    found = bench.run(board, pairs=pairs, only=only)
+    bad = found["faults"] or any(not one["shown"] for one in found["scenarios"]) and not only
+    if as_json:
+        habits.print_json(found)
+    else:
+        _table("Power cuts", ["scenario", "writes and erases", "cuts", "pairs", "shown"],
+               [[one["scenario"], one["writes"], one["cuts"], one["pairs"], "yes" if one["shown"] else "no"]
+                for one in found["scenarios"]])
+        for fault in found["faults"]:
+            click.echo(f"{fault['id']}: {fault['fault']}\n  potreeve bench cuts --only {fault['id']}")
+        click.echo(f"\n{found['cuts']:,} cuts and {found['pairs']:,} pairs in {found['s']:g} s, {len(found['faults'])} left something wrong.")
+    ctx.exit(exits.FAILED if bad else exits.OK)
+
+
+@command.command("swarm", short_help="Random rigs, weather and mishaps, a quarter year each.")
+@click.option("--seeds", type=click.IntRange(1, 1_000_000), default=50, show_default=True, help="Seeds 1 to N.")
+@click.option("--first", type=click.IntRange(0, 2**53), default=1, show_default=True, help="The first of them.")
+@click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
+@click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
+@click.option("--interpreter", type=click.Choice(("cpython", "micropython")), default="cpython", show_default=True)
+@click.option("--keep", is_flag=True, help="Shrink what breaks and write it to host_tests/hazards.")
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def swarm(ctx, seeds, first, seed, jobs, interpreter, keep, as_json):
+    """Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9."""
+    from potreeve_tools.bench import swarm as bench
+
+    chosen = [seed] if seed is not None else list(range(first, first + seeds))
+    began = time.monotonic()
+
+    def on_result(result):
+        for line in result.broken[:3]:
+            _say(f"seed {result.seed}: {line}\n  potreeve bench swarm --seed {result.seed}")
+        if screen.is_terminal(sys.stderr):
+            click.echo(f"\rseed {result.seed} ", nl=False, err=True)
+
+    results = bench.run(chosen, jobs, interpreter, on_result)
+    found = bench.report(results, time.monotonic() - began)
+    if keep:
+        _keep([result for result in results if result.broken], bench)
+    if as_json:
+        habits.print_json(found)
+    else:
+        _table("Swarm", ["what", "figure"],
+               [[key.replace("_", " "), value] for key, value in found.items() if isinstance(value, (int, float, str))])
+    ctx.exit(exits.FAILED if any(result.broken for result in results) else exits.OK)
+
+
+def _keep(broken, bench):
+    from potreeve_tools.bench import swarmdraw
+
+    for result in broken:
+        data, lines = bench.shrink(swarmdraw.draw(result.seed, bench.rig_mapping()), result.seed, result.broken, _say)
+        path = HAZARDS / f"swarm_{result.seed}.toml"
+        path.write_text(bench.to_toml(data, result.seed, lines), encoding="utf-8")
+        _say(f"written: {path}")

@@ -1,0 +1,1 @@
+"""One file per `potreeve bench NAME`; each has a click command named `command`."""
