@@ -40,7 +40,7 @@ def test_a_bare_board_gets_its_first_settings(plug, potreeve, toml):
     assert code == exits.FAILED and "settings push" in err
     code, out, err = potreeve(f"settings push {toml()} --yes", board.port)
     assert code == 0, err
-    assert "New settings:" in out and "Most water in any 24 hours: 400 ml" in out
+    assert "New settings, but" in out and "Most water in any 24 hours: 400 ml" in out
     files = board_files.on_flash(board)
     assert settingsfile.check(json.loads(files["settings.json"]), "x") == made.settings()
     assert files["settings.good.json"] == files["settings.json"]

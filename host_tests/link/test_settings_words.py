@@ -78,7 +78,7 @@ def test_differences_name_pot_and_unit():
 def test_a_pot_more_and_a_pot_less():
     assert any("channels[2] (cherry tomato): gone" in change.line()
                for change in settings_diff.changes(made.settings(3), made.settings(2)))
-    assert any(change.line() == 'cherry tomato.day_ml = 200 ml' for change in settings_diff.changes(made.settings(2), made.settings(3)))
+    assert any(change.line() == 'cherry tomato.pot_ml = 1200 ml' for change in settings_diff.changes(made.settings(2), made.settings(3)))
 
 
 def test_what_it_means():

@@ -52,7 +52,7 @@ def probe(channel, point, answers, yes, port, wait_s):
     with habits.connect(port, wait_s) as link:
         bench, talk, facts, index = _begin(link, channel, answers, yes)
         if point:
-            known = calibrate_notes.last(_notes(facts), "point", facts.settings["channels"][index])
+            known = calibrate_notes.last(_notes(facts), ("point",), facts.settings["channels"][index])
             found, doubt_pm, full_g = calibrate_probe.point(bench, talk, index, facts.settings, (known or {}).get("full_g"))
             _finish(link, facts, index, found, ("point", f"±{doubt_pm} ‰", {"full_g": full_g}), talk, yes)
         else:

@@ -21,7 +21,7 @@ def read(data):
 
 
 def make(kind, channel, set_keys, uncertainty, extra=None):
-    """A note. kind: "probe" or "pump"; channel: its pot's name; set_keys: {key: value} found; uncertainty: words."""
+    """A note. kind: "probe" (its two ends), "point" (one more) or "pump"; channel: its pot's name; set_keys: {key: value} found; uncertainty: words."""
     return {"date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"), "kind": kind, "pot": channel,
             "set": json.loads(json.dumps(set_keys)), "uncertainty": uncertainty, **(extra or {})}
 
@@ -31,10 +31,10 @@ def with_note(data, note):
     return json.dumps((read(data) + [note])[-MOST:], ensure_ascii=False).encode("utf-8")
 
 
-def last(notes, kind, channel):
-    """The newest note that speaks for a checked channel table, or None."""
+def last(notes, kinds, channel):
+    """The newest note of one of `kinds` ("probe", "point", "pump") that speaks for a checked channel table, or None."""
     table = json.loads(json.dumps(channel))
     for note in reversed(notes):
-        if note.get("kind") == kind and all(table.get(key) == value for key, value in note["set"].items()):
+        if note.get("kind") in kinds and all(table.get(key) == value for key, value in note["set"].items()):
             return note
     return None

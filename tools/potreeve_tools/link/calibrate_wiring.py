@@ -23,7 +23,7 @@ def run(bench, talk, settings, soak_s, chosen=None):
         name = tables[channel]["name"]
         before = _read(bench, tables)
         dead = _dead(before, channel)
-        told = bench.pulse(channel, pulse_ms(tables[channel]))
+        told = bench.pulse(channel, trial_ms(tables[channel]))
         if not told["ms"]:
             what, do = calibrate_bench.refused(told)
             results.append({"name": name, "verdict": calibration.SILENT, "other": None, "text": f"not tried: {what}; {do}"})
@@ -40,7 +40,7 @@ def run(bench, talk, settings, soak_s, chosen=None):
     return results
 
 
-def pulse_ms(table):
+def trial_ms(table):
     """How long a trial pulse is: one ordinary pulse with priming, or PULSE_MS of a pump never measured."""
     if not table["pump_ul_s"]:
         return min(PULSE_MS, table["pulse_max_ms"])

@@ -26,7 +26,7 @@ class Change(NamedTuple):
 
 
 def changes(old, new):
-    """List of Change between two checked settings; old may be None (everything is new)."""
+    """List of Change between two checked settings; old may be None: then all that is not as by default."""
     found = _table(old, new, logic.RIG_KEYS, "")
     before = old["channels"] if old else []
     for index in range(max(len(before), len(new["channels"]))):
@@ -42,8 +42,9 @@ def changes(old, new):
 
 def _table(old, new, rows, where):
     found = []
-    for key, _, unit, _, _, _ in rows:
-        if old is not None and _same(old[key], new[key]):
+    for key, _, unit, _, _, default in rows:
+        before = default if old is None else old[key]
+        if before is not None and _same(before, new[key]):
             continue
         secret = settings_secret.is_secret(key)
         was = None if old is None else _shown(old[key], secret)

@@ -71,7 +71,7 @@ def show(console, old, new, facts):
     changes = settings_diff.changes(old, new)
     if not changes:
         return False
-    console.print("What changes:" if old else "New settings:", style="bold")
+    console.print("What changes:" if old else "New settings, but for what is as by default:", style="bold")
     for change in changes:
         console.print(f"  {change.line()}", soft_wrap=True)
     console.print("What it means:", style="bold")

@@ -54,8 +54,8 @@ def overview(settings, state, last, notes=(), calibrations=()):
 def _calibrated(channel, calibrations):
     """{"probe", "pump": {"date", "uncertainty"} or None}: None where no note speaks for what is set."""
     found = {}
-    for kind, there in (("probe", channel["curve"]), ("pump", channel["pump_ul_s"])):
-        note = calibrate_notes.last(calibrations, kind, channel) if there else None
+    for kind, kinds, there in (("probe", ("probe", "point"), channel["curve"]), ("pump", ("pump",), channel["pump_ul_s"])):
+        note = calibrate_notes.last(calibrations, kinds, channel) if there else None
         found[kind] = {"date": note["date"], "uncertainty": str(note.get("uncertainty", ""))} if note else None
     return found
 
