@@ -20,6 +20,7 @@ STOP_MV = {"lithium": 3200, "alkaline": 1050, "nimh": 1080}
 HOLDS_ERROR = 0.05
 
 CUP_MS = 5000
+CUPS_MOST = 20
 
 # No pulse longer than this; much shorter ones can't be seen by the probe of a large pot.
 PULSE_S = 15
@@ -95,15 +96,18 @@ def make_curve(dry_raw, wet_raw):
 
 
 def _cup(world, index):
-    """Run a pump into a cup, twice: (flow in ul/s with the tube full, priming in ms)."""
-    before = len(world.deliveries)
-    world.pulse(index, CUP_MS)
-    first = sum(d[3] for d in world.deliveries[before:] if d[1] == index)
-    middle = len(world.deliveries)
-    world.pulse(index, CUP_MS)
-    second = sum(d[3] for d in world.deliveries[middle:] if d[1] == index)
-    if second <= 0.0:
+    """Run a pump into cups: (flow in ul/s with the tube full, priming in ms).
+
+    A weak pump takes more than one cup to fill its tube; the first cup after one that
+    got some water is a whole one.
+    """
+    cups = []
+    while len(cups) < CUPS_MOST and (len(cups) < 2 or cups[-2] <= 0.0):
+        before = len(world.deliveries)
+        world.pulse(index, CUP_MS)
+        cups.append(sum(d[3] for d in world.deliveries[before:] if d[1] == index))
+    full = cups[-1]
+    if full <= 0.0:
         raise BadInput([f"{world.rig.where} [[pot]] {index + 1}: its pump brings no water; check lift, tube and battery"])
-    flow_ul_s = second * 1000.0 / (CUP_MS / 1000.0)
-    prime_ms = max(0, round((second - first) / second * CUP_MS))
-    return round(flow_ul_s), min(10000, prime_ms)
+    prime_ms = sum(full - cup for cup in cups) / full * CUP_MS
+    return round(full * 1e6 / CUP_MS), min(10000, max(0, round(prime_ms)))
