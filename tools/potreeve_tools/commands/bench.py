@@ -8,6 +8,7 @@ import click
 
 from potreeve_tools import exits, screen
 from potreeve_tools.commands import habits
+from potreeve_tools.commands.benches import cuts, wear
 
 HAZARDS = Path(__file__).resolve().parents[3] / "host_tests" / "hazards"
 
@@ -17,9 +18,14 @@ HAZARDS = Path(__file__).resolve().parents[3] / "host_tests" / "hazards"
                  ("potreeve bench speed", "days per second, a wake by its parts"),
                  ("potreeve bench footprint", "flash and heap the firmware takes"),
                  ("potreeve bench cuts", "cut the power at every write"),
+                 ("potreeve bench wear", "how long the flash lasts"),
                  ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each")))
 def command():
     pass
+
+
+command.add_command(cuts.command)
+command.add_command(wear.command)
 
 
 def _say(text):
@@ -91,32 +97,6 @@ def footprint(ctx, as_json):
             ["most there can be without any collection", f"{heap['peak']:,}"], ["aim", f"{heap['peak_aim']:,}"]])
     click.echo(f"\nHeap after {grown['wakes']:,} wakes more: {grown['grown']:+,} bytes.")
     ctx.exit(exits.OK if good else exits.FAILED)
-
-
-@command.command("cuts", short_help="Cut the power at every block write and erase.")
-@click.option("--pairs", is_flag=True, help="A second cut at every write of the recovery after each first one.")
-@click.option("--only", multiple=True, metavar="ID", help="Only this cut, SCENARIO:OPERATION:TEAR; may be given again.")
-@click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME")
-@habits.as_json
-@habits.no_color
-@click.pass_context
-def cuts(ctx, pairs, only, board, as_json):
-    """Cut the power everywhere, torn writes included, on real littlefs in real MicroPython; look what is left."""
-    from potreeve_tools.bench import cuts as bench
-
-    _say("cutting ..." + (" pairs take a while" if pairs else ""))
-    found = bench.run(board, pairs=pairs, only=only)
-    bad = found["faults"] or any(not one["shown"] for one in found["scenarios"]) and not only
-    if as_json:
-        habits.print_json(found)
-    else:
-        _table("Power cuts", ["scenario", "writes and erases", "cuts", "pairs", "shown"],
-               [[one["scenario"], one["writes"], one["cuts"], one["pairs"], "yes" if one["shown"] else "no"]
-                for one in found["scenarios"]])
-        for fault in found["faults"]:
-            click.echo(f"{fault['id']}: {fault['fault']}\n  potreeve bench cuts --only {fault['id']}")
-        click.echo(f"\n{found['cuts']:,} cuts and {found['pairs']:,} pairs in {found['s']:g} s, {len(found['faults'])} left something wrong.")
-    ctx.exit(exits.FAILED if bad else exits.OK)
 
 
 @command.command("swarm", short_help="Random rigs, weather and mishaps, a quarter year each.")

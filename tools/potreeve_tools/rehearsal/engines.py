@@ -53,13 +53,16 @@ def _unix_command(heap):
             f"heapsize={heap}"]
 
 
-def run_unix(session):
-    """Run a session in the unix MicroPython, its heap limited as on the board."""
+def run_unix(session, opening="unix_start.py"):
+    """Run a session in the unix MicroPython, its heap limited as on the board.
+
+    opening: the program in rehearsal/device that starts it.
+    """
     board = session.board
     flash = board["flash"]
     pieces = 0 if board["keeps_ram"] else PIECES_BYTES
     heap_bytes = pieces + WORD_RATIO * board["heap"]["bytes"] + SIMULATED_BYTES + flash["blocks"] * flash["block_bytes"]
-    command = [*_unix_command(f"{heap_bytes // 1024}k"), str(DEVICE / "unix_start.py"), str(FIRMWARE / "main.py")]
+    command = [*_unix_command(f"{heap_bytes // 1024}k"), str(DEVICE / opening), str(FIRMWARE / "main.py")]
     modules = compiled.folder(FIRMWARE)
     path = ":".join(str(p) for p in (DEVICE, modules, modules / "potreeve" / "hal", ".frozen"))
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,

@@ -1,1 +1,1 @@
-"""One file per `potreeve bench NAME`; each has a click command named `command`."""
+"""The larger subcommands of `potreeve bench`, one file each; `command` is click's."""

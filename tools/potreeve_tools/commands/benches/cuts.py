@@ -20,7 +20,7 @@ HELP = "\n\n".join([
 ])
 
 
-@click.command("cuts", help=HELP)
+@click.command("cuts", help=HELP, short_help="Cut the power at every block write and erase.")
 @click.option("--pairs", is_flag=True, help="Cut each recovery again, with the coarsest tears.")
 @click.option("--only", multiple=True, metavar="ID", help="Rerun one cut, as an earlier run printed it.")
 @click.option("--scenario", "scenarios", multiple=True, metavar="NAME", help="Only this scenario; may be given again.")

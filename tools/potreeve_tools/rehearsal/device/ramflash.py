@@ -12,7 +12,8 @@ class RamFlash:
     """A block device: block_bytes x blocks, erased to ones.
 
     data: the bytes of a used flash to go on with, not copied. `writes` and
-    `erases` count operations; `before` is called with them before each one and
+    `erases` count operations, `erased` (a list, where one was set) the erases of
+    each block; `before` is called with them before each one and
     may raise, which is how the power is cut.
     """
 
@@ -28,6 +29,7 @@ class RamFlash:
         self.writes = 0
         self.erases = 0
         self.before = None
+        self.erased = None
 
     def readblocks(self, block, buf, offset=0):
         at = block * self.block_bytes + offset
@@ -47,6 +49,8 @@ class RamFlash:
             return self.block_bytes
         if op == 6:
             self.erases += 1
+            if self.erased is not None:
+                self.erased[arg] += 1
             if self.before:
                 self.before(self, arg, None, 0)
             at = arg * self.block_bytes
