@@ -141,5 +141,5 @@ def growth(wakes=WAKES, firmware=FIRMWARE):
     board = boards.load("rp2040_wifi").device_dict()
     board["flash"] = {**board["flash"], "blocks": SMALL_FLASH_BLOCKS}
     job = {"measure": "growth", "board": board, "settings": plainrig.settings(), "warm": WARM_WAKES, "wakes": wakes}
-    found = device.run("measure.py", job, firmware=firmware, heap="2m")[0]
+    found = device.run("measure.py", job, firmware=firmware, heap="6m")[0]
     return {"wakes": wakes, "before": found["before"], "after": found["after"], "grown": found["after"] - found["before"]}
