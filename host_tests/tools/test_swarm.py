@@ -1,0 +1,80 @@
+"""The swarm: seeds that can be drawn again, a judge that can say no, a shrink that keeps the fault."""
+
+import math
+import random
+import tomllib
+
+import pytest
+
+from potreeve.logic import limits
+from potreeve_tools.bench import swarm, swarmdraw
+from potreeve_tools.mishaps import scenario
+from potreeve_tools.world.faults import KINDS, parse_faults
+
+RIG = swarm.rig_mapping()
+
+
+def test_a_seed_draws_the_same_scenario_again_and_another_seed_another():
+    assert swarmdraw.draw(7, RIG) == swarmdraw.draw(7, RIG)
+    assert swarmdraw.draw(7, RIG) != swarmdraw.draw(8, RIG)
+
+
+def test_what_is_drawn_varies_in_every_respect():
+    drawn = [swarmdraw.draw(seed, RIG) for seed in range(40)]
+    assert {data["pots"] for data in drawn} == {1, 2, 3}
+    assert {data["board"] for data in drawn} == set(swarmdraw.BOARDS)
+    assert {data["rig"]["site.data"] for data in drawn} == {"greensboro", "sand-point"}
+    assert {data["rig"]["battery.chemistry"] for data in drawn} == set(swarmdraw.CELLS)
+    assert {len(data["fault"]) for data in drawn} == {1, 2, 3}
+    assert len({fault["kind"] for data in drawn for fault in data["fault"]}) > 20
+    assert any(data["settings"] for data in drawn) and any(data["person"] for data in drawn)
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_every_kind_of_mishap_can_be_drawn(kind):
+    drawn = [swarmdraw._faults(random.Random(seed), 3, (kind,)) for seed in range(20)]
+    tables = [table for tables in drawn for table in tables]
+    faults, wrong = parse_faults(tables, 3, "drawn")
+    assert wrong == [] and {fault.kind for fault in faults} == {kind}
+    assert KINDS[kind].instant or any(fault.end_s < math.inf for fault in faults)
+
+
+def test_a_scenario_written_down_is_the_one_that_ran(tmp_path):
+    data = swarmdraw.draw(12, RIG)
+    path = tmp_path / "swarm_12.toml"
+    path.write_text(swarm.to_toml(data, 12, ["W2: a line"]), encoding="utf-8")
+    written = tomllib.loads(path.read_text(encoding="utf-8"))
+    assert {key: value for key, value in written.items() if value} == {key: value for key, value in data.items() if value}
+    scenario.load(path)
+
+
+def thirsty():
+    """Twelve days of the reading room, with a sip of water a day allowed."""
+    return {"name": "swarm_0", "title": "for this test", "about": "One pot, two mishaps that change nothing.", "days": 12,
+            "start": "2026-06-01", "board": "rp2040_wifi", "pots": 1, "rig": {"pot.0.start_pm": 600, "tray.wall_mm": 16},
+            "settings": {"rig_day_ml": 30, "channels.0.pulse_ml": 20},
+            "fault": [{"kind": "daylight_saving", "start_h": 30.0}, {"kind": "light_silent", "start_h": 40.0, "end_h": 50.0}],
+            "person": [{"kind": "button", "start_h": 60.0, "hold_ms": 300.0}], "expects": {}}
+
+
+def test_a_firmware_that_ignores_a_cap_is_broken_and_shrinks_to_little(monkeypatch):
+    whole = swarm.run_data(thirsty(), 1)
+    assert whole.broken == [] and whole.pulses > 3
+    monkeypatch.setattr(limits, "room_ul", lambda rig, pots, index, settings: (10**7, limits.POT_DAY))
+    said = []
+    result = swarm.run_data(thirsty(), 1)
+    assert any(line.startswith("W2") for line in result.broken)
+    small, broken = swarm.shrink(thirsty(), 1, result.broken, said.append, runs=16)
+    assert any(line.startswith("W2") for line in broken)
+    assert len(small["fault"]) == 1 and small["person"] == [] and small["days"] < 12
+    assert len(small["settings"]) + len(small["rig"]) < 4
+    assert said
+
+
+def test_a_report_adds_up():
+    results = [swarm.Result(1, [], {"siphon": 2}, 86400.0, 0.5, 48, 3), swarm.Result(2, ["W2: x"], {"siphon": 0}, 86400.0, 0.5, 48, 3)]
+    found = swarm.report(results, 1.5)
+    assert found["seeds"] == 2 and found["simulated_days"] == 2.0
+    assert found["time_compression_per_core"] == 172800
+    assert found["broken"] == [{"seed": 2, "what": ["W2: x"], "rerun": "potreeve bench swarm --seed 2"}]
+    assert found["mishaps"] == {"siphon": {"drawn": 2, "made_a_difference": 1}}
