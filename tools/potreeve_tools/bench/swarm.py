@@ -5,6 +5,7 @@ left is a scenario file that becomes a regression test. A plant that dies of
 three mishaps at once is counted, not condemned: the swarm judges safety.
 """
 
+import re
 import time
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
@@ -80,7 +81,13 @@ def judge(session, scenario):
 
 
 def _excused(ev, line):
-    """Water that ran by itself, or that people or falling pots brought, is not the firmware's flood."""
+    """Water that ran by itself, or that people or falling pots brought, is not the firmware's flood; a dead plant
+    does not starve."""
+    if "on ration, and no water" in line:
+        day, hour, minute, name = re.search(r"d(\d+) (\d+):(\d+) (.+?): on ration", line).groups()
+        t_s = (int(day) - 1) * DAY_S + int(hour) * 3600 + int(minute) * 60
+        index = [channel["name"] for channel in ev.settings["channels"]].index(name)
+        return any(sample["t_s"] <= t_s and not sample["pots"][index]["alive"] for sample in ev.samples)
     if not ("the tray held" in line or "ran over" in line):
         return False
     by_itself_ml = sum(ml for _, _, _, ml, cause in ev.tubes if cause in ("siphon", "stuck"))

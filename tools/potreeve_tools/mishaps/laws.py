@@ -190,10 +190,15 @@ def never_on_low_battery(ev):
     for p in ev.pulses:
         if p.state and p.state.rig.rest_mv < stop_mv:
             found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: pumped at {p.state.rig.rest_mv} mV, stop is {stop_mv} mV")
-    cut = [p for p in ev.pulses if p.brownout]
     meant = sum(f.bit for f in ev.mishaps if f.kind == "brown_out")
-    if len(cut) > BROWNOUTS + meant:
-        found.append(f"{day_text(cut[-1].t_s)}: {len(cut)} pulses ended in a brown-out")
+    cut, before_s = 0, 0.0
+    for p in ev.pulses:
+        if _acknowledged(ev, before_s, p.t_s):
+            cut = 0             # a person may have brought another battery
+        before_s = p.t_s
+        cut += p.brownout
+        if cut > BROWNOUTS + meant:
+            return found + [f"{day_text(p.t_s)}: {cut} pulses ended in a brown-out"]
     return found
 
 
