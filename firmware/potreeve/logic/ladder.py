@@ -6,7 +6,7 @@ held      no water until a person has looked (or, for a few reasons, until the
           cause has gone)
 """
 
-from potreeve.logic import demand, limits, reasons, watch
+from potreeve.logic import demand, dosing, limits, reasons, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import DAY_S, HOUR_S, clamp
 
@@ -39,6 +39,9 @@ PASSING_MOST_S = DAY_S
 RATION_EVERY_S = 12 * HOUR_S
 RATION_SHARE_PM = 700
 RATION_MOST = 2
+
+# A ration that should lift its pot by less is hardly seen above the noise.
+SEEN_PM = 2 * dosing.PROOF_FLOOR_PM
 
 # So long a rationed rig is to get by without a person: the longest absence people
 # plan for (common practice, no source).
@@ -119,9 +122,10 @@ def acknowledge(state):
     """
     up_s = state.rig.up_s
     for pot in state.pots:
+        # Whatever was done to a pot, its next reading is the first of a new past.
+        pot.known = 0
         if pot.ladder != TENDED and pot.reason != reasons.NOT_CALIBRATED:
             move(pot, TENDED, reasons.NONE, up_s)
-            pot.known = 0
             pot.doubt = 0
             pot.wet_s = 0
         pot.unproven = 0
@@ -178,15 +182,15 @@ def ration(rig, pot, channel, settings):
     """(what a ration should bring, the most it may count on the tray's account,
     both in ul; seconds from one to the next).
 
-    Half a day's; a whole day's at once where half would be less than half a pulse:
-    a large pot's probe does not see sips, and whether it sees rations decides
-    whether it is ever believed again.
+    Half a day's; a whole day's at once where half would hardly be seen: whether a
+    probe sees its rations decides whether it is ever believed again.
     """
     day_ul = _day_ul(rig, pot, channel)
     most_ul = ration_most_ul(rig, settings)
     likely_ul = most_ul * 1000 // (1000 + channel["pump_spread_pm"])
     half_ul = day_ul // 2
-    if 2 * (half_ul if half_ul < likely_ul else likely_ul) < channel["pulse_ml"] * 1000:
+    sip_ul = half_ul if half_ul < likely_ul else likely_ul
+    if dosing.rise_pm(sip_ul, 1000, channel) < SEEN_PM:
         whole_ul = clamp(day_ul, limits.LEAST_PULSE_UL, channel["ration_ml"] * 1000)
         return whole_ul, 2 * most_ul, DAY_S
     return half_ul, most_ul, RATION_EVERY_S
