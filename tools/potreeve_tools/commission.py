@@ -22,6 +22,9 @@ HOLDS_ERROR = 0.05
 CUP_MS = 5000
 CUPS_MOST = 20
 
+# As full as people fill it.
+FULL_TUB = 0.9
+
 # No pulse longer than this; much shorter ones can't be seen by the probe of a large pot.
 PULSE_S = 15
 
@@ -38,6 +41,9 @@ def make_settings(rig, board, seed):
     BadInput when the rig can't be commissioned.
     """
     world = World(rig, board, seed)
+    # Pumps are measured with the tub as full as it will be: the higher the water, the faster they run.
+    tub = world.reservoir
+    tub.put(max(0.0, FULL_TUB * tub.capacity_ml - tub.water_ml))
     tray_ml = world.tray.capacity_ml
     channels = [_channel(world, index, random.Random(f"{seed}/owner {index}")) for index in range(len(rig.pots))]
     pack = rig.battery
