@@ -249,7 +249,7 @@ def test_a_link_keeps_its_name_while_the_terminal_changes(start, tmp_path):
 @pytest.mark.parametrize("name", boards.names())
 def test_the_boards_own_adapters_read_what_the_world_senses(start, talk, name):
     """Every adapter of hal, on the simulated chip's registers; the readings have to match the world's to their resolution."""
-    files = imagefile.compiled() | {"board.json": boards.load(name).device_json().encode()}
+    files = imagefile.as_sent() | {"board.json": boards.load(name).device_json().encode()}
     del files["main.py"]
     board = start(name, files)
     link = talk(board)
@@ -279,7 +279,7 @@ def test_the_boards_own_adapters_read_what_the_world_senses(start, talk, name):
 def test_probes_that_pulse_are_counted_as_on_a_board(start, talk):
     device = boards.load("rp2040_wifi").device_dict()
     device["pins"].update(probe_kind="pulses", probes=[2, 3, 6], probe_select=[], probe_adc=-1)
-    files = imagefile.compiled() | {"board.json": __import__("json").dumps(device).encode()}
+    files = imagefile.as_sent() | {"board.json": __import__("json").dumps(device).encode()}
     del files["main.py"]
     board = start("rp2040_wifi", files)
     board.wiring.pins.update(device["pins"])
@@ -339,7 +339,7 @@ def test_deep_sleep_ends_by_its_time_or_the_button(start, talk):
 
 
 def test_a_latched_board_goes_off_and_its_clock_brings_it_back(start, talk):
-    files = imagefile.compiled() | {"board.json": boards.load("latched").device_json().encode()}
+    files = imagefile.as_sent() | {"board.json": boards.load("latched").device_json().encode()}
     files["main.py"] = b"from potreeve import hal\nrig = hal.open_rig()\nprint('cause', rig.power.cause, rig.clock.utc_s())\n"
     board = start("latched", files, usb=False)
     link = talk(board)

@@ -101,7 +101,7 @@ class Session:
             self._sample()
             self._sense(timekeep.POWER_ON, 0, 0, 0)
         return json.dumps({"board": self.board, "settings": self.settings if first else "", "sense": self._last,
-                           "ticks_ms": self.start_ticks_ms})
+                           "ticks_ms": self.start_ticks_ms, "goes_on": not first})
 
     def _pulse(self, text):
         _, channel, ms = text.split()

@@ -78,7 +78,7 @@ class Link:
         self.settings = hello["settings"]
         self.sense = hello["sense"]
         self.records = []
-        self.now_ms = hello["ticks_ms"]
+        self.now_ms = SINCE_POWER_MS if hello.get("goes_on") else hello["ticks_ms"]
         self.cause = self.sense[0]
         self.unsure_ms = 0
         self.slot = None
