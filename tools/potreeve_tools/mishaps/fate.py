@@ -11,12 +11,13 @@ WARNED = 2                      # bit of the panel's "warn" light
 
 
 def beyond_need_ml(ev):
-    """Water from the tubes that ran through the pots or past them, in ml.
+    """Water from the tubes that ran through the pots or past them and was not drawn up again, in ml.
 
     What ran through a pot counts as people's as far as they poured on it.
     """
     past = sum(ml for _, _, landed, ml, _ in ev.tubes if landed < 0)
-    return past + sum(max(0.0, pot["leachate_ml"] - pot["by_hand_ml"]) for pot in ev.last["pots"])
+    through = sum(max(0.0, pot["leachate_ml"] - pot["by_hand_ml"]) for pot in ev.last["pots"])
+    return max(0.0, past + through - sum(channel.pot.uptake_ml for channel in ev.world.channels))
 
 
 def safety(ev):

@@ -13,7 +13,7 @@ from potreeve_tools.mishaps.evidence import DAY_S, day_text
 
 # The judge's own allowances, each so that a healthy run stays well inside.
 WATER_SPARE = 1.001             # rounding of millilitres
-NO_RISE_PM = 0                  # a pulse whose probe did not rise at all
+RISE_PM = 8                     # a reading this far above another is no noise; the firmware asks for more
 TRAY_SPARE_ML = 1.0
 BROWNOUTS = 4                   # before a battery that suddenly sags is known to: each halves what is counted on
 BLIND_KINDS = ("probe_out", "probe_broken", "probe_shorted", "probe_noisy", "probe_stuck", "probe_leaning", "probe_coating",
@@ -105,29 +105,22 @@ def intent_first(ev):
 
 
 def not_without_end(ev):
-    """W4: pulses in a row that did not raise the probe's reading, while it steered."""
+    """W4: pulses in a row, steered by the probe, without a reading clearly above the one before the first."""
     found = []
     for channel in range(len(ev.settings["channels"])):
         most = _caps(ev, channel, "unproven_max")
-        futile, before_s = 0, 0.0
+        row, base_pm, before_s = 0, 0, 0.0
         for p in ev.tended_pulses(channel):
-            if _acknowledged(ev, before_s, p.t_s):
-                futile = 0
-            futile = futile + 1 if _futile(ev, p) else 0
-            before_s = p.t_s
-            if futile > most:
-                found.append(f"{day_text(p.t_s)} {ev.name(channel)}: pulse {futile} in a row without a rise, limit {most}")
+            seen = [ev.pm(pots, channel) for _, _, pots in ev.rows_between(before_s + 60, p.t_s + 60)]
+            if row and max(seen, default=base_pm) >= base_pm + RISE_PM or _acknowledged(ev, before_s, p.t_s):
+                row = 0
+            if not row:
+                base_pm = seen[-1] if seen else 0
+            row, before_s = row + 1, p.t_s
+            if row > most:
+                found.append(f"{day_text(p.t_s)} {ev.name(channel)}: pulse {row} in a row without a rise, limit {most}")
                 break
     return found
-
-
-def _futile(ev, pulse):
-    """Whether the probe read no higher from the soak to three hours after than at the pulse."""
-    before = [ev.pm(pots, pulse.channel) for _, _, pots in ev.rows_between(pulse.t_s - 7200, pulse.t_s + 60)][-1:]
-    soak_s = min(s["soak_s"] for s in _settings(ev))
-    after = [ev.pm(pots, pulse.channel) for t_s, _, pots in ev.rows_between(pulse.t_s + 0.9 * soak_s,
-                                                                            pulse.t_s + soak_s + 3 * 3600)]
-    return bool(before and after) and max(after) - before[0] <= NO_RISE_PM
 
 
 def _acknowledged(ev, from_s, to_s):

@@ -6,6 +6,7 @@ from concurrent.futures import ProcessPoolExecutor
 
 from potreeve_tools.mishaps import judge as judging
 from potreeve_tools.mishaps import trial
+from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.engines import RehearsalBroke
 
 SCHEMA = "potreeve-mishaps/1"
@@ -15,13 +16,17 @@ FATES = ("dead", "dead anyway", "alive")
 
 def one(scenario, bench, seed):
     """Finding on one scenario with one seed. The rig without its mishap is only run where a plant died."""
+    session = trial.make(scenario, bench, seed)
     try:
-        session = trial.run(scenario, bench, seed)
-        spared = None
-        if not all(pot["alive"] for pot in session.samples[-1]["pots"]):
-            spared = trial.summary(trial.run(scenario, bench, seed, faultless=True))
+        rehearse.run(session, bench.interpreter)
     except RehearsalBroke as fault:
         return judging.crashed(scenario, seed, str(fault))
+    except Exception as fault:
+        # In CPython the firmware's own exceptions come through as they are.
+        return judging.crashed(scenario, seed, f"{type(fault).__name__}: {fault}")
+    spared = None
+    if not all(pot["alive"] for pot in session.samples[-1]["pots"]):
+        spared = trial.summary(trial.run(scenario, bench, seed, faultless=True))
     return judging.judge(session, scenario, spared)
 
 

@@ -1,0 +1,318 @@
+"""A judge that can't fail is no judge: every law is shown what breaks it."""
+
+import copy
+import dataclasses
+import json
+import tomllib
+from functools import cache
+
+import pytest
+
+from potreeve.logic import dosing, errors, limits, reasons, watch
+from potreeve_tools import boards
+from potreeve_tools.faultlist import BadInput
+from potreeve_tools.mishaps import fate, judge, laws, run, scenario, story, trial
+from potreeve_tools.mishaps.evidence import Evidence, day_text
+from potreeve_tools.world.rigfile import DEFAULT_RIG
+
+DAY_S = 86400
+
+
+def bench():
+    rig = tomllib.loads(DEFAULT_RIG.read_text(encoding="utf-8"))
+    return trial.Bench(rig, "reading_room.toml", boards.load("rp2040_wifi").device_dict(), interpreter="cpython")
+
+
+def found(name):
+    return scenario.load(scenario.HAZARDS / f"{name}.toml")
+
+
+@cache
+def finished(name):
+    return trial.run(found(name), bench(), 1)
+
+
+def evidence(name="probe_out"):
+    """A fresh Evidence of a run that holds, to be tampered with."""
+    ev = Evidence(finished(name), found(name))
+    ev.samples = copy.deepcopy(ev.samples)
+    ev.rows = copy.deepcopy(ev.rows)
+    ev.world = copy.copy(ev.world)
+    return ev
+
+
+def broken(ev):
+    return {name for name, lines in laws.judge(ev).items() if lines}
+
+
+@pytest.mark.parametrize("name", ["probe_out", "brown_out", "settings_half_written", "memory_lost"])
+def test_what_holds_is_not_complained_of(name):
+    assert broken(evidence(name)) == set()
+
+
+def test_w1_a_pulse_too_long():
+    ev = evidence()
+    ev.pulses[5] = ev.pulses[5]._replace(actual_ms=ev.pulses[5].actual_ms + 30_000)
+    assert broken(ev) == {"W1"}
+    ev = evidence()
+    ev.pulses[5] = ev.pulses[5]._replace(ms=25_000)
+    assert "W1" in broken(ev)
+
+
+def test_w2_water_beyond_the_day():
+    ev = evidence()
+    cap_ml = ev.settings["channels"][0]["day_ml"]
+    ev.tubes = sorted([*ev.tubes, (3 * DAY_S, 0, 0, cap_ml / 2, "pulse"), (3.9 * DAY_S, 0, 0, cap_ml / 2 + 5, "pulse")])
+    assert "W2" in broken(ev)
+    ev.tubes = [(2 * DAY_S, 0, 0, cap_ml, "pulse"), (3 * DAY_S, 0, 0, cap_ml, "pulse")]
+    assert not any("cap" in line for line in laws.day_caps(ev))
+    ev.tubes = [(2 * DAY_S, c, c, ev.settings["rig_day_ml"] / 3 + 5, "pulse") for c in range(3)]
+    assert any("the rig" in line for line in laws.day_caps(ev))
+
+
+def test_w2_a_ledger_that_forgets():
+    ev = evidence()
+    late = next(i for i, p in enumerate(ev.pulses) if p.channel == 0 and i > 6)
+    state = copy.deepcopy(ev.pulses[late].state)
+    state.pots[0].spent = [0] * limits.BUCKETS
+    ev.pulses[late] = ev.pulses[late]._replace(state=state)
+    assert any("the ledger counts" in line for line in laws.day_caps(ev))
+
+
+def test_w2_a_tray_beyond_its_headroom():
+    ev = evidence()
+    ev.samples[-1]["tray_peak_ml"] = ev.settings["tray_headroom_ml"] + 2.0
+    assert broken(ev) == {"W2"}
+
+
+@pytest.mark.parametrize("stored", ["nothing", "no intent", "too short an intent"])
+def test_w3_a_pulse_before_its_intent(stored):
+    ev = evidence()
+    state = None if stored == "nothing" else copy.deepcopy(ev.pulses[4].state)
+    if state:
+        state.pots[ev.pulses[4].channel].intent_ms = 0 if stored == "no intent" else ev.pulses[4].ms - 1
+    ev.pulses[4] = ev.pulses[4]._replace(state=state)
+    assert "W3" in broken(ev)
+
+
+def test_w4_pulses_without_end():
+    ev = evidence()
+    for _, _, pots in ev.rows:
+        pots[0]["raw"] = 35_000
+    assert "W4" in broken(ev)
+    pressed = [(p.t_s - 60, p.t_s - 59) for p in ev.pulses]
+    ev.world.presses = pressed
+    assert "W4" not in broken(ev)
+
+
+def test_w5_steered_by_a_probe_in_the_air():
+    ev = evidence()
+    place = next(i for i, p in enumerate(ev.pulses) if p.channel == 2 and 90 * 3600 < p.t_s < 200 * 3600)
+    state = copy.deepcopy(ev.pulses[place].state)
+    state.pots[2].ladder = 0
+    ev.pulses[place] = ev.pulses[place]._replace(state=state)
+    assert "W5" in broken(ev)
+
+
+def test_w5_rations_too_large_and_none_at_all():
+    ev = evidence()
+    rations = [p for p in ev.pulses if p.channel == 2 and p.state.pots[2].ladder == 1]
+    ev.pulses += [p._replace(t_s=p.t_s + 100.0 * n) for p in rations for n in range(1, 9)]
+    ev.pulses.sort(key=lambda p: p.t_s)
+    assert any("rations" in line for line in laws.only_on_belief(ev))
+    ev = evidence()
+    ev.pulses = [p for p in ev.pulses if p.channel != 2]
+    assert any("no water for" in line for line in laws.only_on_belief(ev))
+
+
+def test_w6_pumping_on_a_flat_battery_and_into_brown_outs():
+    ev = evidence()
+    state = copy.deepcopy(ev.pulses[3].state)
+    state.rig.rest_mv = ev.settings["battery_stop_mv"] - 1
+    ev.pulses[3] = ev.pulses[3]._replace(state=state)
+    assert broken(ev) == {"W6"}
+    ev = evidence()
+    ev.pulses[:5] = [p._replace(brownout=True) for p in ev.pulses[:5]]
+    assert broken(ev) == {"W6"}
+
+
+def test_w7_bad_settings_passed_over_in_silence():
+    ev = evidence("settings_half_written")
+    for _, head, _ in ev.rows:
+        head["errors"] &= ~errors.SETTINGS
+    assert broken(ev) == {"W7"}
+
+
+def test_w8_has_nothing_to_judge_yet():
+    assert laws.nothing_by_radio(evidence()) == []
+
+
+def test_w9_generous_after_a_lost_memory():
+    ev = evidence("memory_lost")
+    lost_s = ev.mishaps[0].start_s
+    ev.pulses.append(ev.pulses[0]._replace(t_s=lost_s + 3600))
+    assert "W9" in broken(ev)
+    ev = evidence()
+    ev.rows[0][1]["memory"], ev.rows[0][1]["cause"] = 0, 0
+    assert "W9" in broken(ev)
+
+
+# ---- besides the laws ----------------------------------------------------------------------
+
+
+def test_floods_and_wet_electronics():
+    ev = evidence()
+    assert fate.safety(ev) == []
+    ev.last.update(floods=1, floods_by_hand=1)
+    assert fate.safety(ev) == []
+    ev.last.update(floods=2, electronics_wet=1)
+    assert len(fate.safety(ev)) == 2
+
+
+def test_a_plant_that_died_of_it_and_one_that_dies_anyway():
+    ev = evidence()
+    ev.last["pots"][0]["alive"] = False
+    told, lines = fate.plants(ev, [(0.0, [True, True, True])])
+    assert told["mint"] == "dead" and "mint" in lines[0]
+    told, lines = fate.plants(ev, [(0.0, [True, True, True]), (DAY_S, [False, True, True])])
+    assert told["mint"] == "dead anyway" and lines == []
+
+
+def test_waiting_without_a_reason_an_alarm_or_a_light():
+    ev = evidence()
+    _, head, pots = ev.rows[-1]
+    pots[1]["ladder"], pots[1]["reason"], head["alarm"] = 2, 0, 2
+    assert any("no reason" in line for line in fate.recovery(ev)) and any("no light" in line for line in fate.recovery(ev))
+    ev = evidence()
+    _, head, pots = ev.rows[-1]
+    pots[1]["ladder"], pots[1]["reason"], head["alarm"] = 2, reasons.NO_RISE, 0
+    assert any("no reason or alarm" in line for line in fate.recovery(ev))
+
+
+def test_ending_otherwise_than_promised():
+    ev = evidence()
+    ev.rows[-1][2][2]["ladder"] = 1
+    assert "the cherry tomato ended rationed, not tended" in fate.recovery(ev)
+    ev.rows[-1][1]["hold"] = reasons.OWNER
+    assert "the cherry tomato ended held, not tended" in fate.recovery(ev)
+
+
+def test_water_beyond_need():
+    ev = evidence()
+    before = fate.beyond_need_ml(ev)
+    assert before == 0.0
+    ev.tubes = [*ev.tubes, (DAY_S, 0, -1, 80.0, "pulse"), (DAY_S, 0, 0, 50.0, "pulse")]
+    assert fate.beyond_need_ml(ev) == pytest.approx(80.0, abs=1.0)
+    ev.last["pots"][0].update(leachate_ml=ev.last["pots"][0]["leachate_ml"] + 30.0)
+    assert fate.beyond_need_ml(ev) == pytest.approx(110.0, abs=1.0)
+    ev.last["pots"][0].update(by_hand_ml=1000.0)
+    assert fate.beyond_need_ml(ev) == pytest.approx(80.0, abs=1.0)
+
+
+def test_a_mishap_that_never_bit_is_not_shown():
+    one = found("brown_out")
+    session = copy.copy(finished("brown_out"))
+    assert judge.judge(session, one, None).verdict == judge.HOLDS
+    idle = copy.copy(session.mishaps[0])
+    idle.bit = 0
+    session.mishaps = [idle]
+    assert judge.judge(session, one, None).verdict == judge.NOT_SHOWN
+
+
+# ---- faults planted in the firmware itself -------------------------------------------------
+
+
+def test_firmware_that_believes_every_probe_is_found_out(monkeypatch):
+    monkeypatch.setattr(watch, "AIR_PM", -600)
+    monkeypatch.setattr(watch, "FALL_SPARE_PM", 2000)
+    one = found("probe_out")
+    at_once = dataclasses.replace(one, expects={**one.expects, "believed_h": 0.0})
+    finding = run.one(at_once, bench(), 1)
+    assert finding.verdict == judge.BROKEN and any(line.startswith("W5") for line in finding.broken)
+
+
+def test_firmware_that_takes_every_pulse_for_proven_is_found_out(monkeypatch):
+    monkeypatch.setattr(dosing, "proof_pm", lambda *args: -2000)
+    finding = run.one(found("tube_off_floor"), bench(), 1)
+    assert finding.verdict == judge.BROKEN and any(line.startswith("W4") for line in finding.broken)
+
+
+def test_firmware_without_caps_floods_and_is_found_out(monkeypatch):
+    monkeypatch.setattr(watch, "AIR_PM", -600)
+    monkeypatch.setattr(watch, "FALL_SPARE_PM", 3000)
+    monkeypatch.setattr(dosing, "proof_pm", lambda *args: -2000)
+    monkeypatch.setattr(limits, "room_ul", lambda *args: (10**6, limits.TRAY))
+    finding = run.one(found("probe_out"), bench(), 1)
+    assert {"W2", "W4", "W5"} <= {line[:2] for line in finding.broken}
+    assert any("ran over" in line for line in finding.broken)
+
+
+def test_firmware_that_breaks_off_is_broken(monkeypatch):
+    def fall(*args):
+        raise ZeroDivisionError("planted")
+    monkeypatch.setattr(limits, "roll", fall)
+    finding = run.one(found("probe_out"), bench(), 1)
+    assert finding.verdict == judge.BROKEN and "broke off" in finding.broken[0]
+
+
+# ---- files, results ------------------------------------------------------------------------
+
+
+GOOD = {"name": "xy", "title": "some mishap", "about": "what happens then", "days": 3,
+        "fault": [{"kind": "probe_out", "channel": 0, "start_h": 10.0}]}
+
+
+@pytest.mark.parametrize("change, words", [
+    ({"days": "3"}, "xy.toml: days"), ({"colour": 1}, 'colour = 1: unknown key'), ({"name": "zz"}, "not the file's name"),
+    ({"start": "2026-13-01"}, "not a date"), ({"fault": []}, "has 0 items"),
+    ({"fault": [{"kind": "probe_out", "channel": 0, "start_h": 100.0}]}, "would begin after the run's end"),
+    ({"fault": [{"kind": "probe_outt", "channel": 0, "start_h": 1.0}]}, 'did you mean "probe_out"'),
+    ({"expects": {"ends": "fine"}}, "[expects]: ends"), ({"expects": {"may_dye": []}}, 'did you mean "may_die"'),
+])
+def test_slips_in_a_file(change, words):
+    with pytest.raises(BadInput) as caught:
+        scenario.check({**GOOD, **change}, "xy.toml")
+    assert words in str(caught.value)
+
+
+def test_all_slips_of_a_file_at_once():
+    with pytest.raises(BadInput) as caught:
+        scenario.check({**GOOD, "days": -1, "name": "zz", "colour": 1}, "xy.toml")
+    assert len(caught.value.faults) == 3
+
+
+@pytest.mark.parametrize("change, words", [
+    ({"rig": {"tray.wall": 3}}, "unknown key"), ({"rig": {"pots.0.name": "x"}}, 'did you mean "pot"'),
+    ({"fault": [{"kind": "probe_out", "channel": 5, "start_h": 1.0}]}, "has 3 pots")])
+def test_slips_that_show_on_the_rig(change, words):
+    with pytest.raises(BadInput) as caught:
+        scenario.the_rig(scenario.check({**GOOD, **change}, "xy.toml"), bench().rig_data, "reading_room.toml")
+    assert words in str(caught.value)
+
+
+def test_settings_that_do_not_pass():
+    one = scenario.check({**GOOD, "settings": {"channels.0.day_ml": 10**6}}, "xy.toml")
+    rig = scenario.the_rig(one, bench().rig_data, "reading_room.toml")
+    with pytest.raises(BadInput) as caught:
+        scenario.the_settings(one, rig, bench().board, 1)
+    assert "xy.toml [settings]: channels[0].day_ml" in str(caught.value)
+
+
+def test_seeds_come_together_with_the_worst_in_front():
+    good = judge.Finding("probe_out", 1, judge.HOLDS, did=["fine"], beyond_ml=1.0, tray_peak_ml=5.0, tray_headroom_ml=90.0,
+                         plants={"mint": "alive"})
+    bad = judge.Finding("probe_out", 2, judge.BROKEN, broken=["W2: much"], beyond_ml=3.0, tray_peak_ml=2.0,
+                        tray_headroom_ml=80.0, plants={"mint": "dead"})
+    row = run.together(found("probe_out"), [good, bad], lambda name, seed: f"{name} {seed}")
+    assert row == {"name": "probe_out", "verdict": "broken", "seeds": 2, "water_beyond_need_ml": 3.0, "tray_peak_ml": 5.0,
+                   "tray_headroom_ml": 80.0, "plants": {"mint": "dead"}, "what_it_did": ["does not hold: W2: much"],
+                   "rerun": "probe_out 2"}
+    assert json.loads(json.dumps(run.result([row])))["schema"] == run.SCHEMA
+    assert run.tally([row]) == {"holds": 0, "broken": 1, "not shown": 0}
+
+
+def test_the_story_in_the_trades_words():
+    assert story.tell(evidence())[0].endswith("cherry tomato rationed: dry as air")
+    assert all(reason in story.SHORT for name, reason in vars(reasons).items()
+               if name.isupper() and name not in ("NONE", "RETURNS"))
+    assert day_text(3.5 * DAY_S + 60) == "d4 12:01"
