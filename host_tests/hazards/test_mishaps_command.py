@@ -1,0 +1,91 @@
+"""`potreeve mishaps`: its result, its exit codes, and what it refuses before a long run."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from potreeve_tools import cli
+from potreeve_tools.mishaps import judge, run
+
+FAST = ("mishaps", "--interpreter", "cpython", "--jobs", "1", "--seeds", "1")
+KEYS = {"name", "verdict", "seeds", "water_beyond_need_ml", "tray_peak_ml", "tray_headroom_ml", "plants", "what_it_did", "rerun"}
+
+
+class Result:
+    def __init__(self, code, stdout, stderr):
+        self.code, self.stdout, self.stderr = code, stdout, stderr
+
+
+def call(*args, columns="150", monkeypatch=None):
+    outcome = CliRunner(env={"COLUMNS": columns, "NO_COLOR": "1"}).invoke(cli.cli, list(args), standalone_mode=True)
+    return Result(outcome.exit_code, outcome.stdout, outcome.stderr)
+
+
+def test_one_mishap_as_json():
+    result = call(*FAST, "--only", "clock_lost", "--json")
+    told = json.loads(result.stdout)
+    assert result.code == 0 and told["schema"] == run.SCHEMA and set(told) == {"schema", "mishaps"}
+    (row,) = told["mishaps"]
+    assert set(row) == KEYS
+    assert (row["name"], row["verdict"], row["seeds"]) == ("clock_lost", "holds", 1)
+    assert row["plants"] == {"mint": "alive", "strawberry": "alive", "cherry tomato": "alive"}
+    assert row["rerun"] == "python3 tools/go.py mishaps --only clock_lost --seed 1 --interpreter cpython"
+
+
+@pytest.mark.parametrize("columns", ["60", "150"])
+def test_a_table_that_says_how_to_run_each_again(columns):
+    result = call(*FAST, "--only", "clock_lost", columns=columns)
+    assert result.code == 0 and "clock lost" in result.stdout and "1 holds" in result.stdout
+    assert "--only clock_lost --seed 1" in " ".join(result.stdout.split())
+
+
+def test_broken_leaves_with_1_and_is_told_in_full(monkeypatch):
+    broken = judge.Finding("clock_lost", 1, judge.BROKEN, broken=["W2: d1 00:00 mint: much"], plants={"mint": "dead"})
+    monkeypatch.setattr(run, "one", lambda *task: broken)
+    result = call(*FAST, "--only", "clock_lost")
+    assert result.code == 1 and "does not hold: W2" in result.stdout and "1 broken" in result.stdout
+
+
+def test_not_shown_is_no_pass_but_breaks_nothing(monkeypatch):
+    idle = judge.Finding("clock_lost", 1, judge.NOT_SHOWN, unshown=["it never made a difference"])
+    monkeypatch.setattr(run, "one", lambda *task: idle)
+    result = call(*FAST, "--only", "clock_lost")
+    assert result.code == 0 and "1 not shown" in result.stdout and "holds;" not in result.stdout
+
+
+def test_a_name_that_is_none():
+    result = call(*FAST, "--only", "clock_losst")
+    assert result.code == 2 and 'did you mean "clock_lost"' in result.stderr and result.stdout == ""
+
+
+def test_all_that_is_wrong_with_the_files_at_once(tmp_path):
+    bad = tmp_path / "rig.toml"
+    bad.write_text("[tray]\narea_cm2 = -1\n")
+    result = call(*FAST, "--rig", str(bad), "--board", "esp33", "--settings", str(tmp_path / "none.toml"))
+    assert result.code == 2
+    assert "area_cm2" in result.stderr and "esp33" in result.stderr and "none.toml" in result.stderr
+
+
+def test_scenarios_that_do_not_fit_the_rig_are_told_before_any_runs(tmp_path):
+    rig = tmp_path / "one.toml"
+    text = open(run.__file__.replace("mishaps/run.py", "world/rigs/reading_room.toml"), encoding="utf-8").read()
+    rig.write_text(text[:text.index("[[pot]]", text.index("[[pot]]") + 5)], encoding="utf-8")
+    result = call(*FAST, "--rig", str(rig))
+    assert result.code == 2 and "has 1 pots" in result.stderr
+
+
+def test_a_folder_of_ones_own(tmp_path):
+    (tmp_path / "noon.toml").write_text('name = "noon"\ntitle = "nothing at noon"\nabout = "A press at noon."\ndays = 1\n'
+                                        '[[fault]]\nkind = "button"\nstart_h = 12.0\n', encoding="utf-8")
+    result = call(*FAST, "--hazards", str(tmp_path), "--json")
+    (row,) = json.loads(result.stdout)["mishaps"]
+    assert row["verdict"] == "holds" and str(tmp_path) in row["rerun"]
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    assert call(*FAST, "--hazards", str(empty)).code == 2
+
+
+def test_an_interpreter_that_forgets_needs_a_board_that_does():
+    result = call("mishaps", "--only", "clock_lost", "--interpreter", "micropython32")
+    assert result.code == 2 and "keeps its memory" in result.stderr
