@@ -62,11 +62,14 @@ class Bme280:
             return
         raw = bytearray(SKIPPED)
         calibration = self._calibration
-        adc = lowest(sense.temp_cdeg * 256 // 5, 1, 0xFFFFE, lambda n: air.bme280_fine(calibration, n))
+        # 0x80000 and 0x8000 say "not measured": nothing is worked out from them, and the chip never means them.
+        adc = lowest(sense.temp_cdeg * 256 // 5, 1, 0xFFFFE, lambda n: air.bme280_fine(calibration, n + (n == 0x80000)))
+        adc += adc == 0x80000
         raw[3:6] = bytes((adc >> 12, adc >> 4 & 0xFF, adc << 4 & 0xF0))
         if self._registers[0xF2] & 7:
             fine = air.bme280_fine(calibration, adc)
-            adc = lowest(sense.rh_pm * 1024 // 10, 1, 0xFFFE, lambda n: air.bme280_rh_q10(calibration, n, fine) or 0)
+            adc = lowest(sense.rh_pm * 1024 // 10, 1, 0xFFFE, lambda n: air.bme280_rh_q10(calibration, n + (n == 0x8000), fine) or 0)
+            adc += adc == 0x8000
             raw[6:8] = bytes((adc >> 8, adc & 0xFF))
         self._registers[0xF7:0xFF] = raw
 
