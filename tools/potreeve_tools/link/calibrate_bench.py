@@ -74,17 +74,17 @@ class Bench:
         return False
 
 
-def refused(told):
-    """(what, what to do) of a pulse that did not run."""
-    if told["reason"] == reasons.POT_DAY:
-        return ("this pot has had its most water for a day, and nobody pressed the board's button for a cup",
-                "press the button once, then try again; or wait a day")
-    if told["reason"] == reasons.NOT_CALIBRATED:
+def refused(told, cup=False):
+    """(what, what to do) of a pulse that did not run; cup: it was meant for a cup, which a press of the button allows."""
+    reason = told["reason"]
+    if reason == reasons.NOT_CALIBRATED:
         return ("this pump was never measured, so the board runs it only into a cup",
                 "run potreeve calibrate pump, and press the board's button once before each run")
-    if told["reason"] < 0:
-        return words.ERRORS.get(-told["reason"], ("the board could not store what it was about to do", "look at its file system"))
-    what, do = words.why(told["reason"])
-    if told["reason"] in (reasons.RIG_DAY, reasons.TRAY):
-        do += "; for a cup, press the board's button once and try again"
-    return what, do
+    if reason < 0:
+        return words.ERRORS.get(-reason, ("the board could not store what it was about to do", "look at its file system"))
+    if reason in (reasons.POT_DAY, reasons.RIG_DAY):
+        return ("its water for a day is used up, or counts as used up after a start without memory",
+                "press the board's button once and try again" if cup else "try again when a day has passed")
+    if reason == reasons.TRAY and cup:
+        return "the tray may have no room left", "press the board's button once and try again"
+    return words.why(reason)

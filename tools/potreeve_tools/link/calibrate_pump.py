@@ -67,7 +67,7 @@ def _into_cup(bench, talk, channel, ms, rest_mv):
         told = bench.pulse(channel, ms, cup=True)
         if told["ms"]:
             break
-        what, do = calibrate_bench.refused(told)
+        what, do = calibrate_bench.refused(told, cup=True)
         talk.say(f"  It did not run: {what}; {do}.")
         if attempt + 1 == TRIES or not talk.confirm("try_again", "Try again?"):
             raise exits.Stop(exits.FAILED, [f"The pump did not run: {what}.", f"{do[:1].upper()}{do[1:]}."])

@@ -131,7 +131,8 @@ def _pot_lines(pot):
     if pot["last_pulse_ul"] is None:
         given = "  no water given yet"
     else:
-        given = f"  last pulse {pot['last_pulse_ul'] / 1000:.0f} ml, {logs_read.span(pot['last_pulse_ago_s'])} before that wake"
+        what = f"{pot['last_pulse_ul'] / 1000:.0f} ml" if pot["last_pulse_ul"] else "on command"
+        given = f"  last pulse {what}, {logs_read.span(pot['last_pulse_ago_s'])} before that wake"
         if pot["dosing"]:
             given += " (a dose is under way)"
     lines.append((f"{given}; {pot['left_today_ml']} ml left today", ""))
