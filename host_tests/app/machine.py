@@ -54,7 +54,7 @@ class Rules(RuleBasedStateMachine):
         Rules.current = self
         self.model = Model()
         self.rig = CuttableRig(self.model, BOARD_CHANNELS, 1)
-        self.rig.on_water, self.rig.on_time, self.rig.on_look = self.water, self.time_passes, self.look
+        self.rig.on_water, self.rig.on_time, self.rig.on_look = self.water, self.counted_time_passes, self.look
         self.seen_settings = None
         self.people_here = False
         self.cut_cause, self.cut_off_s = timekeep.POWER_ON, 0
@@ -86,12 +86,15 @@ class Rules(RuleBasedStateMachine):
         if to >= 0:
             self.pms[to] = min(1150.0, self.pms[to] + 2 * float(ml))
 
-    def time_passes(self, ms):
-        self.model.passed(ms)
+    def time_passes(self, ms, proven_ms=0):
+        self.model.passed(ms, proven_ms)
         if self.rig.utc_s:
             self.rig.utc_s += ms // 1000
         fall = self.fall_pm_day * ms / 86400000
         self.pms = [max(min(LOWEST_PM, pm), pm - fall) for pm in self.pms]
+
+    def counted_time_passes(self, ms):
+        self.time_passes(ms, ms)
 
     def show(self):
         """Set what the probes show now."""
@@ -171,7 +174,7 @@ class Rules(RuleBasedStateMachine):
             self.wake()
         else:
             # A wake timer is up to 5 % early.
-            self.time_passes(self.sleep_s * timer_pm)
+            self.time_passes(self.sleep_s * timer_pm, self.sleep_s * 950)
             self.start(timekeep.TIMER)
 
     def restart(self):

@@ -19,7 +19,7 @@ W2  each pulse counts in full with the fastest flow its settings allow, whether 
 W3  when a pump starts, flash holds an intent at least as long. An intent found open
     after a reset is counted in W2 though the pump may never have run.
 W4  of pulses steered by the probe, no more than `unproven_max` come in a row without a
-    reading higher than before; a press of the button, a new acknowledgement number
+    reading higher than before them, whatever water it rose with; a press of the button, a new acknowledgement number
     or a new calibration starts the row anew (and what is known of the battery's sag),
     and so does a lost memory. A held pot gets none.
 W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
@@ -46,10 +46,14 @@ WETTER_THAN_WATER_PM = 1350
 
 # No plant empties half of its pot within the hour.
 FALL_PM, FALL_MS = 500, HOUR_MS
-SPREADS_MS = 6 * HOUR_MS
+
+# Water from above spreads out for so long, and the probe may give its rise back (proven time, and a little more).
+SPREADS_MS = 6 * HOUR_MS + HOUR_MS // 4
 
 # The probe has risen when it reads this much higher; the firmware asks for more.
 RISE_PM = 8
+# A pot that creeps up by less than this may take two pulses for one rise.
+SURE_RISE_PM = 12
 
 # Open-circuit volts of a lithium cell and the charge they mean at the very most, in
 # pm: the figures of PyBaMM's Chen2020 cell, with 30 pm to spare.
@@ -76,7 +80,7 @@ class PotModel:
         self.row = 0                # W4: pulses without a rise
         self.before = None          # W4: reading the next rise is measured against
         self.since = []             # W4: readings since the last pulse
-        self.pulse_ms = None
+        self.pulse_ms = None        # proven ms of the last pulse
 
     def forget_row(self):
         """A person has looked."""
@@ -106,7 +110,7 @@ class Model:
     """Tell it what happens; read `wrong`."""
 
     def __init__(self):
-        self.now_ms = 0
+        self.now_ms = self.proven_ms = 0
         self.settings = None
         self.pots = [PotModel() for _ in range(4)]
         self.tray = []
@@ -120,9 +124,10 @@ class Model:
 
     # ---- what happens ----------------------------------------------------------------
 
-    def passed(self, ms):
-        """True time passes."""
+    def passed(self, ms, proven_ms):
+        """True time passes; so much of it the board can prove."""
         self.now_ms += ms
+        self.proven_ms += proven_ms
 
     def runs_with(self, settings):
         """These settings are in force from now on."""
@@ -169,7 +174,7 @@ class Model:
     def _fell(self, pot, pm):
         if pot.good is None:
             return False
-        if pot.pulse_ms is not None and self.now_ms - pot.pulse_ms < SPREADS_MS:
+        if pot.pulse_ms is not None and self.proven_ms - pot.pulse_ms < SPREADS_MS:
             return False
         t_ms, before = pot.good
         return self.now_ms - t_ms <= FALL_MS and pm < before - FALL_PM
@@ -256,7 +261,8 @@ class Model:
             self._check_ration(index, ml)
         else:
             self.say("W4", f"pot {index} is held, and watered")
-        pot.pulse_ms = self.now_ms
+        pot.pulse_ms = self.proven_ms
+        self._wait_for_a_rise(pot)
 
     def _fastest_ml(self, index, ms):
         channel = self.settings["channels"][index]
@@ -303,7 +309,13 @@ class Model:
         most = self.settings["channels"][index]["unproven_max"]
         if pot.row > most:
             self.say("W4", f"pot {index}: pulse {pot.row} in a row without a rise, limit {most}")
-        pot.before = min(pot.since, default=None)
+
+    def _wait_for_a_rise(self, pot):
+        """The lowest reading since the row began, or since the last rise, is what the next must be above."""
+        lowest = min(pot.since, default=None)
+        sure = pot.before is None or max(pot.since, default=pot.before) >= pot.before + SURE_RISE_PM
+        if sure or (lowest is not None and lowest < pot.before):
+            pot.before = lowest
         pot.since = []
 
     def _check_ration(self, index, ml):

@@ -3,7 +3,7 @@
 import kit
 import pytest
 
-from potreeve.logic import cycle, dosing, ladder, limits, reasons
+from potreeve.logic import cycle, dosing, ladder, limits, reasons, watch
 
 
 def dosed(count=1, dose_ml=50):
@@ -89,3 +89,20 @@ def test_the_most_a_pulse_can_bring_is_rounded_up(flow, spread, ms):
     assert dosing.most_ul(ms, pot) * 10**6 >= exact_times_million
     room = dosing.most_ul(ms, pot)
     assert dosing.longest_ms(room, pot) * flow * (1000 + spread) <= room * 10**6
+
+
+@pytest.mark.parametrize(("rise", "unproven"), [(0, 2), (11, 2), (12, 0), (20, 0)])
+def test_only_a_rise_that_was_seen_proves_a_pulse_not_what_the_plant_may_have_drunk(rise, unproven):
+    """A probe that stands still while a thirsty day goes by must not be handed back to tending by arithmetic."""
+    channel = kit.make_settings(1)["channels"][0]
+    made = kit.make_state(1)
+    pot = made.pots[0]
+    pot.ladder, pot.reason, pot.known = 1, reasons.FELL, 1
+    pot.rationed, pot.pulsed = 1, 1
+    pot.ration_s = pot.pulse_s = made.rig.up_s - watch.SPREADS_S
+    pot.before_pm, pot.pm, pot.model_pm, pot.start_pm = 500, 500 + rise, 500, 500
+    pot.pulse_ul, pot.unproven, pot.use_ul_mm, pot.dose_um = 10000, 2, 20000, 1000
+    pot.filtered = 16 * kit.raw_at(500 + rise)
+    watch.observe(pot, channel, (kit.raw_at(500 + rise), 40, None), (made.rig.up_s, 1800, 0))
+    assert pot.pm == 500 + rise
+    assert (pot.answers, pot.unproven) == (1, unproven)

@@ -199,12 +199,15 @@ def _answer(pot, channel, up_s):
     if up_s - pot.pulse_s < SPREADS_S:
         return
     told_pm = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
+    seen_pm = pot.pm - pot.before_pm
     # A rationed plant is short of water and drinks but part of what it used to.
-    rise_pm = pot.pm - pot.before_pm + drunk_pm(pot, channel, pot.dose_um) // 2
+    rise_pm = seen_pm + drunk_pm(pot, channel, pot.dose_um) // 2
     pot.pulse_ul = 0
     if told_pm * ANSWER_LEAST_PM <= rise_pm * 1000 <= told_pm * ANSWER_MOST_PM:
         pot.answers = clamp(pot.answers + 1, 0, ANSWERS_AT)
-        pot.unproven = 0
+        if seen_pm >= dosing.PROOF_FLOOR_PM:
+            # What a plant may have drunk proves no pulse; a rise that was seen does.
+            pot.unproven = 0
     else:
         pot.answers = 0
 
