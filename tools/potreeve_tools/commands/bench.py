@@ -8,7 +8,7 @@ import click
 
 from potreeve_tools import exits, screen
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import cuts, mutants, wear
+from potreeve_tools.commands.benches import cuts, link, mutants, wear
 
 HAZARDS = Path(__file__).resolve().parents[3] / "host_tests" / "hazards"
 
@@ -19,6 +19,7 @@ HAZARDS = Path(__file__).resolve().parents[3] / "host_tests" / "hazards"
                  ("potreeve bench footprint", "flash and heap the firmware takes"),
                  ("potreeve bench cuts", "cut the power at every write"),
                  ("potreeve bench wear", "how long the flash lasts"),
+                 ("potreeve bench link", "what a flash, a push and a pull cost"),
                  ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
                  ("potreeve bench mutants", "change the logic; see which test notices")))
 def command():
@@ -27,6 +28,7 @@ def command():
 
 command.add_command(cuts.command)
 command.add_command(wear.command)
+command.add_command(link.command)
 command.add_command(mutants.command)
 
 

@@ -223,9 +223,11 @@ class Board:
         """Listen until it says that it is in service or at its prompt: Ctrl-C before that would keep it out of service."""
         port, heard = self._transport.serial, b""
         until = time.monotonic() + BOOT_S
-        port.timeout = 0.1
+        port.timeout = 0.2
         try:
             while time.monotonic() < until and not any(word in heard for word in BOOTED):
+                # A prompt answers this; what it said when it appeared may have gone by.
+                port.write(b"\r")
                 heard += self._take(port)
         except OSError as fault:
             raise faults.gone(self.port) from fault

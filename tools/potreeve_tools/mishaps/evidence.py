@@ -69,9 +69,18 @@ class Evidence:
         """Records written from from_s to to_s."""
         return self.rows[bisect_left(self.row_s, from_s):bisect_right(self.row_s, to_s)]
 
-    def pm(self, pots, channel):
-        """Moisture by a record's raw reading and the calibration alone."""
-        return moisture.to_pm(pots[channel]["raw"], self.settings["channels"][channel]["curve"])
+    def pm(self, row, channel):
+        """Moisture by a record's raw reading, its temperature and the calibration alone. row: of `rows`."""
+        _, head, pots = row
+        settings = self.settings["channels"][channel]
+        pm = moisture.to_pm(pots[channel]["raw"], settings["curve"])
+        if head["temp_cdeg"] == record.NO_TEMP:
+            return pm
+        return pm - moisture.warmth_pm(head["temp_cdeg"], settings)
+
+    def pulses_of(self, channel):
+        """Pulses of a channel, in order of time."""
+        return [p for p in self.pulses if p.channel == channel]
 
     def tended_pulses(self, channel):
         """Pulses of a channel that its probe steered."""

@@ -14,6 +14,7 @@ from potreeve_tools.mishaps.evidence import DAY_S, day_text
 # The judge's own allowances, each so that a healthy run stays well inside.
 WATER_SPARE = 1.001             # rounding of millilitres
 RISE_PM = 8                     # a reading this far above another is no noise; the firmware asks for more
+SURE_RISE_PM = 12               # and what it asks for at the least
 TRAY_SPARE_ML = 1.0
 BROWNOUTS = 4                   # before a battery that suddenly sags is known to: each halves what is counted on
 BLIND_KINDS = ("probe_out", "probe_broken", "probe_shorted", "probe_noisy", "probe_stuck", "probe_leaning", "probe_coating",
@@ -105,18 +106,25 @@ def intent_first(ev):
 
 
 def not_without_end(ev):
-    """W4: pulses in a row, steered by the probe, without a reading clearly above the one before the first."""
+    """W4: pulses in a row, steered by the probe, without a reading clearly above the lowest at one of them.
+
+    A ration that the probe sees ends the row as well: then water arrives.
+    """
     found = []
     for channel in range(len(ev.settings["channels"])):
         most = _caps(ev, channel, "unproven_max")
+        steered = set(ev.tended_pulses(channel))
         row, base_pm, before_s = 0, 0, 0.0
-        for p in ev.tended_pulses(channel):
-            seen = [ev.pm(pots, channel) for _, _, pots in ev.rows_between(before_s + 60, p.t_s + 60)]
-            if row and max(seen, default=base_pm) >= base_pm + RISE_PM or _acknowledged(ev, before_s, p.t_s):
+        for p in ev.pulses_of(channel):
+            seen = [ev.pm(one, channel) for one in ev.rows_between(before_s + 60, p.t_s + 60)]
+            rise_pm = max(seen, default=base_pm) - base_pm
+            now_pm = seen[-1] if seen else 0
+            if row and rise_pm >= RISE_PM or _acknowledged(ev, before_s, p.t_s):
                 row = 0
-            if not row:
-                base_pm = seen[-1] if seen else 0
-            row, before_s = row + 1, p.t_s
+            # A pot that has dried meanwhile is to rise from where it is now, with whatever it is given; one that
+            # creeps up may take two pulses for one rise.
+            base_pm = now_pm if not before_s or rise_pm >= SURE_RISE_PM else min(base_pm, now_pm)
+            row, before_s = row + (p in steered), p.t_s
             if row > most:
                 found.append(f"{day_text(p.t_s)} {ev.name(channel)}: pulse {row} in a row without a rise, limit {most}")
                 break
@@ -162,7 +170,7 @@ def _starved(ev, channel):
     given = [p.t_s for p in ev.pulses if p.channel == channel]
     for t_s, head, pots in ev.rows:
         pot = pots[channel]
-        free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm(pots, channel) < 900
+        free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm((t_s, head, pots), channel) < 900
         if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS:
             since_s = None
             continue

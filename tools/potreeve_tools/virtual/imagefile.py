@@ -67,7 +67,7 @@ def _options(geometry):
 
 def sources():
     """{path on the board: bytes} of the firmware, as sources."""
-    return {str(path.relative_to(FIRMWARE)): path.read_bytes() for path in sorted(FIRMWARE.rglob("*.py"))}
+    return {name: (FIRMWARE / name).read_bytes() for name in ["main.py", *compiled.modules(FIRMWARE)]}
 
 
 def as_sent():

@@ -37,9 +37,9 @@ def _show(rows, cycles):
 
     table = Table(box=None, pad_edge=False)
     table.add_column("board")
-    for title in ("wakes", "blocks", "erases a day", "worst block a day", f"years to {cycles:,}", "years, spread"):
+    for title in ("days", "wakes", "blocks", "erases a day", "worst block a day", f"years to {cycles:,}", "years, spread"):
         table.add_column(title, justify="right")
     for row in rows:
-        table.add_row(row["board"], str(row["wakes"]), str(row["blocks"]), str(row["erases_per_day"]),
+        table.add_row(row["board"], str(row["days"]), str(row["wakes"]), str(row["blocks"]), str(row["erases_per_day"]),
                       str(row["worst_per_day"]), str(row["years"]), str(row["years_spread"]))
     screen.console().print(table)

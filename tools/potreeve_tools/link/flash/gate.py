@@ -30,8 +30,9 @@ QUICK_TESTS = ("host_tests/logic", "host_tests/app", "host_tests/hal/test_adapte
 
 NOT_QUICK = ("--ignore-glob=*_properties.py", "--ignore-glob=*_state_machine*.py", "--ignore-glob=*_coverage.py")
 
-MISHAPS = ("tube_off", "probe_out", "brown_out", "settings_half_written", "flash_full", "clock_lost")
-"""One each of what can go wrong with water, probe, power, settings, storage and time; on any pot."""
+MISHAPS = ("tube_off_tray", "probe_out", "reservoir_empty", "brown_out", "settings_half_written", "flash_full", "file_damaged",
+           "clock_lost")
+"""Of water, probe, tub, power, settings, storage, files and time one each."""
 
 
 @dataclass(frozen=True)
@@ -45,10 +46,11 @@ class Check:
 
 @dataclass(frozen=True)
 class Setting:
-    """What a rehearsal needs. options: command line words; said: one sentence on where rig and settings came from."""
+    """What a rehearsal needs. options: command line words; said: where rig and settings came from; rig: rig file, None: default."""
 
     options: tuple
     said: str
+    rig: Path | None = None
 
 
 def default_setting(board_name):
@@ -63,7 +65,7 @@ def given_setting(board_name, settings_path, rig_path):
     options += ["--settings", str(settings_path)] if settings_path else []
     options += ["--rig", str(rig_path)] if rig_path else []
     named = " and ".join(str(path) for path in (settings_path, rig_path) if path)
-    return Setting(tuple(options), f"Rehearsing with {named}.")
+    return Setting(tuple(options), f"Rehearsing with {named}.", rig_path)
 
 
 def own_setting(board_name, board, settings, board_id, settings_path=None):
@@ -77,7 +79,7 @@ def own_setting(board_name, board, settings, board_id, settings_path=None):
     bare = [channel["name"] for channel in settings["channels"] if not channel["curve"] or not channel["pump_ul_s"]]
     more = f" Not calibrated yet, taken as if it were: {', '.join(bare)}." if bare else ""
     return Setting(("--board", str(board_name), "--rig", str(rig_path), "--settings", str(fitted_path)),
-                   f"Rehearsing with {whose}, on a rig simulated to resemble what they describe.{more}")
+                   f"Rehearsing with {whose}, on a rig simulated to resemble what they describe.{more}", rig_path)
 
 
 def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
@@ -89,10 +91,29 @@ def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
     rehearse = ("rehearse", "--days", str(days), *setting.options)
     found = [Check(TESTS, tests, "python3 tools/go.py test " + shlex.join(QUICK_TESTS)),
              Check(f"rehearsal of {days} days", ("potreeve_tools", *rehearse, "--json"), "potreeve " + shlex.join(rehearse))]
-    if mishaps:
-        words = ("mishaps", *mishaps, *setting.options)
-        found.append(Check(f"{len(mishaps)} mishaps", ("potreeve_tools", *words), "potreeve " + shlex.join(words)))
+    chosen, left_out = fitting(mishaps, setting.rig)
+    if chosen:
+        words = ("mishaps", *(word for name in chosen for word in ("--only", name)), "--seed", "1", *setting.options)
+        title = f"{len(chosen)} mishaps" + (f" (without {', '.join(left_out)}, which this rig has no pot for)" if left_out else "")
+        found.append(Check(title, ("potreeve_tools", *words), "potreeve " + shlex.join(words)))
     return found
+
+
+def fitting(names, rig_path):
+    """(names of mishaps that can be shown on a rig, those that can't because it has too few pots)."""
+    from potreeve_tools.faultlist import read_toml
+    from potreeve_tools.mishaps import scenario
+    from potreeve_tools.world import rigfile
+
+    path = rig_path or rigfile.DEFAULT_RIG
+    data, chosen, left_out = read_toml(path), [], []
+    for name in names:
+        try:
+            scenario.the_rig(scenario.load(scenario.HAZARDS / f"{name}.toml"), data, str(path))
+            chosen.append(name)
+        except BadInput:
+            left_out.append(name)
+    return chosen, left_out
 
 
 def run(check):

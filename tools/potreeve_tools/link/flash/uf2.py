@@ -95,10 +95,16 @@ def _by_family(data, path):
 def _check_whole(blocks, path):
     """Every block of the program is there, once."""
     totals = {block[0] for block in blocks.values()}
-    missing = [number for number in range(max(totals)) if number not in blocks] if len(totals) == 1 and max(totals) < 1 << 20 else []
-    if len(totals) != 1 or missing or max(blocks) >= max(totals):
-        what = f"block {missing[0]} of {max(totals)} is missing" if missing else "its blocks disagree about how many there are"
-        raise BadInput([f"{path}: not whole: {what}; download it again"])
+    if len(totals) != 1:
+        what = "its blocks disagree about how many there are"
+    elif max(blocks) >= max(totals):
+        what = f"it has a block {max(blocks)} of {max(totals)}"
+    elif len(blocks) < max(totals):
+        missing = next(number for number in range(len(blocks) + 1) if number not in blocks)
+        what = f"block {missing} of {max(totals)} is missing"
+    else:
+        return
+    raise BadInput([f"{path}: not whole: {what}; download it again"])
 
 
 def _version(payload):

@@ -14,9 +14,6 @@ from potreeve_tools.link.flash import choose, gate, install, look
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 
-STARTS = 3
-
-
 @dataclass(frozen=True)
 class Job:
     """A board and what is to be done to it. board: boards.Board, or None where it keeps a board file of its own."""
@@ -136,11 +133,7 @@ def carry_out(link, job, on_bytes=lambda count: None):
 
 def start_anew(link):
     """Start the new firmware in service mode; returns the version that came to life. Raises Stop when it does not."""
-    for _ in range(STARTS):
-        # The tool's Ctrl-C may come before the board is in service.
-        link.restart()
-        if link.info["serving"]:
-            break
+    link.restart()
     try:
         version = link.run("from potreeve import VERSION\nanswer=VERSION", "starting its new firmware")
     except faults.DeviceFault as fault:

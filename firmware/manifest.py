@@ -1,0 +1,65 @@
+"""Freezes the firmware into MicroPython itself, where it needs no room in the heap for its code.
+
+    make BOARD=RPI_PICO_W FROZEN_MANIFEST=THIS_FILE        (in MicroPython's ports/rp2)
+
+The board file is still needed on the board: potreeve flash writes it, or copy a device form to /board.json.
+Written by potreeve_tools.link.flash.listing.
+"""
+
+include("$(PORT_DIR)/boards/manifest.py")
+metadata(version="0.1.0")
+module("main.py")
+package(
+    "potreeve",
+    files=(
+        "__init__.py",
+        "app.py",
+        "hal/__init__.py",
+        "hal/adc.py",
+        "hal/battery.py",
+        "hal/bus.py",
+        "hal/climate.py",
+        "hal/clock.py",
+        "hal/code.py",
+        "hal/light.py",
+        "hal/panel.py",
+        "hal/power.py",
+        "hal/probes.py",
+        "hal/pumps.py",
+        "hal/radio.py",
+        "hal/rtc.py",
+        "hal/service_timer.py",
+        "hal/store.py",
+        "keep.py",
+        "logic/__init__.py",
+        "logic/air.py",
+        "logic/battery.py",
+        "logic/calibration.py",
+        "logic/carry.py",
+        "logic/cycle.py",
+        "logic/debounce.py",
+        "logic/demand.py",
+        "logic/dosing.py",
+        "logic/energy.py",
+        "logic/errors.py",
+        "logic/ladder.py",
+        "logic/ledger.py",
+        "logic/light.py",
+        "logic/limits.py",
+        "logic/moisture.py",
+        "logic/reasons.py",
+        "logic/record.py",
+        "logic/schedule.py",
+        "logic/segments.py",
+        "logic/servicing.py",
+        "logic/settings.py",
+        "logic/signals.py",
+        "logic/stages.py",
+        "logic/state.py",
+        "logic/timekeep.py",
+        "logic/units.py",
+        "logic/watch.py",
+        "logic/water.py",
+        "service.py",
+    ),
+)
