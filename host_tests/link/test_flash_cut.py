@@ -163,5 +163,6 @@ def test_some_round_trips_of_a_first_flash(made, tmp_path):
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(3600)
 def test_every_round_trip_of_a_first_flash(made, tmp_path):
     first_flash(made, tmp_path, lambda points: points)
