@@ -263,7 +263,7 @@ def test_at_the_prompt_the_countdown_goes_on_and_whoever_talks_sets_it_back(star
         link.touch()
         assert link.run("answer = service._running.left_s") > 800
         link.run("service._running.left_s = 3")
-    assert not board.running and board.log == ["power on"]
+    assert board.wait(lambda: not board.running) and board.log == ["power on"]
     assert tends(board, 10) and board.log == ["power on", "reset"]
 
 

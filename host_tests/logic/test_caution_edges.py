@@ -106,3 +106,13 @@ def test_only_a_rise_that_was_seen_proves_a_pulse_not_what_the_plant_may_have_dr
     watch.observe(pot, channel, (kit.raw_at(500 + rise), 40, None), (made.rig.up_s, 1800, 0))
     assert pot.pm == 500 + rise
     assert (pot.answers, pot.unproven) == (1, unproven)
+
+
+def test_a_memory_lost_again_never_takes_water_off_the_tray():
+    """The older slot may know of more than the headroom of today: the owner has lowered it since."""
+    told = kit.make_settings(2)
+    full_ul = told["tray_headroom_ml"] * 1000
+    for before_ul, after_ul in ((0, full_ul), (full_ul, full_ul), (full_ul + 130_000, full_ul + 130_000)):
+        one = kit.make_state(2, memory=2, tray_ul=before_ul)
+        cycle._remember(one, told)
+        assert (one.rig.tray_ul, one.rig.memory) == (after_ul, 1)

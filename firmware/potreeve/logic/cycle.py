@@ -101,7 +101,9 @@ def _remember(state, settings):
     rig = state.rig
     if rig.memory == 2:
         limits.fill_day(state.pots, settings)
-        rig.tray_ul = settings["tray_headroom_ml"] * 1000
+        full_ul = settings["tray_headroom_ml"] * 1000
+        if rig.tray_ul < full_ul:
+            rig.tray_ul = full_ul
         rig.ack = settings["ack"]
         rig.memory = 1
 
