@@ -30,6 +30,7 @@ def attend(rig):
     held = _try(_held, rig) if servicing.watches_button(rig.power.cause) else 0
     why = servicing.enter(mark, held, usb)
     if why == servicing.NO:
+        rig.power.cause = servicing.cause_of(mark, rig.power.cause)
         _mark = write_mark(rig.store, mark, servicing.mark_for_tending(mark, usb))
         return
     write_mark(rig.store, mark, servicing.NO_MARK)
@@ -176,8 +177,7 @@ class Service:
         self.timer.stop()
         rig = self.rig
         rig.pumps.all_off()
-        usb = rig.power.usb()
-        write_mark(rig.store, None, servicing.mark_for_leaving(usb))
+        write_mark(rig.store, None, servicing.MARK_LEAVING)
         rig.panel.led("ok", 0)
         rig.panel.led("warn", 0)
         rig.power.restart_anyhow()

@@ -36,11 +36,11 @@ SETTINGS = {
 DECISIONS = """
 from potreeve.logic import servicing as s, timekeep as t
 said = []
-for mark in ("", "asked", "usb", "left", "nonsense"):
+for mark in ("", "asked", "usb", "leaving", "left", "nonsense"):
     for held in (0, 1):
         for usb in (0, 1):
             said.append((mark, held, usb, s.enter(mark, held, usb), s.mark_for_tending(mark, usb), s.calls(usb, mark)))
-said.append([s.idle_s(why) for why in (s.ASKED, s.BUTTON, s.USB)] + [s.mark_for_leaving(0), s.mark_for_leaving(1)])
+said.append([s.idle_s(why) for why in (s.ASKED, s.BUTTON, s.USB)] + [s.cause_of("leaving", t.OTHER_RESET), s.cause_of("left", t.OTHER_RESET)])
 said.append([cause for cause in range(7) if not s.watches_button(cause)])
 print(said)
 """
@@ -67,17 +67,18 @@ def test_both_interpreters_decide_alike():
 
 @pytest.mark.parametrize("mark, held, usb, why", [
     ("", 0, 0, servicing.NO), ("", 1, 0, servicing.BUTTON), ("", 0, 1, servicing.USB), ("asked", 0, 0, servicing.ASKED),
-    ("left", 0, 1, servicing.NO), ("left", 1, 1, servicing.BUTTON), ("usb", 0, 1, servicing.USB), ("usb", 0, 0, servicing.NO)])
+    ("leaving", 0, 1, servicing.NO), ("left", 0, 1, servicing.NO), ("left", 1, 1, servicing.BUTTON), ("usb", 0, 1, servicing.USB), ("usb", 0, 0, servicing.NO)])
 def test_what_leads_into_service(mark, held, usb, why):
     assert servicing.enter(mark, held, usb) == why
 
 
 def test_a_rig_that_lives_from_usb_is_called_once_and_then_tends():
     """Left by time, it is not called again until USB was absent once."""
-    mark = servicing.mark_for_leaving(1)
+    mark = servicing.MARK_LEAVING
     for _ in range(3):
-        assert servicing.enter(mark, 0, 1) == servicing.NO and not servicing.calls(1, mark)
+        assert servicing.enter(mark, 0, 1) == servicing.NO
         mark = servicing.mark_for_tending(mark, 1)
+        assert mark == servicing.MARK_LEFT and not servicing.calls(1, mark)
     mark = servicing.mark_for_tending(mark, 0)
     assert servicing.calls(1, mark) and servicing.enter(mark, 0, 1) == servicing.USB
     assert servicing.idle_s(servicing.USB) < servicing.idle_s(servicing.ASKED)
@@ -208,6 +209,25 @@ def test_usb_at_boot_means_service_for_a_while_and_then_tending(start):
     board.hard_reset()
     assert tends(board) and console.shows(b"service mode, pumps are off"), "called again though USB was never absent"
     assert board.log == ["power on", "reset", "reset"] and mark_of(board) == b"left"
+
+
+def causes_of(board):
+    """What each record of the board's log says its wake began with."""
+    from potreeve.logic import record, segments
+
+    with imagefile.Image(board.image, BOARD["flash"]) as image:
+        data = image.files()["data/" + segments.name(1)]
+    lines = data[segments.HEAD_BYTES:]
+    return [record.decode(lines[at:at + record.RECORD_BYTES])[0]["cause"] for at in range(0, len(lines), record.RECORD_BYTES)]
+
+
+@pytest.mark.parametrize("files, cause", [({}, timekeep.POWER_ON), ({"data/service": b"leaving"}, timekeep.BUTTON)])
+def test_the_start_that_ends_service_is_not_held_against_the_board(start, files, cause):
+    """Else a person who talks to it a few times in an afternoon would find it held for starting over too often."""
+    board = start(files, usb=False, awake=0, asleep=600.0)
+    assert tends(board) and board.wait(lambda: board.asleep)
+    board.stop()
+    assert causes_of(board)[0] == cause
 
 
 def test_usb_that_comes_while_it_tends_leads_into_service_at_the_next_wake(start):

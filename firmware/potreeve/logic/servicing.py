@@ -15,10 +15,12 @@ BUTTON = 2
 USB = 3
 
 # What the mark in the data folder says: nothing; service was asked for; it was
-# asked for because USB came; it was left while USB was there.
+# asked for because USB came; it is being left, and the start that follows is
+# no accident; it was left while USB was there.
 NO_MARK = ""
 MARK_ASKED = "asked"
 MARK_USB = "usb"
+MARK_LEAVING = "leaving"
 MARK_LEFT = "left"
 
 # Held for so long at boot, the button means service.
@@ -50,7 +52,7 @@ def enter(mark, held, usb):
         return ASKED
     if held:
         return BUTTON
-    if usb and mark != MARK_LEFT:
+    if usb and mark not in (MARK_LEAVING, MARK_LEFT):
         return USB
     return NO
 
@@ -58,12 +60,16 @@ def enter(mark, held, usb):
 def mark_for_tending(mark, usb):
     """What the mark becomes when the board tends: a note that service was left
     stands until USB was seen to be absent."""
-    return MARK_LEFT if mark == MARK_LEFT and usb else NO_MARK
+    return MARK_LEFT if mark in (MARK_LEAVING, MARK_LEFT) and usb else NO_MARK
 
 
-def mark_for_leaving(usb):
-    """What the mark becomes when service ends."""
-    return MARK_LEFT if usb else NO_MARK
+def cause_of(mark, cause):
+    """What a start counts as; cause: timekeep.* as the board tells it.
+
+    One that ends service was wanted: it proves no time, but is not held against
+    the board as starting over too often.
+    """
+    return timekeep.BUTTON if mark == MARK_LEAVING else cause
 
 
 def calls(usb, mark):
