@@ -63,7 +63,7 @@ BROKEN = (
     ("drops segments there is room for", "potreeve/keep.py", "while len(self.numbers) > self.most",
      "while len(self.numbers) > 2", "limit", "room"),
     ("starts fresh and generous", "potreeve/logic/cycle.py", "        limits.fill_day(state.pots, settings)\n"
-     "        rig.tray_ul = settings[\"tray_headroom_ml\"] * 1000\n", "", "first", "W9"),
+     "        full_ul = settings[\"tray_headroom_ml\"] * 1000\n", "        full_ul = 0\n", "first", "W9"),
 )
 
 
