@@ -4,7 +4,7 @@
 file: its garbage collector does not see what WebAssembly keeps in locals, so it
 is switched off, and its heap is fixed at about 1 MB. A board that loses its
 memory in every sleep starts over at each wake anyway; here it sometimes starts
-over in a new instance, which is given the files of the last one.
+over in a new instance; its files are kept on this side.
 """
 
 import atexit
@@ -16,8 +16,11 @@ from pathlib import Path
 from potreeve_tools import compiled
 from potreeve_tools.faultlist import BadInput
 
-# The guest sets aside this much for each answer, and never gives it back.
+# The guest sets aside this much for each answer, and never gives it back; the
+# answer to a boot, with board and settings, is longer.
 ANSWER_BYTES = 1536
+GREETING_BYTES = 8192
+PIECE_BYTES = 700
 FUEL = 1 << 62
 
 
@@ -94,35 +97,61 @@ def run(session, firmware, device):
         raise BadInput([f"board = \"{session.board['name']}\": keeps its memory in sleep, which the 32-bit interpreter "
                         "can't rehearse; give a board that starts over at each wake (esp32, latched)"])
     code = (device / "wasm_start.py").read_text()
-    files = {}
+    files = HostFiles()
     fuel = 0
-    loading = True
+    greeting = True
 
     def ask(text):
-        nonlocal loading
-        kind, _, rest = text.partition(" ")
-        if kind == "f":
-            return files.pop(rest, "") if rest else " ".join(files)
-        if kind == "h":
-            name, _, data = rest.partition(" ")
-            files[name] = data
-            return ""
-        loading = kind == "b"
+        nonlocal greeting
+        if text[0] == "f":
+            return files.handle(text[2:])
+        greeting = greeting and text != "b"
         return session.handle(text)
 
     def answer_bytes():
-        return max(8192, *map(len, files.values())) if loading and files else 8192 if loading else ANSWER_BYTES
+        return GREETING_BYTES if greeting else ANSWER_BYTES
 
     with tempfile.TemporaryDirectory() as folder:
         copy_sources(Path(folder), firmware, device)
         while not session.over:
             before = len(session.records)
-            loading = True
+            greeting = True
             _, used = run_code(code, ask, folder, answer_bytes)
             fuel += used
             if len(session.records) == before and not session.over:
                 raise Broke("the 32-bit interpreter has no room for even one wake")
     return fuel
+
+
+class HostFiles:
+    """The guest's files, path -> bytes, so that they outlive an instance.
+
+    Lines: w PATH (empty it), a PATH HEX (add), r PATH AT (a piece from there), m OLD
+    NEW, d PATH, z PATH (size, -1 for none), n (all paths).
+    """
+
+    def __init__(self):
+        self.data = {}
+
+    def handle(self, line):
+        """Carry out a line; returns the answer's text."""
+        kind, _, rest = line.partition(" ")
+        path, _, more = rest.partition(" ")
+        if kind == "w":
+            self.data[path] = bytearray()
+        elif kind == "a":
+            self.data.setdefault(path, bytearray()).extend(bytes.fromhex(more))
+        elif kind == "r":
+            return self.data[path][int(more):int(more) + PIECE_BYTES].hex()
+        elif kind == "m":
+            self.data[more] = self.data.pop(path)
+        elif kind == "d":
+            del self.data[path]
+        elif kind == "z":
+            return str(len(self.data[path]) if path in self.data else -1)
+        elif kind == "n":
+            return " ".join(self.data)
+        return ""
 
 
 def copy_sources(root, firmware, device):

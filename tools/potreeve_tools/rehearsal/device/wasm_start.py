@@ -1,6 +1,6 @@
 """Opening for the 32-bit WebAssembly build: the link is a host function.
 
-That build has no littlefs, so files live in a dictionary.
+That build has no littlefs, so the host keeps the files: see HostFiles there.
 """
 
 import binascii
@@ -10,76 +10,77 @@ import sys
 import host
 
 # The collector of this build does not see what WebAssembly keeps in locals, so it
-# never runs. Between two starts of the board, when less than this is free, the
-# files are handed over to a new instance.
+# never runs. Between two starts of the board, when less than this is free, a new
+# instance goes on.
 gc.disable()
-LOW_BYTES = 250000
+LOW_BYTES = 200000
+
+# Bytes of a file in one exchange; the answer holds two characters for each.
+PIECE_BYTES = 700
 
 
 def ask(text):
     return host.call("ask", text)
 
 
-class MemoryFile:
-    def __init__(self, files, path, mode):
-        self.files = files
+class File:
+    def __init__(self, path, mode):
         self.path = path
-        self.data = bytearray(files[path] if mode[0] in "ra" and path in files else b"")
+        if mode[0] == "w":
+            ask("f w " + path)
 
     def read(self):
-        return bytes(self.data)
+        whole = bytearray()
+        while True:
+            piece = binascii.unhexlify(ask("f r %s %d" % (self.path, len(whole))))
+            whole.extend(piece)
+            if len(piece) < PIECE_BYTES:
+                return bytes(whole)
 
     def write(self, data):
-        self.data.extend(data)
+        for at in range(0, len(data), PIECE_BYTES):
+            ask("f a %s %s" % (self.path, data[at:at + PIECE_BYTES].hex()))
 
     def __enter__(self):
         return self
 
     def __exit__(self, *error):
-        self.files[self.path] = bytes(self.data)
+        pass
 
 
-class MemoryOs:
-    """The few calls hal's store makes, over a dictionary of path -> bytes."""
-
-    def __init__(self):
-        self.files = {}
+class Files:
+    """The few calls hal's store makes of `os`, and `open`, on the host's files."""
 
     def open(self, path, mode):
-        if mode[0] == "r" and path not in self.files:
-            raise OSError(2)
-        return MemoryFile(self.files, path, mode)
+        if mode[0] == "r":
+            self.stat(path)
+        return File(path, mode)
 
     def rename(self, old, new):
-        self.files[new] = self.files.pop(old)
+        ask("f m %s %s" % (old, new))
 
     def remove(self, path):
-        if path not in self.files:
-            raise OSError(2)
-        del self.files[path]
+        self.stat(path)
+        ask("f d " + path)
 
     def stat(self, path):
-        if path not in self.files:
+        size = int(ask("f z " + path))
+        if size < 0:
             raise OSError(2)
-        return (0, 0, 0, 0, 0, 0, len(self.files[path]))
+        return (0, 0, 0, 0, 0, 0, size)
 
     def listdir(self, folder):
-        return [path[len(folder) + 1:] for path in self.files]
+        return [path[len(folder) + 1:] for path in ask("f n").split()]
 
     def mkdir(self, path):
         pass
 
 
-memory = MemoryOs()
-for path in ask("f").split():
-    memory.files[path] = binascii.unhexlify(ask("f " + path))
-
-
 def make_store():
     import store
 
-    store.os = memory
-    store.open = memory.open
+    store.os = Files()
+    store.open = store.os.open
     return store.Store("/data")
 
 
@@ -89,13 +90,9 @@ def run_main():
     exec(code, {"__name__": "__main__"})
 
 
-def hand_over():
-    """True when the heap is nearly used up, after giving the files away."""
-    if gc.mem_free() > LOW_BYTES:
-        return False
-    for path, data in memory.files.items():
-        ask("h %s %s" % (path, data.hex()))
-    return True
+def full():
+    """True when the heap is nearly used up."""
+    return gc.mem_free() < LOW_BYTES
 
 
 for folder in ("/input/firmware", "/input/firmware/potreeve/hal", "/input/device"):
@@ -103,4 +100,4 @@ for folder in ("/input/firmware", "/input/firmware/potreeve/hal", "/input/device
 
 import start
 
-start.run(ask, make_store, run_main, hand_over)
+start.run(ask, make_store, run_main, full)
