@@ -282,6 +282,8 @@ class MirrorStore:
         self.record_bytes = record_bytes
         self.prefix = prefix
         self.slots = slots
+        # The troubles as they were last seen to; none yet.
+        self.suffered = 0
         self.read = store.read
         self.size = store.size
         self.free_bytes = store.free_bytes
@@ -325,6 +327,9 @@ class MirrorStore:
         """Let the troubles that have begun or ended take hold."""
         link = self.link
         store = self.store
+        if link.sense[10] == self.suffered:
+            # Nothing has begun or ended; listing a folder at every wake would cost most of a rehearsal.
+            return
         full = FILLER in store.names()
         if link.trouble(FULL) and not full:
             self._fill()
@@ -339,6 +344,7 @@ class MirrorStore:
         if link.trouble(SENT):
             store.replace(SETTINGS, link.ask("n").encode())
         link.sense[10] &= ~(TORN | FORGOTTEN | FORMATTED | SENT)
+        self.suffered = link.sense[10]
 
     def _fill(self):
         """Somebody's file takes all the room there is."""
