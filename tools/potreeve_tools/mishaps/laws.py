@@ -171,7 +171,7 @@ def _starved(ev, channel):
     for t_s, head, pots in ev.rows:
         pot = pots[channel]
         free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm((t_s, head, pots), channel) < 900
-        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS:
+        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _bounded(ev, channel, head, pots):
             since_s = None
             continue
         since_s = t_s if since_s is None else since_s
@@ -182,6 +182,16 @@ def _starved(ev, channel):
 
 
 WAITS = (31, 32, 33, 34)        # reasons of a cap or the battery
+BATTERY = 34
+
+
+def _bounded(ev, channel, head, pots):
+    """Whether the tray's account or the battery stood in the way of a ration: a rationed pot's record keeps to what
+    is wrong with its probe, so this is seen from the others and from the tray."""
+    settings = ev.settings["channels"][channel]
+    pulse_ml = settings["pulse_ml"] + settings["prime_ms"] * settings["pump_ul_s"] / 1e6
+    room_ml = ev.settings["tray_headroom_ml"] - head["tray_ml"]
+    return room_ml < 1.5 * pulse_ml * (1000 + settings["pump_spread_pm"]) / 1000 or any(p["reason"] == BATTERY for p in pots)
 
 
 def never_on_low_battery(ev):
