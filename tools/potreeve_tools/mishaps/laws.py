@@ -191,7 +191,13 @@ def _bounded(ev, channel, head, pots):
     settings = ev.settings["channels"][channel]
     pulse_ml = settings["pulse_ml"] + settings["prime_ms"] * settings["pump_ul_s"] / 1e6
     room_ml = ev.settings["tray_headroom_ml"] - head["tray_ml"]
-    return room_ml < 1.5 * pulse_ml * (1000 + settings["pump_spread_pm"]) / 1000 or any(p["reason"] == BATTERY for p in pots)
+    fastest = (1000 + settings["pump_spread_pm"]) / 1000
+    # Rations can't be shown to stay in their pot: a month of them must fit into the tray. One so small that its pot could
+    # not be given two pulses a day, each with its tube to fill first, can't be lived on.
+    dries_ml = ev.settings["tray_area_cm2"] * ev.settings["tray_dry_um_day"] / 10_000
+    prime_ml = pulse_ml - settings["pulse_ml"]
+    scarce = room_ml / 30 + dries_ml < 2 * (prime_ml + 2.0) * fastest
+    return scarce or room_ml < 1.5 * pulse_ml * fastest or any(p["reason"] == BATTERY for p in pots)
 
 
 def never_on_low_battery(ev):
