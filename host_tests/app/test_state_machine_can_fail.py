@@ -14,7 +14,7 @@ from potreeve.logic import (battery, cycle, dosing, ladder, ledger, limits, mois
 from potreeve.logic import settings as settings_logic
 from potreeve.logic.state import HELD
 
-BUDGET = settings(max_examples=400, stateful_step_count=30, derandomize=True, deadline=None, database=None,
+BUDGET = settings(max_examples=1500, stateful_step_count=30, derandomize=True, deadline=None, database=None,
                   phases=[Phase.generate], suppress_health_check=list(HealthCheck), report_multiple_bugs=False)
 
 

@@ -166,12 +166,14 @@ def _rations(ev):
 
 def _starved(ev, channel):
     """A pot on ration, with nothing to bound it, that got no water for a day and a half."""
-    since_s = None
+    since_s, refused_mv = None, 0
     given = [p.t_s for p in ev.pulses if p.channel == channel]
     for t_s, head, pots in ev.rows:
         pot = pots[channel]
+        if any(other["reason"] == BATTERY for other in pots):
+            refused_mv = max(refused_mv, head["battery_mv"])
         free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm((t_s, head, pots), channel) < 900
-        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _bounded(ev, channel, head, pots):
+        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _bounded(ev, channel, head, refused_mv):
             since_s = None
             continue
         since_s = t_s if since_s is None else since_s
@@ -185,9 +187,9 @@ WAITS = (31, 32, 33, 34)        # reasons of a cap or the battery
 BATTERY = 34
 
 
-def _bounded(ev, channel, head, pots):
+def _bounded(ev, channel, head, refused_mv):
     """Whether the tray's account or the battery stood in the way of a ration: a rationed pot's record keeps to what
-    is wrong with its probe, so this is seen from the others and from the tray."""
+    is wrong with its probe, so this is seen from the tray, and from the voltage at which another pot was refused."""
     settings = ev.settings["channels"][channel]
     pulse_ml = settings["pulse_ml"] + settings["prime_ms"] * settings["pump_ul_s"] / 1e6
     room_ml = ev.settings["tray_headroom_ml"] - head["tray_ml"]
@@ -197,7 +199,7 @@ def _bounded(ev, channel, head, pots):
     dries_ml = ev.settings["tray_area_cm2"] * ev.settings["tray_dry_um_day"] / 10_000
     prime_ml = pulse_ml - settings["pulse_ml"]
     scarce = room_ml / 30 + dries_ml < 2 * (prime_ml + 2.0) * fastest
-    return scarce or room_ml < 1.5 * pulse_ml * fastest or any(p["reason"] == BATTERY for p in pots)
+    return scarce or room_ml < 1.5 * pulse_ml * fastest or head["battery_mv"] <= refused_mv
 
 
 def never_on_low_battery(ev):
