@@ -119,7 +119,7 @@ def not_without_end(ev):
             seen = [ev.pm(one, channel) for one in ev.rows_between(before_s + 60, p.t_s + 60)]
             rise_pm = max(seen, default=base_pm) - base_pm
             now_pm = seen[-1] if seen else 0
-            if row and rise_pm >= RISE_PM or _acknowledged(ev, before_s, p.t_s):
+            if row and rise_pm >= RISE_PM or _acknowledged(ev, before_s, p.t_s) or _forgotten(ev, before_s, p.t_s):
                 row = 0
             # A pot that has dried meanwhile is to rise from where it is now, with whatever it is given; one that
             # creeps up may take two pulses for one rise.
@@ -135,6 +135,12 @@ def _acknowledged(ev, from_s, to_s):
     """Whether somebody pressed the button or sent settings between two times."""
     sent = [f.start_s for f in ev.mishaps if f.kind == "settings_sent"]
     return any(from_s <= t_s <= to_s for t_s in [begin for begin, _ in ev.world.presses] + sent)
+
+
+def _forgotten(ev, from_s, to_s):
+    """Whether the memory of a row was lost between two pulses, and a whole day waited out for it (W9)."""
+    lost = any(f.kind in FORGETS and from_s <= f.start_s <= to_s for f in ev.mishaps)
+    return lost and to_s - from_s >= DAY_S
 
 
 def only_on_belief(ev):
