@@ -68,6 +68,7 @@ def test_a_real_change_is_noticed_and_a_change_without_effect_is_not(monkeypatch
     """The one drops the rolling day's oldest bucket too late or too early; the other asks the same question otherwise."""
     monkeypatch.setattr(mutants, "HAZARDS", ())
     monkeypatch.setattr(mutants, "TESTS_FOR_ALL", ("logic/test_caution_edges.py",))
+    monkeypatch.setattr(mutants, "MODEL_EXAMPLES", 2)
     monkeypatch.setattr(mutantwalk, "WALKS", 2)
     judged = mutants.run(("limits",), only="steps < BUCKETS  ->  ")
     by = {one.key: one.by for one in judged}
@@ -89,7 +90,7 @@ def test_reasons_stay_and_what_no_longer_survives_goes(tmp_path):
     mutants.write_survivors(JUDGED, path)
     text = path.read_text()
     assert text.count("| `") == 2 and "## limits: 1 of 2 noticed" in text
-    path.write_text(text.replace("| `f: a \\| b  ->  a & b` |  |", "| `f: a \\| b  ->  a & b` | equivalent: never both |"))
+    path.write_text(text.replace("| `f: a \\| b  ->  a & b` | no |  |", "| `f: a \\| b  ->  a & b` | no | equivalent: never both |"))
     mutants.write_survivors(JUDGED[:2], path)
     text = path.read_text()
     assert "equivalent: never both" in text, "the reason stays"
@@ -102,4 +103,4 @@ def test_a_report_says_whether_the_aim_is_met():
     found = mutants.report(JUDGED, 2.0)
     assert not found["good"]
     assert [row["killed_pct"] for row in found["modules"]] == [50.0, 0.0]
-    assert found["modules"][0]["survivors"] == [{"line": 3, "change": "f: a | b  ->  a & b"}]
+    assert found["modules"][0]["survivors"] == [{"line": 3, "change": "f: a | b  ->  a & b", "seen": False}]

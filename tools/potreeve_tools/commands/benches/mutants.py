@@ -1,5 +1,6 @@
 """`potreeve bench mutants`: change the modules that bound water, and see whether a test notices."""
 
+import sys
 import time
 
 import click
@@ -9,11 +10,11 @@ from potreeve_tools.commands import habits
 
 HELP = "\n\n".join([
     "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, dosing) and see who "
-    "notices: the vectors, walks of a small rig, the unit tests, or rehearsals of a few mishaps. What nobody notices has "
+    "notices: the vectors, the unit tests, the state machine against its model, or the verdicts of a few mishaps. What nobody notices has "
     "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps reasons from "
     "run to run. Nothing on disk but that list is changed.",
     habits.examples(
-        ("potreeve bench mutants", "all six modules, some ten minutes or more"),
+        ("potreeve bench mutants", "all six modules: an hour of one core"),
         ("potreeve bench mutants --module limits", "one module"),
         ("potreeve bench mutants --module limits --only fill_day", "the changes of one function; the list stays as it is")),
     "Leaves with 1 when less than 90 % of a module's mutants were noticed.",
@@ -23,14 +24,15 @@ HELP = "\n\n".join([
 @click.command("mutants", help=HELP, short_help="Change the logic, one thing at a time; see who notices.")
 @click.option("--module", "modules", multiple=True, metavar="NAME", help="Only this module; may be given again.")
 @click.option("--only", metavar="TEXT", help="Only changes whose description contains this.")
+@click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
-def command(ctx, modules, only, as_json):
+def command(ctx, modules, only, jobs, as_json):
     from potreeve_tools.bench import mutants
 
     began = time.monotonic()
-    judged = mutants.run(modules or mutants.MODULES, _progress, only)
+    judged = mutants.run(modules or mutants.MODULES, _progress, only, jobs)
     found = mutants.report(judged, time.monotonic() - began)
     if only is None:
         mutants.write_survivors(judged)
@@ -44,6 +46,8 @@ def command(ctx, modules, only, as_json):
 
 
 def _progress(judged, done, total):
+    if screen.is_terminal(sys.stderr):
+        click.echo(f"\r{done}/{total} ", nl=False, err=True)
     if judged.by == "survived":
         click.echo(f"{done}/{total} {judged.module}.py:{judged.line} survived  {judged.key}", err=True)
 
