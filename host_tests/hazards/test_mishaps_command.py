@@ -69,7 +69,7 @@ def test_all_that_is_wrong_with_the_files_at_once(tmp_path):
 
 def test_scenarios_that_do_not_fit_the_rig_are_told_before_any_runs(tmp_path):
     rig = tmp_path / "one.toml"
-    text = open(run.__file__.replace("mishaps/run.py", "world/rigs/reading_room.toml"), encoding="utf-8").read()
+    text = DEFAULT_RIG.read_text(encoding="utf-8")
     rig.write_text(text[:text.index("[[pot]]", text.index("[[pot]]") + 5)], encoding="utf-8")
     result = call(*FAST, "--rig", str(rig))
     assert result.code == 2 and "has 1 pots" in result.stderr

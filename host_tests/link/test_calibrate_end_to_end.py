@@ -35,6 +35,8 @@ def owner(monkeypatch):
                 board.do(setattr, world.channels[channel], "present", False)
             elif name == "soaked":
                 board.do(soak, world, channel)
+            elif name == "low":
+                board.do(setattr, world.channels[channel].line, "drop_mm", 0.0)
             elif name in ("ready", "try_again"):
                 began[0] = len(world.deliveries)
                 board.press(300)
@@ -130,7 +132,7 @@ def test_pump(plug, potreeve, owner, commissioned):
     assert abs(table["prime_ms"] - true["prime_ms"]) < 500
     assert table["pump_spread_pm"] >= 100 and 3000 < table["pump_cal_mv"] < 4300
     runs = [ml for ml in asked if isinstance(ml, float)]
-    assert len(runs) == 3 and runs[0] < runs[1]
+    assert len(runs) == 4 and runs[0] < runs[1] < runs[3], "the last one hangs low"
     assert table["pump_ul_s"] * (1000 + table["pump_spread_pm"]) / 1000 * 5 >= max(runs) * 1000
 
 

@@ -19,7 +19,7 @@ LOGIC = ROOT / "firmware" / "potreeve" / "logic"
 LEFT_OUT = {"test_coverage", "test_source_rules", "test_air_light_micropython"}
 
 
-def test_files():
+def files_of_tests():
     return [path for path in sorted(HERE.glob("test_*.py"))
             if path.stem not in LEFT_OUT and not path.stem.endswith(("_properties", "_published"))]
 
@@ -31,7 +31,7 @@ def measure(folder):
     config.write_text(f"[run]\nbranch = true\nsource = {LOGIC}\ndata_file = {data}\n")
     coverage = [sys.executable, "-m", "coverage"]
     run = subprocess.run([*coverage, "run", f"--rcfile={config}", "-m", "pytest", "-q", "-p", "no:cacheprovider",
-                          "-p", "no:xdist", "-k", "not micropython", *map(str, test_files())],
+                          "-p", "no:xdist", "-k", "not micropython", *map(str, files_of_tests())],
                          cwd=ROOT, capture_output=True, text=True, timeout=300, check=False)
     subprocess.run([*coverage, "json", f"--rcfile={config}", "-q", "-o", str(told)], cwd=ROOT, check=True, timeout=60)
     files = json.loads(told.read_text())["files"]

@@ -22,6 +22,9 @@ HOLDS_ERROR = 0.05
 CUP_MS = 5000
 CUPS_MOST = 20
 
+# What an owner's cups would not show of a pump's spread.
+SPREAD_PM = 150
+
 # As full as people fill it.
 FULL_TUB = 0.9
 
@@ -70,6 +73,7 @@ def _channel(world, index, rng):
     probe = world.calibrate(index)
     battery_mv = world.sense().battery_mv
     flow_ul_s, prime_ms = _cup(world, index)
+    low_ul_s = _low_cup(world, index)
     pot_ml = math.pi / 4.0 * spec["diameter_cm"] ** 2 * spec["height_cm"]
     holds_ml = pot.holds_ml * (1.0 + rng.gauss(0.0, HOLDS_ERROR))
     wilting_pm = int(pot.wilting_pm)
@@ -82,7 +86,7 @@ def _channel(world, index, rng):
         "curve": make_curve(probe["dry_raw"], probe["wet_raw"]), "spread_raw": probe["spread_raw"],
         "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000), "cal_temp_cdeg": int(world.soil_c * 100),
         "wilting_pm": wilting_pm, "depletion_pm": depletion_pm, "fill_pm": 900,
-        "pump_ul_s": flow_ul_s, "pump_spread_pm": 150, "pump_cal_mv": battery_mv, "prime_ms": prime_ms,
+        "pump_ul_s": flow_ul_s, "pump_spread_pm": min(1000, SPREAD_PM + max(0, math.ceil((low_ul_s / flow_ul_s - 1.0) * 1000))), "pump_cal_mv": battery_mv, "prime_ms": prime_ms,
         "pulse_ml": pulse_ml, "pulse_max_ms": min(30000, math.ceil(pulse_ml * 1e6 / flow_ul_s) + prime_ms + 500),
         "dose_ml": dose_ml, "day_ml": max(round(dose_ml * 1.5), pulse_ml),
         "ration_ml": max(1, min(round(holds_ml * 0.08), dose_ml)),
@@ -99,6 +103,15 @@ def make_curve(dry_raw, wet_raw):
     """
     steps = (0, 333, 667, 1000)
     return [[round(1.0 / (1.0 / dry_raw + (1.0 / wet_raw - 1.0 / dry_raw) * pm / 1000.0)), pm] for pm in steps]
+
+
+def _low_cup(world, index):
+    """Flow in ul/s with the tube's end as low as it would hang if it came off: on the tray's floor."""
+    line, before = world.channels[index].line, len(world.deliveries)
+    line.drop_mm = 0.0
+    world.pulse(index, CUP_MS)
+    line.drop_mm = None
+    return sum(d[3] for d in world.deliveries[before:] if d[1] == index) * 1e6 / CUP_MS
 
 
 def _cup(world, index):

@@ -34,6 +34,10 @@ POINTS = 6
 CUP_READ_UL = 1000
 RUNS = 2
 SPREAD_FLOOR_PM = 100
+
+# A tube that has come off its pot hangs lower, and its pump brings more: this
+# much where nobody measured it (common practice, no source).
+LOW_UNSEEN_PM = 250
 UNEVEN_PM = 400
 LEAST_CUP_UL = 5000
 
@@ -129,13 +133,14 @@ def add_point(points, raw, pm):
     return FINE, kept
 
 
-def pump(runs, first, read_ul):
+def pump(runs, first, read_ul, low=None):
     """(fault, flow in ul/s, spread in pm, priming in ms) of a pump run into a cup.
 
     runs: (ms, ul) with the tube full, RUNS or more; first: (ms, ul) with the tube
-    empty, or None (priming 0); read_ul: how well the cup was read. The spread is how
-    much faster than the flow the pump may be: its fastest run, the reading, and the
-    more the fewer runs there were.
+    empty, or None (priming 0); read_ul: how well the cup was read; low: (ms, ul)
+    with the tube's end as low as it would hang if it came off, or None. The spread is
+    how much faster than the flow the pump may be: its fastest run, the reading, the
+    low end, and the more the fewer runs there were.
     """
     count = len(runs)
     if count < RUNS:
@@ -154,6 +159,11 @@ def pump(runs, first, read_ul):
     # Two runs show about half of what many would (common practice, no source).
     seen_pm = div_up(apart_pm * (count + 2), count)
     spread_pm = SPREAD_FLOOR_PM + seen_pm + div_up(read_ul * 1000 * count, all_ul)
+    low_pm = LOW_UNSEEN_PM
+    if low is not None:
+        low_pm = div_up(low[1] * 1000000, low[0] * flow) - 1000
+    if low_pm > 0:
+        spread_pm += low_pm
     prime_ms = 0
     if first is not None:
         prime_ms = first[0] - first[1] * 1000 // flow
