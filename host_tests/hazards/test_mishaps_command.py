@@ -7,6 +7,7 @@ from click.testing import CliRunner
 
 from potreeve_tools import cli
 from potreeve_tools.mishaps import judge, run
+from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 FAST = ("mishaps", "--interpreter", "cpython", "--jobs", "1", "--seeds", "1")
 KEYS = {"name", "verdict", "seeds", "water_beyond_need_ml", "tray_peak_ml", "tray_headroom_ml", "plants", "what_it_did", "rerun"}

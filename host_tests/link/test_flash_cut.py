@@ -80,9 +80,13 @@ def cut_points(flash, new, per_trip):
 
 
 def console_of(board):
-    """What a board says that has just started, until it serves or waits at the prompt."""
-    said, until = b"", time.monotonic() + 10
+    """What a board says when it starts, until it serves or waits at the prompt.
+
+    It has started already; what it said then may have been lost on the way, as nobody listened. So it starts once more.
+    """
+    said, until = b"", time.monotonic() + 60
     with serial.Serial(board.port, timeout=0.05) as end:
+        board.hard_reset()
         while time.monotonic() < until and b"service mode" not in said and b">>> " not in said:
             said += end.read(4096)
     return said.decode()
@@ -99,8 +103,6 @@ def cut_and_mend(flash, new, point, power_too):
             assert fault.value.code == exits.NO_ANSWER and "run potreeve flash again" in fault.value.lines[1], fault.value.lines
             link.drop()
         board.plug()
-        if not power_too:
-            board.hard_reset()
         console = console_of(board)
         assert not board.wiring.running and not any(board.wiring.levels.get(pin, 0) for pin in flash_kit.BOARD.data["pins"]["pumps"])
         with port.open_board(board.port) as link:
