@@ -8,6 +8,7 @@ import pytest
 from potreeve.logic import moisture
 from potreeve_tools import backup, commission, exits, settingsfile
 from potreeve_tools.link import calibrate_bench, calibrate_talk
+from potreeve_tools.virtual.hands import Hands
 from potreeve_tools.world.faults import make_fault
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
 
@@ -25,25 +26,25 @@ def commissioned():
 def owner(monkeypatch):
     """Somebody at the virtual rig: owner(board, channel) makes every question do what it asks for first."""
     def hire(board, channel, clumsy=()):
-        world, began, asked = board.world, [0], []
+        hands, asked = Hands(board), []
 
         def confirm(self, name, question):
             asked.append(name)
             if name in clumsy:
                 return calibrate_confirm(self, name, question)
             if name == "air":
-                board.do(setattr, world.channels[channel], "present", False)
+                hands.lift(channel)
             elif name == "soaked":
-                board.do(soak, world, channel)
+                hands.soak(channel)
             elif name == "low":
-                board.do(setattr, world.channels[channel].line, "drop_mm", 0.0)
+                hands.hang(channel, True)
             elif name in ("ready", "try_again"):
-                began[0] = len(world.deliveries)
+                hands.cup_ml()
                 board.press(300)
             return calibrate_confirm(self, name, question)
 
         def amount(self, name, question):
-            ml = sum(delivery[3] for delivery in world.deliveries[began[0]:] if delivery[1] == channel)
+            ml = hands.cup_ml()[channel]
             asked.append(ml)
             return calibrate_talk.parse_amount(f"{round(ml)} g")
 
@@ -53,15 +54,6 @@ def owner(monkeypatch):
 
     calibrate_confirm = calibrate_talk.Talk.confirm
     return hire
-
-
-def soak(world, channel):
-    """Soaked and drained: poured over until it runs through, then an hour's rest."""
-    world.channels[channel].present = True
-    for _ in range(12):
-        world.pour(world.channels[channel], 150.0, by_hand=True)
-        world.advance(600)
-    world.advance(3600)
 
 
 def test_probe(plug, potreeve, owner, commissioned):

@@ -18,7 +18,9 @@ HELP = "\n\n".join([
     "fast; awake it is real. Ctrl-C switches it off. Meanwhile it takes these lines on its input:",
     "\b\n  press [MS]      hold the button (300 ms)\n  reset           the reset button\n"
     "  unplug [BYTES]  pull the cable, now or in the middle of what is sent\n  plug            put it back\n"
-    "  power           take the power away and give it back\n  look            what the rig is doing",
+    "  power           take the power away and give it back\n  look            what the rig is doing\n"
+    "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
+    "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the last time",
     habits.examples(
         ("potreeve virtual-board --ready", "one that tends already"),
         ("potreeve virtual-board --link ./board", "a port whose name stays"),
@@ -125,14 +127,31 @@ def _attend(board):
 
 
 def _follow(board):
+    from potreeve_tools.virtual.hands import Hands
+
+    hands = Hands(board)
     for line in sys.stdin:
         words = line.split()
         if not words:
             continue
         try:
-            _do(board, *words)
+            if not _handle(hands, *words):
+                _do(board, *words)
         except (TypeError, ValueError, KeyError):
-            click.echo("  press [MS], reset, unplug [BYTES], plug, power or look", err=True)
+            click.echo("  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT or cups", err=True)
+
+
+def _handle(hands, word, *pot):
+    """Do what hands do at the rig; returns whether it was that."""
+    names = [channel.name for channel in hands.board.world.channels]
+    if word == "cups":
+        click.echo("  " + ", ".join(f"{name} {ml:.0f} ml" for name, ml in zip(names, hands.cup_ml(), strict=True)), err=True)
+        return True
+    acts = {"lift": hands.lift, "soak": hands.soak, "low": lambda index: hands.hang(index, True), "up": lambda index: hands.hang(index, False)}
+    if word not in acts:
+        return False
+    acts[word](names.index(" ".join(pot)))
+    return True
 
 
 def _do(board, word, number=None):

@@ -1,0 +1,40 @@
+"""What a person's hands do at the virtual board's rig while a command asks for it."""
+
+
+class Hands:
+    """Hands at a VirtualBoard's rig. Pots are meant by their place, from 0."""
+
+    def __init__(self, board):
+        self.board = board
+        self._seen = 0
+
+    def lift(self, index):
+        """Take a probe out of its pot and hold it in the air."""
+        self.board.do(setattr, self._channel(index), "present", False)
+
+    def soak(self, index):
+        """Put the probe into its pot, pour until it runs through, wait until it has drained: container capacity."""
+        self.board.do(_soak, self.board.world, self._channel(index))
+
+    def hang(self, index, low):
+        """Hang the tube's end as low as it would get if it came off (low), or back into the pot."""
+        self.board.do(setattr, self._channel(index).line, "drop_mm", 0.0 if low else None)
+
+    def cup_ml(self):
+        """Take the cups away from under the tubes and put empty ones there: ml that were in each."""
+        ml = [0.0] * len(self.board.world.channels)
+        for delivery in self.board.world.deliveries[self._seen:]:
+            ml[delivery[1]] += delivery[3]
+            self._seen += 1
+        return ml
+
+    def _channel(self, index):
+        return self.board.world.channels[index]
+
+
+def _soak(world, channel):
+    channel.present = True
+    for _ in range(12):
+        world.pour(channel, 150.0, by_hand=True)
+        world.advance(600)
+    world.advance(3600)
