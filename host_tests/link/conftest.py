@@ -29,7 +29,10 @@ def base_image(tmp_path_factory):
 
 @pytest.fixture
 def plug(tmp_path, base_image):
-    """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in service mode."""
+    """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in service mode.
+
+    kind: class of the board; bare: True for one without firmware.
+    """
     import shutil
 
     from potreeve_tools import boards
@@ -38,14 +41,15 @@ def plug(tmp_path, base_image):
 
     running = []
 
-    def start(files=None, board="rp2040_wifi", **options):
+    def start(files=None, board="rp2040_wifi", kind=VirtualBoard, bare=False, **options):
         image = tmp_path / f"flash {len(running)}.img"
-        shutil.copy(base_image(board), image)
+        if not bare:
+            shutil.copy(base_image(board), image)
         if files:
             with imagefile.Image(image, boards.load(board).flash) as opened:
                 for name, data in files.items():
                     opened.write(name[1:] if name.startswith("/") else f"data/{name}", data)
-        made = VirtualBoard(board, image=image, **{"awake": 1.0, "usb": True, **options})
+        made = kind(board, image=image, **{"awake": 1.0, "usb": True, **options})
         running.append(made)
         return made.start()
 

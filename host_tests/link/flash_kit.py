@@ -1,10 +1,14 @@
 """What the flash tests share: firmwares that can be told apart, and ways to read a board's files."""
 
 import shutil
+import tempfile
+from pathlib import Path
 
 from potreeve_tools import boards
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
+from potreeve_tools.virtual import imagefile
+from potreeve_tools.virtual.board import VirtualBoard
 
 BOARD = boards.load("rp2040_wifi")
 BOARD_JSON = BOARD.device_json().encode()
@@ -58,3 +62,42 @@ def states(files, plan):
         elif step.kind in (plans.REMOVE, plans.UNMARK):
             del files[step.path]
         yield f"{step.kind} {step.path}", dict(files)
+
+
+class Witness(VirtualBoard):
+    """A virtual board that keeps its flash as it stood at each of its starts: what a command left, before the board lives on."""
+
+    def __init__(self, *args, **options):
+        self.flashes = []
+        super().__init__(*args, **options)
+
+    def _boot(self, why, raw):
+        self.flashes.append(self.image.read_bytes())
+        super()._boot(why, raw)
+
+    def left(self):
+        """{path: bytes} of the flash at the last start."""
+        return files_in(self.flashes[-1])
+
+    def now(self):
+        """{path: bytes} of the flash at this moment, of a board that writes nothing just now."""
+        return files_in(self.image.read_bytes())
+
+
+def files_in(flash):
+    """{path: bytes} of a flash's bytes."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "flash.img"
+        path.write_bytes(flash)
+        with imagefile.Image(path, BOARD.flash) as opened:
+            return opened.files()
+
+
+def data_in(files):
+    """The part of a board's files that is the rig's own."""
+    return {path: data for path, data in files.items() if path.startswith("data/")}
+
+
+def firmware_in(files):
+    """All the other files."""
+    return {path: data for path, data in files.items() if not path.startswith("data/")}

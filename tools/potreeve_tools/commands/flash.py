@@ -104,7 +104,7 @@ def _ask_name(job):
 def _tell_board(link, job):
     found = job.found
     say(f"{link.port}: {found.machine}, MicroPython {found.version_text}, "
-        + (f"Potreeve {found.runs}" if found.runs else "no Potreeve yet") + (", unfinished" if found.present.unfinished else ""))
+        + _has(found) + (", unfinished" if found.present.unfinished else ""))
     say(f"Board file: {job.board_name}, {job.why}.")
     if job.board is not None and found.build and found.build != job.board.data["micropython"]:
         say(f"Note: its MicroPython is built for {found.build}, the board file expects {job.board.data['micropython']}.")
@@ -112,6 +112,13 @@ def _tell_board(link, job):
 
     if found.version[:2] > look.NEWEST_TESTED:
         say(f"Note: MicroPython {found.version_text} is newer than tested (1.26 to 1.29).")
+
+
+def _has(found):
+    """Words for the firmware on a board; one that was copied by hand has no manifest to say which."""
+    if found.runs:
+        return f"Potreeve {found.runs}"
+    return "Potreeve, which version it does not say" if found.has_firmware else "no Potreeve yet"
 
 
 def _rows(job):
@@ -186,7 +193,8 @@ def _flash(link, job, as_json):
         return
     click.echo(f"The board now runs Potreeve {version} on MicroPython {job.found.version_text}, wired as {job.board_name}.")
     if own is None:
-        click.echo("It has no settings yet, so no pump will run. Next: potreeve calibrate probe")
+        click.echo("It has no settings yet, so no pump will run. Next: potreeve settings push FILE (potreeve settings new begins one), "
+                   "or with a copy of an earlier board potreeve settings push --from-backup")
     else:
         click.echo("Its settings, calibration, ledger and logs are as before. It tends again from now on.")
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from potreeve_tools import compiled, boardchips, boards, exits
 from potreeve_tools.link.flash import image as images
-from potreeve_tools.link.flash.plan import Present
+from potreeve_tools.link.flash.plan import OWN_ROOTS, Present
 
 OLDEST = (1, 26)
 NEWEST_TESTED = (1, 29)
@@ -71,6 +71,11 @@ class Found:
             return str(json.loads(self.manifest)["version"])
         except (TypeError, ValueError, KeyError):
             return ""
+
+    @property
+    def has_firmware(self):
+        """Whether any file of Potreeve's package is there, whole or not."""
+        return any(path.startswith(OWN_ROOTS) for path in self.present.files)
 
 
 def look(board):
