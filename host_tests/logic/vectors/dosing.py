@@ -9,6 +9,7 @@ SLOW = changed(P, {"pump_ul_s": 3, "pump_spread_pm": 100})
 VECTORS = (
     ("refill_point_pm", (P,), 700),
     ("refill_point_pm", (changed(P, {"wilting_pm": 333, "depletion_pm": 333}),), 778),
+    ("refill_point_pm", (changed(P, {"wilting_pm": 248}),), 700),
     ("refill_point_pm", (changed(P, {"wilting_pm": 0, "depletion_pm": 800}),), 200),
     ("stress_point_pm", (P,), 475),
     ("water_ul", (100, P), 50000),
@@ -55,6 +56,7 @@ VECTORS = (
     ("proof_pm", (64500, 1000, P), 12),
     ("proof_pm", (65000, 1000, P), 13),
     ("proof_pm", (0, 1000, P), 12),
+    ("proof_pm", (499500, 1000, P), 99),
     ("flow_ul_s", (P, 3700), 4000),
     ("flow_ul_s", (CALIBRATED, 0), 4000),
     ("flow_ul_s", (CALIBRATED, -1), 4000),
@@ -79,10 +81,12 @@ VECTORS = (
     ("leachate_ul", (5, 1000, (499, 600), P), 600),
     ("leachate_ul", (0, 1000, (0, 0), P), 0),
     ("learn_gain", (1000, 100, 50000, P), 1000),
+    ("learn_gain", (1001, 100, 50000, P), 1000),
     ("learn_gain", (1000, 0, 50000, P), 875),
     ("learn_gain", (1000, -50, 50000, P), 875),
     ("learn_gain", (1000, 300, 50000, P), 1250),
     ("learn_gain", (1000, 100, 499, P), 1000),
     ("learn_gain", (500, 0, 50000, P), 500),
     ("learn_gain", (2000, 999, 50000, P), 2000),
+    ("learn_gain", (1997, 999, 50000, P), 1997),
 )

@@ -77,6 +77,10 @@ VECTORS = (
     ("room", (1500000, (0,), {}), (0, 3)),
     ("room", (4294967295, (0,), {}), (0, 3)),
     ("room", (0, (0,), {"rig_day_ml": 5}), (5000, 2)),
+    ("room", (1499999, (0,), {}), (1, 3)),
+    # Where two caps leave the same, the pot's own is the one named.
+    ("room", (0, (0,), {"rig_day_ml": 200}), (200000, 1)),
+    ("room", (1300000, (0,), {}), (200000, 1)),
     ("headroom", (0,), 1500000),
     ("headroom", (1499999,), 1),
     ("headroom", (1500000,), 0),

@@ -72,6 +72,8 @@ VECTORS = (
     ("seen", ({}, 770), (0, 790, 790)),
     ("seen", ({}, 760), (0, 787, 787)),
     ("seen", ({}, 759), (0, 759, 759)),
+    ("seen", ({}, 840), (0, 813, 813)),
+    ("seen", ({}, 841), (0, 841, 841)),
     ("seen", ({"dosing": 1}, 770), (0, 770, 770)),
     ("seen", ({"judge": 1}, 770), (0, 770, 770)),
     # Dry as air; and no air yet.
@@ -104,6 +106,8 @@ VECTORS = (
     ("after", (("still",), {"still": 250}, 800, 1800, 0, 0), (5, {"still": 250})),
     ("after", (("still",), {"still": 11}, 800, 1800, 0, 1), (0, {"still": 0})),
     ("after", (("still",), {"still": 11}, 801, 1800, 0, 0), (0, {"still": 0})),
+    ("after", (("raw",), {}, 790), (0, {"raw": 28300})),
+    ("after", (("raw",), {}, 1712), (2, {"raw": 640})),
     # Rises with nothing given.
     ("after", (("rising",), {}, 859), (0, {"rising": 0})),
     ("after", (("rising",), {}, 860), (0, {"rising": 1})),
@@ -111,6 +115,7 @@ VECTORS = (
     ("after", (("rising",), {"rising": 2, "pulsed": 1, "pulse_s": 92801}, 860), (0, {"rising": 0})),
     ("after", (("rising",), {"rising": 2, "pulsed": 1, "pulse_s": 92800}, 860), (0, {"rising": 3})),
     ("after", (("rising",), {"known": 0}, 900), (0, {"rising": 0})),
+    ("after", (("known",), {"known": 0}, 800), (0, {"known": 1})),
     # Too wet.
     ("after", (("wet_s",), {"wet_s": 1800, "pm": 1000, "model_pm": 1000}, 1060), (0, {"wet_s": 3600})),
     ("after", (("wet_s",), {"wet_s": 1800, "pm": 1000, "model_pm": 1000}, 1059), (0, {"wet_s": 0})),
@@ -118,6 +123,9 @@ VECTORS = (
     ("after", (("thirst_um",), {"use_ul_mm": 1000, "thirst_um": 65535}, 800, 1800, 9), (0, {"thirst_um": 65535})),
     ("after", (("thirst_um",), {"use_ul_mm": 10000, "thirst_um": 17549}, 800), (0, {"thirst_um": 17549})),
     ("after", (("thirst_um",), {"use_ul_mm": 10000, "thirst_um": 17550}, 800), (8, {"thirst_um": 17550})),
+    ("after", (("model_pm",), {"use_ul_mm": 10000, "thirst_um": 17550}, 800, 1800, 100), (8, {"model_pm": 798})),
+    ("after", (("thirst_um",), {"thirst_um": 50}, 800, 1800, 10), (0, {"thirst_um": 60})),
+    ("after", (("thirst_um",), {}, 800), (0, {"thirst_um": 0})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 860}, 800), (0, {"thirst_um": 0, "fell_pm": 800})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 859}, 800), (0, {"thirst_um": 50, "fell_pm": 859})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 770}, 800), (0, {"thirst_um": 50, "fell_pm": 770})),
@@ -138,6 +146,7 @@ VECTORS = (
     ("drawn", ({"use_ul_mm": 3000000000}, 36000, 30), (3600000000, 0)),
     ("implied_ul_mm", (CHANNEL,), 16666),
     ("implied_ul_mm", (changed(CHANNEL, {"ration_ml": 1}),), 666),
+    ("implied_ul_mm", (changed(CHANNEL, {"ration_ml": 3}),), 2000),
     ("used", ({},), 16666),
     ("used", ({"use_ul_mm": 5},), 5),
     ("drunk", ({}, 1500), 49),
@@ -146,6 +155,7 @@ VECTORS = (
     ("drunk", ({"use_ul_mm": 3000000000}, 65535), 393210000),
     # Demand since the dose began, as far as sixteen bits go.
     ("after", (("dose_um",), {"dose_um": 100}, 800, 1800, 50), (0, {"dose_um": 150})),
+    ("after", (("dose_um",), {}, 800), (0, {"dose_um": 0})),
     ("after", (("dose_um",), {"dose_um": 65500}, 800, 1800, 50), (0, {"dose_um": 65535})),
     # Twice what a pulse should do, and 150 pm.
     ("ran_on", (250, 25000), False),
@@ -157,6 +167,11 @@ VECTORS = (
     ("answered", ({"pm": 634}, 634), (7, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 725, "model_pm": 300}, 725), (7, {"answers": 1, "pulse_ul": 0})),
     ("answered", ({"pm": 726, "model_pm": 300}, 726), (7, {"answers": 0, "pulse_ul": 0})),
+    # Of 103 pm told, 72.1 are the least; of 501 pm, 1252.5 the most.
+    ("answered", ({"pm": 673, "model_pm": 300, "pulse_ul": 51500}, 673), (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 672, "model_pm": 300, "pulse_ul": 51500}, 672), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 1252, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1252), (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 1253, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1253), (7, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 625, "dose_um": 2000, "use_ul_mm": 5000}, 625), (7, {"answers": 1, "pulse_ul": 0})),
     ("answered", ({"pm": 624, "dose_um": 2000, "use_ul_mm": 5000}, 624), (7, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "unproven": 2}, 635), (7, {"answers": 1, "pulse_ul": 0})),

@@ -87,6 +87,7 @@ VECTORS = (
     ("decided", ({}, [DRY, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
     ("decided", ({"turn": 1}, [DRY, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
     ("decided", ({"turn": 1}, [DRY, FINE]), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({}, [FINE, DRY, DRY]), ([0, 6750, 0], [0, 0, 0], [0, 0, 0], 2)),
     # A dose under way goes on, waits, or ends and lets others begin.
     ("decided", ({}, [DRY, DOSING]), ([0, 6750], [0, 0], [0, 0], 0)),
     ("decided", ({}, [DRY, {"pm": 800, "dosing": 1, "judge": 1}]), ([0, 0], [0, 0], [0, 0], 0)),
@@ -94,6 +95,11 @@ VECTORS = (
     ("decided", ({}, [DRY, {"pm": 885, "dosing": 1}]), ([6750, 0], [0, 0], [0, 0], 1)),
     ("decided", ({}, [FINE, {"pm": 884, "dosing": 1}]), ([0, 2500], [0, 0], [0, 0], 0)),
     ("decided", ({}, [DRY, {"pm": 800, "dosing": 1, "dose_ul": 150000}]), ([6750, 0], [0, 0], [0, 0], 1)),
+    # A whole dose needs no more, so no battery keeps it from that; one short of it does.
+    ("decided", ({"soc_pm": 79}, [{"pm": 800, "dosing": 1, "dose_ul": 150000}]), ([0], [0], [0], 0)),
+    ("decided", ({"soc_pm": 79}, [{"pm": 800, "dosing": 1, "dose_ul": 149999}]), ([0], [34], [0], 0)),
+    # The last pulse brings what the dose still lacks; its tube is full from the one before.
+    ("decided", ({}, [{"pm": 700, "dosing": 1, "dose_ul": 145000, "pulsed": 1, "pulse_s": 98800}]), ([1250], [0], [0], 0)),
     # Not before the last dose is settled.
     ("decided", ({}, [{"pm": 600, "closing": 1}]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "judge": 1}]), ([0], [0], [0], 0)),
@@ -116,8 +122,11 @@ VECTORS = (
     ("decided", ({"tray_ul": 1490000}, [DRY, {"pm": 850, "closing": 1}]), ([0, 0], [0, 0], [0, 0], 1)),
     # A pump that a tired battery drives at a third of its flow still waters.
     ("decided", ({"rest_mv": 3300}, [DRY], None, None, {"pump_cal_mv": 5500}), ([8000], [0], [0], 0)),
-    # Rations: half of 70 % of 25 ml, with priming.
+    # Rations: 70 % of 25 ml once a day, for half of it would hardly be seen; with priming. In turn, too.
     ("decided", ({}, [RATIONED]), ([4875], [3], [1], 0)),
+    ("decided", ({"up_s": 86399}, [RATIONED]), ([0], [3], [1], 0)),
+    ("decided", ({"up_s": 86400}, [RATIONED]), ([4875], [3], [1], 0)),
+    ("decided", ({}, [FINE, RATIONED, RATIONED]), ([0, 4875, 0], [0, 3, 3], [0, 1, 1], 2)),
     # A ration's share of what the tray still takes and of what dries there.
     ("decided", ({"tray_ul": 1470000}, [RATIONED], {"tray_area_cm2": 100}), ([1250], [3], [1], 0)),
     ("decided", ({"up_s": 43199}, [RATIONED]), ([0], [3], [1], 0)),
@@ -129,6 +138,9 @@ VECTORS = (
     ("decided", ({}, [RATIONED], None, None, {"ration_ml": 1}), ([750], [3], [1], 0)),
     # What is too little to pump is the end of a dose, not a cap reached.
     ("decided", ({}, [{"pm": 800, "dosing": 1, "dose_ul": 149500}]), ([0], [0], [0], 0)),
+    # Not even where the cap leaves just that: 125 ms at 4.8 ml/s are 600 ul.
+    ("decided", ({"tray_ul": 1499400}, [{"pm": 800, "dosing": 1, "dose_ul": 149500, "pulsed": 1, "pulse_s": 98800}]),
+     ([0], [0], [0], 0)),
     # The accounts.
     ("charged", ({}, DRY),
      {"intent_ms": 6750, "pulse_ul": 25000, "pulse_most_ul": 32400, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,

@@ -1,0 +1,119 @@
+"""A pulse's accounts, one by one: what a new dose begins anew, what waits for proof together, who is blamed for a stray rise."""
+
+import kit
+import pytest
+
+from potreeve.logic import dosing, reasons, water
+from potreeve.logic.state import HELD, RATIONED, TENDED
+
+# What an earlier dose left behind, each value unlike any other.
+STALE = {"dose_ul": 77, "dose_most_ul": 88, "dose_um": 99, "start_pm": 111, "before_pm": 122, "pulse_ul": 133, "pulse_most_ul": 144}
+
+# 25 ml at 4 ml/s take 6.25 s, and half a second more where the tube is empty; the pump may be a fifth faster.
+PULSE_UL, PULSE_MOST_UL, PRIMED_MOST_UL = 25000, 30000, 32400
+
+
+def rig_of(*pots):
+    """A rig that may pump; each pot, seen and at 850 pm unless told otherwise, in its own dictionary of changes."""
+    made = kit.make_state(len(pots), rest_mv=3900)
+    for pot, changes in zip(made.pots, pots, strict=True):
+        for name, value in {"known": 1, "pm": 850, **changes}.items():
+            assert hasattr(pot, name), name
+            setattr(pot, name, value)
+    return made
+
+
+def decide(made, pot=None):
+    return water.decide(made, kit.make_settings(len(made.pots), pot), [one.ladder == TENDED for one in made.pots])
+
+
+@pytest.mark.parametrize("unproven", [0, 1])
+def test_a_new_dose_begins_every_account_anew(unproven):
+    made = rig_of({**STALE, "pm": 600, "unproven": unproven})
+    assert decide(made) == [6750]
+    pot = made.pots[0]
+    assert (pot.dosing, pot.start_pm, pot.before_pm, pot.dose_um) == (1, 600, 600, 0)
+    assert (pot.dose_ul, pot.pulse_ul) == (PULSE_UL, PULSE_UL)
+    assert (pot.dose_most_ul, pot.pulse_most_ul) == (PRIMED_MOST_UL, PRIMED_MOST_UL)
+
+
+@pytest.mark.parametrize(("unproven", "before_pm", "times"), [(0, 700, 1), (1, 690, 2)])
+def test_within_a_dose_only_pulses_without_a_rise_wait_for_proof_together(unproven, before_pm, times):
+    made = rig_of({"pm": 700, "dosing": 1, "start_pm": 650, "before_pm": 690, "dose_ul": PULSE_UL, "dose_most_ul": PULSE_MOST_UL,
+                   "pulse_ul": PULSE_UL, "pulse_most_ul": PULSE_MOST_UL, "dose_um": 5, "unproven": unproven, "pulsed": 1})
+    pot = made.pots[0]
+    pot.pulse_s = made.rig.up_s - 1200
+    assert decide(made) == [6250]
+    assert (pot.before_pm, pot.pulse_ul, pot.pulse_most_ul) == (before_pm, times * PULSE_UL, times * PULSE_MOST_UL)
+    assert (pot.start_pm, pot.dose_um, pot.dose_ul, pot.dose_most_ul) == (650, 5, 2 * PULSE_UL, 2 * PULSE_MOST_UL)
+
+
+@pytest.mark.parametrize("unproven", [0, 1])
+def test_a_ration_waits_for_its_own_answer_alone(unproven):
+    """Its rise is compared with what it brought itself, and the drinking is counted from then on."""
+    made = rig_of({**STALE, "pm": 600, "ladder": RATIONED, "reason": reasons.FELL, "unproven": unproven})
+    assert decide(made) == [4875]
+    pot = made.pots[0]
+    # 70 % of 25 ml; 4.875 s at 4.8 ml/s.
+    assert (pot.before_pm, pot.pulse_ul, pot.pulse_most_ul, pot.dose_um) == (600, 17500, 23400, 0)
+
+
+@pytest.mark.parametrize(("rung", "likely_ul"), [(TENDED, PULSE_UL), (RATIONED, 17500)])
+def test_a_pulse_is_the_days_water_ends_the_thirst_and_marks_where_every_pot_stands(rung, likely_ul):
+    made = rig_of({"pm": 600, "ladder": rung, "reason": 0, "day_ul": 1000, "thirst_um": 900, "fell_pm": 700, "mark_pm": 1},
+                  {"pm": 820, "mark_pm": 1}, {"pm": -7, "known": 0, "ladder": HELD, "mark_pm": 1})
+    decide(made)
+    pot = made.pots[0]
+    assert pot.intent_ms > 0
+    assert (pot.day_ul, pot.thirst_um, pot.fell_pm) == (1000 + likely_ul, 0, 600)
+    assert [one.mark_pm for one in made.pots] == [600, 820, -7]
+
+
+def test_a_ration_too_small_for_its_pot_to_show_leaves_the_model_where_it_is():
+    made = rig_of({"pm": 600, "ladder": RATIONED, "reason": reasons.FELL, "model_pm": 0})
+    # 17.5 ml in a pot that holds 20 l are less than 1 pm.
+    assert decide(made, {"pot_ml": 30000, "holds_ml": 20000}) == [4875]
+    assert made.pots[0].model_pm == 0
+
+
+@pytest.mark.parametrize("ends", [{"pm": 885}, {"pm": 800, "dose_ul": 150000}])
+def test_a_dose_that_is_full_or_close_enough_ends_without_another_pulse(ends):
+    made = rig_of({"dosing": 1, "start_pm": 650, **ends})
+    assert decide(made) == [0]
+    assert made.pots[0].dosing == 0
+
+
+def after_soak(pm, other):
+    """A rig of two whose second pot had a pulse before its soak, and now reads `pm`."""
+    made = rig_of({"mark_pm": 800, **other}, {"pm": pm, "before_pm": 700, "judge": 1, "pulsed": 1, "pulse_ul": PULSE_UL,
+                                              "pulse_most_ul": PULSE_MOST_UL})
+    told = kit.make_settings(2)
+    made.pots[1].pulse_s = made.rig.up_s - told["soak_s"]
+    water.judge(made, 1, told)
+    return made
+
+
+def test_the_first_pot_can_be_the_one_whose_tube_was_swapped():
+    made = after_soak(700, {"pm": 825, "crossed": 1})
+    assert [(pot.ladder, pot.reason) for pot in made.pots] == [(HELD, reasons.CROSSED)] * 2
+
+
+def test_the_first_pot_can_be_the_one_whose_pump_runs_along():
+    made = after_soak(760, {"pm": 825, "crossed": 1})
+    assert (made.rig.hold, made.rig.hold_s) == (reasons.STRAYS, made.rig.up_s)
+    assert [pot.ladder for pot in made.pots] == [TENDED, TENDED]
+    assert made.pots[0].crossed == 0
+    # Two pulses in a row lifted it: two of the most that ran along with them.
+    assert made.rig.tray_ul == 2 * PULSE_MOST_UL
+
+
+def test_a_rise_of_the_watered_pot_itself_accuses_no_other():
+    made = after_soak(760, {"pm": 800, "crossed": 1})
+    assert (made.rig.hold, made.rig.tray_ul, made.pots[0].crossed, made.pots[1].crossed) == (reasons.NONE, 0, 0, 0)
+
+
+def test_the_tube_counts_as_empty_until_a_pump_has_run_and_after_half_an_hour():
+    for pulsed, ago_s, ms in ((0, 0, 6750), (1, dosing.TUBE_DRAINS_S, 6750), (1, dosing.TUBE_DRAINS_S - 1, 6250)):
+        made = rig_of({"pm": 600, "pulsed": pulsed})
+        made.pots[0].pulse_s = made.rig.up_s - ago_s
+        assert decide(made) == [ms]
