@@ -45,14 +45,15 @@ HELP = "\n\n".join([
 @habits.as_json
 @habits.no_color
 def command(port, wait_s, asked, settings_path, rig_path, dry_run, no_gate, confirm, firmware_path, drive, no_wait, as_json):
-    _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm)
+    _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm, settings_path or rig_path)
     if firmware_path is not None:
         from potreeve_tools.commands import flash_micropython
 
         flash_micropython.run(firmware_path, drive, port, wait_s, not no_wait, say)
         return
-    from potreeve_tools.link.flash import work
+    from potreeve_tools.link.flash import gate, work
 
+    gate.check_files(settings_path, rig_path)
     # Service mode would leave its mark on the board; a look does without.
     with habits.connect(port, wait_s, service=not dry_run) as link:
         job = work.prepare(link, asked)
@@ -70,9 +71,9 @@ def command(port, wait_s, asked, settings_path, rig_path, dry_run, no_gate, conf
             work.own_name_typed(job, confirm if confirm is not None else _ask_name(job))
         else:
             setting = work.setting_of(link, job, settings_path, rig_path)
-            link.touch()
-            with _waiting() as on_check:
-                work.pass_gate(setting, say, on_check)
+            with _waiting() as tell:
+                # Service mode ends by itself when nobody talks for long.
+                work.pass_gate(setting, say, lambda check: (link.touch(), tell(check)))
             link.touch()
         _flash(link, job, as_json)
 
@@ -82,12 +83,15 @@ def say(text):
     click.echo(text, err=True)
 
 
-def _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm):
+def _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm, for_gate):
     wrong = []
     if firmware_path is None and (drive is not None or no_wait):
         wrong.append("--drive and --no-wait belong to --firmware FILE; add it or leave them out")
-    if firmware_path is not None and (dry_run or no_gate):
-        wrong.append("--firmware puts on MicroPython itself, which --dry-run and --no-gate know nothing of; leave them out")
+    if firmware_path is not None and (dry_run or no_gate or for_gate):
+        wrong.append("--firmware puts on MicroPython itself, which --dry-run, --no-gate, --settings and --rig know nothing of; "
+                     "leave them out")
+    elif no_gate and for_gate:
+        wrong.append("--settings and --rig belong to the gate, which --no-gate leaves out; leave out one or the other")
     if confirm is not None and not no_gate:
         wrong.append("--confirm belongs to --no-gate; leave it out, or add that")
     if wrong:
@@ -217,7 +221,7 @@ def _progress(total):
 def _waiting():
     """A line on stderr that says which check runs, gone when it ends."""
     if not screen.is_terminal(sys.stderr):
-        yield None
+        yield lambda check: None
         return
     from rich.status import Status
 

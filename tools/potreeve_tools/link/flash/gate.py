@@ -54,33 +54,54 @@ class Setting:
     rig: Path | None = None
 
 
-def default_setting(board_name):
-    """The reading room, for a board that has no settings yet."""
-    return Setting(("--board", str(board_name)),
-                   "The board has no settings yet: rehearsing with the default rig, an invented reading room.")
+def default_setting(board_name, rig_path=None):
+    """A rig calibrated as an owner would, for a board that has no settings yet. rig_path: None for the reading room."""
+    rig = f"the rig of {rig_path}, calibrated" if rig_path else "the default rig, an invented reading room"
+    options = ("--rig", str(Path(rig_path).resolve())) if rig_path else ()
+    return Setting(("--board", str(board_name), *options), f"The board has no settings yet: rehearsing with {rig}.", rig_path)
+
+
+def check_files(settings_path, rig_path):
+    """Read what the command line names, before a board is troubled for it. Raises BadInput with every fault."""
+    from potreeve_tools import settingsfile
+    from potreeve_tools.world import rigfile
+
+    wrong = []
+    for path, load in ((settings_path, settingsfile.load), (rig_path, rigfile.load_rig)):
+        try:
+            load(path) if path else None
+        except BadInput as fault:
+            wrong += fault.faults
+    if wrong:
+        raise BadInput(wrong)
 
 
 def given_setting(board_name, settings_path, rig_path):
-    """Rig and settings from the command line."""
-    options = ["--board", str(board_name)]
-    options += ["--settings", str(settings_path)] if settings_path else []
-    options += ["--rig", str(rig_path)] if rig_path else []
-    named = " and ".join(str(path) for path in (settings_path, rig_path) if path)
-    return Setting(tuple(options), f"Rehearsing with {named}.", rig_path)
+    """Rig and settings from the command line, as they are."""
+    options = ("--board", str(board_name), "--settings", str(Path(settings_path).resolve()), "--rig", str(Path(rig_path).resolve()))
+    return Setting(options, f"Rehearsing with {settings_path} and {rig_path}.", rig_path)
 
 
-def own_setting(board_name, board, settings, board_id, settings_path=None):
-    """The board's own settings on a rig simulated for them. board: device form; settings: checked."""
-    rig, fitted = twin.make_twin(settings, board)
+def own_setting(board_name, board, settings, board_id, settings_path=None, rig_path=None):
+    """A board's own settings on a rig simulated for them, or on a given one whose probes and pumps they are calibrated for.
+
+    board: device form; settings: checked; settings_path: the file they are from, None for the board. Raises BadInput.
+    """
     folder = Path(platformdirs.user_cache_dir("potreeve", appauthor=False)) / "gate" / backup.plain(board_id)
-    rig_path, fitted_path = folder / "rig.toml", folder / "settings.toml"
-    backup.write_whole(rig_path, twin.write(rig).encode())
-    backup.write_whole(fitted_path, settings_toml.to_toml(fitted, hide_secrets=True).encode())
     whose = f"{settings_path}" if settings_path else "this board's own settings"
+    if rig_path:
+        fitted, path = twin.fit_to(settings, rig_path, board, whose), Path(rig_path).resolve()
+        said = f"Rehearsing with {whose} on the rig of {rig_path}."
+    else:
+        rig, fitted = twin.make_twin(settings, board)
+        path = folder / "rig.toml"
+        backup.write_whole(path, twin.write(rig).encode())
+        said = f"Rehearsing with {whose}, on a rig simulated to resemble what they describe."
+    fitted_path = folder / "settings.toml"
+    backup.write_whole(fitted_path, settings_toml.to_toml(fitted, hide_secrets=True).encode())
     bare = [channel["name"] for channel in settings["channels"] if not channel["curve"] or not channel["pump_ul_s"]]
     more = f" Not calibrated yet, taken as if it were: {', '.join(bare)}." if bare else ""
-    return Setting(("--board", str(board_name), "--rig", str(rig_path), "--settings", str(fitted_path)),
-                   f"Rehearsing with {whose}, on a rig simulated to resemble what they describe.{more}", rig_path)
+    return Setting(("--board", str(board_name), "--rig", str(path), "--settings", str(fitted_path)), said + more, path)
 
 
 def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
@@ -91,13 +112,17 @@ def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
     tests = ("pytest", "-q", "-x", "-m", "not slow", "-p", "no:cacheprovider", "--no-header", *NOT_QUICK, *QUICK_TESTS)
     rehearse = ("rehearse", "--days", str(days), *setting.options)
     found = [Check(TESTS, tests, "python3 tools/go.py test " + shlex.join(QUICK_TESTS)),
-             Check(f"rehearsal of {days} days", ("potreeve_tools", *rehearse, "--json"), "potreeve " + shlex.join(rehearse))]
+             Check(f"rehearsal of {_count(days, 'day')}", ("potreeve_tools", *rehearse, "--json"), "potreeve " + shlex.join(rehearse))]
     chosen, left_out = fitting(mishaps, setting.rig)
     if chosen:
         words = ("mishaps", *(word for name in chosen for word in ("--only", name)), "--seed", "1", *setting.options)
-        title = f"{len(chosen)} mishaps" + (f" (without {', '.join(left_out)}, which this rig has no pot for)" if left_out else "")
-        found.append(Check(title, ("potreeve_tools", *words), "potreeve " + shlex.join(words)))
+        title = _count(len(chosen), "mishap") + (f" (without {', '.join(left_out)}, which this rig has no pot for)" if left_out else "")
+        found.append(Check(title, ("potreeve_tools", *words, "--json"), "potreeve " + shlex.join(words)))
     return found
+
+
+def _count(count, what):
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def fitting(names, rig_path):
@@ -118,17 +143,17 @@ def fitting(names, rig_path):
 
 
 def run(check):
-    """(True, seconds, []) when a check holds, else (False, seconds, lines that say what failed)."""
+    """(whether a check holds, seconds, lines: what failed, or what a person should know although it holds)."""
     began = time.monotonic()
     try:
         done = subprocess.run([sys.executable, "-m", *check.words], cwd=ROOT, capture_output=True, text=True, timeout=TIMEOUT_S,
                               stdin=subprocess.DEVNULL, check=False,
-                              env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "NO_COLOR": "1", "COLUMNS": "120"})
+                              env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "NO_COLOR": "1", "COLUMNS": "300"})
     except subprocess.TimeoutExpired:
         return False, time.monotonic() - began, [f"it did not end within {TIMEOUT_S // 60} minutes"]
     seconds = time.monotonic() - began
     if done.returncode == 0:
-        return True, seconds, []
+        return True, seconds, _outcome_lines(done.stdout, held=True)
     if "No module named pytest" in done.stderr:
         return False, seconds, ["pytest is not installed: run python3 tools/go.py once, or pip install -e '.[test]'"]
     return False, seconds, failures(done.stdout, done.stderr)
@@ -138,20 +163,28 @@ def failures(said, complained, most=8):
     """What failed, from the output of pytest, a rehearsal or mishaps: at most so many lines."""
     lines = [line for line in said.splitlines() if line.startswith(("FAILED ", "ERROR "))]
     if not lines and said.lstrip().startswith("{"):
-        lines = _outcome_lines(said)
+        lines = _outcome_lines(said, held=False)
     lines = lines or [line.removeprefix("potreeve: ") for line in complained.splitlines() if line.strip()]
     lines = lines or [line for line in said.splitlines() if line.strip()][-most:]
     return lines[:most] or ["it gave no reason"]
 
 
-def _outcome_lines(said):
+def _outcome_lines(said, held):
+    """What a rehearsal or mishaps, as JSON, have to say beyond that all is well; nothing of any other output."""
+    from potreeve_tools.mishaps import judge
     from potreeve_tools.rehearsal import verdict
 
     try:
-        grade, headline, points = verdict.judge(json.loads(said))
-    except (ValueError, KeyError, TypeError):
+        found = json.loads(said)
+        if "mishaps" not in found:
+            grade, headline, points = verdict.judge(found)
+            return [] if grade == verdict.GOOD else [headline, *points]
+        wanted = judge.NOT_SHOWN if held else judge.BROKEN
+        # What it did comes first with what does not hold.
+        return [f"{row['name']}: {'' if row['verdict'] == judge.BROKEN else 'not shown with these settings, '}{row['what_it_did'][0]}"
+                for row in found["mishaps"] if row["verdict"] == wanted]
+    except (ValueError, KeyError, TypeError, IndexError):
         return []
-    return [headline, *points]
 
 
 def refuse(check, lines):

@@ -17,7 +17,7 @@ from potreeve_tools.faultlist import BadInput
 from potreeve_tools.world.battery import full_mv
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.potcare import make_pot
-from potreeve_tools.world.rigfile import DEFAULT_RIG, VSYS_LEAST_MV, VSYS_MOST_MV, check_rig, footprint_cm2
+from potreeve_tools.world.rigfile import DEFAULT_RIG, VSYS_LEAST_MV, VSYS_MOST_MV, check_rig, footprint_cm2, load_rig
 
 SEED = 1
 WALL_MM = 15.0
@@ -44,6 +44,15 @@ def make_twin(settings, board, where="this board's settings"):
     _set_tub(data, patterns)
     rig = check_rig(data, f"the rig simulated for {where}")
     return data, _fit(settings, commission.make_settings(rig, board, SEED), where)
+
+
+def fit_to(settings, rig_path, board, where="this board's settings"):
+    """Settings, calibrated for the probes and pumps of a rig file. settings: checked; board: device form. Raises BadInput."""
+    rig = load_rig(rig_path)
+    if len(rig.pots) != len(settings["channels"]):
+        raise BadInput([f"{where}: channels = {len(settings['channels'])} tables, but {rig_path} has {len(rig.pots)} pots; "
+                        "give a rig with one pot per channel, in the same order"])
+    return _fit(settings, commission.make_settings(rig, board, SEED), where)
 
 
 def _pot(channel, patterns, index):

@@ -14,6 +14,7 @@ from potreeve_tools.link.flash import choose, gate, install, look
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 
+
 @dataclass(frozen=True)
 class Job:
     """A board and what is to be done to it. board: boards.Board, or None where it keeps a board file of its own."""
@@ -54,22 +55,20 @@ def refuse_full(job):
 
 
 def setting_of(link, job, settings_path=None, rig_path=None):
-    """gate.Setting for a board: given files, else its own settings, else the default. Raises BadInput."""
+    """gate.Setting for a board: given files, for what is not given its own settings, else the default. Raises BadInput."""
     from potreeve_tools import settingsfile
 
     device = job.board.device_dict() if job.board is not None else json.loads(job.found.board)
-    known = str(job.board.path) if job.board is not None else None
+    known = str(job.board.path.resolve()) if job.board is not None else None
     if known is None:
         # A board file of somebody's own can't be named on a command line; the nearest known one stands in.
         known = next(iter(look.names_for(job.found.mcu)), "rp2040_wifi")
-    if rig_path is not None:
+    if settings_path is not None and rig_path is not None:
         return gate.given_setting(known, settings_path, rig_path)
-    if settings_path is not None:
-        return gate.own_setting(known, device, settingsfile.load(settings_path), link.info["id"], settings_path)
-    own = read_settings(link)
+    own = settingsfile.load(settings_path) if settings_path is not None else read_settings(link)
     if own is None:
-        return gate.default_setting(known)
-    return gate.own_setting(known, device, own, link.info["id"])
+        return gate.default_setting(known, rig_path)
+    return gate.own_setting(known, device, own, link.info["id"], settings_path, rig_path)
 
 
 def read_settings(link):
@@ -89,16 +88,17 @@ def read_settings(link):
     return None
 
 
-def pass_gate(setting, say, on_check=None):
+def pass_gate(setting, say, on_check=lambda check: None):
     """Run all checks; raises Stop at the first that fails. on_check: called with each Check before it runs."""
     say(setting.said)
     for check in gate.checks(setting):
-        if on_check is not None:
-            on_check(check)
+        on_check(check)
         held, seconds, lines = gate.run(check)
         if not held:
             raise gate.refuse(check, lines)
         say(f"Gate: {check.title} passed in {seconds:.0f} s.")
+        for line in lines:
+            say(f"  {line}")
 
 
 def keep_copy(link, job):
