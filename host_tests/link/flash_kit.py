@@ -77,19 +77,19 @@ class Witness(VirtualBoard):
 
     def left(self):
         """{path: bytes} of the flash at the last start."""
-        return files_in(self.flashes[-1])
+        return files_in(self.flashes[-1], self.board["flash"])
 
     def now(self):
         """{path: bytes} of the flash at this moment, of a board that writes nothing just now."""
-        return files_in(self.image.read_bytes())
+        return files_in(self.image.read_bytes(), self.board["flash"])
 
 
-def files_in(flash):
+def files_in(flash, geometry=BOARD.flash):
     """{path: bytes} of a flash's bytes."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "flash.img"
         path.write_bytes(flash)
-        with imagefile.Image(path, BOARD.flash) as opened:
+        with imagefile.Image(path, geometry) as opened:
             return opened.files()
 
 

@@ -55,6 +55,12 @@ def gone(port):
                                        "Plug it in again and repeat the command: it goes on where it stopped."])
 
 
+def not_back(port, fault):
+    """LinkFault for a board that was restarted and whose port does not open again. fault: why, see cannot_open."""
+    return LinkFault(exits.NO_ANSWER, [f"{port}: the board was restarted and its port did not come back. {fault.lines[0]}",
+                                       "Plug it in again, close what else may have its port open, and repeat the command."])
+
+
 def silent(port, doing):
     return LinkFault(exits.NO_ANSWER, [f"{port}: the board stopped answering while {doing}.",
                                        "Repeat the command; if it stays silent, press its reset button or unplug it for a moment."])

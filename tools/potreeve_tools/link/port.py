@@ -212,9 +212,9 @@ class Board:
             try:
                 self._open()
                 break
-            except faults.LinkFault:
+            except faults.LinkFault as fault:
                 if time.monotonic() > until:
-                    raise
+                    raise faults.not_back(self.port, fault) from fault
                 time.sleep(0.2)
         self._wait_for_boot()
         self._get_attention(wait_s)

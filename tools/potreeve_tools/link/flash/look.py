@@ -115,7 +115,8 @@ def listed_in(manifest):
 
 def refuse_old(found):
     """Raise Stop when the board's interpreter must not run the firmware."""
-    how = "put a newer one on: potreeve flash --firmware FILE.uf2"
+    file = "FILE.bin --port PORT" if found.platform.startswith("esp") else "FILE.uf2"
+    how = f"put a newer one on: potreeve flash --firmware {file}"
     if found.interpreter != "micropython":
         raise exits.Stop(exits.FAILED, [f"the board runs {found.interpreter}, not MicroPython; {how}"])
     if found.version[:2] < OLDEST:
