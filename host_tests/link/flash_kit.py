@@ -84,6 +84,12 @@ class Witness(VirtualBoard):
         return files_in(self.image.read_bytes(), self.board["flash"])
 
 
+def settled(board):
+    """The board, once it is in service or at its prompt: what comes while it starts makes it start again, which takes seconds."""
+    assert board.wait(lambda: not board.running or board._sleep is not None)
+    return board
+
+
 def files_in(flash, geometry=BOARD.flash):
     """{path: bytes} of a flash's bytes."""
     with tempfile.TemporaryDirectory() as folder:

@@ -45,14 +45,14 @@ def unharmed(files, lived):
     ({"board": "esp32", "version": (1, 24, 1)}, "--board esp32", exits.FAILED, ("runs MicroPython 1.24.1", "--firmware FILE.bin --port PORT")),
 ])
 def test_a_board_that_does_not_fit_gets_nothing(plug, potreeve, board, words, code, said):
-    board = plug(bare=True, kind=flash_kit.Witness, **board)
+    board = flash_kit.settled(plug(bare=True, kind=flash_kit.Witness, **board))
     got, out, err = potreeve(f"flash --no-gate --confirm rp2040_wifi {words}", board.port)
     assert (got, out) == (code, "") and all(word in err for word in said), err
     assert set(board.now()) <= {"boot.py"} and board.started == 1
 
 
 def test_an_old_micropython_under_a_whole_firmware(plug, potreeve, lived):
-    board = plug(lived, version=(1, 25, 0), kind=flash_kit.Witness)
+    board = flash_kit.settled(plug(lived, version=(1, 25, 0), kind=flash_kit.Witness))
     before = flash_kit.firmware_in(board.now())
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (code, out) == (exits.FAILED, "") and "1.26 or newer is needed" in err, err
@@ -60,7 +60,7 @@ def test_an_old_micropython_under_a_whole_firmware(plug, potreeve, lived):
 
 
 def test_a_micropython_newer_than_tested_is_only_mentioned(plug, potreeve):
-    board = plug(bare=True, version=(1, 31, 0))
+    board = flash_kit.settled(plug(bare=True, version=(1, 31, 0)))
     code, out, err = potreeve("flash --dry-run --board rp2040_wifi", board.port)
     assert code == exits.OK and "Would send" in out, err
     assert "Note: MicroPython 1.31.0 is newer than tested (1.26 to 1.29)." in err
@@ -69,7 +69,7 @@ def test_a_micropython_newer_than_tested_is_only_mentioned(plug, potreeve):
 @pytest.mark.parametrize("words", ["--no-gate --confirm rp2040_wifi", "--dry-run"])
 def test_a_full_file_system_is_refused_before_anything_is_sent(plug, potreeve, lived, words):
     free = flash_kit.BOARD.flash["blocks"] * flash_kit.BLOCK
-    board = plug({**lived, "/film.bin": b"x" * (free - 65 * flash_kit.BLOCK), "/potreeve/app.mpy": b""}, kind=flash_kit.Witness)
+    board = flash_kit.settled(plug({**lived, "/film.bin": b"x" * (free - 65 * flash_kit.BLOCK), "/potreeve/app.mpy": b""}, kind=flash_kit.Witness))
     before = board.now()
     code, _, err = potreeve(f"flash {words}", board.port)
     assert code == exits.FAILED and "the board's file system is too full:" in err, err
@@ -81,7 +81,7 @@ def test_a_full_file_system_is_refused_before_anything_is_sent(plug, potreeve, l
 
 def test_room_for_the_change_is_room_enough(plug, potreeve, image, lived):
     """Filled to the last block that the plan wants free: what is sent fits, on the real file system."""
-    board = plug({**lived, "/main.py": b"import potreeve\n"})
+    board = flash_kit.settled(plug({**lived, "/main.py": b"import potreeve\n"}))
     with link_port.open_board(board.port, service=False) as link:
         job = work.prepare(link)
         free = job.found.present.free_blocks
@@ -119,7 +119,7 @@ def test_the_cable_pulled_in_the_middle_of_the_command(plug, potreeve, image, li
     """At the look, the mark, the second file, the end of the mark, the second look, and when it starts anew."""
     monkeypatch.setattr(link_port, "BACK_S", 1.0)
     main = image.files["main.py"] + b"# of last year\n"
-    board = plug({**lived, "/main.py": main}, kind=flash_kit.Witness)
+    board = flash_kit.settled(plug({**lived, "/main.py": main}, kind=flash_kit.Witness))
     stop = pull_at(board, word, times)
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (code, out) == (exits.NO_ANSWER, "") and step in err, err
@@ -137,7 +137,7 @@ def test_the_cable_pulled_in_the_middle_of_the_command(plug, potreeve, image, li
 
 
 def test_busy_in_a_wake_and_asleep_it_gets_through_and_tends_again(plug, potreeve, image, lived):
-    board = plug({**lived, "/potreeve/logic/old/gone.mpy": b"gone"}, usb=False, asleep=600.0)
+    board = plug({**lived, "/potreeve/logic/old/gone.mpy": b"gone"}, usb=False, awake=4.0, asleep=600.0)
     assert board.wait(lambda: board.world.now_s > 10, 30)
     code, out, err = potreeve(UNGUARDED + " --wait 60", board.port)
     assert code == exits.OK and "It tends again from now on." in out, err
@@ -157,7 +157,7 @@ def test_asleep_for_longer_than_one_waits(plug, potreeve, lived):
 
 
 def test_another_program_on_the_port(plug, potreeve):
-    board = plug()
+    board = flash_kit.settled(plug())
     before = board.image.read_bytes()
     with serial.serial_for_url(board.port, exclusive=True):
         code, out, err = potreeve(UNGUARDED, board.port)
@@ -169,7 +169,7 @@ def test_a_board_file_of_ones_own_with_other_wires(plug, potreeve, lived):
     """The board's own board file wins over one of the same name that has other pins."""
     other = flash_kit.BOARD_JSON.replace(b'"pumps":[10,11,12]', b'"pumps":[10,11,13]')
     assert other != flash_kit.BOARD_JSON
-    board = plug({**lived, "/board.json": other}, kind=flash_kit.Witness)
+    board = flash_kit.settled(plug({**lived, "/board.json": other}, kind=flash_kit.Witness))
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (code, out) == (exits.BAD_INPUT, "") and "pins.pumps = [10, 11, 13] on the board" in err and "--board FILE.toml" in err, err
     assert board.left()["board.json"] == other and unharmed(board.left(), lived)
@@ -177,7 +177,7 @@ def test_a_board_file_of_ones_own_with_other_wires(plug, potreeve, lived):
 
 @pytest.mark.parametrize("text", [b"", b"{", b"\xff\xfe", b"[1]", b'{"name": 5}'])
 def test_a_damaged_board_file_on_the_board(plug, potreeve, text):
-    board = plug({"/board.json": text})
+    board = flash_kit.settled(plug({"/board.json": text}))
     code, out, err = potreeve("flash --dry-run", board.port)
     assert (code, out) == (exits.BAD_INPUT, "") and "does not tell how it is wired" in err, err
     code, out, err = potreeve("flash --dry-run --json --board rp2040_wifi", board.port)
