@@ -8,9 +8,10 @@ import pytest
 from mpremote.transport import TransportExecError
 from mpremote.transport_serial import SerialTransport
 
-from potreeve_tools import boards
+from potreeve_tools import boards, commission
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
+from potreeve_tools.world.rigfile import load_rig
 
 QUICK = {"awake": 0, "asleep": math.inf}
 # Every byte value, and more than one block of flash.
@@ -23,7 +24,7 @@ def start(tmp_path):
     made = []
 
     def make(board="rp2040_wifi", files=None, **options):
-        image = tmp_path / f"{len(made)}.img"
+        image = options.pop("image", tmp_path / f"{len(made)}.img")
         if files:
             with imagefile.Image(image, boards.load(board).flash) as opened:
                 for name, data in files.items():
@@ -350,6 +351,15 @@ def test_a_latched_board_goes_off_and_its_clock_brings_it_back(start, talk):
     cause, utc_s = said.split(b"cause ")[1].split()[:2]
     assert cause == b"2" and board.log == ["power on", "power cut", "woke"]
     assert abs(int(utc_s) - board.sense().utc_s) <= 1 and 1200 <= board.time.now_us() / 1e6 < 1320
+
+
+def test_however_fast_its_sleep_goes_by_nothing_due_is_overshot(start, tmp_path):
+    """A hundred thousand times as fast, a millisecond of the desktop's is a hundred seconds: the watchdog would have bitten."""
+    board = boards.load("rp2040_wifi")
+    imagefile.install(tmp_path / "ready.img", board, commission.make_settings(load_rig(), board.device_dict(), 1))
+    board = start(image=tmp_path / "ready.img", usb=False, awake=1.0, asleep=1e5)
+    assert board.wait(lambda: board.world.now_s > 4 * 3600, 60)
+    assert board.log == ["power on"]
 
 
 def test_asleep_it_hears_nothing_until_the_button_wakes_it(start, talk):

@@ -115,7 +115,7 @@ class Answers:
         self._sleep_number = self._number
         if kind == "l":
             self.wiring.sleep_begins(True)
-            self.time.set_rate(self.time.asleep)
+            self.time.set_rate(self.time.asleep, self._next_due()[0])
         return None
 
     def _leave_sleep(self):
@@ -254,8 +254,8 @@ class Answers:
 
     def _lie_down(self, due_us, cause, reason):
         self.wiring.sleep_begins(True)
-        self.time.set_rate(self.time.asleep)
         self._waking = (due_us, cause, reason)
+        self.time.set_rate(self.time.asleep, self._next_due()[0])
 
     def _cut_power(self):
         """A latched board goes off: the external clock or the button bring it back."""

@@ -33,17 +33,17 @@ class SimTime:
         """Time waits there until jump_to or set_rate: when it runs fast, what is due must not be overshot."""
         self._stop_us = us
 
-    def set_rate(self, rate):
-        """From now on; infinite means: go to what is due at once."""
+    def set_rate(self, rate, stop_us=NEVER):
+        """From now on; infinite means: go to what is due at once. stop_us: as stop_at, from the first moment on."""
         self._base_us = self.now_us()
-        self._stop_us = NEVER
+        self._stop_us = stop_us
         self._real = time.monotonic()
         self.rate = rate
 
     def jump_to(self, us):
-        """Forward only."""
+        """Forward only. In a fast sleep time then waits there, as at stop_at."""
         self._base_us = max(us, self.now_us())
-        self._stop_us = NEVER
+        self._stop_us = self._base_us if self.rate == self.asleep else NEVER
         self._real = time.monotonic()
 
     def real_s(self, due_us):
