@@ -90,6 +90,20 @@ def settled(board):
     return board
 
 
+def pull_when(board, what):
+    """Pull the cable once what(all that the desk has sent since) is true; returns what stops it from waiting for that."""
+    said, hear = bytearray(), board._type
+
+    def listen(data):
+        said.extend(data)
+        if what(said) and board.port is not None:
+            return board._pull()
+        return hear(data)
+
+    board.do(setattr, board, "_type", listen)
+    return lambda: board.do(delattr, board, "_type")
+
+
 def files_in(flash, geometry=BOARD.flash):
     """{path: bytes} of a flash's bytes."""
     with tempfile.TemporaryDirectory() as folder:

@@ -98,20 +98,6 @@ def test_room_for_the_change_is_room_enough(plug, potreeve, image, lived):
         assert flash_kit.firmware_in(left) == {**image.files, "film.bin": left["film.bin"]} and unharmed(left, lived)
 
 
-def pull_at(board, word, times):
-    """Pull the cable when the desk has said this so often; returns how to stop waiting for it."""
-    said, hear = bytearray(), board._type
-
-    def listen(data):
-        said.extend(data)
-        if said.count(word) >= times and board.port is not None:
-            return board._pull()
-        return hear(data)
-
-    board.do(setattr, board, "_type", listen)
-    return lambda: board.do(delattr, board, "_type")
-
-
 @pytest.mark.parametrize(("word", "times", "step"), [
     (b"NAMED=", 1, "epeat the command"), (b"open(name,'wb')", 1, "run potreeve flash again"), (b"_begin('", 2, "run potreeve flash again"),
     (b"os.remove(name)", 1, "run potreeve flash again"), (b"NAMED=", 2, "epeat the command"), (b"machine.reset()", 1, "epeat the command")])
@@ -120,7 +106,7 @@ def test_the_cable_pulled_in_the_middle_of_the_command(plug, potreeve, image, li
     monkeypatch.setattr(link_port, "BACK_S", 1.0)
     main = image.files["main.py"] + b"# of last year\n"
     board = flash_kit.settled(plug({**lived, "/main.py": main}, kind=flash_kit.Witness))
-    stop = pull_at(board, word, times)
+    stop = flash_kit.pull_when(board, lambda said: said.count(word) >= times)
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (code, out) == (exits.NO_ANSWER, "") and step in err, err
     assert board.port is None

@@ -2,9 +2,11 @@
 
 import contextlib
 import json
+import shutil
 import threading
 
 import board_files
+import flash_kit
 import made
 import pytest
 import serial
@@ -12,6 +14,7 @@ from potreeve.logic import settings as logic
 from potreeve_tools import exits, settings_toml, settingsfile
 from potreeve_tools.link import settings_push, status_facts
 from potreeve_tools.link.port import open_board
+from potreeve_tools.virtual.board import VirtualBoard
 
 
 def new_settings():
@@ -109,8 +112,39 @@ def test_a_pull_of_the_log_goes_on_after_the_cable_was_out(plug, potreeve):
     assert json.loads(out)["wakes"] == 600 and json.loads(out)["gaps"] == []
 
 
-@pytest.mark.parametrize("command", ["status", "settings show", "settings get name", "settings set name x --yes", "settings undo --yes",
-                                     "logs pull", "settings push --from-backup --yes"])
+COMMANDS = ("status", "settings show", "settings get name", "settings set name x --yes", "settings pull pulled.toml",
+            "settings undo --yes", "settings push --from-backup --yes", "logs pull", "selftest", "flash --dry-run",
+            "flash --no-gate --confirm rp2040_wifi", "calibrate probe --channel mint --yes", "calibrate pump --channel mint --yes",
+            "calibrate wiring --yes")
+"""Everything that talks with a board, and would go on without a person."""
+
+
+@pytest.mark.parametrize("name", ["flash", "settings", "calibrate", "logs", "status", "selftest", "virtual-board"])
+def test_help_has_an_example_and_the_exit_codes(potreeve, name):
+    code, out, _ = potreeve(f"{name} --help")
+    assert code == 0 and "Examples:" in out and f"  potreeve {name}" in out
+    told = " ".join(out.split())
+    assert "Leaves with" in told and (name == "virtual-board" or "3 without a board" in told and "4 when it does not answer" in told)
+
+
+@pytest.fixture
+def here(tmp_path, monkeypatch):
+    """What is written without a path goes into a folder of the test's own."""
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def sleeper(tmp_path_factory, base_image):
+    """A board that sleeps for half an hour, as long in truth: one for all, it hears of nothing."""
+    image = tmp_path_factory.mktemp("sleeper") / "flash.img"
+    shutil.copy(base_image("esp32"), image)
+    with VirtualBoard("esp32", image=image, usb=False, asleep=1.0) as board:
+        assert board.wait(lambda: board.asleep, 60)
+        yield board
+
+
+@pytest.mark.usefixtures("here")
+@pytest.mark.parametrize("command", COMMANDS)
 class TestEveryCommand:
     def test_no_such_port(self, potreeve, command):
         code, out, err = potreeve(command, "/dev/no-such-port")
@@ -139,10 +173,37 @@ class TestEveryCommand:
         code, _, err = potreeve(command)
         assert code == exits.NO_DEVICE and "/dev/ttyACM0" in err and "/dev/ttyACM1" in err and "--port" in err
 
+    @pytest.mark.parametrize("moment", ["connecting", "working"])
+    def test_the_cable_pulled(self, plug, potreeve, command, moment):
+        """While the board is asked what it is, and in the first thing that the command itself sends."""
+        board = flash_kit.settled(plug(board_files.lived(wakes=5)))
+        if "undo" in command or "backup" in command:
+            assert potreeve("settings set rig_day_ml 500 --yes", board.port)[0] == 0
+            flash_kit.settled(board)
+        before = board.image.read_bytes()
+        # The last question of connecting ends with this, and what follows it.
+        more = 120 if moment == "working" else 0
+        flash_kit.pull_when(board, lambda said: len(said.partition(b"gc.mem_free()")[2]) > more)
+        code, out, err = potreeve(command, board.port)
+        assert (code, out) == (exits.NO_ANSWER, "") and "Plug it in again" in err, err
+        assert board.image.read_bytes() == before
+
+    def test_asleep_for_longer_than_one_waits(self, sleeper, potreeve, command):
+        code, out, err = potreeve(command + " --wait 0.5", sleeper.port)
+        assert (code, out) == (exits.NO_ANSWER, "") and "it sleeps" in err and "button" in err and "repeat the command" in err
+
+    @pytest.mark.slow
+    def test_busy_in_a_wake(self, plug, potreeve, command):
+        """Whatever it is doing, the command gets through, and the board tends again afterwards."""
+        board = plug(board_files.lived(wakes=30), usb=False, awake=3.0, asleep=300.0)
+        assert board.wait(lambda: board.world.now_s > 10, 30)
+        code, out, err = potreeve(f"{command} --wait 60", board.port)
+        assert code in (exits.OK, exits.FAILED, exits.BAD_INPUT) and "no answer" not in err, err
+        began = board.world.now_s
+        assert board.wait(lambda: board.world.now_s > began + 30, 60), "it must tend again"
+
 
 def test_a_board_without_firmware(plug, potreeve, tmp_path):
-    from potreeve_tools.virtual.board import VirtualBoard
-
     path = tmp_path / "new.toml"
     path.write_text(settings_toml.to_toml(new_settings()))
     with VirtualBoard("rp2040_wifi", image=tmp_path / "blank.img") as board:
@@ -170,13 +231,6 @@ def test_busy_in_a_wake_and_asleep(plug, potreeve):
         assert (code, out) == (0, "400\n"), err
         began = board.world.now_s
         assert board.wait(lambda: board.world.now_s > began + 30, 30), "it must tend again"
-
-
-def test_asleep_for_longer_than_one_waits(plug, potreeve):
-    board = plug(board_files.lived(wakes=30), board="esp32", usb=False, asleep=1.0)
-    assert board.wait(lambda: board.asleep, 60)
-    code, _, err = potreeve("status --wait 2", board.port)
-    assert code == exits.NO_ANSWER and "button" in err
 
 
 def test_a_person_who_says_no_changes_nothing(plug, potreeve, monkeypatch):

@@ -18,6 +18,8 @@ HELP = "\n\n".join([
         ("potreeve calibrate probe --channel mint --point", "one more point, by kitchen scale"),
         ("potreeve calibrate pump --channel mint", "into a cup"),
         ("potreeve calibrate wiring", "which probe answers to which pump")),
+    "Leaves with 1 when what was measured won't do, a tube is crossed or dead, someone said no, or the board has no settings; 2 when an "
+    f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 when what was written does not read back.",
 ])
 
 

@@ -23,7 +23,7 @@ HELP = "\n\n".join([
         ("potreeve flash --firmware FILE.uf2", "MicroPython itself, in bootloader mode"),
         ("potreeve flash --firmware FILE.bin --port PORT", "the same on an ESP32, with esptool")),
     "Leaves with 1 when the gate fails, MicroPython is too old or the board is full; 2 when the board file does not fit the board; "
-    "3 without a board; 4 when the cable is pulled; 5 when what was written does not read back.",
+    f"{habits.LINK_CODES}; 5 when what was written does not read back.",
 ])
 
 

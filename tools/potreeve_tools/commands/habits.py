@@ -26,6 +26,10 @@ def print_json(result):
     click.echo(json.dumps(result, indent=2, ensure_ascii=False))
 
 
+LINK_CODES = "3 without a board, or when another program holds its port; 4 when it does not answer or the cable is pulled"
+"""What these exit codes mean to every command that talks with a board."""
+
+
 def examples(*pairs):
     """Return the block of examples of a help text. pairs: (command, what it does)."""
     wide = max(len(command) for command, _ in pairs)

@@ -19,6 +19,8 @@ HELP = "\n\n".join([
         ("potreeve logs show --last 48", "the last day, as a table"),
         ("potreeve logs export sill.csv", "everything, for a spreadsheet"),
         ("potreeve logs export sill.parquet", "the same for data frames")),
+    "Leaves with 1 when something is missing or damaged, or nothing has been pulled yet; 2 when a file can't be written or it is not clear "
+    f"which board is meant; {habits.LINK_CODES}; 5 when a part of the log does not arrive whole.",
 ])
 
 BOARD = click.option("--board", "board_id", metavar="ID", help="Which board's log, where several were pulled.")

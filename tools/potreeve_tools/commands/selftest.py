@@ -12,7 +12,7 @@ HELP = "\n\n".join([
     "at pins, I2C, probes, battery, sensors, memory, files and clock.",
     "No pump runs, unless --water is given: then one short pulse each, with every cap in force.",
     habits.examples(("potreeve selftest", "the board that is plugged in"), ("potreeve selftest --water", "its pumps, too")),
-    "Leaves with 1 when something does not hold.",
+    f"Leaves with 1 when something does not hold; {habits.LINK_CODES}.",
 ])
 
 MARKS = {"good": ("good", screen.LEAF), "note": ("note", screen.WATER), "bad": ("BAD", screen.CLAY)}

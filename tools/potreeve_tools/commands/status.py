@@ -9,7 +9,8 @@ HELP = "\n\n".join([
     "Show each pot's state and why, its last water, what the caps leave, battery, next wake, and what is wrong with what to do.",
     habits.examples(("potreeve status", "the board that is plugged in"),
                     ("potreeve status --json", "the same for programs")),
-    "Leaves with 1 when a person is needed: a pot or the rig is held, or something does not work.",
+    "Leaves with 1 when a person is needed: a pot or the rig is held, or something does not work; "
+    f"{habits.LINK_CODES}.",
 ])
 
 COLOURS = {"": None, "bold": "bold", "leaf": screen.LEAF, "clay": screen.CLAY}

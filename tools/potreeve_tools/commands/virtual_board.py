@@ -26,6 +26,7 @@ HELP = "\n\n".join([
         ("potreeve virtual-board --link ./board", "a port whose name stays"),
         ("potreeve flash --port ./board", "in another window"),
         ("potreeve virtual-board --tcp 4000", "behind socket://127.0.0.1:4000")),
+    "Leaves with 2 when a board file, a rig file or a place for image or link won't do; 3 when the port can't be made.",
 ])
 
 
