@@ -38,19 +38,19 @@ def test_what_is_too_little_to_count_is_carried():
     assert (tray, carry) == once
 
 
-@pytest.mark.parametrize("late_s", [0, 1, 7199])
+@pytest.mark.parametrize("late_s", [0, 1, 7319])
 def test_a_bucket_is_kept_for_a_day_from_its_last_second(late_s):
     made = kit.make_state(1)
     start = made.rig.bucket_s
     made.pots[0].spent[0] = 7
-    limits.roll(made.pots, start, start + 12 * 7200 + late_s)
+    limits.roll(made.pots, start, start + 12 * 7320 + late_s)
     assert sum(made.pots[0].spent) == 7
-    limits.roll(made.pots, start, start + 13 * 7200)
+    limits.roll(made.pots, start, start + 13 * 7320)
     assert sum(made.pots[0].spent) == 0
 
 
 def test_time_that_goes_back_drops_nothing():
     made = kit.make_state(1)
     made.pots[0].spent[12] = 7
-    assert limits.roll(made.pots, 7200, 0) == 7200
+    assert limits.roll(made.pots, 7320, 0) == 7320
     assert made.pots[0].spent[12] == 7

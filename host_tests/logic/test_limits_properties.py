@@ -8,6 +8,8 @@ from profiles import PROFILE
 from potreeve.logic import dosing, limits
 
 DAY_S = 86400
+# A day as a counter shows it that runs 1.6 % fast.
+FAST_DAY_S = DAY_S + DAY_S * 16 // 1000
 EVENTS = st.lists(st.tuples(st.integers(0, 30000), st.integers(0, 400000)), max_size=40)
 
 
@@ -21,10 +23,10 @@ def test_buckets_never_forget_water_of_the_last_day(events, start_s, first_roll_
     for gap_s, water_ul in events:
         now_s += gap_s
         rig.bucket_s = limits.roll(made.pots, rig.bucket_s, now_s)
-        really_ul = sum(ul for at_s, ul in given_ul if now_s - at_s < DAY_S)
+        really_ul = sum(ul for at_s, ul in given_ul if now_s - at_s < FAST_DAY_S)
         assert limits.spent_ul(pot) >= really_ul
-        # Careful, but not for ever: after 26 hours water is forgotten.
-        late_ul = sum(ul + limits.TENTH_UL for at_s, ul in given_ul if now_s - at_s < DAY_S + limits.BUCKET_S)
+        # Careful, but not for ever: after 26 and a half hours water is forgotten.
+        late_ul = sum(ul + limits.TENTH_UL for at_s, ul in given_ul if now_s - at_s < 13 * limits.BUCKET_S)
         assert limits.spent_ul(pot) <= late_ul
         limits.spend(pot, water_ul)
         given_ul.append((now_s, water_ul))
@@ -50,7 +52,7 @@ def test_water_kept_to_the_room_never_passes_the_cap_in_any_24_hours(wishes, day
         limits.spend(pot, water_ul)
         given_ul.append((now_s, water_ul))
     for start_s, _ in given_ul:
-        assert sum(ul for at_s, ul in given_ul if start_s <= at_s < start_s + DAY_S) <= day_ml * 1000
+        assert sum(ul for at_s, ul in given_ul if start_s <= at_s < start_s + FAST_DAY_S) <= day_ml * 1000
 
 
 @settings(parent=PROFILE)

@@ -1,15 +1,16 @@
 """Every cap that bounds water, in one place.
 
 The rolling day is kept in BUCKETS buckets of BUCKET_S each: the one being
-filled and twelve full ones, so what they hold together is never less than what
-was given in the last 24 hours. Each bucket counts tenths of a millilitre,
-rounded up.
+filled and twelve full ones. Those twelve span 24 hours by a counter that runs up
+to 1.6 % fast (no quartz does; an oscillator without one may), so what all hold
+together is never less than what was given in the last 24 hours. Each bucket
+counts tenths of a millilitre, rounded up.
 """
 
 from potreeve.logic.units import DAY_S, div_up
 
 BUCKETS = 13
-BUCKET_S = 7200
+BUCKET_S = 7320
 TENTH_UL = 100
 BUCKET_MOST = 65535
 

@@ -7,7 +7,7 @@ only asked where the law is about what it stored.
 
 import math
 
-from potreeve.logic import errors, limits, timekeep
+from potreeve.logic import battery, errors, limits, timekeep
 from potreeve.logic.state import RATIONED, TENDED
 from potreeve_tools.mishaps.evidence import DAY_S, day_text
 
@@ -172,14 +172,14 @@ def _rations(ev):
 
 def _starved(ev, channel):
     """A pot on ration, with nothing to bound it, that got no water for a day and a half."""
-    since_s, refused_mv = None, 0
+    since_s, sag_mv, rest_mv = None, 0, 0
     given = [p.t_s for p in ev.pulses if p.channel == channel]
     for t_s, head, pots in ev.rows:
         pot = pots[channel]
-        if any(other["reason"] == BATTERY for other in pots):
-            refused_mv = max(refused_mv, head["battery_mv"])
+        unders = [other["under_mv"] for other in pots if other["under_mv"]]
+        sag_mv, rest_mv = max([sag_mv] + [rest_mv - under for under in unders]), head["battery_mv"]
         free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm((t_s, head, pots), channel) < 900
-        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _bounded(ev, channel, head, refused_mv):
+        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _bounded(ev, channel, head, sag_mv):
             since_s = None
             continue
         since_s = t_s if since_s is None else since_s
@@ -190,12 +190,11 @@ def _starved(ev, channel):
 
 
 WAITS = (31, 32, 33, 34)        # reasons of a cap or the battery
-BATTERY = 34
 
 
-def _bounded(ev, channel, head, refused_mv):
+def _bounded(ev, channel, head, sag_mv):
     """Whether the tray's account or the battery stood in the way of a ration: a rationed pot's record keeps to what
-    is wrong with its probe, so this is seen from the tray, and from the voltage at which another pot was refused."""
+    is wrong with its probe, so this is seen from the tray's account, the charge, and how far a pump ever pulled the voltage down."""
     settings = ev.settings["channels"][channel]
     pulse_ml = settings["pulse_ml"] + settings["prime_ms"] * settings["pump_ul_s"] / 1e6
     room_ml = ev.settings["tray_headroom_ml"] - head["tray_ml"]
@@ -205,7 +204,9 @@ def _bounded(ev, channel, head, refused_mv):
     dries_ml = ev.settings["tray_area_cm2"] * ev.settings["tray_dry_um_day"] / 10_000
     prime_ml = pulse_ml - settings["pulse_ml"]
     scarce = room_ml / 30 + dries_ml < 2 * (prime_ml + 2.0) * fastest
-    return scarce or room_ml < 1.5 * pulse_ml * fastest or head["battery_mv"] <= refused_mv
+    weak = (head["battery_mv"] - sag_mv - battery.SAG_SPARE_MV < ev.settings["battery_stop_mv"]
+            or head["soc_pm"] < ev.settings["battery_reserve_pm"])
+    return scarce or weak or room_ml < 1.5 * pulse_ml * fastest
 
 
 def never_on_low_battery(ev):
