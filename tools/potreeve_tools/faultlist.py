@@ -24,6 +24,19 @@ class BadInput(Exception):
         super().__init__("\n".join(self.faults))
 
 
+def collect(*loads):
+    """What each of some functions returns, as a list. Raises one BadInput with the faults of all."""
+    faults, got = [], []
+    for load in loads:
+        try:
+            got.append(load())
+        except BadInput as fault:
+            faults += fault.faults
+    if faults:
+        raise BadInput(faults)
+    return got
+
+
 @dataclass(frozen=True)
 class Key:
     """What one key may hold.

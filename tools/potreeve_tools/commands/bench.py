@@ -1,16 +1,11 @@
 """`potreeve bench`: measurements and searches that take longer than a test."""
 
-import sys
-import time
-from pathlib import Path
 
 import click
 
 from potreeve_tools import exits, screen
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import cuts, link, mutants, wear
-
-HAZARDS = Path(__file__).resolve().parents[3] / "host_tests" / "hazards"
+from potreeve_tools.commands.benches import cuts, link, mutants, swarm, wear
 
 
 @click.group("bench", short_help="Measure, and search longer than a test may.",
@@ -27,6 +22,7 @@ def command():
 
 
 command.add_command(cuts.command)
+command.add_command(swarm.command)
 command.add_command(wear.command)
 command.add_command(link.command)
 command.add_command(mutants.command)
@@ -101,48 +97,3 @@ def footprint(ctx, as_json):
             ["most there can be without any collection", f"{heap['peak']:,}"], ["aim", f"{heap['peak_aim']:,}"]])
     click.echo(f"\nHeap after {grown['wakes']:,} wakes more: {grown['grown']:+,} bytes.")
     ctx.exit(exits.OK if good else exits.FAILED)
-
-
-@command.command("swarm", short_help="Random rigs, weather and mishaps, a quarter year each.")
-@click.option("--seeds", type=click.IntRange(1, 1_000_000), default=50, show_default=True, help="Seeds 1 to N.")
-@click.option("--first", type=click.IntRange(0, 2**53), default=1, show_default=True, help="The first of them.")
-@click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
-@click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
-@click.option("--interpreter", type=click.Choice(("cpython", "micropython")), default="cpython", show_default=True)
-@click.option("--keep", is_flag=True, help="Shrink what breaks and write it to host_tests/hazards.")
-@habits.as_json
-@habits.no_color
-@click.pass_context
-def swarm(ctx, seeds, first, seed, jobs, interpreter, keep, as_json):
-    """Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9."""
-    from potreeve_tools.bench import swarm as bench
-
-    chosen = [seed] if seed is not None else list(range(first, first + seeds))
-    began = time.monotonic()
-
-    def on_result(result):
-        for line in result.broken[:3]:
-            _say(f"seed {result.seed}: {line}\n  potreeve bench swarm --seed {result.seed}")
-        if screen.is_terminal(sys.stderr):
-            click.echo(f"\rseed {result.seed} ", nl=False, err=True)
-
-    results = bench.run(chosen, jobs, interpreter, on_result)
-    found = bench.report(results, time.monotonic() - began)
-    if keep:
-        _keep([result for result in results if result.broken], bench)
-    if as_json:
-        habits.print_json(found)
-    else:
-        _table("Swarm", ["what", "figure"],
-               [[key.replace("_", " "), value] for key, value in found.items() if isinstance(value, (int, float, str))])
-    ctx.exit(exits.FAILED if any(result.broken for result in results) else exits.OK)
-
-
-def _keep(broken, bench):
-    from potreeve_tools.bench import swarmdraw
-
-    for result in broken:
-        data, lines = bench.shrink(swarmdraw.draw(result.seed, bench.rig_mapping()), result.seed, result.broken, _say)
-        path = HAZARDS / f"swarm_{result.seed}.toml"
-        path.write_text(bench.to_toml(data, result.seed, lines), encoding="utf-8")
-        _say(f"written: {path}")

@@ -1,14 +1,13 @@
 """`potreeve mishaps`: everything that can go wrong, on the simulated rig."""
 
 import shlex
-import sys
 import time
 from pathlib import Path
 
 import click
 
 from potreeve_tools import exits, screen
-from potreeve_tools.commands import habits
+from potreeve_tools.commands import habits, progress
 from potreeve_tools.commands.rehearse import INTERPRETERS
 
 HELP = "\n\n".join([
@@ -55,8 +54,8 @@ def command(ctx, only, seeds, seed, jobs, interpreter, board, settings_path, rig
     extra = _extra(ctx)
     began = time.monotonic()
     chosen = [seed] if seed is not None else range(1, seeds + 1)
-    with _progress(len(scenarios) * len(chosen)) as on_finding:
-        found = run.every(scenarios, bench, chosen, jobs, on_finding)
+    with progress.bar("mishaps", len(scenarios) * len(chosen)) as move:
+        found = run.every(scenarios, bench, chosen, jobs, lambda finding: move(what=finding.name))
     rows = [run.together(scenario, found[scenario.name], lambda name, at: _rerun(name, at, extra)) for scenario in scenarios]
     if as_json:
         habits.print_json(run.result(rows))
@@ -81,20 +80,13 @@ def _scenarios(folder, only):
 def _bench(board, settings_path, rig_path, interpreter):
     """The Bench all trials share. Collects the faults of all three files."""
     from potreeve_tools import boards, settingsfile
-    from potreeve_tools.faultlist import BadInput, read_toml
+    from potreeve_tools.faultlist import collect, read_toml
     from potreeve_tools.mishaps import trial
     from potreeve_tools.world import rigfile
 
-    faults, got = [], []
     path = rig_path or rigfile.DEFAULT_RIG
-    for load in (lambda: rigfile.load_rig(path), lambda: boards.load(board).device_dict(),
-                 lambda: settingsfile.load(settings_path) if settings_path else None):
-        try:
-            got.append(load())
-        except BadInput as fault:
-            faults += fault.faults
-    if faults:
-        raise BadInput(faults)
+    got = collect(lambda: rigfile.load_rig(path), lambda: boards.load(board).device_dict(),
+                  lambda: settingsfile.load(settings_path) if settings_path else None)
     return trial.Bench(read_toml(path), str(path), got[1], got[2], interpreter)
 
 
@@ -131,27 +123,3 @@ def _extra(ctx):
 
 def _rerun(name, seed, extra):
     return " ".join(["python3 tools/go.py mishaps --only", name, "--seed", str(seed), *extra])
-
-
-class _progress:
-    """A bar on stderr while mishaps go by, nothing where stderr is no terminal."""
-
-    def __init__(self, total):
-        self.total = total
-        self.bar = None
-
-    def __enter__(self):
-        if not screen.is_terminal(sys.stderr):
-            return lambda finding: None
-        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
-
-        self.bar = Progress(TextColumn("{task.description:<24.24}"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
-                            TextColumn("{task.completed:.0f} of {task.total:.0f}"), TimeRemainingColumn(compact=True),
-                            console=screen.console(stderr=True), transient=True)
-        self.bar.start()
-        task = self.bar.add_task("mishaps", total=self.total)
-        return lambda finding: self.bar.update(task, advance=1, description=finding.name)
-
-    def __exit__(self, *fault):
-        if self.bar is not None:
-            self.bar.stop()

@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from potreeve_tools import exits, screen
-from potreeve_tools.commands import habits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.commands import habits, progress
+from potreeve_tools.faultlist import BadInput, collect
 
 INTERPRETERS = ("micropython", "cpython", "micropython32")
 MOST_DAYS = 3660
@@ -84,16 +84,9 @@ def _inputs(board_name, settings_path, rig_path):
     from potreeve_tools import boards, settingsfile
     from potreeve_tools.world import rigfile
 
-    faults, got = [], []
-    for load in (lambda: rigfile.load_rig(rig_path or rigfile.DEFAULT_RIG), lambda: boards.load(board_name).device_dict(),
-                 lambda: settingsfile.load(settings_path) if settings_path else None):
-        try:
-            got.append(load())
-        except BadInput as fault:
-            faults += fault.faults
-    if faults:
-        raise BadInput(faults)
-    rig, board, settings = got
+    rig, board, settings = collect(
+        lambda: rigfile.load_rig(rig_path or rigfile.DEFAULT_RIG), lambda: boards.load(board_name).device_dict(),
+        lambda: settingsfile.load(settings_path) if settings_path else None)
     count = len(rig.pots)
     if settings is not None and len(settings["channels"]) != count:
         raise BadInput([f"{settings_path}: channels = {len(settings['channels'])} tables, but {rig.where} has {count} pots; "
@@ -107,38 +100,14 @@ def _rehearse(inputs, days, seed, interpreter, as_json):
 
     rig, board, settings = inputs
     which = interpreters.version(interpreter)
-    with _progress(days) as on_day:
-        session = rehearse.make_session(rig, board, days, seed, settings, on_day=on_day)
+    with progress.bar("on the sill", days, "day {task.completed:.0f} of {task.total:g}") as move:
+        session = rehearse.make_session(rig, board, days, seed, settings, on_day=move)
         try:
             rehearse.run(session, interpreter)
         except engines.RehearsalBroke as fault:
             raise exits.Stop(exits.FAILED, ["the firmware broke off in the rehearsal; its last words:",
                                             *str(fault).splitlines()]) from fault
     return session, outcome.make_outcome(session, which)
-
-
-class _progress:
-    """A bar on stderr while days go by, nothing where stderr is no terminal."""
-
-    def __init__(self, days):
-        self.days = days
-        self.bar = None
-
-    def __enter__(self):
-        if not screen.is_terminal(sys.stderr):
-            return None
-        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
-
-        self.bar = Progress(TextColumn("on the sill"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
-                            TextColumn("day {task.completed:.0f} of {task.total:g}"), TimeRemainingColumn(compact=True),
-                            console=screen.console(stderr=True), transient=True)
-        self.bar.start()
-        task = self.bar.add_task("days", total=self.days)
-        return lambda day: self.bar.update(task, completed=day)
-
-    def __exit__(self, *fault):
-        if self.bar is not None:
-            self.bar.stop()
 
 
 def _check_writable(path):

@@ -9,7 +9,7 @@ import click
 
 from potreeve_tools import exits
 from potreeve_tools.commands import habits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.faultlist import BadInput, collect
 
 HELP = "\n\n".join([
     "Run a board that needs no hardware: real MicroPython with a file system of the board's size, and the simulated rig as "
@@ -77,15 +77,7 @@ def _inputs(board, rig):
     from potreeve_tools import boards
     from potreeve_tools.world import rigfile
 
-    faults, got = [], []
-    for load in (lambda: boards.load(board).device_dict(), lambda: rigfile.load_rig(rig or rigfile.DEFAULT_RIG)):
-        try:
-            got.append(load())
-        except BadInput as fault:
-            faults += fault.faults
-    if faults:
-        raise BadInput(faults)
-    return got
+    return collect(lambda: boards.load(board).device_dict(), lambda: rigfile.load_rig(rig or rigfile.DEFAULT_RIG))
 
 
 def _check_places(image, link):

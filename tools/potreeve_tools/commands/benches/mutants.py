@@ -1,12 +1,11 @@
 """`potreeve bench mutants`: change the modules that bound water, and see whether a test notices."""
 
-import sys
 import time
 
 import click
 
 from potreeve_tools import exits, screen
-from potreeve_tools.commands import habits
+from potreeve_tools.commands import habits, progress
 
 HELP = "\n\n".join([
     "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, dosing) and see who "
@@ -32,7 +31,8 @@ def command(ctx, modules, only, jobs, as_json):
     from potreeve_tools.bench import mutants
 
     began = time.monotonic()
-    judged = mutants.run(modules or mutants.MODULES, _progress, only, jobs)
+    with progress.bar("mutants", None) as move:
+        judged = mutants.run(modules or mutants.MODULES, lambda *told: _progress(move, *told), only, jobs)
     found = mutants.report(judged, time.monotonic() - began)
     if only is None:
         mutants.write_survivors(judged)
@@ -45,9 +45,8 @@ def command(ctx, modules, only, jobs, as_json):
     ctx.exit(exits.OK if found["good"] else exits.FAILED)
 
 
-def _progress(judged, done, total):
-    if screen.is_terminal(sys.stderr):
-        click.echo(f"\r{done}/{total} ", nl=False, err=True)
+def _progress(move, judged, done, total):
+    move(done, f"{judged.module} of {total}")
     if judged.by == "survived":
         click.echo(f"{done}/{total} {judged.module}.py:{judged.line} survived  {judged.key}", err=True)
 

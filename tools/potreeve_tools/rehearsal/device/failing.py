@@ -10,10 +10,8 @@ An id is ADAPTER.CALL:N:HOW:KIND with HOW one of once, on (from then on), late
 the counts, or an id and its fault.
 """
 
-import json
-import sys
-
 from pinrig import PinBench
+from provekit import Part, report, run
 
 WAKES = 3
 KINDS = (OSError, ValueError, RuntimeError)
@@ -23,27 +21,6 @@ SPARE = ("power.usb", "probes.", "climate.", "light.", "battery.", "panel.", "ra
 
 # Calls that may have taken effect and still complain.
 LATE = ("store", "pumps", "panel")
-
-
-class Part:
-    """An adapter each of whose calls is counted, and may be made to fail."""
-
-    def __init__(self, name, part, plan):
-        self._name = name
-        self._part = part
-        self._plan = plan
-
-    def __getattr__(self, call):
-        found = getattr(self._part, call)
-        if not callable(found):
-            return found
-        plan = self._plan
-        name = self._name + "." + call
-
-        def tried(*args):
-            return plan.call(name, found, args)
-
-        return tried
 
 
 class Plan:
@@ -90,7 +67,7 @@ class Proof:
         bench.begin()
         self.start = bench.save()
         self.cause = 0 if bench.board["keeps_ram"] else 2
-        bench.wrap = lambda name, part: Part(name, part, self.plan)
+        bench.wrap = lambda name, part: Part(name, part, self.plan.call)
 
     def run(self):
         self.prepare()
@@ -108,7 +85,7 @@ class Proof:
         bench.load(self.start)
         bench.run(WAKES, cause=self.cause)
         bench.check_ledger()
-        self._report("whole")
+        report(self, "whole")
         pulses = len(bench.sill.given) - given
         uses = self.plan.uses
         for name in sorted(uses):
@@ -146,7 +123,7 @@ class Proof:
         lines = bench.log()[before:]
         if not self._told(lines) and not self._excused(name, how, lines):
             bench.fault("no record says that anything failed")
-        self._report(one)
+        report(self, one)
 
     def _mend(self, wakes):
         """After the wakes that were tried all goes well again; then it must be said what was seen."""
@@ -173,12 +150,6 @@ class Proof:
                 return True
         return False
 
-    def _report(self, one):
-        for fault in self.bench.faults:
-            self.failed += 1
-            self.tell({"id": one, "fault": fault})
-        self.bench.faults = []
-
 
 def _spare(name):
     for one in SPARE:
@@ -187,11 +158,4 @@ def _spare(name):
     return False
 
 
-def main():
-    with open(sys.argv[1]) as file:
-        job = json.load(file)
-    with open(sys.argv[2], "w") as result:
-        Proof(job, lambda what: result.write(json.dumps(what) + "\n")).run()
-
-
-main()
+run(Proof)

@@ -11,10 +11,8 @@ first, and +GAP again for a third. RESULT gets one JSON object per line: the
 counts, or an id and its fault.
 """
 
-import json
-import sys
-
 from pinrig import PinBench
+from provekit import Part, report, run
 
 # Calls after the first Ctrl-C in which a second and a third are tried.
 GAPS = (1, 2, 3, 4, 6)
@@ -25,26 +23,6 @@ class Reset(BaseException):
 
 
 KINDS = (("ctrl-c", KeyboardInterrupt), ("memory", MemoryError), ("error", RuntimeError), ("reset", Reset))
-
-
-class Part:
-    """An adapter whose calls count as points."""
-
-    def __init__(self, name, part, bench):
-        self._name = name
-        self._part = part
-        self._bench = bench
-
-    def __getattr__(self, call):
-        found = getattr(self._part, call)
-        if not callable(found):
-            return found
-
-        def counted(*args):
-            self._bench.touch(self._name + "." + call)
-            return found(*args)
-
-        return counted
 
 
 class Blows:
@@ -94,7 +72,7 @@ class Proof:
         """A rig at work whose next wake gives a pulse."""
         bench = self.bench
         self.start = bench.begin()
-        bench.wrap = lambda name, part: Part(name, part, bench) if name in ("battery", "power") else part
+        bench.wrap = lambda name, part: Part(name, part, self._touched) if name in ("battery", "power") else part
         bench.touch = self.blows.touch
         bench.on_sleep = lambda wakes: bench.stop() if bench.sill.given else None
 
@@ -103,7 +81,7 @@ class Proof:
         whole = self._live(KeyboardInterrupt, ())
         points = self.blows.points
         names = list(self.blows.names)
-        self._report("whole")
+        report(self, "whole")
         for word, kind in KINDS:
             for at in range(1, points + 1):
                 self._try(word, kind, at, ())
@@ -129,7 +107,7 @@ class Proof:
         # The next start: the pulse counts in full.
         self.bench.run(2, cause=self.bench.cause)
         self.bench.check_ledger()
-        self._report(one)
+        report(self, one)
 
     def _live(self, kind, places):
         self.bench.load(self.start)
@@ -138,18 +116,9 @@ class Proof:
         self.bench.check_ledger()
         return ended
 
-    def _report(self, one):
-        for fault in self.bench.faults:
-            self.failed += 1
-            self.tell({"id": one, "fault": fault})
-        self.bench.faults = []
+    def _touched(self, name, call, args):
+        self.bench.touch(name)
+        return call(*args)
 
 
-def main():
-    with open(sys.argv[1]) as file:
-        job = json.load(file)
-    with open(sys.argv[2], "w") as result:
-        Proof(job, lambda what: result.write(json.dumps(what) + "\n")).run()
-
-
-main()
+run(Proof)

@@ -9,12 +9,10 @@ resets. The pots are made dry again before every start, so that whoever may woul
 water them. RESULT gets one JSON object per line: what a loop came to, or its fault.
 """
 
-import json
-import sys
-
 from pinrig import PinBench
 from potreeve import app
 from potreeve.logic import ladder, reasons, stages
+from provekit import run
 from scripted import Restart
 
 LOOPS = 40
@@ -120,11 +118,4 @@ class Proof:
         raise Restart(self.cause)
 
 
-def main():
-    with open(sys.argv[1]) as file:
-        job = json.load(file)
-    with open(sys.argv[2], "w") as result:
-        Proof(job, lambda what: result.write(json.dumps(what) + "\n")).run()
-
-
-main()
+run(Proof)

@@ -3,7 +3,8 @@
     .venv/bin/python -m potreeve_tools.report.pictures.make
 
 In README.md, a line `<!-- output: COMMAND -->` is followed by a block of code;
-the block is replaced by what COMMAND prints now.
+the block is replaced by what COMMAND prints now. Blocks after `<!-- board -->`
+are made by tour.py.
 """
 
 import os
@@ -14,6 +15,8 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+from potreeve_tools.report.pictures import tour
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[3]
@@ -55,4 +58,4 @@ def outputs(text):
 if __name__ == "__main__":
     picture(HERE / "month.png")
     readme = ROOT / "README.md"
-    readme.write_text(outputs(readme.read_text(encoding="utf-8")), encoding="utf-8")
+    readme.write_text(tour.refreshed(outputs(readme.read_text(encoding="utf-8"))), encoding="utf-8")

@@ -11,11 +11,14 @@ import io
 import os
 import re
 import shlex
+import shutil
 import tempfile
 from pathlib import Path
 
+from potreeve.logic import ledger
 from potreeve_tools import boards, cli, commission, settings_toml
 from potreeve_tools.link import calibrate_bench, calibrate_talk
+from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.virtual.hands import Hands
 from potreeve_tools.world.rigfile import load_rig
@@ -23,6 +26,8 @@ from potreeve_tools.world.rigfile import load_rig
 BOARD = "rp2040_wifi"
 BLOCK = re.compile(r"(<!-- board(?: head=(\d+) tail=(\d+))? -->\n```text\n)(.*?)(```)", re.S)
 AWAY_DAYS = 9
+PRESSES_MOST = 6
+FLASH = Path("flash.img")
 
 
 class Owner:
@@ -60,19 +65,36 @@ class Owner:
         for index in range(len(names)):
             self.hands.hang(index, False)
         if "wiring" in command:
-            self.press_twice()
-        elif "status" in command:
+            # A day has passed since the memory began, and the tray was seen to be empty.
             self.board.hard_reset()
-            self.board.wait(lambda: False, 5.0)
+            self.board.wait(lambda: False, 8.0)
             self.press_twice()
-            gone_s = self.board.world.now_s + AWAY_DAYS * 86400
-            self.board.wait(lambda: self.board.world.now_s > gone_s, 120)
+            self.away(1.2)
+        elif "status" in command:
+            self.away(AWAY_DAYS)
+
+    def away(self, days):
+        """Be away while the board tends."""
+        gone_s = self.board.world.now_s + days * 86400
+        self.board.wait(lambda: self.board.world.now_s > gone_s, 600)
 
     def press_twice(self):
-        """The tray is empty, everything was seen to."""
-        for _ in range(2):
+        """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once more."""
+        for _ in range(PRESSES_MOST):
             self.board.press(2600)
-            self.board.wait(lambda: False, 6.0)
+            self.board.wait(lambda: False, 8.0)
+            rig = kept(FLASH).rig
+            if not rig.memory and not rig.hold:
+                return
+        raise SystemExit("the board takes no press")
+
+
+def kept(flash):
+    """The state in the ledger on a flash image."""
+    shutil.copy(flash, "copy.img")
+    with imagefile.Image(Path("copy.img"), boards.load(BOARD).flash) as opened:
+        files = opened.files()
+    return ledger.choose(*[files.get(f"data/{name}") for name in ledger.SLOTS])[0]
 
 
 def printed(command, folder):
@@ -93,7 +115,7 @@ def refreshed(text):
         for channel in settings["channels"]:
             channel.update(curve=(), pump_ul_s=0, pump_cal_mv=0)
         Path("my.toml").write_text(settings_toml.to_toml(settings), encoding="utf-8")
-        with VirtualBoard(BOARD, image=Path("flash.img"), link="./board", usb=False, awake=1.0, asleep=20000.0) as board:
+        with VirtualBoard(BOARD, image=FLASH, link="./board", usb=False, awake=1.0, asleep=20000.0) as board:
             owner = Owner(board)
 
             def now(found):

@@ -1,0 +1,80 @@
+"""`potreeve bench swarm`: random rigs, settings, weather and mishaps, a rig-quarter each."""
+
+import time
+from pathlib import Path
+
+import click
+
+from potreeve_tools import exits, screen
+from potreeve_tools.commands import habits, progress
+
+HAZARDS = Path(__file__).resolve().parents[4] / "host_tests" / "hazards"
+LINES_MOST = 3
+
+HELP = "\n\n".join([
+    "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9. A plant that "
+    "dies of three mishaps at once is counted, not condemned.",
+    habits.examples(
+        ("potreeve bench swarm --seeds 50", "the first fifty"),
+        ("potreeve bench swarm --seeds 1000 --jobs 2", "half an hour and more on two cores"),
+        ("potreeve bench swarm --seed 171", "one again"),
+        ("potreeve bench swarm --seeds 200 --keep", "make a mishap file of what breaks")),
+    "Leaves with 1 when something did not hold.",
+])
+
+
+@click.command("swarm", help=HELP, short_help="Random rigs, weather and mishaps, a quarter year each.")
+@click.option("--seeds", type=click.IntRange(1, 1_000_000), default=50, show_default=True, help="How many seeds.")
+@click.option("--first", type=click.IntRange(0, 2**53), default=1, show_default=True, help="The first of them.")
+@click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
+@click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
+@click.option("--interpreter", type=click.Choice(("cpython", "micropython")), default="cpython", show_default=True)
+@click.option("--keep", is_flag=True, help="Shrink what breaks and write it to host_tests/hazards.")
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def command(ctx, seeds, first, seed, jobs, interpreter, keep, as_json):
+    from potreeve_tools.bench import swarm
+
+    chosen = [seed] if seed is not None else list(range(first, first + seeds))
+    began = time.monotonic()
+    with progress.bar("seeds", len(chosen)) as move:
+        results = swarm.run(chosen, jobs, interpreter, lambda result: _told(result, move))
+    found = swarm.report(results, time.monotonic() - began)
+    if keep:
+        _keep([result for result in results if result.broken], swarm)
+    if as_json:
+        habits.print_json(found)
+    else:
+        _show(found)
+    ctx.exit(exits.FAILED if found["broken"] else exits.OK)
+
+
+def _told(result, move):
+    move(what=f"seed {result.seed}")
+    for line in result.broken[:LINES_MOST]:
+        click.echo(f"seed {result.seed}: {line}\n  potreeve bench swarm --seed {result.seed}", err=True)
+
+
+def _show(found):
+    console = screen.console()
+    count, broken = found["seeds"], len(found["broken"])
+    console.print(f"{count:,} rig{'' if count == 1 else 's'}, {found['days_each']} days each: "
+                  + ("W1 to W9 held in all of them." if not broken else f"{broken} did not hold."), style="bold")
+    for one in found["broken"]:
+        console.print(f"  seed {one['seed']}: {one['what'][0]}", soft_wrap=True)
+    console.print(f"{found['simulated_days']:,} days in {found['wall_s']:,} s, per core {found['time_compression_per_core']:,} times as fast as "
+                  f"they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses, {found['pots_dead']:,} plants died.", soft_wrap=True)
+
+
+def _keep(broken, swarm):
+    from potreeve_tools.bench import swarmdraw
+
+    def say(text):
+        click.echo(text, err=True)
+
+    for result in broken:
+        data, lines = swarm.shrink(swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say)
+        path = HAZARDS / f"swarm_{result.seed}.toml"
+        path.write_text(swarm.to_toml(data, result.seed, lines), encoding="utf-8")
+        say(f"written: {path}")

@@ -1,0 +1,37 @@
+"""What the proofs on a wired bench share: adapters that are watched, and how a proof is run and told."""
+
+import json
+import sys
+
+
+class Part:
+    """An adapter each of whose calls goes through tried(name, call, arguments)."""
+
+    def __init__(self, name, part, tried):
+        self._name = name
+        self._part = part
+        self._tried = tried
+
+    def __getattr__(self, call):
+        found = getattr(self._part, call)
+        if not callable(found):
+            return found
+        tried = self._tried
+        name = self._name + "." + call
+        return lambda *args: tried(name, found, args)
+
+
+def report(proof, one):
+    """Tell and count what the bench has seen go wrong in case `one`; its list is empty then."""
+    for fault in proof.bench.faults:
+        proof.failed += 1
+        proof.tell({"id": one, "fault": fault})
+    proof.bench.faults = []
+
+
+def run(proof):
+    """Run proof(job, tell): the job is the JSON file named first, what is told goes to the second, a line each."""
+    with open(sys.argv[1]) as file:
+        job = json.load(file)
+    with open(sys.argv[2], "w") as result:
+        proof(job, lambda what: result.write(json.dumps(what) + "\n")).run()
