@@ -115,7 +115,7 @@ def test_a_pull_of_the_log_goes_on_after_the_cable_was_out(plug, potreeve):
 COMMANDS = ("status", "settings show", "settings get name", "settings set name x --yes", "settings pull pulled.toml",
             "settings undo --yes", "settings push --from-backup --yes", "logs pull", "selftest", "flash --dry-run",
             "flash --no-gate --confirm rp2040_wifi", "calibrate probe --channel mint --yes", "calibrate pump --channel mint --yes",
-            "calibrate wiring --yes")
+            "calibrate wiring --yes --soak 5")
 """Everything that talks with a board, and would go on without a person."""
 
 
