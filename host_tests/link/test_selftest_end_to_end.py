@@ -80,8 +80,8 @@ def test_one_wrong_number_in_the_boards_logic_is_found(plug, potreeve):
     from potreeve_tools.virtual import imagefile
 
     source = imagefile.sources()["potreeve/logic/limits.py"]
-    assert source.count(b"BUCKET_S = 7200") == 1
-    board = plug({**lively(), "/potreeve/logic/limits.py": source.replace(b"BUCKET_S = 7200", b"BUCKET_S = 7100")})
+    assert source.count(b"BUCKET_S = 7320") == 1
+    board = plug({**lively(), "/potreeve/logic/limits.py": source.replace(b"BUCKET_S = 7320", b"BUCKET_S = 7310")})
     code, out, _ = potreeve("selftest --json", board.port)
     assert code == exits.FAILED and results_of(out)["logic"]["verdict"] == "bad"
     assert "limits" in results_of(out)["logic"]["seen"] and "differ" in results_of(out)["logic"]["seen"]

@@ -13,10 +13,13 @@ from contextlib import redirect_stdout
 from pathlib import Path
 
 import pytest
-import vector_runner
 from vectors import ANY
 
+from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal import wasm
+
+sys.path.append(str(selftest_vectors.TEXT.parent))
+import vector_runner  # noqa: E402
 
 HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
@@ -61,7 +64,8 @@ def folder(tmp_path_factory):
     for source, name in ((FIRMWARE / "potreeve" / "logic", "firmware/potreeve/logic"), (HERE / "vectors", "tests/vectors")):
         shutil.copytree(source, root / name, ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(FIRMWARE / "potreeve" / "__init__.py", root / "firmware/potreeve")
-    shutil.copy(HERE / "vector_runner.py", root / "tests")
+    for path in (HERE / "vector_runner.py", selftest_vectors.TEXT):
+        shutil.copy(path, root / "tests")
     return root
 
 
@@ -97,7 +101,7 @@ def test_expected_values(name):
 def test_in_64_bit_micropython(here):
     code = f"import vector_runner; vector_runner.run({NAMES!r})"
     done = subprocess.run([Path(sys.executable).with_name("micropython"), "-c", code], capture_output=True, text=True,
-                          timeout=60, env={**os.environ, "MICROPYPATH": f"{HERE}:{FIRMWARE}"}, check=False)
+                          timeout=60, env={**os.environ, "MICROPYPATH": f"{HERE}:{selftest_vectors.TEXT.parent}:{FIRMWARE}"}, check=False)
     assert done.stderr == ""
     assert done.stdout == "".join(here[name] for name in NAMES)
 

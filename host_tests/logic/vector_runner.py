@@ -4,22 +4,7 @@ Works in CPython and in MicroPython, 64 and 32 bit: it is the same program in al
 of them, and what it prints is compared byte for byte.
 """
 
-
-def text_of(value):
-    """A value as text that no interpreter spells differently."""
-    if value is None or value is True or value is False:
-        return str(value)
-    if isinstance(value, int):
-        return str(value)
-    if isinstance(value, str):
-        return "'" + value + "'"
-    if isinstance(value, (bytes, bytearray)):
-        return "x" + "".join(["%02x" % byte for byte in value])
-    if isinstance(value, (list, tuple)):
-        return "(" + ", ".join([text_of(item) for item in value]) + ")"
-    if isinstance(value, dict):
-        return "{" + ", ".join([key + ": " + text_of(value[key]) for key in sorted(value)]) + "}"
-    return "? " + str(type(value))
+from vectortext import text_of
 
 
 def results(name, first=0, last=100000):

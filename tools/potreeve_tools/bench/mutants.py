@@ -20,6 +20,7 @@ from pathlib import Path
 
 from potreeve_tools.bench import mutantwalk, mutators
 from potreeve_tools.faultlist import BadInput
+from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal.engines import FIRMWARE
 
 MODULES = ("limits", "ledger", "watch", "ladder", "water", "dosing")
@@ -105,10 +106,9 @@ _baseline = {}
 
 def _prepare():
     """Load everything once, so that each child only has to think; take the unchanged walks and rehearsals."""
-    for folder in ("logic", "app"):
-        path = str(TESTS / folder)
-        if path not in sys.path:
-            sys.path.insert(0, path)
+    for folder in (TESTS / "logic", TESTS / "app", selftest_vectors.TEXT.parent):
+        if str(folder) not in sys.path:
+            sys.path.insert(0, str(folder))
     for path in sorted((FIRMWARE / "potreeve" / "logic").glob("*.py")):
         if path.stem != "__init__":
             importlib.import_module("potreeve.logic." + path.stem)

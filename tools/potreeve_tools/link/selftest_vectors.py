@@ -17,24 +17,11 @@ import sys
 from pathlib import Path
 
 SHIPPED = Path(__file__).with_name("selftest_vectors.json")
+TEXT = Path(__file__).with_name("device") / "vectortext.py"
 PIECE_BYTES = 900
 
-# How a value is written so that no interpreter spells it differently, and how pieces
-# are run. Sent to the board once; run here, too.
-RUNNER = '''
-def text_of(value):
-    if value is None or value is True or value is False or isinstance(value, int):
-        return str(value)
-    if isinstance(value, str):
-        return "'" + value + "'"
-    if isinstance(value, (bytes, bytearray)):
-        return "x" + "".join(["%02x" % byte for byte in value])
-    if isinstance(value, (list, tuple)):
-        return "(" + ", ".join([text_of(item) for item in value]) + ")"
-    if isinstance(value, dict):
-        return "{" + ", ".join([key + ": " + text_of(value[key]) for key in sorted(value)]) + "}"
-    return "? " + str(type(value))
-
+# How an answer is written, and how pieces are run. Sent to the board once; run here, too.
+RUNNER = TEXT.read_text(encoding="utf-8") + '''
 def answers(module, names, vectors):
     logic = getattr(__import__("potreeve.logic." + module).logic, module)
     for function, arguments in vectors:

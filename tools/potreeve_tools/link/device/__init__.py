@@ -1,0 +1,1 @@
+"""Text that is sent to a board and run there."""
