@@ -404,3 +404,29 @@ def test_only_one_client_at_a_time(start, talk):
             with pytest.raises(OSError, match="disconnected"):
                 second.serial.read(1)
         assert first.eval("1") == 1
+
+
+def test_hands_at_the_rig_do_what_a_calibration_asks_for(start, capsys):
+    """By the lines that `potreeve virtual-board` takes."""
+    from potreeve_tools.commands import virtual_board
+    from potreeve_tools.virtual.hands import Hands
+
+    board = start()
+    hands = Hands(board)
+    dry = sorted(board.sense().probe_raw[2])[4]
+    assert virtual_board._handle(hands, "soak", "cherry", "tomato")
+    wet = sorted(board.sense().probe_raw[2])[4]
+    assert virtual_board._handle(hands, "lift", "cherry", "tomato")
+    air = sorted(board.sense().probe_raw[2])[4]
+    assert wet < dry < air
+    board.do(board.world.pulse, 0, 4000)
+    assert virtual_board._handle(hands, "cups")
+    first = capsys.readouterr().err
+    assert first.startswith("  mint ") and not first.startswith("  mint 0 ml") and "strawberry 0 ml" in first
+    assert virtual_board._handle(hands, "cups")
+    assert "mint 0 ml" in capsys.readouterr().err, "the cup was emptied"
+    assert virtual_board._handle(hands, "low", "mint") and board.world.channels[0].line.drop_mm == 0.0
+    assert virtual_board._handle(hands, "up", "mint") and board.world.channels[0].line.drop_mm is None
+    assert not virtual_board._handle(hands, "press", "300")
+    with pytest.raises(ValueError):
+        virtual_board._handle(hands, "lift", "basil")
