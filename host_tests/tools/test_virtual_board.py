@@ -413,12 +413,9 @@ def test_hands_at_the_rig_do_what_a_calibration_asks_for(start, capsys):
 
     board = start()
     hands = Hands(board)
-    dry = sorted(board.sense().probe_raw[2])[4]
-    assert virtual_board._handle(hands, "soak", "cherry", "tomato")
-    wet = sorted(board.sense().probe_raw[2])[4]
-    assert virtual_board._handle(hands, "lift", "cherry", "tomato")
-    air = sorted(board.sense().probe_raw[2])[4]
-    assert wet < dry < air
+    assert virtual_board._handle(hands, "lift", "cherry", "tomato") and not board.world.channels[2].present
+    assert virtual_board._handle(hands, "soak", "cherry", "tomato") and board.world.channels[2].present
+    assert board.truth()["pots"][2]["moisture_pm"] == pytest.approx(1000, abs=80), "container capacity"
     board.do(board.world.pulse, 0, 4000)
     assert virtual_board._handle(hands, "cups")
     first = capsys.readouterr().err
