@@ -7,7 +7,7 @@ only asked where the law is about what it stored.
 
 import math
 
-from potreeve.logic import battery, errors, limits, timekeep
+from potreeve.logic import battery, errors, limits, reasons, timekeep
 from potreeve.logic.state import RATIONED, TENDED
 from potreeve_tools.mishaps.evidence import DAY_S, day_text
 
@@ -179,7 +179,7 @@ def _starved(ev, channel):
         unders = [other["under_mv"] for other in pots if other["under_mv"]]
         sag_mv, rest_mv = max([sag_mv] + [rest_mv - under for under in unders]), head["battery_mv"]
         free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm((t_s, head, pots), channel) < 900
-        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _bounded(ev, channel, head, sag_mv):
+        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _shared(pots) or _bounded(ev, channel, head, sag_mv):
             since_s = None
             continue
         since_s = t_s if since_s is None else since_s
@@ -189,7 +189,13 @@ def _starved(ev, channel):
     return []
 
 
-WAITS = (31, 32, 33, 34)        # reasons of a cap or the battery
+WAITS = (reasons.POT_DAY, reasons.RIG_DAY, reasons.TRAY, reasons.BATTERY)
+
+
+def _shared(pots):
+    """Whether any pot was refused by what all share: the rig's day or the tray."""
+    return any(pot["reason"] in (reasons.RIG_DAY, reasons.TRAY) for pot in pots)
+
 
 
 def _bounded(ev, channel, head, sag_mv):

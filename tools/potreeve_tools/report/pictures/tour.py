@@ -25,7 +25,8 @@ from potreeve_tools.world.rigfile import load_rig
 
 BOARD = "rp2040_wifi"
 BLOCK = re.compile(r"(<!-- board(?: head=(\d+) tail=(\d+))? -->\n```text\n)(.*?)(```)", re.S)
-AWAY_DAYS = 9
+AWAY_DAYS = 3
+BRISK = 4.0
 PRESSES_MOST = 6
 FLASH = Path("flash.img")
 
@@ -76,7 +77,9 @@ class Owner:
     def away(self, days):
         """Be away while the board tends."""
         gone_s = self.board.world.now_s + days * 86400
+        self.board.do(setattr, self.board.time, "awake", BRISK)
         self.board.wait(lambda: self.board.world.now_s > gone_s, 600)
+        self.board.do(setattr, self.board.time, "awake", 1.0)
 
     def press_twice(self):
         """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once more."""
