@@ -108,6 +108,22 @@ def test_only_a_rise_that_was_seen_proves_a_pulse_not_what_the_plant_may_have_dr
     assert (pot.answers, pot.unproven) == (1, unproven)
 
 
+@pytest.mark.parametrize(("pulse_ul", "unproven"), [(5999, 2), (6000, 0)])
+def test_a_ration_too_small_to_be_seen_proves_nothing(pulse_ul, unproven):
+    """12 pm of a pot that holds 500 ml are 6 ml; a rise of 14 pm after less is warmth, or chance."""
+    channel = kit.make_settings(1)["channels"][0]
+    made = kit.make_state(1)
+    pot = made.pots[0]
+    pot.ladder, pot.reason, pot.known = 1, reasons.FELL, 1
+    pot.rationed, pot.pulsed = 1, 1
+    pot.ration_s = pot.pulse_s = made.rig.up_s - watch.SPREADS_S
+    pot.before_pm, pot.pm, pot.model_pm, pot.start_pm = 500, 514, 500, 500
+    pot.pulse_ul, pot.unproven = pulse_ul, 2
+    pot.filtered = 16 * kit.raw_at(514)
+    watch.observe(pot, channel, (kit.raw_at(514), 40, None), (made.rig.up_s, 1800, 0))
+    assert (pot.answers, pot.unproven) == (1, unproven)
+
+
 def test_a_memory_lost_again_never_takes_water_off_the_tray():
     """The older slot may know of more than the headroom of today: the owner has lowered it since."""
     told = kit.make_settings(2)

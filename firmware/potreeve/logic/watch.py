@@ -205,8 +205,9 @@ def _answer(pot, channel, up_s):
     pot.pulse_ul = 0
     if told_pm * ANSWER_LEAST_PM <= rise_pm * 1000 <= told_pm * ANSWER_MOST_PM:
         pot.answers = clamp(pot.answers + 1, 0, ANSWERS_AT)
-        if seen_pm >= dosing.PROOF_FLOOR_PM:
-            # What a plant may have drunk proves no pulse; a rise that was seen does.
+        if seen_pm >= dosing.PROOF_FLOOR_PM and told_pm >= dosing.PROOF_FLOOR_PM:
+            # What a plant may have drunk proves no pulse; a rise that was seen does,
+            # unless so little was given that warmth alone may look like it.
             pot.unproven = 0
     else:
         pot.answers = 0

@@ -162,12 +162,21 @@ def only_on_belief(ev):
 def _rations(ev):
     found = []
     for channel, settings in enumerate(ev.settings["channels"]):
-        rations = [(p.t_s, settings["pump_ul_s"] * p.ms / 1e6) for p in ev.pulses
+        rations = [(p.t_s, _brought_ml(ev, p)) for p in ev.pulses
                    if p.channel == channel and p.state and p.state.pots[channel].ladder == RATIONED]
         most_ml = 2 * settings["ration_ml"] + 2 * settings["prime_ms"] * settings["pump_ul_s"] / 1e6
-        found += [line + " (rations)" for line in _over(rations, most_ml * 1.02, ev.name(channel))]
+        # What a pump brings beyond its calibration is for W2 to bound.
+        most_ml *= (1000 + settings["pump_spread_pm"]) / 1000
+        found += [line + " (rations)" for line in _over(rations, most_ml, ev.name(channel))]
         found += _starved(ev, channel)
     return found
+
+
+def _brought_ml(ev, pulse):
+    """What really left the tube in a pulse."""
+    end_s = pulse.t_s + pulse.actual_ms / 1000 + 1
+    return sum(ml for t_s, channel, _, ml, cause in ev.tubes
+               if channel == pulse.channel and cause == "pulse" and pulse.t_s - 1 <= t_s <= end_s)
 
 
 def _starved(ev, channel):
@@ -242,7 +251,9 @@ def bad_settings_never_run(ev):
         if not bad or not fault.bit:
             continue
         after = [head["errors"] & errors.SETTINGS for t_s, head, _ in ev.rows_from(fault.start_s)[:3]]
-        if not any(after):
+        # A board that has no settings at all knows no pots and keeps no records; then it must not pump either.
+        silent = not after and not any(p.t_s > fault.start_s for p in ev.pulses)
+        if not any(after) and not silent:
             found.append(f"{day_text(fault.start_s)}: bad settings, and not a word of it in the next records")
     return found
 

@@ -92,10 +92,13 @@ def _call(function, *args):
 
 
 def make_fs(geometry):
-    """An empty littlefs in the geometry of a board's flash table."""
+    """An empty littlefs in the geometry of a board's flash table.
+
+    What it reads at once is a whole cache, for speed; nothing on the flash depends on that.
+    """
     flash = Flash(geometry["block_bytes"] * geometry["blocks"])
     return LittleFS(flash, block_size=geometry["block_bytes"], block_count=geometry["blocks"],
-                    prog_size=geometry["prog_bytes"], read_size=geometry["read_bytes"],
+                    prog_size=geometry["prog_bytes"], read_size=_cache_bytes(geometry),
                     lookahead_size=geometry["lookahead_bytes"], cache_size=_cache_bytes(geometry), block_cycles=100)
 
 

@@ -336,7 +336,8 @@ class MirrorStore:
         elif full and not link.trouble(FULL):
             store.remove(FILLER)
         if link.trouble(TORN):
-            data = store.read(SETTINGS)
+            # A board whose flash was just formatted has none: half of nothing is nothing.
+            data = store.read(SETTINGS) or b""
             store.write(SETTINGS, data[:len(data) // 2])
         for name in store.names():
             if link.trouble(FORMATTED) or link.trouble(FORGOTTEN) and name in self.slots:
