@@ -119,8 +119,7 @@ def test_w5_rations_too_large_and_none_at_all():
     rations = [p for p in ev.pulses if p.channel == 2 and p.state.pots[2].ladder == 1]
     ev.pulses += [p._replace(t_s=p.t_s + 100.0 * n) for p in rations for n in range(1, 9)]
     ev.pulses.sort(key=lambda p: p.t_s)
-    starts = {p.t_s for p in rations}
-    ev.tubes += [(d[0] + 100.0 * n, *d[1:]) for d in ev.tubes if d[0] in starts and d[1] == 2 for n in range(1, 9)]
+    ev.tubes += [(p.t_s + 100.0 * n, 2, 2, 45.0, "pulse") for p in rations for n in range(1, 9)]
     assert any("rations" in line for line in laws.only_on_belief(ev))
     ev = evidence()
     ev.pulses = [p for p in ev.pulses if p.channel != 2]
