@@ -1,10 +1,13 @@
 """The command line: help, errors, exit codes, JSON."""
 
 import json
+import re
+import shlex
 import subprocess
 import sys
 import time
 
+import click
 import pytest
 from click.testing import CliRunner
 
@@ -227,3 +230,25 @@ def test_interpreter_choices_are_those_there_are():
     from potreeve_tools.rehearsal import interpreters
 
     assert set(rehearse_module.INTERPRETERS) == set(interpreters.NAMES)
+
+
+def every_command(group, words):
+    for name in group.list_commands(None):
+        one = group.get_command(None, name)
+        yield (*words, name), one
+        if isinstance(one, click.Group):
+            yield from every_command(one, (*words, name))
+
+
+@pytest.mark.parametrize("words", [words for words, _ in every_command(cli_module.cli, ())], ids=" ".join)
+def test_every_help_has_an_example_that_can_be_typed(words):
+    """Each example is taken apart by the command it is of; none is run."""
+    shown = CliRunner(env={"COLUMNS": "200"}).invoke(cli_module.cli, [*words, "--help"], standalone_mode=True).stdout
+    examples = re.findall(r"^ {4}(potreeve .+?)(?:  |$)", shown.split("Examples:")[1], re.M)
+    assert examples
+    for example in examples:
+        command, rest = cli_module.cli, shlex.split(example)[1:]
+        while isinstance(command, click.Group) and rest:
+            command, rest = command.get_command(None, rest[0]), rest[1:]
+            assert command is not None, example
+        command.make_context("x", list(rest), resilient_parsing=False)

@@ -44,7 +44,8 @@ def _table(title, columns, rows):
     screen.console().print(table)
 
 
-@command.command("speed", short_help="Simulated days per second; a wake by its parts.")
+@command.command("speed", short_help="Simulated days per second; a wake by its parts.",
+                 epilog=habits.examples(("potreeve bench speed --days 30", "a short one")))
 @click.option("--days", type=click.FloatRange(2, 3650), default=120, show_default=True, help="Length of a rehearsal.")
 @habits.as_json
 @habits.no_color
@@ -68,7 +69,8 @@ def speed(days, as_json):
     _table("A wake in MicroPython, by its parts", ["part", "us"], list(found["parts_us"].items()))
 
 
-@command.command("footprint", short_help="Flash and heap the firmware takes.")
+@command.command("footprint", short_help="Flash and heap the firmware takes.",
+                 epilog=habits.examples(("potreeve bench footprint --json", "for programs")))
 @habits.as_json
 @habits.no_color
 @click.pass_context

@@ -41,7 +41,9 @@ def command():
     pass
 
 
-@command.command("probe", short_help="In air, then at container capacity.")
+@command.command("probe", short_help="In air, then at container capacity.", epilog=habits.examples(
+    ("potreeve calibrate probe --channel mint", "its two ends"),
+    ("potreeve calibrate probe --channel mint --point", "one point between, by scale")))
 @CHANNEL
 @click.option("--point", is_flag=True, help="Add one point between, by the pot's weight.")
 @_scripted
@@ -62,7 +64,9 @@ def probe(channel, point, answers, yes, port, wait_s):
             _finish(link, facts, index, found, ("probe", f"±{doubt_pm} ‰", None), talk, yes)
 
 
-@command.command("pump", short_help="Into a cup, weighed or measured.")
+@command.command("pump", short_help="Into a cup, weighed or measured.", epilog=habits.examples(
+    ("potreeve calibrate pump --channel mint", "into a cup"),
+    ("potreeve calibrate pump --channel mint --runs 4", "more runs, less doubt")))
 @CHANNEL
 @click.option("--ms", type=click.IntRange(200, 10000), default=5000, show_default=True, help="Length of a run.")
 @click.option("--runs", type=click.IntRange(2, 6), default=2, show_default=True, help="Runs with the tube full.")
@@ -83,7 +87,8 @@ def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
         _finish(link, facts, index, found, ("pump", seen, None), talk, yes)
 
 
-@command.command("wiring", short_help="Which probe answers to which pump.")
+@command.command("wiring", short_help="Which probe answers to which pump.",
+                 epilog=habits.examples(("potreeve calibrate wiring", "all of them"), ("potreeve calibrate wiring --channel mint", "one")))
 @click.option("--channel", metavar="POT", help="Only this pot; all of them otherwise.")
 @click.option("--soak", "soak_s", type=click.FloatRange(1, 7200), default=900, show_default=True, metavar="SECONDS",
               help="How long to wait for a probe to notice.")

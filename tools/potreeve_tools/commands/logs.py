@@ -31,7 +31,8 @@ def command():
     pass
 
 
-@command.command("pull", short_help="Fetch what is new.")
+@command.command("pull", short_help="Fetch what is new.",
+                 epilog=habits.examples(("potreeve logs pull", "from the only board plugged in")))
 @habits.port
 @habits.as_json
 @habits.no_color
@@ -76,7 +77,8 @@ def _tell_pull(result):
         click.echo("No gaps: every checksum and every sequence number is right.")
 
 
-@command.command("show", short_help="As a table.")
+@command.command("show", short_help="As a table.",
+                 epilog=habits.examples(("potreeve logs show --last 48", "the last two days or so")))
 @click.option("--last", type=click.IntRange(0, 1_000_000), default=24, show_default=True, help="So many wakes; 0 for all.")
 @BOARD
 @habits.no_color
@@ -88,7 +90,10 @@ def show(last, board_id):
     logs_show.show(screen.console(), rows, gaps, names, last)
 
 
-@command.command("export", short_help="For other programs.")
+@command.command("export", short_help="For other programs.", epilog=habits.examples(
+    ("potreeve logs export sill.csv", "for a spreadsheet"),
+    ("potreeve logs export sill.parquet", "for data frames"),
+    ("potreeve logs export - --format jsonl", "to the next program")))
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), metavar="FILE")
 @click.option("--format", "form", type=click.Choice(("csv", "jsonl", "parquet")), help="Default: what FILE's ending says.")
 @BOARD

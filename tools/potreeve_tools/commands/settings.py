@@ -35,7 +35,9 @@ def command():
     pass
 
 
-@command.command("show", short_help="All settings of the board.")
+@command.command("show", short_help="All settings of the board.", epilog=habits.examples(
+    ("potreeve settings show", "all of them, as commented TOML"),
+    ("potreeve settings show --json", "for programs")))
 @habits.port
 @habits.as_json
 @habits.no_color
@@ -54,7 +56,8 @@ def show(port, wait_s, as_json):
         click.echo(settings_toml.to_toml(facts.settings, hide_secrets=True), nl=False)
 
 
-@command.command("get", short_help="One key.")
+@command.command("get", short_help="One key.",
+                 epilog=habits.examples(("potreeve settings get mint.day_ml", "one of them")))
 @click.argument("key")
 @habits.port
 @habits.as_json
@@ -75,7 +78,9 @@ def get(key, port, wait_s, as_json):
         click.echo(value if isinstance(value, str) else settings_toml.toml_value(value))
 
 
-@command.command("set", short_help="Change one key.")
+@command.command("set", short_help="Change one key.", epilog=habits.examples(
+    ("potreeve settings set mint.day_ml 250", "change one"),
+    ("potreeve settings set wake_s 3600 --yes", "without being asked")))
 @click.argument("key")
 @click.argument("value", required=False)
 @YES
@@ -97,7 +102,8 @@ def set_(key, value, yes, port, wait_s):
         _propose(link, facts, new, yes, f"set {key}")
 
 
-@command.command("edit", short_help="Change them in your editor.")
+@command.command("edit", short_help="Change them in your editor.",
+                 epilog=habits.examples(("potreeve settings edit", "in $VISUAL or $EDITOR")))
 @YES
 @habits.port
 @habits.no_color
@@ -122,7 +128,8 @@ def edit(yes, port, wait_s):
         path.unlink(missing_ok=True)
 
 
-@command.command("new", short_help="A first file, to begin with.")
+@command.command("new", short_help="A first file, to begin with.", epilog=habits.examples(
+    ("potreeve settings new my.toml --pot mint:1200:500 --tray-ml 960 --tray-cm2 900", "a first file, one pot")))
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
 @click.option("--pot", "pots", multiple=True, required=True, metavar="NAME:POT_ML:HOLDS_ML",
               help="A pot, once per channel in their order: its name, the substrate's volume, and the water it holds between air-dry "
@@ -148,7 +155,8 @@ def new(path, pots, tray_ml, tray_cm2, force):
     click.echo(f"Written to {path}; look through it, then: potreeve settings push {path}", err=True)
 
 
-@command.command("pull", short_help="Into a file.")
+@command.command("pull", short_help="Into a file.",
+                 epilog=habits.examples(("potreeve settings pull my.toml", "into a file")))
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 @habits.port
@@ -167,7 +175,10 @@ def pull(path, force, port, wait_s):
     click.echo(f"Settings of {facts.settings['name']} written to {path}.", err=True)
 
 
-@command.command("push", short_help="From a file, or from a copy.")
+@command.command("push", short_help="From a file, or from a copy.", epilog=habits.examples(
+    ("potreeve settings push my.toml", "from a file"),
+    ("potreeve settings push my.toml --dry-run", "only show what it means"),
+    ("potreeve settings push --from-backup", "onto a blank or a replacement board")))
 @click.argument("path", type=click.Path(path_type=Path), metavar="FILE", required=False)
 @click.option("--from-backup", "copy_path", is_flag=False, flag_value="newest", metavar="[COPY]",
               help="Take a copy from your data folder instead: the newest one of this board, or the one named (a path, or a "
@@ -261,7 +272,8 @@ def _list_copies():
         click.echo(f"No copies in {backup.data_folder()} yet.", err=True)
 
 
-@command.command("undo", short_help="Back to those before the last push.")
+@command.command("undo", short_help="Back to those before the last push.",
+                 epilog=habits.examples(("potreeve settings undo", "back to those before the last push")))
 @YES
 @habits.port
 @habits.no_color
