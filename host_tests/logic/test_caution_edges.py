@@ -3,7 +3,7 @@
 import kit
 import pytest
 
-from potreeve.logic import cycle, dosing, ladder, limits, reasons, watch
+from potreeve.logic import cycle, dosing, ladder, limits, reasons, record, timekeep, watch
 
 
 def dosed(count=1, dose_ml=50):
@@ -122,6 +122,19 @@ def test_a_ration_too_small_to_be_seen_proves_nothing(pulse_ul, unproven):
     pot.filtered = 16 * kit.raw_at(514)
     watch.observe(pot, channel, (kit.raw_at(514), 40, None), (made.rig.up_s, 1800, 0))
     assert (pot.answers, pot.unproven) == (1, unproven)
+
+
+@pytest.mark.parametrize("cause", [timekeep.OTHER_RESET, timekeep.KEPT])
+def test_no_wake_is_charged_for_longer_than_its_record_can_say(cause):
+    """A counter that outlived a restart, or hours of service, would read as an empty battery within days."""
+    used = []
+    for awake_ms in (65535, 36_000_000):
+        seen = kit.make_readings([500])
+        seen.cause, seen.awake_ms, seen.elapsed_s = cause, awake_ms, 0
+        state, _, line = cycle.step(kit.make_state(1), seen, kit.make_settings(1), kit.ENERGY)
+        used.append(state.rig.used_uah)
+        assert record.decode(line)[0]["awake_ms"] == 65535
+    assert used[0] == used[1] > 0
 
 
 def test_a_memory_lost_again_never_takes_water_off_the_tray():

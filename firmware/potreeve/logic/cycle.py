@@ -18,6 +18,9 @@ UNKNOWN_UM_H = 60
 USE_MOST_TIMES = 8
 USE_LEAST_SHARE = 8
 
+# Longest a wake may have been awake for.
+AWAKE_MOST_MS = 65535
+
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 LONGEST_S = 4 * 3600
 
@@ -139,8 +142,9 @@ def _pass_time(state, readings, settings, board_energy):
         if done != record.NOT_RUN:
             pumped_ms += done
     started = readings.cause != timekeep.KEPT
-    rig.used_uah += energy.span_uah((elapsed_s, readings.awake_ms, pumped_ms, started),
-                                    board_energy)
+    # No more than the record can say: a counter that outlived a restart shows hours.
+    awake_ms = clamp(readings.awake_ms, 0, AWAKE_MOST_MS)
+    rig.used_uah += energy.span_uah((elapsed_s, awake_ms, pumped_ms, started), board_energy)
     before = rig.rate_um_h
     if readings.temp_cdeg == record.NO_TEMP or readings.rh_pm == record.NO_RH:
         rig.rate_um_h = rig.typical_um // 24 if rig.typical_um else UNKNOWN_UM_H
@@ -251,7 +255,7 @@ def _record(state, readings, settings, actions):
     rig = state.rig
     days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
     head = (len(state.pots), rig.seq, rig.up_s, readings.utc_s, readings.elapsed_s,
-            clamp(readings.awake_ms, 0, 65535), readings.cause, readings.button,
+            clamp(readings.awake_ms, 0, AWAKE_MOST_MS), readings.cause, readings.button,
             readings.battery_mv, readings.temp_cdeg, readings.rh_pm,
             record.light_field(readings.lx), readings.usb, actions.sleep_s, rig.hold,
             actions.alarm, rig.memory, rig.soc_pm, days,
