@@ -195,9 +195,12 @@ class Rules(RuleBasedStateMachine):
         while self.model.now_ms < end_ms:
             self.sleep_and_wake()
 
-    @rule(index=st.integers(0, 2), what=st.sampled_from(SHOWS), wakes=st.integers(1, 8), lasting=st.booleans())
-    def probe_shows(self, index, what, wakes, lasting):
+    @rule(index=st.integers(0, 2), what=st.sampled_from(SHOWS), wakes=st.integers(1, 8), lasting=st.booleans(), dry=st.booleans())
+    def probe_shows(self, index, what, wakes, lasting, dry):
         self.shows[index] = what
+        if dry:
+            # A pot that wants water, so that a reading that must not be believed could bring some.
+            self.pms[index] = min(self.pms[index], 550.0)
         for _ in range(wakes):
             self.sleep_and_wake()
         if not lasting:

@@ -15,8 +15,8 @@ def test_a_planted_difference_is_shown(tmp_path):
     shutil.copytree(engines.FIRMWARE, planted, ignore=shutil.ignore_patterns("__pycache__"))
     file = planted / "potreeve" / "logic" / "limits.py"
     text = file.read_text()
-    assert "BUCKET_S = 7200" in text
-    file.write_text(text.replace("BUCKET_S = 7200", "BUCKET_S = 7000"))
+    assert "BUCKET_S = 7320" in text
+    file.write_text(text.replace("BUCKET_S = 7320", "BUCKET_S = 7000"))
     left = run_tapped(make_session("rp2040_wifi", 1, days=2), NAMES[0], tmp_path)
     right = run_tapped(make_session("rp2040_wifi", 1, days=2), NAMES[1], tmp_path, firmware=planted)
     records = [[what for kind, what in told if kind == "record"] for told in (left, right)]

@@ -37,6 +37,14 @@ def test_a_new_dose_begins_every_account_anew(unproven):
     assert (pot.dose_most_ul, pot.pulse_most_ul) == (PRIMED_MOST_UL, PRIMED_MOST_UL)
 
 
+@pytest.mark.parametrize(("raw_pm", "before_pm"), [(600, 600), (594, 600), (606, 606), (612, 612)])
+def test_a_pulse_is_judged_from_the_reading_where_that_stands_above_the_average(raw_pm, before_pm):
+    """What the average has yet to catch up with came before the pulse and is no rise of it."""
+    made = rig_of({"pm": 600, "filtered": 16 * kit.raw_at(600), "raw": kit.raw_at(raw_pm)})
+    assert decide(made) == [6750]
+    assert made.pots[0].before_pm == before_pm
+
+
 @pytest.mark.parametrize(("unproven", "before_pm", "times"), [(0, 700, 1), (1, 690, 2)])
 def test_within_a_dose_only_pulses_without_a_rise_wait_for_proof_together(unproven, before_pm, times):
     made = rig_of({"pm": 700, "dosing": 1, "start_pm": 650, "before_pm": 690, "dose_ul": PULSE_UL, "dose_most_ul": PULSE_MOST_UL,

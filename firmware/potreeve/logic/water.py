@@ -4,7 +4,7 @@ One pot doses at a time: that keeps the tray's account simple, and a rise in
 another can only mean crossed tubes, a pump that runs along, or other hands.
 """
 
-from potreeve.logic import battery, dosing, ladder, limits, reasons, watch
+from potreeve.logic import battery, dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import clamp
 
@@ -99,7 +99,7 @@ def _whose_turn(state, settings, believed, tried):
             pot.dose_most_ul = 0
             pot.dose_um = 0
             pot.start_pm = pot.pm
-            _wait_anew(pot)
+            _wait_anew(pot, settings["channels"][index])
             return index
     for at in range(count):
         index = (state.rig.turn + at) % count
@@ -111,9 +111,15 @@ def _whose_turn(state, settings, believed, tried):
     return -1
 
 
-def _wait_anew(pot):
-    """Count rises and water for the next proof from here on."""
-    pot.before_pm = pot.pm
+def _wait_anew(pot, channel):
+    """Count rises and water for the next proof from here on.
+
+    From the reading of now where it stands above the average: what the average
+    has yet to catch up with is no rise of the pulse to come.
+    """
+    lag_pm = (moisture.to_pm(pot.raw, channel["curve"])
+              - moisture.to_pm(pot.filtered // 16, channel["curve"]))
+    pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
     pot.pulse_ul = 0
     pot.pulse_most_ul = 0
 
@@ -164,7 +170,7 @@ def _open_intent(state, index, want_ul, channel, room):
     rig.tray_ul += most_ul
     pot.intent_ms = ms
     if pot.ladder != TENDED or not pot.unproven:
-        _wait_anew(pot)
+        _wait_anew(pot, channel)
     pot.pulse_ul += likely_ul
     pot.pulse_most_ul += most_ul
     pot.pulse_s = rig.up_s

@@ -202,8 +202,8 @@ WAITS = (reasons.POT_DAY, reasons.RIG_DAY, reasons.TRAY, reasons.BATTERY)
 
 
 def _shared(pots):
-    """Whether any pot was refused by what all share: the rig's day or the tray."""
-    return any(pot["reason"] in (reasons.RIG_DAY, reasons.TRAY) for pot in pots)
+    """Whether any pot was refused by what all share: the rig's day, the tray or the battery."""
+    return any(pot["reason"] in (reasons.RIG_DAY, reasons.TRAY, reasons.BATTERY) for pot in pots)
 
 
 
