@@ -30,17 +30,8 @@ def owner(monkeypatch):
 
         def confirm(self, name, question):
             asked.append(name)
-            if name in clumsy:
-                return calibrate_confirm(self, name, question)
-            if name == "air":
-                hands.lift(channel)
-            elif name == "soaked":
-                hands.soak(channel)
-            elif name == "low":
-                hands.hang(channel, True)
-            elif name in ("ready", "try_again"):
-                hands.cup_ml()
-                board.press(300)
+            if name not in clumsy:
+                hands.oblige(name, channel)
             return calibrate_confirm(self, name, question)
 
         def amount(self, name, question):

@@ -4,6 +4,7 @@ import kit
 import pytest
 
 from potreeve.logic import cycle, dosing, ladder, limits, reasons, record, timekeep, watch
+from potreeve.logic.state import RATIONED
 
 
 def dosed(count=1, dose_ml=50):
@@ -91,37 +92,31 @@ def test_the_most_a_pulse_can_bring_is_rounded_up(flow, spread, ms):
     assert dosing.longest_ms(room, pot) * flow * (1000 + spread) <= room * 10**6
 
 
-@pytest.mark.parametrize(("rise", "unproven"), [(0, 2), (11, 2), (12, 0), (20, 0)])
-def test_only_a_rise_that_was_seen_proves_a_pulse_not_what_the_plant_may_have_drunk(rise, unproven):
-    """A probe that stands still while a thirsty day goes by must not be handed back to tending by arithmetic."""
+def answered(rise, **changes):
+    """A pot that was given a ration with two pulses unproven, once the ration has spread and the reading rose so far."""
     channel = kit.make_settings(1)["channels"][0]
     made = kit.make_state(1)
     pot = made.pots[0]
-    pot.ladder, pot.reason, pot.known = 1, reasons.FELL, 1
-    pot.rationed, pot.pulsed = 1, 1
-    pot.ration_s = pot.pulse_s = made.rig.up_s - watch.SPREADS_S
-    pot.before_pm, pot.pm, pot.model_pm, pot.start_pm = 500, 500 + rise, 500, 500
-    pot.pulse_ul, pot.unproven, pot.use_ul_mm, pot.dose_um = 10000, 2, 20000, 1000
-    pot.filtered = 16 * kit.raw_at(500 + rise)
-    watch.observe(pot, channel, (kit.raw_at(500 + rise), 40, None), (made.rig.up_s, 1800, 0))
+    raw, given_s = kit.raw_at(500 + rise), made.rig.up_s - watch.SPREADS_S
+    for name, value in {"ladder": RATIONED, "reason": reasons.FELL, "known": 1, "rationed": 1, "pulsed": 1, "ration_s": given_s,
+                        "pulse_s": given_s, "before_pm": 500, "pm": 500 + rise, "model_pm": 500, "start_pm": 500, "unproven": 2,
+                        "filtered": 16 * raw, **changes}.items():
+        setattr(pot, name, value)
+    watch.observe(pot, channel, (raw, 40, None), (made.rig.up_s, 1800, 0))
     assert pot.pm == 500 + rise
-    assert (pot.answers, pot.unproven) == (1, unproven)
+    return pot.answers, pot.unproven
+
+
+@pytest.mark.parametrize(("rise", "unproven"), [(0, 2), (11, 2), (12, 0), (20, 0)])
+def test_only_a_rise_that_was_seen_proves_a_pulse_not_what_the_plant_may_have_drunk(rise, unproven):
+    """A probe that stands still while a thirsty day goes by must not be handed back to tending by arithmetic."""
+    assert answered(rise, pulse_ul=10000, use_ul_mm=20000, dose_um=1000) == (1, unproven)
 
 
 @pytest.mark.parametrize(("pulse_ul", "unproven"), [(5999, 2), (6000, 0)])
 def test_a_ration_too_small_to_be_seen_proves_nothing(pulse_ul, unproven):
     """12 pm of a pot that holds 500 ml are 6 ml; a rise of 14 pm after less is warmth, or chance."""
-    channel = kit.make_settings(1)["channels"][0]
-    made = kit.make_state(1)
-    pot = made.pots[0]
-    pot.ladder, pot.reason, pot.known = 1, reasons.FELL, 1
-    pot.rationed, pot.pulsed = 1, 1
-    pot.ration_s = pot.pulse_s = made.rig.up_s - watch.SPREADS_S
-    pot.before_pm, pot.pm, pot.model_pm, pot.start_pm = 500, 514, 500, 500
-    pot.pulse_ul, pot.unproven = pulse_ul, 2
-    pot.filtered = 16 * kit.raw_at(514)
-    watch.observe(pot, channel, (kit.raw_at(514), 40, None), (made.rig.up_s, 1800, 0))
-    assert (pot.answers, pot.unproven) == (1, unproven)
+    assert answered(14, pulse_ul=pulse_ul) == (1, unproven)
 
 
 @pytest.mark.parametrize("cause", [timekeep.OTHER_RESET, timekeep.KEPT])

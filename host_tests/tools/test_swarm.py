@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from potreeve.logic import limits
-from potreeve_tools.bench import swarm, swarmdraw
+from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
 from potreeve_tools.mishaps import scenario
 from potreeve_tools.world.faults import KINDS, parse_faults
 
@@ -42,7 +42,7 @@ def test_every_kind_of_mishap_can_be_drawn(kind):
 def test_a_scenario_written_down_is_the_one_that_ran(tmp_path):
     data = swarmdraw.draw(12, RIG)
     path = tmp_path / "swarm_12.toml"
-    path.write_text(swarm.to_toml(data, 12, ["W2: a line"]), encoding="utf-8")
+    path.write_text(swarmshrink.to_toml(data, 12, ["W2: a line"]), encoding="utf-8")
     written = tomllib.loads(path.read_text(encoding="utf-8"))
     assert {key: value for key, value in written.items() if value} == {key: value for key, value in data.items() if value}
     scenario.load(path)
@@ -64,7 +64,7 @@ def test_a_firmware_that_ignores_a_cap_is_broken_and_shrinks_to_little(monkeypat
     said = []
     result = swarm.run_data(thirsty(), 1)
     assert any(line.startswith("W2") for line in result.broken)
-    small, broken = swarm.shrink(thirsty(), 1, result.broken, said.append, runs=16)
+    small, broken = swarmshrink.shrink(thirsty(), 1, result.broken, said.append, runs=16)
     assert any(line.startswith("W2") for line in broken)
     assert len(small["fault"]) == 1 and small["person"] == [] and small["days"] < 12
     assert len(small["settings"]) + len(small["rig"]) < 4

@@ -1,6 +1,6 @@
 """Random rigs, settings, weather and mishaps, a rig-quarter each, judged by W1 to W9.
 
-`run` draws, runs and judges seeds; `shrink` makes a broken one small; what is
+`run` draws, runs and judges seeds; swarmshrink.py makes a broken one small; what is
 left is a scenario file that becomes a regression test. A plant that dies of
 three mishaps at once is counted, not condemned: the swarm judges safety.
 """
@@ -11,7 +11,6 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 
 from potreeve_tools.bench import swarmdraw
-from potreeve_tools.bench.swarmshrink import shrink, to_toml
 from potreeve_tools.faultlist import read_toml
 from potreeve_tools.mishaps import fate, laws, trial
 from potreeve_tools.mishaps import scenario as scenarios
@@ -24,8 +23,6 @@ DAY_S = 86400
 
 # What a tub that was lifted, or a pump that never stops, may add before a flood is the firmware's.
 HANDS = ("tray_poured", "watering_can", "tipped_over", "repotted", "swapped", "pot_removed")
-
-__all__ = ["Result", "judge", "one", "report", "rig_mapping", "run", "run_data", "shrink", "to_toml"]
 
 
 @dataclass

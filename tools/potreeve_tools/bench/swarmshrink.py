@@ -2,6 +2,7 @@
 
 import json
 
+from potreeve_tools.bench import swarm
 from potreeve_tools.faultlist import BadInput
 
 # Runs a shrink may take; each is a rig-quarter or less.
@@ -34,8 +35,6 @@ def shrink(data, seed, broken, say=lambda text: None, runs=RUNS):
 
 def _broken(data, seed):
     """What a smaller scenario breaks; nothing where it is none."""
-    from potreeve_tools.bench import swarm
-
     try:
         return swarm.run_data(data, seed).broken
     except BadInput:

@@ -188,7 +188,7 @@ def _starved(ev, channel):
         unders = [other["under_mv"] for other in pots if other["under_mv"]]
         sag_mv, rest_mv = max([sag_mv] + [rest_mv - under for under in unders]), head["battery_mv"]
         free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm((t_s, head, pots), channel) < 900
-        if not free or head["errors"] & errors.LEDGER or pot["reason"] in WAITS or _shared(pots) or _bounded(ev, channel, head, sag_mv):
+        if not free or head["errors"] & errors.LEDGER or pot["reason"] == reasons.POT_DAY or _shared(pots) or _bounded(ev, channel, head, sag_mv):
             since_s = None
             continue
         since_s = t_s if since_s is None else since_s
@@ -198,30 +198,25 @@ def _starved(ev, channel):
     return []
 
 
-WAITS = (reasons.POT_DAY, reasons.RIG_DAY, reasons.TRAY, reasons.BATTERY)
-
-
 def _shared(pots):
     """Whether any pot was refused by what all share: the rig's day, the tray or the battery."""
     return any(pot["reason"] in (reasons.RIG_DAY, reasons.TRAY, reasons.BATTERY) for pot in pots)
-
 
 
 def _bounded(ev, channel, head, sag_mv):
     """Whether the tray's account or the battery stood in the way of a ration: a rationed pot's record keeps to what
     is wrong with its probe, so this is seen from the tray's account, the charge, and how far a pump ever pulled the voltage down."""
     settings = ev.settings["channels"][channel]
-    pulse_ml = settings["pulse_ml"] + settings["prime_ms"] * settings["pump_ul_s"] / 1e6
+    prime_ml = settings["prime_ms"] * settings["pump_ul_s"] / 1e6
     room_ml = ev.settings["tray_headroom_ml"] - head["tray_ml"]
     fastest = (1000 + settings["pump_spread_pm"]) / 1000
     # Rations can't be shown to stay in their pot: a month of them must fit into the tray. One so small that its pot could
     # not be given two pulses a day, each with its tube to fill first, can't be lived on.
     dries_ml = ev.settings["tray_area_cm2"] * ev.settings["tray_dry_um_day"] / 10_000
-    prime_ml = pulse_ml - settings["pulse_ml"]
     scarce = room_ml / 30 + dries_ml < 2 * (prime_ml + 2.0) * fastest
     weak = (head["battery_mv"] - sag_mv - battery.SAG_SPARE_MV < ev.settings["battery_stop_mv"]
             or head["soc_pm"] < ev.settings["battery_reserve_pm"])
-    return scarce or weak or room_ml < 1.5 * pulse_ml * fastest
+    return scarce or weak or room_ml < 1.5 * (settings["pulse_ml"] + prime_ml) * fastest
 
 
 def never_on_low_battery(ev):

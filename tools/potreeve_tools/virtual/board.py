@@ -1,6 +1,6 @@
 """The virtual board: a serial port, real MicroPython behind it, the simulated rig as its hardware.
 
-    with VirtualBoard("rp2040_wifi", image="/tmp/board.img") as board:
+    with VirtualBoard("rp2040_wifi", image="board.img") as board:
         ...                      # board.port is what pyserial opens
 
 One thread of this process owns everything behind the port; the methods hand

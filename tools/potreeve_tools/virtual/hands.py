@@ -1,6 +1,9 @@
 """What a person's hands do at the virtual board's rig while a command asks for it."""
 
 
+PRESS_MS = 300
+
+
 class Hands:
     """Hands at a VirtualBoard's rig. Pots are meant by their place, from 0."""
 
@@ -19,6 +22,18 @@ class Hands:
     def hang(self, index, low):
         """Hang the tube's end as low as it would get if it came off (low), or back into the pot."""
         self.board.do(setattr, self._channel(index).line, "drop_mm", 0.0 if low else None)
+
+    def oblige(self, question, index):
+        """Do what a calibration's question asks for, before it is answered. question: its name, see calibrate_talk."""
+        if question == "air":
+            self.lift(index)
+        elif question == "soaked":
+            self.soak(index)
+        elif question == "low":
+            self.hang(index, True)
+        elif question in ("ready", "try_again"):
+            self.cup_ml()
+            self.board.press(PRESS_MS)
 
     def cup_ml(self):
         """Take the cups away from under the tubes and put empty ones there: ml that were in each."""

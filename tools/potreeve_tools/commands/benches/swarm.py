@@ -42,7 +42,7 @@ def command(ctx, seeds, first, seed, jobs, interpreter, keep, as_json):
         results = swarm.run(chosen, jobs, interpreter, lambda result: _told(result, move))
     found = swarm.report(results, time.monotonic() - began)
     if keep:
-        _keep([result for result in results if result.broken], swarm)
+        _keep([result for result in results if result.broken])
     if as_json:
         habits.print_json(found)
     else:
@@ -67,14 +67,14 @@ def _show(found):
                   f"they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses, {found['pots_dead']:,} plants died.", soft_wrap=True)
 
 
-def _keep(broken, swarm):
-    from potreeve_tools.bench import swarmdraw
+def _keep(broken):
+    from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
 
     def say(text):
         click.echo(text, err=True)
 
     for result in broken:
-        data, lines = swarm.shrink(swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say)
+        data, lines = swarmshrink.shrink(swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say)
         path = HAZARDS / f"swarm_{result.seed}.toml"
-        path.write_text(swarm.to_toml(data, result.seed, lines), encoding="utf-8")
+        path.write_text(swarmshrink.to_toml(data, result.seed, lines), encoding="utf-8")
         say(f"written: {path}")

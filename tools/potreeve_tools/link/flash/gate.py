@@ -16,7 +16,7 @@ from pathlib import Path
 import platformdirs
 
 from potreeve_tools import backup, exits, settings_toml
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.faultlist import BadInput, collect
 from potreeve_tools.link.flash import twin
 
 TESTS = "quick tests"
@@ -66,14 +66,7 @@ def check_files(settings_path, rig_path):
     from potreeve_tools import settingsfile
     from potreeve_tools.world import rigfile
 
-    wrong = []
-    for path, load in ((settings_path, settingsfile.load), (rig_path, rigfile.load_rig)):
-        try:
-            load(path) if path else None
-        except BadInput as fault:
-            wrong += fault.faults
-    if wrong:
-        raise BadInput(wrong)
+    collect(lambda: settings_path and settingsfile.load(settings_path), lambda: rig_path and rigfile.load_rig(rig_path))
 
 
 def given_setting(board_name, settings_path, rig_path):

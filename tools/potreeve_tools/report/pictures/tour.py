@@ -42,15 +42,7 @@ class Owner:
 
     def act(self, talk, name, question):
         """Do what is asked, then answer as the command's options say."""
-        if name == "air":
-            self.hands.lift(self.channel)
-        elif name == "soaked":
-            self.hands.soak(self.channel)
-        elif name == "low":
-            self.hands.hang(self.channel, True)
-        elif name in ("ready", "try_again"):
-            self.hands.cup_ml()
-            self.board.press(300)
+        self.hands.oblige(name, self.channel)
         return self.confirm(talk, name, question)
 
     def amount(self, talk, name, question):
