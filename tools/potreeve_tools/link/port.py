@@ -10,14 +10,11 @@ service mode, where no watchdog runs; leaving lets it go on. Whatever fails is a
 Stop with a plain sentence, a next step and an exit code.
 """
 
-import base64
 import contextlib
-import hashlib
 import io
 import json
 import struct
 import time
-from dataclasses import dataclass
 
 import serial
 from mpremote.transport import TransportError, TransportExecError
@@ -25,8 +22,9 @@ from mpremote.transport_serial import SerialTransport
 
 from potreeve_tools import exits
 from potreeve_tools.link import faults, find, snippets
+from potreeve_tools.link.boardfiles import BoardFiles
+from potreeve_tools.link.wire import Counted, Pushed, Traffic
 
-CHUNK_BYTES = 2048
 READ_TIMEOUT_S = 3.0
 # How long a restarting board may take until its port is back, by the book a second or two.
 BACK_S = 15.0
@@ -35,45 +33,6 @@ BOOT_S = 6.0
 BOOTED = (b"service mode", b">>> ", b"not started", b"unfinished", b"stopped")
 TOUCH_S = 20.0
 MARK = "\x02"
-
-
-@dataclass
-class Traffic:
-    """What went over the wire: bytes each way, round trips, and the seconds they took."""
-
-    bytes_out: int = 0
-    bytes_in: int = 0
-    round_trips: int = 0
-    seconds: float = 0.0
-
-
-class _Counted:
-    """A pyserial port that counts what passes."""
-
-    def __init__(self, port, traffic):
-        self._port = port
-        self._traffic = traffic
-
-    def read(self, size=1):
-        data = self._port.read(size)
-        self._traffic.bytes_in += len(data)
-        return data
-
-    def write(self, data):
-        self._traffic.bytes_out += len(data)
-        return self._port.write(data)
-
-    def inWaiting(self):
-        return self._port.inWaiting()
-
-    def __getattr__(self, name):
-        return getattr(self._port, name)
-
-    def __setattr__(self, name, value):
-        if name in ("_port", "_traffic"):
-            object.__setattr__(self, name, value)
-        else:
-            setattr(self._port, name, value)
 
 
 def open_board(port=None, say=None, wait_s=20.0, service=True, leave="auto"):
@@ -97,7 +56,7 @@ def open_board(port=None, say=None, wait_s=20.0, service=True, leave="auto"):
     return board
 
 
-class Board:
+class Board(BoardFiles):
     """A connected board. port: its name. info: what it said of itself (see snippets.LOOK). traffic: a Traffic."""
 
     def __init__(self, port, say, leave="auto"):
@@ -126,7 +85,7 @@ class Board:
             raise faults.cannot_open(self.port, self._why_closed()) from None
         except (OSError, ValueError) as fault:
             raise faults.cannot_open(self.port, fault) from fault
-        self._transport.serial = _Counted(self._transport.serial, self.traffic)
+        self._transport.serial = Counted(self._transport.serial, self.traffic)
 
     def _why_closed(self):
         """mpremote keeps the reason to itself: ask pyserial again."""
@@ -358,8 +317,8 @@ class Board:
     def _put_back_prompt(self):
         """mpremote waits for the prompt itself: hand it over when it asks."""
         port = self._transport.serial
-        if not isinstance(port, _Pushed):
-            port = self._transport.serial = _Pushed(port)
+        if not isinstance(port, Pushed):
+            port = self._transport.serial = Pushed(port)
         port.push(b">")
 
     def _take(self, port):
@@ -383,101 +342,7 @@ class Board:
         except (TransportError, OSError, struct.error):
             pass  # it may be gone before it has said "OK"
 
-    # ---- files ---------------------------------------------------------------------------
-
-    def read_file(self, name, start=0, size=None, progress=None):
-        """A file's bytes from start, at most size of them, in one round trip; None if there is no such file."""
-        most = 1 << 29 if size is None else size
-        try:
-            said = self._exec(f"_give({name!r},{start},{most})", f"reading {name}", timeout_s=15)
-        except faults.DeviceFault as fault:
-            if fault.kind == "OSError" and ("ENOENT" in fault.said or fault.said.startswith("2")):
-                return None
-            raise
-        data = b"".join(base64.b64decode(line) for line in said.split())
-        if progress:
-            progress(len(data), len(data))
-        return data
-
-    def write_file(self, name, data, progress=None):
-        """Put a file in place, all or nothing: written aside, its hash checked on the board, renamed.
-
-        name: path from the root. progress: called with (bytes sent, bytes in
-        all). Raises Stop(NOT_VERIFIED) if what arrived differs.
-        """
-        try:
-            arrived = self._send_file(name, data, progress)
-        except faults.DeviceFault:
-            # A full file system: what was sent so far must not stay.
-            with contextlib.suppress(exits.Stop):
-                self._exec(f"_drop({name!r})", "clearing up")
-            raise
-        if not arrived:
-            raise exits.Stop(exits.NOT_VERIFIED, [f"{self.port}: {name} did not arrive on the board as it was sent; the old file is still in place.",
-                                                  "Repeat the command; if it happens again, try another cable."])
-        if progress:
-            progress(len(data), len(data))
-
-    def _send_file(self, name, data, progress):
-        """Write aside, check, rename; False when the hash differs."""
-        doing = f"writing {name}"
-        digest = hashlib.sha256(data).hexdigest()
-        code = f"_begin({name!r})\n"
-        for at in range(0, max(1, len(data)), CHUNK_BYTES):
-            piece = base64.b64encode(data[at:at + CHUNK_BYTES]).decode()
-            code += f"_f.write(_a('{piece}'))\n" if piece else ""
-            if at + CHUNK_BYTES < len(data):
-                self._exec(code, doing)
-                code = ""
-                if progress:
-                    progress(at + CHUNK_BYTES, len(data))
-        return self.run(f"{code}answer=_end({name!r},{digest!r})", doing)
-
-    def hashes(self, names):
-        """{name: SHA-256 in hex, None where there is no such file} of many files in one round trip."""
-        names = list(names)
-        if not names:
-            return {}
-        found = self.run("answer=[_hash(n) for n in names]", "checking its files", timeout_s=30, names=names)
-        return dict(zip(names, found, strict=True))
-
-    def list_files(self):
-        """{path from the root: bytes} of every file."""
-        return self.run("answer=_walk('',{})", "listing its files")
-
-    def remove(self, name):
-        """Remove a file; True if it was there."""
-        return self.run("try:\n os.remove(name)\n answer=True\nexcept OSError as e:\n"
-                        " if e.args[0]!=2: raise\n answer=False", f"removing {name}", name=name)
-
     def touch(self):
         """Keep service mode going (done by itself whenever something is run)."""
         self._touched = 0.0
         self.run("", "being kept awake")
-
-
-class _Pushed:
-    """A port with bytes put back in front."""
-
-    def __init__(self, port):
-        object.__setattr__(self, "_port", port)
-        object.__setattr__(self, "_front", bytearray())
-
-    def push(self, data):
-        self._front.extend(data)
-
-    def read(self, size=1):
-        if not self._front:
-            return self._port.read(size)
-        data = bytes(self._front[:size])
-        del self._front[:size]
-        return data
-
-    def inWaiting(self):
-        return len(self._front) or self._port.inWaiting()
-
-    def __getattr__(self, name):
-        return getattr(self._port, name)
-
-    def __setattr__(self, name, value):
-        setattr(self._port, name, value)

@@ -9,16 +9,11 @@ reset, soft ones too, with a new one in its place: pins keep their levels over a
 soft reset and lose them at a hard one, as on a board.
 """
 
-import json
 import math
 import os
 import queue
-import select
 import selectors
-import signal
 import socket
-import subprocess
-import sys
 import tempfile
 import threading
 import time
@@ -28,28 +23,18 @@ from potreeve_tools import boards
 from potreeve_tools.virtual import chipstate
 from potreeve_tools.virtual.answers import Answers
 from potreeve_tools.virtual.bench import Wiring
-from potreeve_tools.virtual.ends import PtyEnd, TcpEnd
+from potreeve_tools.virtual.cable import Cable
+from potreeve_tools.virtual.starts import Starts
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
 from potreeve_tools.world.world import World
 
-DEVICE = Path(__file__).resolve().parent / "device"
-FRAME = 128
 NEVER = chipstate.NEVER
 HOUR_US = 3_600_000_000
-# Ctrl-C reaches the board when it next asks something of its chip. The desktop interpreter's own way, a signal, leaves
-# whatever it is doing at once, even the collector or the file system, as no board does: so only after this long.
-COMPUTING_S = 1.0
-WORD_RATIO = 2
-# Room for the stand-ins of chip and prompt, and for what is typed: a board compiles that as it comes in, this prompt must
-# hold it in one piece, three times over.
-OWN_HEAP_BYTES = 131_072
 START_TIMEOUT_S = 20.0
 VERSION = (1, 29, 0)
 
-CHIP_NAMES = {"rp2040": "RP2040", "rp2350": "RP2350", "esp32": "ESP32"}
 
-
-class VirtualBoard(Answers):
+class VirtualBoard(Answers, Starts, Cable):
     """See the module.
 
     board: a name, a board file, or a device form. rig: a rig file or a Rig
@@ -319,244 +304,3 @@ class VirtualBoard(Answers):
             self.chip.lose_power()
         self._lie_down(self.time.now_us() + HOUR_US, chipstate.PWRON, 0)
         return True
-
-    # ---- power and resets ----------------------------------------------------------------
-
-    @property
-    def _is_rp2(self):
-        return self.board["mcu"].startswith("rp2")
-
-    def _prepare_image(self):
-        flash = self.board["flash"]
-        size = flash["block_bytes"] * flash["blocks"]
-        if not self.image.exists() or self.image.stat().st_size != size:
-            self.image.write_bytes(b"\xff" * size)
-
-    def _power_on(self, why):
-        self.chip.lose_power()
-        self._boot(why, raw=False)
-
-    def _power_cycle(self, why="power cycle"):
-        self._kill()
-        self.wiring.release()
-        self.wiring.brown_out_us = None
-        self.world.reset()
-        self._power_on(why)
-
-    def _reset(self, why, cause, bitten=False):
-        """A hard reset: pads released, wall clock lost where the chip loses it."""
-        self._kill()
-        self.wiring.release()
-        self.wiring.brown_out_us = None
-        self.chip.cause = cause
-        self.chip.stop_watchdog()
-        if not bitten:
-            self.chip.scratch.pop(4, None)
-        self.world.reset()
-        if self.board["latch"] and not self.wiring.usb and not bitten:
-            self.log.append(why)
-            self._cut_power()
-            return
-        self._boot(why, raw=False)
-
-    def _boot(self, why, raw):
-        self.log.append(why)
-        self._waking, self._sleep, self._off = None, None, False
-        self.wiring.sleep_begins(False)
-        self.time.set_rate(self.time.awake)
-        self.chip.begin()
-        self._launch(raw)
-
-    def _launch(self, raw):
-        board, flash = self.board, self.board["flash"]
-        version = ".".join(map(str, self.version))
-        chip = CHIP_NAMES.get(board["mcu"], board["mcu"].upper())
-        machine = f"virtual {board['name']} with {chip}"
-        config = {
-            "image": str(self.image.resolve()), "flash": flash, "mcu": board["mcu"], "version": list(self.version) + [""],
-            "machine": machine, "build": board["micropython"], "serial": self.serial, "radio": bool(self.radio), "raw": int(raw),
-            "banner": f"\r\nMicroPython v{version} on a virtual board; {machine}\r\nType \"help()\" for more information.\r\n",
-        }
-        mine, theirs = socket.socketpair()
-        keys, their_keys = socket.socketpair()
-        heap = WORD_RATIO * board["heap"]["bytes"] + OWN_HEAP_BYTES
-        command = [sys.executable, "-S", "-c", LAUNCHER, str(site_folder()), "-X", f"heapsize={heap // 1024}k", str(DEVICE / "start.py"),
-                   str(theirs.fileno())]
-        self._process = subprocess.Popen(command, stdin=their_keys, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-                                         pass_fds=[theirs.fileno()], env={"MICROPYPATH": str(DEVICE), "PATH": "/usr/bin:/bin"},
-                                         start_new_session=True)
-        theirs.close()
-        # The other end stays open here as well, to see what is still unread.
-        self._wire, self._keys, self._unread, self._said = mine, keys, their_keys, self._process.stdout
-        keys.sendall(json.dumps(config).encode() + b"\n")
-        os.set_blocking(self._said.fileno(), False)
-        self._keys.setblocking(False)
-        self._executing, self._want_interrupt, self._interrupt_at = True, False, None
-        self._booted = False
-        self._last_byte = b""
-        self.started += 1
-
-    def _kill(self):
-        """The interpreter is gone from one moment to the next."""
-        process, self._process = self._process, None
-        self._sleep = None
-        if process is None:
-            return
-        process.kill()
-        process.wait()
-        self._drain(process.stdout)
-        process.stdout.close()
-        self._hang_up()
-        self._executing = False
-
-    def _hang_up(self):
-        for each in (self._wire, self._keys, self._unread):
-            each.close()
-
-    def _drain(self, said):
-        try:
-            data = said.read()
-        except (OSError, ValueError):
-            return
-        if data:
-            self._say(self._cooked(data))
-
-    def _soft_reset(self, raw):
-        process, self._process = self._process, None
-        try:
-            process.wait(5)
-        except subprocess.TimeoutExpired:
-            process.kill()
-            process.wait()
-        self._drain(process.stdout)
-        process.stdout.close()
-        self._hang_up()
-        if not self._is_rp2:
-            self.chip.cause = chipstate.SOFT
-        self._say(b"MPY: soft reboot\r\n")
-        self._boot("soft reset", raw)
-
-    # ---- cable ---------------------------------------------------------------------------
-
-    def _plug_in(self):
-        self._end = PtyEnd(self._link) if self._tcp is None else TcpEnd(self._tcp)
-        if self._tcp is not None:
-            self._tcp = self._end.number
-
-    def _pull(self, power_too=False):
-        self._cut_after = None
-        end, self._end = self._end, None
-        self.log.append("unplugged")
-        if end is not None:
-            end.close()
-        self.wiring.follow()
-        self.wiring.usb = False
-        if power_too:
-            self._kill()
-            self.wiring.release()
-            self.world.reset()
-            self.chip.stop_watchdog()
-            self._off, self._waking = True, None
-        elif self.board["latch"] and not self.wiring.levels.get(self.board["pins"]["latch_hold"], 0):
-            self._cut_power()
-
-    def _put_back(self):
-        if self._end is None:
-            self._plug_in()
-        self.log.append("plugged in")
-        self.wiring.follow()
-        self.wiring.usb = self._usb_cable
-        if self._off:
-            self._power_on("power on")
-
-    def _hear_client(self, fd):
-        if self._end is None:
-            return
-        data = self._end.ready(fd)
-        if not data:
-            return
-        cut = None
-        if self._cut_after is not None:
-            left, power_too = self._cut_after
-            if len(data) >= left:
-                data, cut = data[:left], power_too
-            else:
-                self._cut_after = (left - len(data), power_too)
-        self._type(data)
-        if cut is not None:
-            self._pull(cut)
-
-    def _type(self, data):
-        """Bytes for the board: Ctrl-C interrupts what runs, the rest is input."""
-        if b"\x03" in data:
-            self._catch_up()
-        if self._process is None or self.asleep:
-            return
-        if self._executing and b"\x03" in data:
-            _, _, data = data.rpartition(b"\x03")
-            self._interrupt()
-        if data:
-            self._keys.setblocking(True)
-            self._keys.settimeout(0.5)
-            try:
-                self._keys.sendall(data)
-            except OSError:
-                pass
-            self._keys.setblocking(False)
-
-    def _catch_up(self):
-        """Take in what the chip has already said: it may be at its prompt by now."""
-        while self._process is not None and select.select([self._wire], [], [], 0)[0]:
-            self._hear_chip(self._wire)
-
-    def _interrupt(self):
-        if not self._booted:
-            self._want_interrupt = True
-            return
-        if self._interrupt_at is None:
-            self._interrupt_at = time.monotonic()
-        if self._sleep is not None:
-            self._answer(self._sleep_number, self._leave_sleep())
-
-    def _interrupt_hard(self):
-        """Nothing was asked for a while: it only computes, and a signal does no harm."""
-        if self._interrupt_at is not None and time.monotonic() - self._interrupt_at > COMPUTING_S:
-            self._interrupt_at = None
-            if self._process is not None:
-                self._process.send_signal(signal.SIGINT)
-
-    def _hear_output(self, said):
-        if self._process is None or said is not self._said:
-            return  # it ended while another event of the same moment was dealt with
-        try:
-            data = os.read(self._said.fileno(), 65536)
-        except OSError:
-            return
-        if data:
-            self._say(self._cooked(data))
-        elif self._process is not None and self._process.poll() is not None:
-            # Crashed without a word: what a board would call a hard fault.
-            self._reset("fault", chipstate.WDT if self._is_rp2 else chipstate.HARD)
-
-    def _cooked(self, data):
-        """Line ends as a board's serial port sends them."""
-        whole = self._last_byte + data
-        cooked = whole.replace(b"\r\n", b"\n").replace(b"\n", b"\r\n")
-        cooked = cooked[len(self._last_byte):] if self._last_byte != b"\r" else cooked[1:]
-        self._last_byte = data[-1:] if data[-1:] == b"\r" else b""
-        return cooked
-
-    def _say(self, data):
-        if self._end is not None:
-            self._end.send(data)
-
-
-LAUNCHER = ("import sys; sys.path.append(sys.argv.pop(1)); from micropython_run import run_main; sys.argv[0] = 'micropython'; "
-            "sys.exit(run_main(sys.argv))")
-
-
-def site_folder():
-    """Where the interpreter's package lives."""
-    import micropython_unix
-
-    return Path(micropython_unix.__file__).parent
