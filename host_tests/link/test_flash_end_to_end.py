@@ -6,7 +6,7 @@ import board_files
 import flash_kit
 import pytest
 
-from potreeve_tools import backup, exits, settings_toml
+from potreeve_tools import backup, exits
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 

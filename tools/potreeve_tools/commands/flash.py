@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools import screen
 from potreeve_tools.commands import habits
 from potreeve_tools.faultlist import BadInput
 

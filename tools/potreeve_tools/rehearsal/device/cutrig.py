@@ -11,7 +11,7 @@ import scripted
 import store
 import vfs
 from potreeve import app, keep
-from potreeve.logic import errors, ledger, limits, record, segments, settings
+from potreeve.logic import ledger, limits, record, segments, settings
 
 FOLDER = "/flash/data"
 PM = (822, 960, 960)
