@@ -75,7 +75,7 @@ def _smaller(data):
 def to_toml(data, seed, broken):
     """A scenario's mapping as the text of a file in host_tests/hazards. broken: lines kept as a comment."""
     lines = [f"# Found by the swarm with seed {seed}, and shrunk. What broke then:", *[f"#   {line}" for line in broken[:4]], ""]
-    lines += [f"{key} = {_value(value)}" for key, value in data.items() if key not in (*TABLES, "fault", "person")]
+    lines += [f"{key} = {_value(value)}" for key, value in {**data, "seed": seed}.items() if key not in (*TABLES, "fault", "person")]
     for key in ("fault", "person"):
         for entry in data.get(key, []):
             lines += ["", f"[[{key}]]", *[f"{name} = {_value(value)}" for name, value in entry.items()]]

@@ -54,7 +54,7 @@ def command(ctx, only, seeds, seed, jobs, interpreter, board, settings_path, rig
     extra = _extra(ctx)
     began = time.monotonic()
     chosen = [seed] if seed is not None else range(1, seeds + 1)
-    with progress.bar("mishaps", len(scenarios) * len(chosen)) as move:
+    with progress.bar("mishaps", sum(len(one.seeds(chosen)) for one in scenarios)) as move:
         found = run.every(scenarios, bench, chosen, jobs, lambda finding: move(what=finding.name))
     rows = [run.together(scenario, found[scenario.name], lambda name, at: _rerun(name, at, extra)) for scenario in scenarios]
     if as_json:

@@ -32,7 +32,7 @@ def one(scenario, bench, seed):
 
 def every(scenarios, bench, seeds, jobs=None, on_finding: Callable = lambda finding: None):
     """Findings of all scenarios with all seeds: {name: [Finding per seed]}. jobs: processes, None: one per core."""
-    tasks = [(scenario, bench, seed) for scenario in scenarios for seed in seeds]
+    tasks = [(scenario, bench, seed) for scenario in scenarios for seed in scenario.seeds(seeds)]
     found = {scenario.name: [] for scenario in scenarios}
     for finding in _findings(tasks, min(jobs or os.cpu_count() or 1, len(tasks))):
         found[finding.name].append(finding)

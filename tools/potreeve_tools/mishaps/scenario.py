@@ -4,6 +4,7 @@
     title = "probe pulled out"
     about = "What happens, and what Potreeve should make of it."
     days = 10
+    seed = 171                          # the only one it is played with; left out: the command's
     recovery_h = 24                     # after the last fault: tended again, or waiting for a person, by then
 
     [[fault]]                           # the mishap: see potreeve_tools.world.faults
@@ -34,6 +35,7 @@ KEYS = (
     Key("title", "str", 3, 80, help="the mishap in a few words"),
     Key("about", "str", 10, 900, help="what it is and what should come of it"),
     Key("days", "float", 0.25, 120, unit="days"),
+    Key("seed", "int", 0, 2**53, default=None, help="where it shows only as chance had it; left out: the command's"),
     Key("start", "str", 10, 10, default="", help="first day, YYYY-MM-DD; left out: as the rig says"),
     Key("board", "str", 1, 60, default="", help="left out: the command's"),
     Key("pots", "int", 0, 8, default=0, help="keep only so many of the rig's pots; 0 = all"),
@@ -64,6 +66,7 @@ class Scenario:
     title: str
     about: str
     days: float
+    seed: int | None
     start: str
     board: str
     recovery_h: float
@@ -75,6 +78,10 @@ class Scenario:
     sent: dict
     expects: dict
     where: str
+
+    def seeds(self, asked):
+        """The seeds it is played with, where `asked` are those of the command."""
+        return (self.seed,) if self.seed is not None else tuple(asked)
 
     @property
     def struck(self):
@@ -118,7 +125,7 @@ def check(data, where):
     wrong += _start_wrong(data, where) + _late(data, faults, where)
     if wrong:
         raise BadInput(wrong)
-    plain = {key: data[key] for key in ("name", "title", "about", "days", "start", "board", "recovery_h", "pots", "rig", "settings",
+    plain = {key: data[key] for key in ("name", "title", "about", "days", "seed", "start", "board", "recovery_h", "pots", "rig", "settings",
                                         "sent", "expects")}
     return Scenario(faults=tuple(faults), persons=tuple(persons), where=where, **plain)
 
