@@ -44,8 +44,8 @@ def test_a_scenario_written_down_is_the_one_that_ran(tmp_path):
     path = tmp_path / "swarm_12.toml"
     path.write_text(swarmshrink.to_toml(data, 12, ["W2: a line"]), encoding="utf-8")
     written = tomllib.loads(path.read_text(encoding="utf-8"))
-    assert {key: value for key, value in written.items() if value} == {key: value for key, value in data.items() if value}
-    scenario.load(path)
+    assert {key: value for key, value in written.items() if value} == {key: value for key, value in {**data, "seed": 12}.items() if value}
+    assert scenario.load(path).seeds([1, 2, 3]) == (12,), "it shows only as chance had it then"
 
 
 def thirsty():
