@@ -112,11 +112,11 @@ def test_state_survives_packing(data):
     count = data.draw(st.integers(1, 4))
     made = state.fresh(count)
     width = {"B": (0, 255), "H": (0, 65535), "I": (0, 4294967295), "h": (-32768, 32767)}
-    for name, code, _ in state.RIG_FIELDS:
+    for name, code in zip(state.RIG_NAMES, state.RIG_CODES):
         setattr(made.rig, name, data.draw(st.integers(*width[code])))
     made.rig.channels = count
     for pot in made.pots:
-        for name, code, _ in state.POT_FIELDS:
+        for name, code in zip(state.POT_NAMES, state.POT_CODES):
             setattr(pot, name, data.draw(st.integers(*width[code])))
         pot.spent = data.draw(st.lists(st.integers(0, 65535), min_size=13, max_size=13))
     packed = state.pack(made)

@@ -57,9 +57,9 @@ def test_writes_torn_anywhere_never_lose_what_was_safe(number, writes, data):
 
 
 HEADS = st.tuples(*[{"B": st.integers(0, 255), "H": st.integers(0, 65535), "h": st.integers(-32768, 32767),
-                     "I": st.integers(0, 2 ** 32 - 1)}[code] for _, code in record.HEAD_FIELDS[2:]])
+                     "I": st.integers(0, 2 ** 32 - 1)}[code] for code in record.HEAD_CODES[2:]])
 POTS = st.tuples(*[{"B": st.integers(0, 255), "H": st.integers(0, 65535),
-                    "h": st.integers(-32768, 32767)}[code] for _, code in record.POT_FIELDS])
+                    "h": st.integers(-32768, 32767)}[code] for code in record.POT_CODES])
 
 
 @settings(parent=PROFILE)
@@ -69,12 +69,12 @@ def test_records_come_back_as_they_went(head, pots):
     line = record.encode(head, pots)
     assert len(line) == record.RECORD_BYTES
     told, told_pots = record.decode(line)
-    names = [name for name, _ in record.HEAD_FIELDS[2:]]
+    names = record.HEAD_NAMES[2:]
     expected = dict(zip(names, head))
     if expected["lx"] == 2 ** 32 - 1:
         expected["lx"] = record.NO_LX
     assert {name: told[name] for name in names} == expected
-    assert [tuple(pot[name] for name, _ in record.POT_FIELDS) for pot in told_pots] == pots
+    assert [tuple(pot[name] for name in record.POT_NAMES) for pot in told_pots] == pots
 
 
 @settings(parent=PROFILE)

@@ -7,23 +7,24 @@ layout agrees with published drivers).
 import time
 
 from potreeve.hal.clock import EPOCH_S
+from potreeve.logic.units import const
 
-ADDRESS = 0x51
-CONTROL_2 = 0x01
-RAM_BYTE = 0x03
-SECONDS = 0x04
-TIMER_VALUE = 0x10
-TIMER_MODE = 0x11
+_ADDRESS = const(0x51)
+_CONTROL_2 = const(0x01)
+_RAM_BYTE = const(0x03)
+_SECONDS = const(0x04)
+_TIMER_VALUE = const(0x10)
+_TIMER_MODE = const(0x11)
 
-TIMER_FLAG = 0x08
-OSCILLATOR_STOPPED = 0x80
+_TIMER_FLAG = const(0x08)
+_OSCILLATOR_STOPPED = const(0x80)
 # Countdown on, interrupt on and level (the line stays low until the flag is cleared).
-MODE_SECONDS = 0x16
-MODE_MINUTES = 0x1E
-MODE_OFF = 0x18
-COUNT_MAX = 255
+_MODE_SECONDS = const(0x16)
+_MODE_MINUTES = const(0x1E)
+_MODE_OFF = const(0x18)
+_COUNT_MAX = const(255)
 # In the chip's RAM byte while a countdown runs that is long enough; its only reader takes it away.
-WHOLE = 0x3C
+_WHOLE = const(0x3C)
 
 
 class Pcf85063:
@@ -35,10 +36,10 @@ class Pcf85063:
     def read_utc(self):
         """Unix seconds, or 0 if the chip does not answer or its oscillator has stopped since it was set."""
         try:
-            raw = self._i2c.readfrom_mem(ADDRESS, SECONDS, 7)
+            raw = self._i2c.readfrom_mem(_ADDRESS, _SECONDS, 7)
         except OSError:
             return 0
-        if raw[0] & OSCILLATOR_STOPPED:
+        if raw[0] & _OSCILLATOR_STOPPED:
             return 0
         second, minute, hour, day = (_from_bcd(raw[n] & m) for n, m in ((0, 0x7F), (1, 0x7F), (2, 0x3F), (3, 0x3F)))
         month, year = _from_bcd(raw[5] & 0x1F), 2000 + _from_bcd(raw[6])
@@ -51,7 +52,7 @@ class Pcf85063:
         t = time.gmtime(unix_s - EPOCH_S)
         # Weekdays count from Sunday here and from Monday in gmtime.
         fields = (t[5], t[4], t[3], t[2], (t[6] + 1) % 7, t[1], t[0] - 2000)
-        self._i2c.writeto_mem(ADDRESS, SECONDS, bytes([_to_bcd(n) for n in fields]))
+        self._i2c.writeto_mem(_ADDRESS, _SECONDS, bytes([_to_bcd(n) for n in fields]))
 
     def take_wake(self):
         """1 if a countdown of at least the length asked for has run out, and nobody has asked since; else 0.
@@ -60,9 +61,9 @@ class Pcf85063:
         countdown cut short, a chip that does not answer.
         """
         try:
-            flagged = self._get(CONTROL_2) & TIMER_FLAG
-            whole = self._get(RAM_BYTE) == WHOLE
-            self._put(RAM_BYTE, 0)
+            flagged = self._get(_CONTROL_2) & _TIMER_FLAG
+            whole = self._get(_RAM_BYTE) == _WHOLE
+            self._put(_RAM_BYTE, 0)
         except OSError:
             return 0
         return 1 if flagged and whole else 0
@@ -75,28 +76,28 @@ class Pcf85063:
         of them. It repeats by itself: a wake that dies before it set the next
         one is woken again.
         """
-        if s < COUNT_MAX:
-            count, unit_s, mode = (s if s > 1 else 1) + 1, 1, MODE_SECONDS
+        if s < _COUNT_MAX:
+            count, unit_s, mode = (s if s > 1 else 1) + 1, 1, _MODE_SECONDS
         else:
-            count, unit_s, mode = (s + 59) // 60 + 1, 60, MODE_MINUTES
-        if count > COUNT_MAX:
-            count = COUNT_MAX
+            count, unit_s, mode = (s + 59) // 60 + 1, 60, _MODE_MINUTES
+        if count > _COUNT_MAX:
+            count = _COUNT_MAX
         try:
-            self._put(TIMER_MODE, MODE_OFF)
-            self._put(TIMER_VALUE, count)
-            self._put(RAM_BYTE, WHOLE if (count - 1) * unit_s >= s else 0)
-            self._put(TIMER_MODE, mode)
-            self._put(CONTROL_2, 0)
-            obeyed = self._get(TIMER_MODE) & 0x1F == mode and not self._get(CONTROL_2) & TIMER_FLAG
+            self._put(_TIMER_MODE, _MODE_OFF)
+            self._put(_TIMER_VALUE, count)
+            self._put(_RAM_BYTE, _WHOLE if (count - 1) * unit_s >= s else 0)
+            self._put(_TIMER_MODE, mode)
+            self._put(_CONTROL_2, 0)
+            obeyed = self._get(_TIMER_MODE) & 0x1F == mode and not self._get(_CONTROL_2) & _TIMER_FLAG
         except OSError:
             return 0
         return count * unit_s if obeyed else 0
 
     def _get(self, register):
-        return self._i2c.readfrom_mem(ADDRESS, register, 1)[0]
+        return self._i2c.readfrom_mem(_ADDRESS, register, 1)[0]
 
     def _put(self, register, byte):
-        self._i2c.writeto_mem(ADDRESS, register, bytes((byte,)))
+        self._i2c.writeto_mem(_ADDRESS, register, bytes((byte,)))
 
 
 def _from_bcd(byte):

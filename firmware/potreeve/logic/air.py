@@ -9,22 +9,22 @@ unpowered channel, a calibration block of nothing but zeros or ones, a word
 whose CRC does not fit, a value outside the chip's working range.
 """
 
-from potreeve.logic.units import clamp, div_near
+from potreeve.logic.units import clamp, const, div_near
 
-BME280_ID = 0x60
+_BME280_ID = const(0x60)
 BMP280_IDS = (0x56, 0x57, 0x58)
 
 # What the data conversion leaves when a channel was not measured.
-SKIPPED_20BIT = 0x80000
-SKIPPED_16BIT = 0x8000
+_SKIPPED_20BIT = const(0x80000)
+_SKIPPED_16BIT = const(0x8000)
 
 # Working range of the chips (BME280 data sheet, Table 1; SHT4x data sheet, -40 to 125).
-BME280_LOW_CDEG = -4000
-BME280_HIGH_CDEG = 8500
-BME280_LOW_PA = 30000
-BME280_HIGH_PA = 110000
-SHT4X_LOW_CDEG = -4000
-SHT4X_HIGH_CDEG = 12500
+_BME280_LOW_CDEG = const(-4000)
+_BME280_HIGH_CDEG = const(8500)
+_BME280_LOW_PA = const(30000)
+_BME280_HIGH_PA = const(110000)
+_SHT4X_LOW_CDEG = const(-4000)
+_SHT4X_HIGH_CDEG = const(12500)
 
 # Places in the tuple that parse_bme280 returns.
 T1, T2, T3, P1, P2, P3, P4, P5, P6, P7, P8, P9, H1, H2, H3, H4, H5, H6 = range(18)
@@ -32,7 +32,7 @@ T1, T2, T3, P1, P2, P3, P4, P5, P6, P7, P8, P9, H1, H2, H3, H4, H5, H6 = range(1
 
 def has_humidity(chip_id):
     """1 for a BME280, 0 for a BMP280 (which many boards sold as BME280 are), -1 for anything else."""
-    if chip_id == BME280_ID:
+    if chip_id == _BME280_ID:
         return 1
     if chip_id in BMP280_IDS:
         return 0
@@ -95,7 +95,7 @@ def bme280_words(data):
     """Raw words (adc_p, adc_t, adc_h) of registers 0xF7..0xFE (8 bytes; a BMP280's 6 give adc_h = 0x8000)."""
     adc_p = data[0] << 12 | data[1] << 4 | data[2] >> 4
     adc_t = data[3] << 12 | data[4] << 4 | data[5] >> 4
-    adc_h = data[6] << 8 | data[7] if len(data) > 6 else SKIPPED_16BIT
+    adc_h = data[6] << 8 | data[7] if len(data) > 6 else _SKIPPED_16BIT
     return adc_p, adc_t, adc_h
 
 
@@ -105,7 +105,7 @@ def bme280_fine(calibration, adc_t):
     adc_t: 20-bit raw word. 0x80000 means skipped; 0 and 0xfffff are a dead bus.
     Not bound to the chip's range: see bme280_cdeg.
     """
-    if adc_t in (SKIPPED_20BIT, 0, 0xFFFFF):
+    if adc_t in (_SKIPPED_20BIT, 0, 0xFFFFF):
         return None
     coarse = ((adc_t >> 3) - (calibration[T1] << 1)) * calibration[T2] >> 11
     bow = (adc_t >> 4) - calibration[T1]
@@ -117,7 +117,7 @@ def bme280_cdeg(fine):
     if fine is None:
         return None
     cdeg = fine * 5 + 128 >> 8
-    if cdeg < BME280_LOW_CDEG or cdeg > BME280_HIGH_CDEG:
+    if cdeg < _BME280_LOW_CDEG or cdeg > _BME280_HIGH_CDEG:
         return None
     return cdeg
 
@@ -128,7 +128,7 @@ def bme280_pa(calibration, adc_p, fine):
     About 3 Pa off the maker's 64-bit formula. Two intermediate results need
     the full 32 bits (unsigned); the rest fits 31.
     """
-    if fine is None or adc_p in (SKIPPED_20BIT, 0, 0xFFFFF):
+    if fine is None or adc_p in (_SKIPPED_20BIT, 0, 0xFFFFF):
         return None
     c = calibration
     v1 = (fine >> 1) - 64000
@@ -143,7 +143,7 @@ def bme280_pa(calibration, adc_p, fine):
     v1 = c[P9] * ((pa >> 3) * (pa >> 3) >> 13) >> 12
     v2 = (pa >> 2) * c[P8] >> 13
     pa += v1 + v2 + c[P7] >> 4
-    if pa < BME280_LOW_PA or pa > BME280_HIGH_PA:
+    if pa < _BME280_LOW_PA or pa > _BME280_HIGH_PA:
         return None
     return pa
 
@@ -155,7 +155,7 @@ def bme280_rh_q10(calibration, adc_h, fine):
     gives None.
     """
     c = calibration
-    if fine is None or adc_h in (SKIPPED_16BIT, 0, 0xFFFF) or c[H2] == 0:
+    if fine is None or adc_h in (_SKIPPED_16BIT, 0, 0xFFFF) or c[H2] == 0:
         return None
     v = fine - 76800
     gain = (v * c[H6] >> 10) * ((v * c[H3] >> 11) + 32768) >> 10
@@ -202,7 +202,7 @@ def sht4x(data):
         return None
     # 17500 / 65535 and 1250 / 65535 in lowest terms, which keeps the products small.
     cdeg = div_near((data[0] << 8 | data[1]) * 3500, 13107) - 4500
-    if cdeg < SHT4X_LOW_CDEG or cdeg > SHT4X_HIGH_CDEG:
+    if cdeg < _SHT4X_LOW_CDEG or cdeg > _SHT4X_HIGH_CDEG:
         return None
     rh_pm = div_near((data[3] << 8 | data[4]) * 250, 13107) - 60
     return cdeg, clamp(rh_pm, 0, 1000)

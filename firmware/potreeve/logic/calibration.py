@@ -5,7 +5,7 @@ reads rather too wet, a pump counts as the fastest it may be.
 """
 
 from potreeve.logic import moisture
-from potreeve.logic.units import div_near, div_up
+from potreeve.logic.units import const, div_near, div_up
 
 # What is wrong with a measurement; FINE means nothing.
 FINE = 0
@@ -21,43 +21,43 @@ SHORT = 9           # too little ran to measure it
 
 # A burst's spread at calibration above this is no healthy contact (5 times the
 # step of a 12-bit ADC is 80 counts; common practice, no source).
-NOISY_RAW = 600
-READINGS = 6
+_NOISY_RAW = const(600)
+_READINGS = const(6)
 
 # Both as in settings.check: the ends lie this far apart, and this many spreads.
-SPAN_RAW = 1000
-SPAN_SPREADS = 10
+_SPAN_RAW = const(1000)
+_SPAN_SPREADS = const(10)
 
-POINTS = 6
+_POINTS = const(6)
 
 # A cup is read to about this, if nobody says better.
-CUP_READ_UL = 1000
-RUNS = 2
-SPREAD_FLOOR_PM = 100
+_CUP_READ_UL = const(1000)
+_RUNS = const(2)
+_SPREAD_FLOOR_PM = const(100)
 
 # A tube that has come off its pot hangs lower, and its pump brings more: this
 # much where nobody measured it (common practice, no source).
 LOW_UNSEEN_PM = 250
-UNEVEN_PM = 400
-LEAST_CUP_UL = 5000
+_UNEVEN_PM = const(400)
+_LEAST_CUP_UL = const(5000)
 
 # A rise that medians of some bursts do not show by chance: each lies well within its
 # burst's spread (common practice, no source).
-ROSE_SPREADS = 2
-ROSE_RAW = 160
+_ROSE_SPREADS = const(2)
+_ROSE_RAW = const(160)
 # Where several rose, the own one must lead the next by so many times.
-LEADS_TIMES = 3
+_LEADS_TIMES = const(3)
 
 
 def settle(medians, spreads):
-    """(fault, raw, spread, drift) of READINGS or more bursts taken one after another.
+    """(fault, raw, spread, drift) of six or more bursts taken one after another.
 
     medians, spreads: as moisture.burst gives them. raw: their middle; spread: the
     widest burst, or how far the medians scatter, whichever is more; drift: how far
     the last third's mean lies above that of the first.
     """
     count = len(medians)
-    if count < READINGS or len(spreads) != count:
+    if count < _READINGS or len(spreads) != count:
         return FEW, 0, 0, 0
     ordered = sorted(medians)
     raw = ordered[count // 2]
@@ -69,9 +69,9 @@ def settle(medians, spreads):
     fault = FINE
     if raw >= moisture.RAIL_HIGH_RAW or raw <= moisture.RAIL_LOW_RAW:
         fault = RAIL
-    elif max(spreads) > NOISY_RAW:
+    elif max(spreads) > _NOISY_RAW:
         fault = NOISY
-    elif abs(drift) > 3 * max(spreads) and abs(drift) > ROSE_RAW:
+    elif abs(drift) > 3 * max(spreads) and abs(drift) > _ROSE_RAW:
         fault = DRIFTS
     return fault, raw, spread, drift
 
@@ -89,11 +89,11 @@ def curve(air, wet):
     """
     span = abs(wet[0] - air[0])
     spread = max(air[1], wet[1])
-    if span < SPAN_RAW or span < SPAN_SPREADS * spread:
+    if span < _SPAN_RAW or span < _SPAN_SPREADS * spread:
         return SPAN, [], 0
     doubt = doubt_raw(wet[1], wet[2])
     moved = wet[0] - doubt if wet[0] > air[0] else wet[0] + doubt
-    if abs(moved - air[0]) < max(SPAN_RAW, SPAN_SPREADS * spread):
+    if abs(moved - air[0]) < max(_SPAN_RAW, _SPAN_SPREADS * spread):
         return SPAN, [], 0
     both = doubt + doubt_raw(air[1], air[2])
     return FINE, [(air[0], 0), (moved, 1000)], div_up(both * 1000, span)
@@ -120,7 +120,7 @@ def add_point(points, raw, pm):
     kept = [tuple(point) for point in points if point[1] != pm]
     if not 0 < pm < 1000:
         return ORDER, list(points)
-    if len(kept) >= POINTS:
+    if len(kept) >= _POINTS:
         return FEW, list(points)
     place = 0
     while place < len(kept) and kept[place][1] < pm:
@@ -136,29 +136,29 @@ def add_point(points, raw, pm):
 def pump(runs, first, read_ul, low=None):
     """(fault, flow in ul/s, spread in pm, priming in ms) of a pump run into a cup.
 
-    runs: (ms, ul) with the tube full, RUNS or more; first: (ms, ul) with the tube
+    runs: (ms, ul) with the tube full, two or more; first: (ms, ul) with the tube
     empty, or None (priming 0); read_ul: how well the cup was read; low: (ms, ul)
     with the tube's end as low as it would hang if it came off, or None. The spread is
     how much faster than the flow the pump may be: its fastest run, the reading, the
     low end, and the more the fewer runs there were.
     """
     count = len(runs)
-    if count < RUNS:
+    if count < _RUNS:
         return FEW, 0, 0, 0
     all_ms = sum(run[0] for run in runs)
     all_ul = sum(run[1] for run in runs)
     if all_ul <= 0:
         return DRY, 0, 0, 0
-    if all_ul // count < LEAST_CUP_UL or min(run[0] for run in runs) <= 0:
+    if all_ul // count < _LEAST_CUP_UL or min(run[0] for run in runs) <= 0:
         return SHORT, 0, 0, 0
     flow = div_near(all_ul * 1000, all_ms)
     flows = [div_near(run[1] * 1000, run[0]) for run in runs]
     apart_pm = div_up((max(flows) - min(flows)) * 1000, flow)
-    if apart_pm > UNEVEN_PM:
+    if apart_pm > _UNEVEN_PM:
         return UNEVEN, flow, apart_pm, 0
     # Two runs show about half of what many would (common practice, no source).
     seen_pm = div_up(apart_pm * (count + 2), count)
-    spread_pm = SPREAD_FLOOR_PM + seen_pm + div_up(read_ul * 1000 * count, all_ul)
+    spread_pm = _SPREAD_FLOOR_PM + seen_pm + div_up(read_ul * 1000 * count, all_ul)
     low_pm = LOW_UNSEEN_PM
     if low is not None:
         low_pm = div_up(low[1] * 1000000, low[0] * flow) - 1000
@@ -185,7 +185,7 @@ def rises(before, after):
             way = abs(way)
         spread = max(one[1], other[1], 1)
         spreads = way // spread if way > 0 else 0
-        moved.append(spreads if spreads >= ROSE_SPREADS and way >= ROSE_RAW else 0)
+        moved.append(spreads if spreads >= _ROSE_SPREADS and way >= _ROSE_RAW else 0)
     return moved
 
 
@@ -201,7 +201,7 @@ def answer(channel, moved):
     most = max(moved)
     if most == 0:
         return SILENT, -1
-    leaders = [index for index, value in enumerate(moved) if value * LEADS_TIMES > most]
+    leaders = [index for index, value in enumerate(moved) if value * _LEADS_TIMES > most]
     if len(leaders) > 1:
         return UNCLEAR, -1
     return (RIGHT if leaders[0] == channel else CROSSED), leaders[0]

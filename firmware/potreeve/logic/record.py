@@ -7,7 +7,7 @@ the state at the start of a segment, records replay to the same decisions.
 import struct
 from binascii import crc32
 
-from potreeve.logic.state import CHANNELS
+from potreeve.logic.state import CHANNELS, column
 
 MAGIC = 0x5052
 VERSION = 1
@@ -20,30 +20,33 @@ NOT_RUN = 0xFFFF
 
 _LX_NONE = 0xFFFFFFFF
 
-# (name, struct code): header, then one block per channel.
+# Name, struct code, name, struct code: header, then one block per channel.
 HEAD_FIELDS = (
-    ("magic", "H"), ("version", "B"), ("channels", "B"),
-    ("seq", "I"), ("up_s", "I"), ("utc_s", "I"),
-    ("elapsed_s", "I"), ("awake_ms", "H"), ("cause", "B"), ("button", "B"),
-    ("battery_mv", "H"), ("temp_cdeg", "h"), ("rh_pm", "h"), ("lx", "I"),
-    ("usb", "B"), ("sleep_s", "H"), ("hold", "B"), ("alarm", "B"), ("memory", "B"),
-    ("soc_pm", "H"), ("days_left", "H"), ("tray_ml", "H"), ("errors", "H"),
+    "magic", "H", "version", "B", "channels", "B",
+    "seq", "I", "up_s", "I", "utc_s", "I",
+    "elapsed_s", "I", "awake_ms", "H", "cause", "B", "button", "B",
+    "battery_mv", "H", "temp_cdeg", "h", "rh_pm", "h", "lx", "I",
+    "usb", "B", "sleep_s", "H", "hold", "B", "alarm", "B", "memory", "B",
+    "soc_pm", "H", "days_left", "H", "tray_ml", "H", "errors", "H",
 )
 POT_FIELDS = (
-    ("raw", "H"), ("spread", "H"), ("done_ms", "H"), ("under_mv", "H"),
-    ("pm", "h"), ("ladder", "B"), ("reason", "B"),
-    ("pulse_ms", "H"), ("most_tenths", "H"),
+    "raw", "H", "spread", "H", "done_ms", "H", "under_mv", "H",
+    "pm", "h", "ladder", "B", "reason", "B",
+    "pulse_ms", "H", "most_tenths", "H",
 )
 
-_HEAD = "<" + "".join(field[1] for field in HEAD_FIELDS)
-_POT = "<" + "".join(field[1] for field in POT_FIELDS)
+HEAD_NAMES = column(HEAD_FIELDS, 0)
+POT_NAMES = column(POT_FIELDS, 0)
+HEAD_CODES = "".join(column(HEAD_FIELDS, 1))
+POT_CODES = "".join(column(POT_FIELDS, 1))
+
+_HEAD = "<" + HEAD_CODES
+_POT = "<" + POT_CODES
 HEAD_BYTES = struct.calcsize(_HEAD)
 POT_BYTES = struct.calcsize(_POT)
 RECORD_BYTES = HEAD_BYTES + CHANNELS * POT_BYTES + 4
 
-_HEAD_NAMES = tuple(field[0] for field in HEAD_FIELDS)
-_POT_NAMES = tuple(field[0] for field in POT_FIELDS)
-_NO_POT = (0,) * len(POT_FIELDS)
+_NO_POT = (0,) * len(POT_NAMES)
 
 
 def encode(head, pots):
@@ -78,7 +81,7 @@ def decode(data):
     body = data[:RECORD_BYTES - 4]
     if struct.unpack("<I", data[RECORD_BYTES - 4:])[0] != crc32(body) & 0xFFFFFFFF:
         return None
-    head = dict(zip(_HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
+    head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
     if head["magic"] != MAGIC or head["version"] != VERSION:
         return None
     if not 1 <= head["channels"] <= CHANNELS:
@@ -89,7 +92,7 @@ def decode(data):
     at = HEAD_BYTES
     for _ in range(head["channels"]):
         values = struct.unpack(_POT, body[at:at + POT_BYTES])
-        pots.append(dict(zip(_POT_NAMES, values)))
+        pots.append(dict(zip(POT_NAMES, values)))
         at += POT_BYTES
     return head, pots
 

@@ -14,93 +14,105 @@ TENDED = 0
 RATIONED = 1
 HELD = 2
 
-# (name, struct code, start value)
+# Name, struct code, name, struct code: nested, these would take more room in
+# flash and heap.
 RIG_FIELDS = (
-    ("seq", "I", 0),            # records written
-    ("up_s", "I", 0),           # proven seconds since the memory began
-    ("utc_s", "I", 0),          # last believable wall clock, 0 unknown
-    ("memory", "B", 2),         # 0 whole; 1 lost since the owner last looked;
+    "seq", "I",            # records written
+    "up_s", "I",           # proven seconds since the memory began
+    "utc_s", "I",          # last believable wall clock, 0 unknown
+    "memory", "B",         # 0 whole; 1 lost since the owner last looked;
                                 # 2 lost just now
-    ("channels", "B", 0),       # channels this memory speaks of
-    ("hold", "B", 0),           # why the whole rig gets no water, 0 it may
-    ("hold_s", "I", 0),         # since when
-    ("boots", "B", 0),          # unplanned starts lately
-    ("boot_s", "I", 0),         # when that count last fell
-    ("ack", "B", 0),            # last acknowledgement number from settings
-    ("tray_ul", "I", 0),        # most water that may stand in the tray
-    ("tray_carry", "I", 0),     # evaporation too small to count yet
-    ("bucket_s", "I", 0),       # start of the rolling day's newest bucket
-    ("day_s", "I", 0),          # start of the day being learned from
-    ("day_um", "I", 0),         # demand so far in that day
-    ("typical_um", "H", 0),     # demand of an ordinary day, 0 not known
-    ("rate_um_h", "H", 0),      # demand at the last wake
-    ("lx", "I", 0),             # light at the last wake
-    ("planned_s", "H", 0),      # the sleep decided at the last wake
-    ("used_uah", "I", 0),       # charge used from this battery
-    ("day_uah", "I", 0),        # used_uah when the day began
-    ("usage_uah", "I", 0),      # charge an ordinary day uses, 0 not known
-    ("rest_mv", "H", 0),        # battery at rest
-    ("sag_mv", "H", 0),         # how far a pump pulls it down, learned
-    ("soc_pm", "H", 1000),      # state of charge
-    ("turn", "B", 0),           # channel that may begin a dose first
-    ("last_um", "I", 0),        # demand of the last whole day
-    ("late", "H", 0),           # errors.* seen after the last record was written
+    "channels", "B",       # channels this memory speaks of
+    "hold", "B",           # why the whole rig gets no water, 0 it may
+    "hold_s", "I",         # since when
+    "boots", "B",          # unplanned starts lately
+    "boot_s", "I",         # when that count last fell
+    "ack", "B",            # last acknowledgement number from settings
+    "tray_ul", "I",        # most water that may stand in the tray
+    "tray_carry", "I",     # evaporation too small to count yet
+    "bucket_s", "I",       # start of the rolling day's newest bucket
+    "day_s", "I",          # start of the day being learned from
+    "day_um", "I",         # demand so far in that day
+    "typical_um", "H",     # demand of an ordinary day, 0 not known
+    "rate_um_h", "H",      # demand at the last wake
+    "lx", "I",             # light at the last wake
+    "planned_s", "H",      # the sleep decided at the last wake
+    "used_uah", "I",       # charge used from this battery
+    "day_uah", "I",        # used_uah when the day began
+    "usage_uah", "I",      # charge an ordinary day uses, 0 not known
+    "rest_mv", "H",        # battery at rest
+    "sag_mv", "H",         # how far a pump pulls it down, learned
+    "soc_pm", "H",      # state of charge
+    "turn", "B",           # channel that may begin a dose first
+    "last_um", "I",        # demand of the last whole day
+    "late", "H",           # errors.* seen after the last record was written
 )
 
 POT_FIELDS = (
-    ("ladder", "B", 0),
-    ("reason", "B", 0),         # why it is not tended, or last note
-    ("since_s", "I", 0),        # on this rung since
-    ("filtered", "I", 0),       # raw average, in sixteenths
-    ("raw", "H", 0),            # last raw median
-    ("still", "B", 0),          # wakes in a row with the very same raw
-    ("doubt", "B", 0),          # grows with each unbelievable reading
-    ("trust", "B", 0),          # believable readings in a row
-    ("pm", "h", 0),             # last moisture
-    ("known", "B", 0),          # 1 once `model_pm` means something
-    ("model_pm", "h", 0),       # where the pot should be by now
-    ("model_carry", "I", 0),    # drawdown too small to count yet, um ul/mm
-    ("thirst_um", "H", 0),      # demand since the pot last clearly fell
-    ("fell_pm", "h", 0),        # moisture then
-    ("dosing", "B", 0),         # 1 while a dose is under way
-    ("start_pm", "h", 0),       # moisture when the dose began
-    ("before_pm", "h", 0),      # moisture before the pulses that wait for proof
-    ("mark_pm", "h", 0),        # moisture before the last pulse to any pot
-    ("dose_ul", "I", 0),        # likely water of this dose so far
-    ("dose_most_ul", "I", 0),   # the most it can have been
-    ("dose_um", "H", 0),        # demand since the dose began
-    ("closing", "B", 0),        # 1 until the dose is settled with the tray
-    ("pulse_ul", "I", 0),       # likely water of the pulses that wait for proof
-    ("pulse_most_ul", "I", 0),  # the most it can have been
-    ("pulse_s", "I", 0),        # when the last pulse was given
-    ("pulsed", "B", 0),         # 1 once a pulse was ever given
-    ("judge", "B", 0),          # 1 while that pulse has not been judged
-    ("unproven", "B", 0),       # pulses in a row that showed no rise
-    ("intent_ms", "H", 0),      # open intent, 0 none
-    ("done_ms", "H", 0xFFFF),   # how long the last pulse ran, until it is recorded
-    ("under_mv", "H", 0),       # lowest battery voltage seen during it
-    ("gain_pm", "H", 1000),     # learned rise per water, 1000 as reckoned
-    ("use_ul_mm", "I", 0),      # learned use per mm of demand, 0 not known
-    ("day_ul", "I", 0),         # water given in the day being learned from
-    ("day_pm", "h", 0),         # moisture when that day began
-    ("day_ok", "B", 0),         # 1 while every reading of it was believed
-    ("wet_s", "I", 0),          # too wet for so long
-    ("rising", "B", 0),         # wakes in a row it rose with nothing given
-    ("crossed", "B", 0),        # pulses of others in a row that lifted this pot
-    ("ration_s", "I", 0),       # last ration
-    ("rationed", "B", 0),       # 1 once a ration was ever given
-    ("answers", "B", 0),        # rations in a row that the distrusted probe saw
-    ("total_ul", "I", 0),       # likely water ever given
+    "ladder", "B",
+    "reason", "B",         # why it is not tended, or last note
+    "since_s", "I",        # on this rung since
+    "filtered", "I",       # raw average, in sixteenths
+    "raw", "H",            # last raw median
+    "still", "B",          # wakes in a row with the very same raw
+    "doubt", "B",          # grows with each unbelievable reading
+    "trust", "B",          # believable readings in a row
+    "pm", "h",             # last moisture
+    "known", "B",          # 1 once `model_pm` means something
+    "model_pm", "h",       # where the pot should be by now
+    "model_carry", "I",    # drawdown too small to count yet, um ul/mm
+    "thirst_um", "H",      # demand since the pot last clearly fell
+    "fell_pm", "h",        # moisture then
+    "dosing", "B",         # 1 while a dose is under way
+    "start_pm", "h",       # moisture when the dose began
+    "before_pm", "h",      # moisture before the pulses that wait for proof
+    "mark_pm", "h",        # moisture before the last pulse to any pot
+    "dose_ul", "I",        # likely water of this dose so far
+    "dose_most_ul", "I",   # the most it can have been
+    "dose_um", "H",        # demand since the dose began
+    "closing", "B",        # 1 until the dose is settled with the tray
+    "pulse_ul", "I",       # likely water of the pulses that wait for proof
+    "pulse_most_ul", "I",  # the most it can have been
+    "pulse_s", "I",        # when the last pulse was given
+    "pulsed", "B",         # 1 once a pulse was ever given
+    "judge", "B",          # 1 while that pulse has not been judged
+    "unproven", "B",       # pulses in a row that showed no rise
+    "intent_ms", "H",      # open intent, 0 none
+    "done_ms", "H",   # how long the last pulse ran, until it is recorded
+    "under_mv", "H",       # lowest battery voltage seen during it
+    "gain_pm", "H",     # learned rise per water, 1000 as reckoned
+    "use_ul_mm", "I",      # learned use per mm of demand, 0 not known
+    "day_ul", "I",         # water given in the day being learned from
+    "day_pm", "h",         # moisture when that day began
+    "day_ok", "B",         # 1 while every reading of it was believed
+    "wet_s", "I",          # too wet for so long
+    "rising", "B",         # wakes in a row it rose with nothing given
+    "crossed", "B",        # pulses of others in a row that lifted this pot
+    "ration_s", "I",       # last ration
+    "rationed", "B",       # 1 once a ration was ever given
+    "answers", "B",        # rations in a row that the distrusted probe saw
+    "total_ul", "I",       # likely water ever given
 )
 
-_RIG_FORMAT = "<" + "".join(field[1] for field in RIG_FIELDS)
-_POT_FORMAT = "<" + "".join(field[1] for field in POT_FIELDS) + "%dH" % BUCKETS
+# What a fresh field holds where that is not 0.
+STARTS = {"memory": 2, "soc_pm": 1000, "done_ms": 0xFFFF, "gain_pm": 1000}
+
+
+def column(fields, at):
+    """Every name of a table of fields (at = 0), or every struct code (at = 1), as a tuple."""
+    return tuple([fields[index] for index in range(at, len(fields), 2)])
+
+
+RIG_NAMES = column(RIG_FIELDS, 0)
+POT_NAMES = column(POT_FIELDS, 0)
+RIG_CODES = "".join(column(RIG_FIELDS, 1))
+POT_CODES = "".join(column(POT_FIELDS, 1))
+
+_RIG_FORMAT = "<" + RIG_CODES
+_POT_FORMAT = "<" + POT_CODES + "%dH" % BUCKETS
 RIG_BYTES = struct.calcsize(_RIG_FORMAT)
 POT_BYTES = struct.calcsize(_POT_FORMAT)
 STATE_BYTES = RIG_BYTES + CHANNELS * POT_BYTES
-
-_RIG_NAMES = tuple(field[0] for field in RIG_FIELDS)
-_POT_NAMES = tuple(field[0] for field in POT_FIELDS)
 
 
 class Rig:
@@ -123,14 +135,14 @@ class State:
 def fresh(channels):
     """The state of a board that remembers nothing; channels 1..4."""
     rig = Rig()
-    for name, _, start in RIG_FIELDS:
-        setattr(rig, name, start)
+    for name in RIG_NAMES:
+        setattr(rig, name, STARTS.get(name, 0))
     rig.channels = channels
     pots = []
     for _ in range(channels):
         pot = Pot()
-        for name, _, start in POT_FIELDS:
-            setattr(pot, name, start)
+        for name in POT_NAMES:
+            setattr(pot, name, STARTS.get(name, 0))
         pot.spent = [0] * BUCKETS
         pots.append(pot)
     return State(rig, pots)
@@ -139,9 +151,9 @@ def fresh(channels):
 def pack(state):
     """The state as STATE_BYTES bytes; absent channels are zeros."""
     rig = state.rig
-    parts = [struct.pack(_RIG_FORMAT, *[getattr(rig, name) for name in _RIG_NAMES])]
+    parts = [struct.pack(_RIG_FORMAT, *[getattr(rig, name) for name in RIG_NAMES])]
     for pot in state.pots:
-        values = [getattr(pot, name) for name in _POT_NAMES]
+        values = [getattr(pot, name) for name in POT_NAMES]
         values.extend(pot.spent)
         parts.append(struct.pack(_POT_FORMAT, *values))
     parts.append(bytes((CHANNELS - len(state.pots)) * POT_BYTES))
@@ -154,7 +166,7 @@ def unpack(data):
         return None
     rig = Rig()
     values = struct.unpack(_RIG_FORMAT, data[:RIG_BYTES])
-    for index, name in enumerate(_RIG_NAMES):
+    for index, name in enumerate(RIG_NAMES):
         setattr(rig, name, values[index])
     if not 1 <= rig.channels <= CHANNELS:
         return None
@@ -163,9 +175,9 @@ def unpack(data):
     for _ in range(rig.channels):
         values = struct.unpack(_POT_FORMAT, data[at:at + POT_BYTES])
         pot = Pot()
-        for index, name in enumerate(_POT_NAMES):
+        for index, name in enumerate(POT_NAMES):
             setattr(pot, name, values[index])
-        pot.spent = list(values[len(_POT_NAMES):])
+        pot.spent = list(values[len(POT_NAMES):])
         pots.append(pot)
         at += POT_BYTES
     return State(rig, pots)

@@ -10,6 +10,12 @@ DAY_S = 86400
 HOUR_S = 3600
 
 
+def const(value):
+    """`value`. MicroPython's compiler puts it in place of a private name given by it,
+    which then takes no room in flash or heap."""
+    return value
+
+
 def clamp(value, low, high):
     """`value`, or the nearer bound when it lies outside low..high."""
     if value < low:

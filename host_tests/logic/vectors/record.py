@@ -14,8 +14,8 @@ def decoded(head, pots):
     told = record.decode(record.encode(head, pots))
     if told is None:
         return None
-    names = [field[0] for field in record.HEAD_FIELDS[2:]]
-    pot_names = [field[0] for field in record.POT_FIELDS]
+    names = record.HEAD_NAMES[2:]
+    pot_names = record.POT_NAMES
     return tuple([told[0][name] for name in names]), [tuple([pot[name] for name in pot_names]) for pot in told[1]]
 
 

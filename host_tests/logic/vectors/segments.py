@@ -26,6 +26,11 @@ def resealed(at, value):
     return segments.decode_head(data + pack("<I", crc32(data) & 0xFFFFFFFF)) is not None
 
 
+def marked(number, at):
+    """A mark after coding there and back."""
+    return segments.decode_mark(segments.encode_mark((number, at)))
+
+
 VECTORS = (
     ("name", (0,), "log.000000"),
     ("name", (1,), "log.000001"),
@@ -52,6 +57,30 @@ VECTORS = (
     ("goes_on", (HEAD + 119 * ONE,), True),
     ("goes_on", (HEAD + 120 * ONE,), False),
     ("goes_on", (HEAD + 121 * ONE,), False),
+    ("marked", (0, 0), (0, 0)),
+    ("marked", (7, HEAD), (7, HEAD)),
+    ("marked", (4294967295, HEAD + 119 * ONE), (4294967295, HEAD + 119 * ONE)),
+    ("marked", (7, segments.FULL_BYTES), (7, segments.FULL_BYTES)),
+    ("marked", (7, segments.FULL_BYTES + ONE), (7, 0)),
+    ("marked", (7, HEAD - ONE), (7, 0)),
+    ("marked", (7, HEAD + 1), (7, 0)),
+    ("decode_mark", (None,), (0, 0)),
+    ("decode_mark", (b"",), (0, 0)),
+    ("decode_mark", (b"1234567",), (0, 0)),
+    ("decode_mark", (b"123456789",), (0, 0)),
+    ("waiting", ((0, 0), [1]), (1, HEAD)),
+    ("waiting", ((1, HEAD), [1, 2]), (1, HEAD)),
+    ("waiting", ((1, HEAD + ONE), [1, 2]), (1, HEAD + ONE)),
+    ("waiting", ((2, 0), [1, 2]), (2, HEAD)),
+    ("waiting", ((3, HEAD + ONE), [5, 6]), (5, HEAD)),
+    ("waiting", ((9, HEAD + ONE), [5, 6]), (5, HEAD)),
+    ("waiting", ((5, 0), [4, 6]), (6, HEAD)),
+    ("taken_bytes", (0, 3 * ONE), 0),
+    ("taken_bytes", (1, 3 * ONE), ONE),
+    ("taken_bytes", (3, 3 * ONE), 3 * ONE),
+    ("taken_bytes", (4, 3 * ONE), 0),
+    ("taken_bytes", (-1, 3 * ONE), 0),
+    ("taken_bytes", (-1073741824, 3 * ONE), 0),
     ("most", (0, 4096), 2),
     ("most", (1 << 30, 1 << 20), 614),
 )

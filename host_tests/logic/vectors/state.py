@@ -11,11 +11,11 @@ ENDS = {"B": (0, 255), "H": (0, 65535), "I": (0, 4294967295), "h": (-32768, 3276
 def filled(channels, end):
     """A state with every field at its lowest (0) or highest (1)."""
     made = state.fresh(channels)
-    for name, code, _ in state.RIG_FIELDS:
+    for name, code in zip(state.RIG_NAMES, state.RIG_CODES):
         setattr(made.rig, name, ENDS[code][end])
     made.rig.channels = channels
     for pot in made.pots:
-        for name, code, _ in state.POT_FIELDS:
+        for name, code in zip(state.POT_NAMES, state.POT_CODES):
             setattr(pot, name, ENDS[code][end])
         pot.spent = [65535 * end] * 13
     return made
@@ -25,10 +25,10 @@ def survives(channels, end):
     """True when every field comes back from a filled state."""
     made = filled(channels, end)
     again = state.unpack(state.pack(made))
-    names = [row[0] for row in state.RIG_FIELDS]
+    names = list(state.RIG_NAMES)
     if fields(names, again.rig) != fields(names, made.rig):
         return False
-    names = [row[0] for row in state.POT_FIELDS] + ["spent"]
+    names = list(state.POT_NAMES) + ["spent"]
     for one, other in zip(made.pots, again.pots):
         if fields(names, one) != fields(names, other):
             return False
@@ -70,4 +70,7 @@ VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) fo
     ("unpacked", (state.STATE_BYTES + 1, 1), None),
     ("unpacked", (0, 1), None),
     ("shares", (), False),
+    ("column", (("seq", "I", "up_s", "H"), 0), ("seq", "up_s")),
+    ("column", (("seq", "I", "up_s", "H"), 1), ("I", "H")),
+    ("column", ((), 1), ()),
 )

@@ -27,6 +27,9 @@ from potreeve.logic.state import fresh
 # Wakes after a cut: the open pulse's soak goes by and the next pulses run.
 RECOVERY = 3
 
+# Records that wait for a broker in a log written beforehand.
+UNSENT = 3
+
 # More wakes than it takes for a memory that began with its day's water counted as given to give some.
 FIRST_DAYS = 120
 
@@ -73,6 +76,19 @@ def prepare_nearly_full(rig, texts):
     rig.power_off()
 
 
+def prepare_queue(rig, texts):
+    """A broker listens; the newest segment is full, its last records wait, the next wake's will too."""
+    prepare_tending(rig, texts)
+    rig.power_on()
+    _write_segments(rig, 1, segments.RECORDS)
+    rig.power_off()
+    rig.broker = True
+
+
+def act_sends(rig, texts):
+    rig.wakes(1)
+
+
 def prepare_limit(rig, texts):
     """As many segments as there may be, the newest full."""
     prepare_tending(rig, texts)
@@ -113,12 +129,15 @@ def _write_segments(rig, count, in_last):
         body = b"".join(lines)
         rig.store.replace(segments.name(number), head + body)
         rig.acked += body
+    # All but the last few have been sent.
+    rig.waits = count, segments.HEAD_BYTES + (in_last - UNSENT) * record.RECORD_BYTES
+    rig.store.replace(segments.MARK, segments.encode_mark(rig.waits))
 
 
 def _line(rig, seq):
     count = len(rig.settings["channels"])
-    head = (count, seq) + (0,) * (len(record.HEAD_FIELDS) - 4)
-    return record.encode(head, [(0,) * len(record.POT_FIELDS)] * count)
+    head = (count, seq) + (0,) * (len(record.HEAD_NAMES) - 4)
+    return record.encode(head, [(0,) * len(record.POT_NAMES)] * count)
 
 
 def prepare_nothing(rig, texts):
@@ -139,6 +158,7 @@ SCENARIOS = {
     "settings": (prepare_tending, act_new_settings),
     "bad-settings": (prepare_bad_settings, act_bad_settings),
     "rotation": (prepare_nearly_full, act_wakes),
+    "queue": (prepare_queue, act_sends),
     "limit": (prepare_limit, act_wakes),
     "full": (prepare_full, act_wakes),
     "first": (prepare_nothing, act_first_boot),
@@ -168,7 +188,7 @@ class Proof:
         sizes = self._count(start, self.act)
         self._report("whole")
         done = {"scenario": self.name, "writes": len([one for one in sizes if one >= 0]), "erases": sizes.count(-1),
-                "pulses": rig.pulses, "dropped": rig.first != start[3]}
+                "pulses": rig.pulses, "sent": len(rig.heard), "dropped": rig.first != start[3]}
         for at, tear in self._all(sizes):
             if self._wanted("%s:%d:%s" % (self.name, at, tear)):
                 self._cut_once(start, at, tear)
