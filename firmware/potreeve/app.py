@@ -5,8 +5,8 @@ logic/; every device is reached through the `rig` that hal opened.
 """
 
 from potreeve import keep, service
-from potreeve.logic import (cycle, debounce, errors, moisture, record, signals, stages,
-                            timekeep)
+from potreeve.logic import (cycle, debounce, errors, moisture, record, segments, signals,
+                            stages, timekeep)
 from potreeve.logic.state import copy
 
 # How long a press is watched, and how often.
@@ -77,7 +77,7 @@ class Session:
             self._pump(actions.pulse_ms, stored)
         self._pass(stages.PUMPED)
         self._show(actions.panel)
-        self._try(errors.RADIO, None, self.rig.radio.report, line)
+        self._try(errors.RADIO, None, self._report)
         self._pass(stages.REPORTED)
         return timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s)
 
@@ -202,6 +202,17 @@ class Session:
                 under_mv[channel] = rig.pumps.sag_mv
         self.state = cycle.settle(self.state, done_ms, under_mv)
         self._store()
+
+    def _report(self):
+        """Send what waits, oldest first, as long as the broker takes all it is given."""
+        radio = self.rig.radio
+        if not radio.reach():
+            return
+        for _ in range(segments.PIECES):
+            self.rig.power.feed()
+            lines = self.log.unsent()
+            if not lines or not self.log.acknowledge(radio.report(lines), len(lines)):
+                return
 
     def _store(self):
         stored = self.ledger.save(self.state)

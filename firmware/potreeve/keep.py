@@ -147,7 +147,7 @@ class Ledger:
 
 
 class Log:
-    """The newest segment, and how many older ones may stay."""
+    """The newest segment, how many older ones may stay, and what a broker has yet to take."""
 
     def __init__(self, store, flash):
         self.store = store
@@ -156,6 +156,8 @@ class Log:
         # None until the segments have been listed.
         self.numbers = None
         self.size = 0
+        # None until it has been read.
+        self.mark = None
 
     def append(self, line, before):
         """Add a record; `before` is the state it was decided from. True when
@@ -175,6 +177,34 @@ class Log:
                     # The call complained, but only after its work was done.
                     return True
         return False
+
+    def unsent(self):
+        """Whole records that no broker has acknowledged, oldest first: a piece out of
+        one segment, nothing where none wait. Raises OSError."""
+        if self.numbers is None:
+            self._look()
+        if self.mark is None:
+            self.mark = segments.decode_mark(self.store.read(segments.MARK))
+        while self.numbers:
+            number, at = segments.waiting(self.mark, self.numbers)
+            data = self.store.read_part(segments.name(number), at, segments.PIECE_BYTES)
+            self.mark = number, at
+            data = data[:len(data) - len(data) % segments.RECORD_BYTES]
+            if data or number == self.numbers[-1]:
+                return data
+            # Its end, whole or torn: the next segment's turn.
+            self.mark = number + 1, 0
+        return b""
+
+    def acknowledge(self, count, size):
+        """Note that `count` records of the `size` bytes given last were taken.
+        True when that was all of them. Raises OSError."""
+        taken = segments.taken_bytes(count, size)
+        if taken:
+            number, at = self.mark
+            self.mark = number, at + taken
+            self.store.replace(segments.MARK, segments.encode_mark(self.mark))
+        return taken == size
 
     def _end(self, size):
         """Where the next record will end: (segment, byte)."""

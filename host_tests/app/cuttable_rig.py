@@ -11,7 +11,7 @@ from fractions import Fraction
 import kit
 
 from potreeve import app, keep
-from potreeve.logic import ledger
+from potreeve.logic import ledger, segments
 
 TICKS = 1 << 30
 SLOTS = ledger.SLOTS
@@ -19,6 +19,9 @@ SLOTS = ledger.SLOTS
 POINTS = ("before the last good copy", "reading", "before the intent is written", "while the intent is written", "after the intent is written",
           "before the log", "before the pulse", "early in the pulse", "late in the pulse", "after the pulse",
           "while the completion is written", "after the completion", "while reporting")
+
+# What a broker says of a piece it was given, one after another: sense and nonsense.
+ANSWERS = (1, 8, 3, 0, -1, 10**9, None, 2, "all", 8)
 
 
 class PowerCut(BaseException):
@@ -47,6 +50,10 @@ class Flash:
         self._call("read")
         return self.files.get(name)
 
+    def read_part(self, name, start, size):
+        self._call("read")
+        return self.files[name][start:start + size]
+
     def write(self, name, data):
         first = not self.rig.pumped
         word = "intent" if first else "completion"
@@ -62,7 +69,8 @@ class Flash:
         self.rig.cut("after the intent is written" if first else "after the completion")
 
     def replace(self, name, data):
-        self.rig.cut("before the last good copy" if name == keep.LAST_GOOD else "before the log")
+        if name != segments.MARK:
+            self.rig.cut("before the last good copy" if name == keep.LAST_GOOD else "before the log")
         self._call("replace")
         self.files[name] = data
 
@@ -145,7 +153,8 @@ class CuttableRig:
                           ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
                           ticks_add=lambda ticks, ms: (ticks + ms) % TICKS)
         self.panel = Part(button=self._button, led=nothing, beep=nothing)
-        self.radio = Part(report=lambda line: self.cut("while reporting"))
+        self.pieces = 0         # that the broker was given
+        self.radio = Part(reach=lambda: True, report=self._report)
         self.code = Part(manifest=lambda: {"main.py": 1}, crc=lambda path: 1 if self.code_is_whole else 2)
         self.power = None
 
@@ -226,6 +235,11 @@ class CuttableRig:
         buffer[:] = self.samples[channel]
         self.model.saw(channel, self.samples[channel])
         return len(buffer)
+
+    def _report(self, records):
+        self.cut("while reporting")
+        self.pieces += 1
+        return ANSWERS[self.pieces % len(ANSWERS)]
 
     def _button(self):
         return 1 if self.press_ms > 0 else 0

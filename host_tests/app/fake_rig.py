@@ -8,7 +8,7 @@ import json
 
 import kit
 
-from potreeve.logic import ledger
+from potreeve.logic import ledger, record
 
 TICKS = 1 << 30
 
@@ -47,6 +47,10 @@ class FakeStore:
 
     def write(self, name, data):
         self._put("write", name, data, b"")
+
+    def read_part(self, name, start, size):
+        self._call("read_part", name)
+        return self.files[name][start:start + size]
 
     def replace(self, name, data):
         self._call("replace", name)
@@ -103,11 +107,15 @@ class FakeRig:
         self.panel = Part(button=lambda: self.level(self.now_ms), led=self._note("led"), beep=self._note("beep"))
         self.power = Part(cause=cause, keeps_ram=keeps_ram, usb=lambda: 0, feed=self._note("feed"),
                           start_watchdog=self._note("watchdog"), sleep=self._sleep)
-        self.radio = Part(report=self._note("report"))
+        self.radio = Part(reach=lambda: True, report=self._report)
         self.code = Part(manifest=lambda: None, crc=lambda path: 0)
 
     def _note(self, name):
         return lambda *args: self.events.append((name, *args))
+
+    def _report(self, lines):
+        self.events.append(("report", lines))
+        return len(lines) // record.RECORD_BYTES
 
     def _pass_ms(self, ms):
         self.now_ms = (self.now_ms + ms) % TICKS

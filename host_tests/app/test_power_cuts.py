@@ -62,6 +62,9 @@ BROKEN = (
      "            _discard(self._path(name))\n            os.rename(aside, self._path(name))\n", "settings", "W7"),
     ("drops segments there is room for", "potreeve/keep.py", "while len(self.numbers) > self.most",
      "while len(self.numbers) > 2", "limit", "room"),
+    ("forgets a record before the broker took it", "potreeve/app.py",
+     "not self.log.acknowledge(radio.report(lines), len(lines)):",
+     "not (self.log.acknowledge(len(lines) // segments.RECORD_BYTES, len(lines)) and radio.report(lines)):", "queue", "passed over"),
     ("starts fresh and generous", "potreeve/logic/cycle.py", "        limits.fill_day(state.pots, settings)\n"
      "        full_ul = settings[\"tray_headroom_ml\"] * 1000\n", "        full_ul = 0\n", "first", "W9"),
 )

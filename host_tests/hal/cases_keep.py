@@ -99,7 +99,7 @@ def case_the_buzzer_is_silenced_by_ctrl_c(ctx):
 def case_there_is_no_radio(ctx):
     import sys
 
-    assert opened(ctx).radio.report(b"anything") == 0
+    assert opened(ctx).radio.reach() is False and opened(ctx).radio.report(b"anything") == 0
     assert "network" not in sys.modules
 
 
@@ -122,11 +122,13 @@ def case_store_replaces_and_appends(ctx):
     store.append("log", b"abc")
     store.append("log", b"def")
     assert store.read("settings.json") == b"{1}" and store.read("log") == b"abcdef"
+    assert store.read_part("log", 1, 3) == b"bcd" and store.read_part("log", 4, 9) == b"ef" and store.read_part("log", 7, 2) == b""
     assert _listed(ctx) == ["log", "settings.json"]
     assert store.size("log") == 6 and store.names() == ["log", "settings.json"]
     store.remove("log")
     assert store.names() == ["settings.json"] and store.free_bytes() > 0
     raises(OSError, lambda: store.remove("log"))
+    raises(OSError, lambda: store.read_part("log", 0, 1))
     for name in ("", "a/b", "..", "/main.py"):
         raises(ValueError, lambda: store.read(name))
 

@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from potreeve.logic import dosing, errors, limits, reasons, watch
+from potreeve.logic import dosing, errors, limits, reasons, segments, watch
 from potreeve_tools import boards
 from potreeve_tools.faultlist import BadInput
 from potreeve_tools.mishaps import fate, judge, laws, run, scenario, story, trial
@@ -144,8 +144,34 @@ def test_w7_bad_settings_passed_over_in_silence():
     assert broken(ev) == {"W7"}
 
 
-def test_w8_has_nothing_to_judge_yet():
+def test_w8_a_broker_hears_what_was_written_and_in_order():
     assert laws.nothing_by_radio(evidence()) == []
+    ev = evidence("broker_back")
+    assert broken(ev) == set()
+    ev.heard = [*ev.heard, ev.heard[-1]._replace(line=b"water the mint")]
+    assert broken(ev) == {"W8"}
+    ev = evidence("broker_back")
+    early, late = ev.heard[3], ev.heard[40]
+    ev.heard = [early._replace(line=late.line), *ev.heard[:3], *ev.heard[4:]]
+    assert broken(ev) == {"W8"}
+
+
+def test_a_queue_that_is_not_sent_or_never_was_one():
+    ev = evidence("broker_back")
+    assert fate.queue(ev) == ([], [])
+    gone = {ev.heard[5].line, ev.heard[6].line}
+    ev.heard = [one for one in ev.heard if one.line not in gone]
+    assert fate.queue(ev) == ([f"2 of {len(ev.rows)} records never reached the broker"], [])
+    ev = evidence("broker_back")
+    ev.row_s = [ev.end_s] * len(ev.row_s)
+    assert fate.queue(ev) == ([], ["no record ever had to wait for the broker"])
+    assert fate.queue(evidence()) == ([], [])
+
+
+def test_firmware_that_believes_a_broker_is_found_out(monkeypatch):
+    monkeypatch.setattr(segments, "taken_bytes", lambda count, size: size)
+    finding = run.one(found("broker_back"), bench(), 1)
+    assert any("never reached the broker" in line for line in finding.broken)
 
 
 def test_w9_generous_after_a_lost_memory():

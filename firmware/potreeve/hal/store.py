@@ -21,6 +21,12 @@ class Store:
                 return None
             raise
 
+    def read_part(self, name, start, size):
+        """Up to size bytes of the file from byte start on; raises OSError if there is none."""
+        with open(self._path(name), "rb") as file:
+            file.seek(start)
+            return file.read(size)
+
     def replace(self, name, data):
         """Put data in place of the file, all or nothing: written aside, closed, renamed."""
         aside = self._path(name + ".tmp")

@@ -3,12 +3,17 @@
 A segment is a head (magic, version, number, packed state before its first
 record, CRC-32) and whole records. When a segment is full the next begins;
 when there are too many the oldest goes.
+
+The log is also the queue of what a broker is to be told: a mark (segment,
+byte) says up to where it has acknowledged. A mark that is lost or makes no
+sense only means that records are sent twice.
 """
 
 import struct
 from binascii import crc32
 
-from potreeve.logic import record, state
+from potreeve.logic import state
+from potreeve.logic.record import RECORD_BYTES
 
 MAGIC = 0x5053
 VERSION = 1
@@ -16,10 +21,18 @@ PREFIX = "log."
 
 RECORDS = 120
 
+# The queue's mark; no name of a segment.
+MARK = "sent.at"
+
+# Records sent at a time, and how often in one wake: a month's queue is gone within
+# a day, and no wake gets long.
+PIECE_BYTES = 8 * RECORD_BYTES
+PIECES = 16
+
 _HEAD = "<HHI"
 _HEAD_BYTES = struct.calcsize(_HEAD)
 HEAD_BYTES = _HEAD_BYTES + state.STATE_BYTES + 4
-FULL_BYTES = HEAD_BYTES + RECORDS * record.RECORD_BYTES
+FULL_BYTES = HEAD_BYTES + RECORDS * RECORD_BYTES
 
 # Never more than this share of the file system for the log, so that a new
 # firmware, settings and the ledger always find room.
@@ -67,7 +80,7 @@ def goes_on(size):
     """True when a segment file of `size` bytes can take another record."""
     if size < HEAD_BYTES or size >= FULL_BYTES:
         return False
-    return (size - HEAD_BYTES) % record.RECORD_BYTES == 0
+    return (size - HEAD_BYTES) % RECORD_BYTES == 0
 
 
 def most(flash_bytes, block_bytes):
@@ -75,3 +88,40 @@ def most(flash_bytes, block_bytes):
     blocks = -(-FULL_BYTES // block_bytes)
     room = flash_bytes * SHARE_PM // 1000 // (blocks * block_bytes)
     return room if room > FEWEST else FEWEST
+
+
+def encode_mark(mark):
+    """The mark file's bytes."""
+    return struct.pack("<II", *mark)
+
+
+def decode_mark(data):
+    """(segment, byte) from the mark file's bytes; (0, 0), before everything, from
+    anything else."""
+    if not data or len(data) != 8:
+        return 0, 0
+    number, at = struct.unpack("<II", data)
+    if at > FULL_BYTES or at < HEAD_BYTES or (at - HEAD_BYTES) % RECORD_BYTES:
+        return number, 0
+    return number, at
+
+
+def waiting(mark, found):
+    """(segment, byte) of the first record not yet acknowledged.
+
+    found: the segments' numbers, ascending, one or more. What was dropped unsent
+    is passed over; where all are older than the mark, the log began anew.
+    """
+    number, at = mark
+    if number not in found:
+        at = 0
+        later = [one for one in found if one > number]
+        number = (later or found)[0]
+    return number, at or HEAD_BYTES
+
+
+def taken_bytes(count, size):
+    """Bytes of `size` sent that a broker's word acknowledges: none where it claims
+    to have taken more records than it was given, or less than none."""
+    taken = int(count) * RECORD_BYTES
+    return taken if 0 < taken <= size else 0

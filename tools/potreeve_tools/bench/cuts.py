@@ -17,13 +17,14 @@ SCENARIOS = {
     "settings": "a settings change: the file replaced, the last good one promoted",
     "bad-settings": "a settings file that does not pass",
     "rotation": "the log's segment full, the next begun",
-    "limit": "the same with as many segments as may be",
+    "queue": "what waits for a broker is sent, out of two segments",
+    "limit": "the log's segment full, with as many segments as may be",
     "full": "no room left on the flash",
     "first": "first boot: empty flash, then settings",
 }
 
 # What must have happened in a scenario for it to have shown anything.
-SHOWN = {"wake": "pulses", "rotation": "pulses", "limit": "dropped", "full": "dropped"}
+SHOWN = {"wake": "pulses", "rotation": "pulses", "queue": "sent", "limit": "dropped", "full": "dropped"}
 
 
 def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False, only=(), firmware=FIRMWARE):

@@ -23,6 +23,9 @@ BOARDS = tuple(boards.names())
 CELLS = {"lithium": (1,), "alkaline": (3,), "nimh": (3, 4)}
 TRIES = 200
 
+# Somebody listens to one rig in so many: its queue is sent.
+LISTENED_TO = 4
+
 # A pressed pellet that was never soaked is a mishap of its own.
 MIXES = tuple(sorted(name for name in SUBSTRATES if name != "coir_pellet"))
 
@@ -52,7 +55,7 @@ def _try(rng, seed, rig_data, kinds):
     faults = _faults(rng, count, kinds)
     data = {"name": f"swarm_{seed}", "title": f"seed {seed} of the swarm", "days": DAYS, "start": start.isoformat(),
             "board": board, "pots": count, "rig": changes, "settings": {}, "fault": faults,
-            "person": _persons(rng, faults), "expects": _expects(faults)}
+            "broker": seed % LISTENED_TO == 0, "person": _persons(rng, faults), "expects": _expects(faults)}
     data["about"] = "Drawn by the swarm: " + (", ".join(f["kind"] for f in faults) or "no mishap") + "."
     if not faults:
         data["fault"] = [{"kind": "daylight_saving", "start_h": 240.0}]

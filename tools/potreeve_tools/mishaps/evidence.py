@@ -29,7 +29,7 @@ class Evidence:
     """See the module. Times are true seconds since the start.
 
     rows: (t_s, head, pots) per record; pulses: list of Seen; tubes: (t_s,
-    channel, landed, ml, cause) of all water that left a tube; mishaps: the
+    channel, landed, ml, cause) of all water that left a tube; heard: what arrived at a broker; mishaps: the
     scenario's faults as the world left them; settings: those in force at first.
     """
 
@@ -45,6 +45,7 @@ class Evidence:
         self.rows = [(t_s, *record.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
         self.row_s = [row[0] for row in self.rows]
         self.pulses = [Seen(p.t_s, p.channel, p.ms, p.actual_ms, p.brownout, _state(p.slot)) for p in session.pulses]
+        self.heard = session.broker.heard if session.broker else []
         self.tubes = [d for d in session.world.deliveries if d[4] != "hand"]
 
     @property
@@ -68,6 +69,14 @@ class Evidence:
     def rows_between(self, from_s, to_s):
         """Records written from from_s to to_s."""
         return self.rows[bisect_left(self.row_s, from_s):bisect_right(self.row_s, to_s)]
+
+    def arrivals(self):
+        """(written, heard) per record that a broker got, in true seconds, in the order of the log. A record counts when it
+        first arrived; what nobody wrote is not among them."""
+        first = {}
+        for t_s, line in self.heard:
+            first.setdefault(line, t_s)
+        return [(t_s, first[line]) for t_s, line in zip(self.row_s, self.session.records, strict=True) if line in first]
 
     def pm(self, row, channel):
         """Moisture by a record's raw reading, its temperature and the calibration alone. row: of `rows`."""

@@ -7,6 +7,7 @@ from potreeve.logic.state import TENDED
 from potreeve_tools.mishaps import trial
 from potreeve_tools.mishaps.evidence import day_text
 
+WAITED_S = 24 * 3600            # a queue, not a moment's silence
 WARNED = 2                      # bit of the panel's "warn" light
 
 
@@ -71,6 +72,20 @@ def recovery(ev):
         if waits and not (reasoned and head["alarm"]):
             found.append(f"{day_text(t_s)}: not tended, and no reason or alarm says so")
     return found
+
+
+def queue(ev):
+    """(lines on records that never reached the broker, lines on why that shows nothing), where the scenario asks for it.
+
+    The last record may still wait: it was written in the run's last wake.
+    """
+    if not ev.scenario.expects["all_sent"]:
+        return [], []
+    arrived = ev.arrivals()
+    lost = len(ev.rows) - len(arrived)
+    found = [f"{lost} of {len(ev.rows)} records never reached the broker"] if lost > 1 else []
+    waited_s = max((heard_s - written_s for written_s, heard_s in arrived), default=0.0)
+    return found, [] if waited_s >= WAITED_S else ["no record ever had to wait for the broker"]
 
 
 def _silent(ev):

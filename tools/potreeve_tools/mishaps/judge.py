@@ -30,8 +30,9 @@ def judge(session, scenario, baseline):
     broken = [f"{name}: {line}" for name, lines in laws.judge(ev).items() for line in lines]
     broken += fate.safety(ev)
     told, dead = fate.plants(ev, baseline)
-    broken += dead + fate.recovery(ev)
-    unshown = [f"{kind} never made a difference" for kind in fate.bit(ev)]
+    lost, idle = fate.queue(ev)
+    broken += dead + fate.recovery(ev) + lost
+    unshown = idle + [f"{kind} never made a difference" for kind in fate.bit(ev)]
     if scenario.expects["not_shown"]:
         unshown.append(scenario.expects["not_shown"])
     verdict = BROKEN if broken else NOT_SHOWN if unshown else HOLDS

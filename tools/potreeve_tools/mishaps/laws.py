@@ -254,8 +254,13 @@ def bad_settings_never_run(ev):
 
 
 def nothing_by_radio(ev):
-    """W8: there is no radio yet, so nothing can arrive by it: holds because there is nothing to judge."""
-    return []
+    """W8: all that comes back through the seam is a count, and whatever it says it only moves the queue: a broker hears
+    what was written, byte for byte, each record no sooner than those before it. (The caps are W2's.)"""
+    written = set(ev.session.records)
+    found = [f"{day_text(heard.t_s)}: the broker heard what nobody wrote" for heard in ev.heard if heard.line not in written][:1]
+    times = [heard_s for _, heard_s in ev.arrivals()]
+    late = [one for one, other in zip(times, times[1:]) if other < one]
+    return found + [f"{day_text(t_s)}: a record came later than one written after it" for t_s in late[:1]]
 
 
 def no_fresh_start(ev):

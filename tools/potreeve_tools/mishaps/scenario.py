@@ -4,6 +4,7 @@
     title = "probe pulled out"
     about = "What happens, and what Potreeve should make of it."
     days = 10
+    broker = true                       # somebody listens to its reports; left out: nobody, as there is no radio yet
     seed = 171                          # the only one it is played with; left out: the command's
     recovery_h = 24                     # after the last fault: tended again, or waiting for a person, by then
 
@@ -36,6 +37,7 @@ KEYS = (
     Key("about", "str", 10, 900, help="what it is and what should come of it"),
     Key("days", "float", 0.25, 120, unit="days"),
     Key("seed", "int", 0, 2**53, default=None, help="where it shows only as chance had it; left out: the command's"),
+    Key("broker", "bool", default=False, help="whether somebody listens to its reports"),
     Key("start", "str", 10, 10, default="", help="first day, YYYY-MM-DD; left out: as the rig says"),
     Key("board", "str", 1, 60, default="", help="left out: the command's"),
     Key("pots", "int", 0, 8, default=0, help="keep only so many of the rig's pots; 0 = all"),
@@ -53,6 +55,7 @@ EXPECTS = (
     Key("wet_by_itself", "bool", default=False, help="the mishap itself wets the electronics"),
     Key("runs_by_itself_ml", "float", 0, 100_000, default=0.0, unit="ml",
         help="water the mishap moves with every pump off, which no firmware can stop"),
+    Key("all_sent", "bool", default=False, help="by the end the broker has every record, and some had to wait for it"),
     Key("why", "str", 0, 600, default="", help="why that is honest"),
     Key("not_shown", "str", 0, 600, default="", help="why this can't be shown yet"),
 )
@@ -67,6 +70,7 @@ class Scenario:
     about: str
     days: float
     seed: int | None
+    broker: bool
     start: str
     board: str
     recovery_h: float
@@ -125,7 +129,7 @@ def check(data, where):
     wrong += _start_wrong(data, where) + _late(data, faults, where)
     if wrong:
         raise BadInput(wrong)
-    plain = {key: data[key] for key in ("name", "title", "about", "days", "seed", "start", "board", "recovery_h", "pots", "rig", "settings",
+    plain = {key: data[key] for key in ("name", "title", "about", "days", "seed", "broker", "start", "board", "recovery_h", "pots", "rig", "settings",
                                         "sent", "expects")}
     return Scenario(faults=tuple(faults), persons=tuple(persons), where=where, **plain)
 

@@ -20,6 +20,7 @@ ERRORS = {errors.LEDGER: "ledger not written", errors.LOG: "log not written", er
           errors.PROBE: "a probe failed", errors.PUMP: "a pump's driver failed", errors.CODE: "an installed file differs"}
 FIRST_S = 600
 MOST = 8
+LATE_S = 3 * 3600
 
 
 def tell(ev):
@@ -41,6 +42,7 @@ def tell(ev):
         told_errors |= head["errors"]
         for channel, pot in enumerate(pots):
             lines += _pot(ev, channel, pot, rungs, said, when)
+    lines += _queue(ev)
     if not lines and not ev.rows:
         lines = ["no wake but the light's: it waits for settings"]
     if len(lines) > MOST:
@@ -60,6 +62,19 @@ def _pot(ev, channel, pot, rungs, said, when):
         said.add((channel, pot["reason"]))
         return [f"{when} {name}: {_short(pot['reason'])}"]
     return []
+
+
+def _queue(ev):
+    """When what had waited for the broker was sent."""
+    late = [(written_s, heard_s) for written_s, heard_s in ev.arrivals() if heard_s - written_s >= LATE_S]
+    if not late:
+        return []
+    return [f"{day_text(late[0][1])} the broker gets what waited: {len(late)} records, the oldest {_hours(late[0])} h old; "
+            f"all of it by {day_text(late[-1][1])}"]
+
+
+def _hours(times):
+    return round((times[1] - times[0]) / 3600)
 
 
 def _short(reason):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from potreeve_tools.commission import owner_presses
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.rehearsal import rehearse
+from potreeve_tools.rehearsal.broker import Broker
 from potreeve_tools.rehearsal.session import Session
 from potreeve_tools.world.world import World
 
@@ -31,7 +32,7 @@ def make(scenario, bench, seed, faultless=False):
     if not faultless:
         faults += scenario.faults
     world = World(rig, board, seed, faults=faults)
-    session = Session(world, board, json.dumps(settings), scenario.days, sent=sent)
+    session = Session(world, board, json.dumps(settings), scenario.days, sent=sent, broker=Broker() if scenario.broker else None)
     session.seed, session.days, session.checked = seed, scenario.days, settings
     session.mishaps = [] if faultless else world.faults[len(world.faults) - len(scenario.faults):]
     return session

@@ -39,8 +39,11 @@ class LittleFile:
     def __init__(self, file):
         self.file = file
 
-    def read(self):
-        return _call(self.file.read)
+    def read(self, size=-1):
+        return _call(self.file.read, size)
+
+    def seek(self, start):
+        return _call(self.file.seek, start)
 
     def write(self, data):
         return _call(self.file.write, data)

@@ -38,13 +38,13 @@ class Session:
     """One run. world: a World; board: the device form of a board file; settings:
     the settings file's text, "" for none; days: how long; on_day: called with
     the number of whole days gone by; sent: settings that the mishap
-    "settings_sent" brings, text.
+    "settings_sent" brings, text; broker: a Broker, or None where nobody listens.
 
     Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
     showed) per wake), `pulses`, `samples` (see `_sample`), `digest`.
     """
 
-    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent=""):
+    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None):
         self.world = world
         self.board = board
         self.settings = settings
@@ -57,6 +57,7 @@ class Session:
         self.panels = []
         self.pulses = []
         self.sent = sent
+        self.broker = broker
         self._slot = b""
         self.last_words = ""
         self.over = False
@@ -88,6 +89,8 @@ class Session:
             return json.dumps(self.board["flash"])
         if kind == "n":
             return self.sent
+        if kind == "r":
+            return str(self.broker.take(self.world.now_s, bytes.fromhex(text[2:])))
         if kind == "l":
             self._slot += bytes.fromhex(text[2:])
             return ""
@@ -101,7 +104,7 @@ class Session:
             self._sample()
             self._sense(timekeep.POWER_ON, 0, 0, 0)
         return json.dumps({"board": self.board, "settings": self.settings if first else "", "sense": self._last,
-                           "ticks_ms": self.start_ticks_ms, "goes_on": not first})
+                           "ticks_ms": self.start_ticks_ms, "goes_on": not first, "broker": self.broker is not None})
 
     def _pulse(self, text):
         _, channel, ms = text.split()

@@ -5,6 +5,7 @@ a cut somewhere in between. `faults` collects what did not hold, a line each.
 """
 
 import json
+from binascii import crc32
 
 import ramflash
 import scripted
@@ -46,18 +47,23 @@ class CutRig:
         self.may_pump = True
         self.may_drop = False
         self.may_err = 0
+        self.broker = False     # whether anybody listens
+        self.heard = []         # check sums of the records a broker took
+        self.waits = (0, 0)     # the queue's mark when that list began
 
     def save(self):
         """Everything that a life changes."""
         return (bytes(self.image), self.sill.save(), self.acked, self.first, self.has_ledger, list(self.texts),
-                list(self.goods), self.effective, self.may_format)
+                list(self.goods), self.effective, self.may_format, list(self.heard), self.waits)
 
     def load(self, saved):
-        (image, sill, self.acked, self.first, self.has_ledger, texts, goods, self.effective, self.may_format) = saved
+        (image, sill, self.acked, self.first, self.has_ledger, texts, goods, self.effective, self.may_format,
+         heard, self.waits) = saved
         self.image[:] = image
         self.sill.load(sill)
         self.texts = list(texts)
         self.goods = list(goods)
+        self.heard = list(heard)
 
     def fault(self, text):
         if text not in self.faults:
@@ -105,6 +111,7 @@ class CutRig:
         """What lies on the flash after a cut, before anything runs."""
         self._check_ledger()
         self._check_log()
+        self._check_queue()
         found = self.store.read(keep.SETTINGS)
         if found not in self.texts:
             self.fault("W7: the settings file is neither the old nor the new one")
@@ -115,7 +122,10 @@ class CutRig:
             self.fault("W1: a pump is on")
 
     def _boot(self, cause):
-        session = app.Session(scripted.Rig(self.sill, self.store, cause))
+        rig = scripted.Rig(self.sill, self.store, cause)
+        rig.radio.heard = self.heard
+        rig.radio.there = self.broker
+        session = app.Session(rig)
         self._check_settings(session)
         save, append = session.ledger.save, session.log.append
 
@@ -191,6 +201,19 @@ class CutRig:
         self.acked = found
         if numbers:
             self.first = numbers[0]
+
+    def _check_queue(self):
+        """No record before the queue's mark but the broker took it."""
+        number, at = segments.decode_mark(self.store.read(segments.MARK))
+        if number and at == 0:
+            self.fault("queue: its mark makes no sense")
+        for one in segments.numbers(self.store.names()):
+            if self.waits[0] <= one <= number:
+                data = self.store.read(segments.name(one))
+                start = self.waits[1] if one == self.waits[0] else segments.HEAD_BYTES
+                for first in range(start, at if one == number else len(data), record.RECORD_BYTES):
+                    if crc32(data[first:first + record.RECORD_BYTES]) not in self.heard:
+                        self.fault("queue: a record was passed over")
 
     def _still_due(self, numbers, found):
         """The acknowledged records, without those of segments that made room."""

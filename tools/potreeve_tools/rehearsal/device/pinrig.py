@@ -9,7 +9,7 @@ import json
 import sys
 
 import scripted
-from potreeve.logic import ledger, limits, segments
+from potreeve.logic import ledger, limits, record, segments
 
 MAIN = "main.py"
 
@@ -34,6 +34,11 @@ class MemoryStore:
 
     def read(self, name):
         return self.files.get(name)
+
+    def read_part(self, name, start, size):
+        if name not in self.files:
+            raise OSError(2)
+        return self.files[name][start:start + size]
 
     def replace(self, name, data):
         self.files[name] = bytes(data)
@@ -310,9 +315,9 @@ class PinBench:
         lines = []
         for number in segments.numbers(sorted(self.files)):
             data = self.files[segments.name(number)]
-            size = segments.record.RECORD_BYTES
+            size = record.RECORD_BYTES
             for at in range(segments.HEAD_BYTES, len(data), size):
-                lines.append(segments.record.decode(data[at:at + size]))
+                lines.append(record.decode(data[at:at + size]))
         return lines
 
     def _check_intent(self, channel):

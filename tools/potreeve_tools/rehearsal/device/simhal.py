@@ -11,6 +11,7 @@ The link is a function text -> text:
     p CHANNEL MS                            pulse -> "actual_ms sag_mv brown_out"
     s SECONDS AWAKE_MS REFUSED PANEL RECORDS  sleep -> sense, or "q" at the end
     n                                       the text of newly sent settings
+    r RECORDS                               records for the broker -> how many it says it took
 
 A sense is integers: cause woken slept_ms press_ms battery_mv temp rh lx utc usb
 trouble, and nine samples per channel. `trouble` is what ails the file system:
@@ -47,6 +48,10 @@ FILLER = "filler"
 # of such boards, not measured; the energy figures depend on it.
 AWAKE_MS = 1500
 
+# Reaching a broker, and each piece of the queue it is given: invented, there is no radio yet.
+REACH_MS = 2000
+PIECE_MS = 300
+
 # What a counter that began with the power shows by the time the firmware reads it.
 SINCE_POWER_MS = 1000
 
@@ -77,6 +82,7 @@ class Link:
         self.board = hello["board"]
         self.settings = hello["settings"]
         self.sense = hello["sense"]
+        self.broker = hello.get("broker", False)
         self.records = []
         self.now_ms = SINCE_POWER_MS if hello.get("goes_on") else hello["ticks_ms"]
         self.cause = self.sense[0]
@@ -246,16 +252,25 @@ class Power:
 
 
 class Radio:
-    """There is no radio yet: a report is taken and goes nowhere, or fails."""
+    """Nobody is there to be told, or a broker at the rig's end of the link; a mute radio fails."""
 
     def __init__(self, link):
         self.link = link
 
-    def report(self, payload):
+    def reach(self):
         if self.link.trouble(MUTE):
             self.link.shown |= UNSENT
             raise OSError(110)
-        return 0
+        if self.link.broker:
+            self._take_ms(REACH_MS)
+        return self.link.broker
+
+    def report(self, records):
+        self._take_ms(PIECE_MS)
+        return int(self.link.ask("r " + records.hex()))
+
+    def _take_ms(self, ms):
+        self.link.now_ms = (self.link.now_ms + ms) % PERIOD
 
 
 class Code:
@@ -285,6 +300,7 @@ class MirrorStore:
         # The troubles as they were last seen to; none yet.
         self.suffered = 0
         self.read = store.read
+        self.read_part = store.read_part
         self.size = store.size
         self.free_bytes = store.free_bytes
 
