@@ -65,7 +65,7 @@ class Session:
         self.state, actions, line = cycle.step(before, readings, self.settings,
                                                self.rig.board["energy"])
         self._pass(stages.DECIDED)
-        self.errors = 0
+        self.errors = self.lasting
         stored = self._store()
         if not stored:
             line = record.with_errors(line, errors.NOT_KEPT)
@@ -93,6 +93,8 @@ class Session:
         """Load the settings, and the state they speak of."""
         rig = self.rig
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
+        # Said in every record, not once: what the owner wrote does not run.
+        self.lasting = bits
         self.errors |= bits
         if self.settings:
             self.state = self.ledger.load(len(self.settings["channels"]))
@@ -222,9 +224,10 @@ class Session:
 
     def _keep_errors(self):
         """Have the next record tell what its wake's own could not, even after a reset."""
-        if self.errors and self.state:
+        late = self.errors & ~self.lasting
+        if late and self.state:
             kept = copy(self.state)
-            kept.rig.late = self.errors
+            kept.rig.late = late
             if not self.ledger.save(kept):
                 self.errors |= errors.LEDGER
 

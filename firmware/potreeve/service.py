@@ -8,11 +8,12 @@ ask, touch, pump and leave.
 
 from potreeve import keep
 from potreeve.logic import cycle, errors, reasons, record, servicing
+from potreeve.logic.units import const
 
 MARK = "service"
-TICK_MS = 500
-STEP_MS = 20
-SAID_MS = 2000
+_TICK_MS = const(500)
+_STEP_MS = const(20)
+_SAID_MS = const(2000)
 
 _running = None
 # 1 when a device failed while it was asked whether to serve; for the next record.
@@ -60,7 +61,7 @@ def serve(rig, why):
     while True:
         # Told again and again: whoever plugs in later wants to know, too.
         print("potreeve: in service mode for another %d s, longer if somebody talks" % _running.left_s)
-        rig.clock.sleep_ms(SAID_MS)
+        rig.clock.sleep_ms(_SAID_MS)
 
 
 def active():
@@ -131,10 +132,10 @@ def _store():
 
 def _held(rig):
     """1 if the button is held for HOLD_MS from the start; both LEDs say when that is reached."""
-    for _ in range(servicing.HOLD_MS // STEP_MS):
+    for _ in range(servicing.HOLD_MS // _STEP_MS):
         if not rig.panel.button():
             return 0
-        rig.clock.sleep_ms(STEP_MS)
+        rig.clock.sleep_ms(_STEP_MS)
     rig.panel.led("ok", 1)
     rig.panel.led("warn", 1)
     return 1
@@ -153,7 +154,7 @@ class Service:
         rig.panel.on_press(self._pressed)
         from potreeve.hal import service_timer
 
-        self.timer = service_timer.ServiceTimer(rig.board["mcu"], TICK_MS, self._tick)
+        self.timer = service_timer.ServiceTimer(rig.board["mcu"], _TICK_MS, self._tick)
 
     def _tick(self):
         """Both LEDs blink together; the time runs down."""

@@ -1,8 +1,8 @@
 """Every adapter call fails: at its n-th use, from its n-th use on, or after its work is done; three kinds of exception.
 
 Three wakes with doses: the real main.py, app and pump driver over fake pins (tools/potreeve_tools/rehearsal/device/
-failing.py). Judged: pumps off and no time passing with one on after a failure in a pulse, W2, W3, W9, a record that
-says so, and that the rig tends again once all is well.
+failing.py). Judged: pumps off and no time passing with one on after a failure in a pulse, W1 to W3, no pulse on a
+probe or a battery that could not be read (W5, W6), W9, a record that says so, and that the rig tends again once all is well.
 """
 
 import shutil
@@ -42,6 +42,13 @@ BROKEN = (
     ("swallows a failed probe", [(APP, "            self.errors |= bit\n            return otherwise\n",
                                   "            return otherwise\n")], "probes.burst:3:once:OSError", "no record"),
     ("forgets in its sleep", [(APP, "        self._keep_errors()\n", "")], "radio.report:1:once:OSError", "no record"),
+    ("takes a battery it could not read for a full one", [(APP, "self._try(errors.BATTERY, 0, rig.battery.read_mv)",
+                                                          "self._try(errors.BATTERY, 4100, rig.battery.read_mv)")],
+     "battery.read_mv:1:once:OSError", "W6"),
+    ("takes a probe it could not read for one in a thirsty pot", [(APP, "self.buffer[:] = NOTHING\n", "self.buffer[:] = [26400] * BURST\n")],
+     "probes.burst:1:once:OSError", "W5"),
+    ("runs the last good settings and keeps quiet", [("potreeve/keep.py", "    return good, errors.SETTINGS\n", "    return good, 0\n")],
+     "store.read:2:once:OSError", "no record"),
     ("gives up at the first failure", [(APP, "        except Exception:\n", "        except KeyError:\n")],
      "climate.read:1:on:OSError", "starts over"),
 )

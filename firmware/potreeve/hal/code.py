@@ -3,6 +3,8 @@
 import json
 from binascii import crc32
 
+from potreeve.hal.store import ENOENT
+
 MANIFEST = "manifest.json"
 PIECE = 512
 
@@ -18,8 +20,8 @@ class Code:
         try:
             with open(self._root + MANIFEST) as file:
                 return json.load(file)["files"]
-        except OSError:
-            return None
+        except OSError as fault:
+            return None if fault.args[0] == ENOENT else 0
         except (ValueError, KeyError, TypeError):
             return 0
 

@@ -238,7 +238,9 @@ def _learn_day(state, settings):
 
 def _alarm(state, readings):
     rig = state.rig
-    alarm = signals.NOTE if rig.memory or rig.hold else signals.CALM
+    alarm = signals.CALM
+    if rig.memory or rig.hold or readings.errors & (errors.SETTINGS | errors.LOG):
+        alarm = signals.NOTE
     if rig.hold in (reasons.REBOOTS, reasons.DAMAGED, reasons.STRAYS) or readings.errors & errors.LEDGER:
         return signals.CALL
     for pot in state.pots:

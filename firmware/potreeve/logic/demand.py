@@ -5,12 +5,12 @@ unit of a day's demand. It predicts how fast a pot should dry, which checks the
 probe, and how much a pot needs while its probe is not believed.
 """
 
-from potreeve.logic.units import HOUR_S, clamp, div_near
+from potreeve.logic.units import HOUR_S, clamp, const, div_near
 
 NO_TEMP = -32768
 
-LOWEST_CDEG = -2000
-HIGHEST_CDEG = 6000
+_LOWEST_CDEG = const(-2000)
+_HIGHEST_CDEG = const(6000)
 
 # Saturation vapour pressure in Pa at -20..60 degrees C in steps of one degree,
 # e = 610.8 exp(17.27 T / (T + 237.3)): FAO Irrigation and Drainage Paper 56
@@ -33,15 +33,15 @@ LX_PER_UM = 150
 
 # Air: 50 um/h per kPa of deficit by day, a quarter by night when the leaves'
 # pores are shut (both common practice, no source).
-UM_PER_KPA = 50
-NIGHT_SHARE = 4
+_UM_PER_KPA = const(50)
+_NIGHT_SHARE = const(4)
 
-HIGHEST_UM_H = 1500
+_HIGHEST_UM_H = const(1500)
 
 
 def saturated_pa(temp_cdeg):
     """Saturation vapour pressure in Pa; temperature clamped to -20..60 C."""
-    t = clamp(temp_cdeg, LOWEST_CDEG, HIGHEST_CDEG) - LOWEST_CDEG
+    t = clamp(temp_cdeg, _LOWEST_CDEG, _HIGHEST_CDEG) - _LOWEST_CDEG
     whole = t // 100
     part = t - whole * 100
     low = _SATURATED_PA[whole]
@@ -60,10 +60,10 @@ def rate_um_h(vpd_pa, lx, dark_lx):
     """Evaporative demand now, um/h. lx < 0 means unknown: taken as dim day."""
     if lx < 0:
         lx = dark_lx
-    air = vpd_pa * UM_PER_KPA // 1000
+    air = vpd_pa * _UM_PER_KPA // 1000
     if lx < dark_lx:
-        air = air // NIGHT_SHARE
-    return clamp(air + lx // LX_PER_UM, 0, HIGHEST_UM_H)
+        air = air // _NIGHT_SHARE
+    return clamp(air + lx // LX_PER_UM, 0, _HIGHEST_UM_H)
 
 
 def over_um(rate, seconds):

@@ -4,10 +4,12 @@ import math
 
 from potreeve.logic import signals
 from potreeve.logic.state import TENDED
-from potreeve_tools.mishaps import trial
+from potreeve_tools.mishaps import laws, trial
 from potreeve_tools.mishaps.evidence import day_text
 
 WAITED_S = 24 * 3600            # a queue, not a moment's silence
+QUIET_SLEEPS = 3                # so many of the longest sleeps without a word are a silence
+LONGEST_SLEEP_S = 3600
 WARNED = 2                      # bit of the panel's "warn" light
 
 
@@ -59,19 +61,48 @@ def _died_s(ev, channel):
 def recovery(ev):
     """Lines on a rig that is neither tended again nor waiting for a person with a reason and an alarm.
 
-    Judged from the recovery bound after the mishap on; for one that lasts, at the end.
+    Judged in every record from the recovery bound after the mishap on; for one that lasts, at the end.
     """
     if not ev.rows:
         return [] if ev.panels and all(shown & WARNED for _, shown in ev.panels) else ["no record, and no light that says why"]
     bound_s = ev.fault_end_s() + ev.scenario.recovery_h * 3600
-    judged = ev.rows_from(bound_s) if bound_s < ev.end_s else ev.rows[-1:]
-    found = _silent(ev) + _as_expected(ev)
-    for t_s, head, pots in judged[-1:]:
-        waits = head["hold"] or any(pot["ladder"] != TENDED for pot in pots)
-        reasoned = head["hold"] or all(pot["reason"] for pot in pots if pot["ladder"] != TENDED)
-        if waits and not (reasoned and head["alarm"]):
-            found.append(f"{day_text(t_s)}: not tended, and no reason or alarm says so")
+    judged = ev.rows_from(bound_s) if bound_s < ev.end_s else []
+    found = _silent(ev) + _gone_quiet(ev)
+    for row in judged or ev.rows[-1:]:
+        lines = _unsaid(row) + _as_expected(ev, row)
+        if lines:
+            return found + lines
     return found
+
+
+def _unsaid(row):
+    """A row in which pots wait without a reason, or without an alarm."""
+    t_s, head, pots = row
+    waiting = [pot for pot in pots if pot["ladder"] != TENDED]
+    if not waiting and not head["hold"]:
+        return []
+    reasoned = head["hold"] or all(pot["reason"] for pot in waiting)
+    return [] if reasoned and head["alarm"] else [f"{day_text(t_s)}: not tended, and no reason or alarm says so"]
+
+
+def _gone_quiet(ev):
+    """A board with power that does not wake, or wakes without a record and without a light that says why."""
+    limit_s = QUIET_SLEEPS * max(LONGEST_SLEEP_S, *(s[key] for s in laws.all_settings(ev) for key in ("wake_s", "night_wake_s", "soak_s")))
+    wakes = [t_s for t_s, _ in ev.panels]
+    dark = [t_s for t_s, shown in ev.panels if not shown & WARNED]
+    told = sorted([*ev.row_s, *(t_s for t_s, shown in ev.panels if shown & WARNED)])
+    for before_s, t_s in zip(wakes, [*wakes[1:], ev.end_s]):
+        if t_s - before_s > limit_s and _powered(ev, before_s, t_s):
+            return [f"{day_text(before_s)}: no wake for {(t_s - before_s) / 3600:.0f} h, though it had power"]
+    for before_s, t_s in zip(told, [*told[1:], ev.end_s]):
+        if t_s - before_s > limit_s and any(before_s < at < t_s for at in dark):
+            return [f"{day_text(before_s)}: it wakes, yet no record for {(t_s - before_s) / 3600:.0f} h, and no light that says why"]
+    return []
+
+
+def _powered(ev, from_s, to_s):
+    """Whether the board could have run all the time between two wakes."""
+    return not any(from_s < at < to_s for at in ev.session.dead_s)
 
 
 def queue(ev):
@@ -97,12 +128,12 @@ def _silent(ev):
     return []
 
 
-def _as_expected(ev):
-    """Whether the pots that were struck ended as the scenario says."""
+def _as_expected(ev, row):
+    """Whether in a record the pots that were struck are as the scenario says."""
     ends = ev.scenario.expects["ends"]
     if ends == "either":
         return []
-    t_s, head, pots = ev.rows[-1]
+    t_s, head, pots = row
     names = ("tended", "rationed", "held")
     found = []
     for channel in ev.scenario.struck or range(len(pots)):
@@ -111,7 +142,7 @@ def _as_expected(ev):
             continue
         state = "held" if head["hold"] else names[pots[channel]["ladder"]]
         if state != ends:
-            found.append(f"the {name} ended {state}, not {ends}")
+            found.append(f"{day_text(t_s)}: the {name} is {state}, not {ends}")
     return found
 
 

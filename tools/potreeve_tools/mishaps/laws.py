@@ -20,6 +20,7 @@ BROWNOUTS = 4                   # before a battery that suddenly sags is known t
 BLIND_KINDS = ("probe_out", "probe_broken", "probe_shorted", "probe_noisy", "probe_stuck", "probe_leaning", "probe_coating",
                "water_on_electronics", "tipped_over", "pot_removed")
 HAND_KINDS = ("tray_poured", "watering_can")
+REPLACES = ("settings_sent", "settings_half_written", "flash_formatted")
 FORGETS = ("memory_lost", "flash_formatted")
 SETTLED_S = 2 * DAY_S
 
@@ -45,14 +46,16 @@ def pulse_length(ev):
 def day_caps(ev):
     """W2: true water of any 24 hours within its caps, and the ledger never counts less than was given."""
     pumped = [d for d in ev.tubes if d[4] == "pulse"]
-    if ev.scenario.expects["runs_by_itself_ml"]:
-        return _tray(ev)        # a tub that was lifted drives every pump faster than it was measured
+    by_itself = ev.scenario.expects["runs_by_itself_ml"] > 0
+    if by_itself:
+        # A tub that was lifted drives every pump faster than it was measured: then what the pulses would have brought.
+        pumped = [(p.t_s, p.channel, p.channel, _meant_ml(ev, p), "pulse") for p in ev.pulses]
     found = []
     for channel in range(len(ev.settings["channels"])):
         own = [(d[0], d[3]) for d in pumped if d[1] == channel]
         found += _over(own, _caps(ev, channel, "day_ml"), ev.name(channel))
-        found += _undercounted(ev, channel, own)
-    found += _over([(d[0], d[3]) for d in pumped], max(s["rig_day_ml"] for s in _settings(ev)), "the rig")
+        found += [] if by_itself else _undercounted(ev, channel, own)
+    found += _over([(d[0], d[3]) for d in pumped], max(s["rig_day_ml"] for s in all_settings(ev)), "the rig")
     return found + _tray(ev)
 
 
@@ -72,6 +75,11 @@ def _over(given, cap_ml, who):
     return []
 
 
+def _meant_ml(ev, pulse):
+    """What a pulse brings by a pump as it was measured, the tube full."""
+    return pulse.actual_ms * ev.settings["channels"][pulse.channel]["pump_ul_s"] / 1e6
+
+
 def _undercounted(ev, channel, own):
     for p in ev.pulses:
         if p.channel != channel or p.state is None:
@@ -88,7 +96,7 @@ def _tray(ev):
     """The tray stays within the headroom it was given, as far as pumps fill it."""
     by_hand = any(f.kind in HAND_KINDS and f.bit for f in ev.world.faults)
     by_itself_ml = ev.scenario.expects["runs_by_itself_ml"]
-    headroom_ml = max(s["tray_headroom_ml"] for s in _settings(ev))
+    headroom_ml = max(s["tray_headroom_ml"] for s in all_settings(ev))
     if not by_hand and ev.last["tray_peak_ml"] > headroom_ml + by_itself_ml + TRAY_SPARE_ML:
         return [f"the tray held {ev.last['tray_peak_ml']:.0f} ml, its headroom is {headroom_ml} ml"]
     return []
@@ -222,7 +230,7 @@ def _bounded(ev, channel, head, sag_mv):
 def never_on_low_battery(ev):
     """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out."""
     found = []
-    stop_mv = min(s["battery_stop_mv"] for s in _settings(ev))
+    stop_mv = min(s["battery_stop_mv"] for s in all_settings(ev))
     for p in ev.pulses:
         if p.state and p.state.rig.rest_mv < stop_mv:
             found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: pumped at {p.state.rig.rest_mv} mV, stop is {stop_mv} mV")
@@ -245,11 +253,16 @@ def bad_settings_never_run(ev):
         bad = fault.kind == "settings_half_written" or (fault.kind == "settings_sent" and _sent(ev) is None)
         if not bad or not fault.bit:
             continue
-        after = [head["errors"] & errors.SETTINGS for t_s, head, _ in ev.rows_from(fault.start_s)[:3]]
+        rows = ev.rows_between(fault.start_s, min([ev.end_s, *(f.start_s for f in ev.world.faults
+                                                             if f.kind in REPLACES and f.start_s > fault.start_s)]))
+        after = [head["errors"] & errors.SETTINGS for t_s, head, _ in rows[:3]]
         # A board that has no settings at all knows no pots and keeps no records; then it must not pump either.
         silent = not after and not any(p.t_s > fault.start_s for p in ev.pulses)
         if not any(after) and not silent:
             found.append(f"{day_text(fault.start_s)}: bad settings, and not a word of it in the next records")
+        quiet = [t_s for t_s, head, _ in rows[3:] if not (head["errors"] & errors.SETTINGS and head["alarm"])]
+        if quiet and any(after):
+            found.append(f"{day_text(quiet[0])}: the last good settings run, and no record or alarm says so")
     return found
 
 
@@ -282,7 +295,7 @@ def no_fresh_start(ev):
     return found
 
 
-def _settings(ev):
+def all_settings(ev):
     """All settings that may be in force in a run."""
     return [ev.settings] + ([sent] if (sent := _sent(ev)) else [])
 
@@ -299,7 +312,7 @@ def _sent(ev):
 
 
 def _caps(ev, channel, key):
-    return max(s["channels"][channel][key] for s in _settings(ev))
+    return max(s["channels"][channel][key] for s in all_settings(ev))
 
 
 LAWS = {"W1": pulse_length, "W2": day_caps, "W3": intent_first, "W4": not_without_end, "W5": only_on_belief,

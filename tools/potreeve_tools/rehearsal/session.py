@@ -41,7 +41,7 @@ class Session:
     "settings_sent" brings, text; broker: a Broker, or None where nobody listens.
 
     Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
-    showed) per wake), `pulses`, `samples` (see `_sample`), `digest`.
+    showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`), `digest`.
     """
 
     def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None):
@@ -58,6 +58,7 @@ class Session:
         self.pulses = []
         self.sent = sent
         self.broker = broker
+        self.dead_s = []
         self._slot = b""
         self.last_words = ""
         self.over = False
@@ -156,6 +157,7 @@ class Session:
     def _wait_for_power(self):
         world = self.world
         while not world.powered and world.now_s < self.end_s:
+            self.dead_s.append(world.now_s)
             world.advance(DEAD_S)
             self._sample()
 

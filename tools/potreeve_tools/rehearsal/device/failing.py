@@ -33,6 +33,7 @@ class Plan:
     def clear(self):
         self.uses = {}
         self.target = ""
+        self.args = ()
         self.at = 0
         self.how = ""
         self.kind = OSError
@@ -46,7 +47,9 @@ class Plan:
             return function(*args)
         if not self.struck:
             self.lines = len(self.bench.log())
+            self.args = args
         self.struck += 1
+        self.bench.unread(name, args)
         if self.how == "late":
             function(*args)
         self.bench.strike(self.kind(5))
@@ -140,7 +143,8 @@ class Proof:
         if how == "on" and not self.bench.board["keeps_ram"]:
             if name == "store.read" or self.lines_mended == self.plan.lines:
                 return True
-        return lines == self.whole
+        # Settings that could not be read have a last good copy to run; that is to be said.
+        return lines == self.whole and self.plan.args[:1] != ("settings.json",)
 
     def _told(self, lines):
         for line in lines:

@@ -10,6 +10,7 @@ import sys
 
 import scripted
 from potreeve.logic import ledger, limits, record, segments
+from potreeve.logic.state import TENDED
 
 MAIN = "main.py"
 
@@ -132,6 +133,7 @@ class PinBench:
         self.running = -1       # channel whose pump runs, -1 none
         self.since_ms = 0
         self.loose = False      # a fault was raised in a pulse: no time may pass before the pump is off
+        self.blind = []         # in this wake: channels whose probe could not be read, -1 for the battery
         self.on_sleep = lambda wakes: None
         self.wakes = 0
         self.most_wakes = 0
@@ -152,6 +154,13 @@ class PinBench:
         """Raise it, as whatever goes wrong does; from now on a running pump must not see time pass."""
         self.loose = self.running >= 0
         raise fault
+
+    def unread(self, name, args):
+        """A call failed: note what nobody can know in this wake. A battery read while a pump runs is another matter."""
+        if name == "probes.burst":
+            self.blind.append(args[0])
+        elif name == "battery.read_mv" and self.running < 0:
+            self.blind.append(-1)
 
     def stop(self):
         raise Finished()
@@ -193,6 +202,7 @@ class PinBench:
         self.boots = 0
         self.running = -1
         self.loose = False
+        self.blind = []
         for pin in self.pins:
             pin.level = 0
 
@@ -256,6 +266,7 @@ class PinBench:
         def counted(seconds):
             self.wakes += 1
             self.awake_ms = 0
+            self.blind = []
             if self.running >= 0:
                 self.fault("W1: asleep with a pump on")
             self.on_sleep(self.wakes)
@@ -324,6 +335,11 @@ class PinBench:
         kept = self.ledger()
         if kept is None or not kept.pots[channel].intent_ms:
             self.fault("W3: a pulse without its intent stored")
+            return
+        if -1 in self.blind:
+            self.fault("W6: a pulse though the battery could not be read")
+        if channel in self.blind and kept.pots[channel].ladder == TENDED:
+            self.fault("W5: a pulse steered by a probe that could not be read")
 
     def _check_caps(self):
         total = 0

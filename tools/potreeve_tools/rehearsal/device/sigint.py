@@ -11,6 +11,10 @@ import sys
 import time
 
 
+# Far longer than what a busy machine may add: a Ctrl-C that waits for a pulse's end shows.
+PULSE_MS = 3000
+
+
 class Pin:
     OUT = 1
 
@@ -51,7 +55,7 @@ class Rig:
 class App:
     def run(self, rig):
         while True:
-            rig.pumps.pulse(0, 400, lambda: None)
+            rig.pumps.pulse(0, PULSE_MS, lambda: None)
 
 
 class Service:
