@@ -5,7 +5,9 @@ The CI profile always runs the same programs; set POTREEVE_STATE_MACHINE=hunt
 for new ones each time.
 """
 
+import ast
 import os
+from pathlib import Path
 
 from hypothesis import HealthCheck, settings
 from hypothesis.stateful import run_state_machine_as_test
@@ -17,6 +19,14 @@ PROFILES = {
     "ci": settings(max_examples=300, stateful_step_count=80, derandomize=True, **COMMON),
     "hunt": settings(max_examples=3000, stateful_step_count=80, print_blob=True, **COMMON),
 }
+
+
+def test_the_model_asks_nobody():
+    """It is handed what the board was shown and did; of the firmware it imports nothing."""
+    tree = ast.parse(Path(__file__).with_name("model.py").read_text())
+    found = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+    found |= {name.name for node in ast.walk(tree) if isinstance(node, ast.Import) for name in node.names}
+    assert found == {"collections", "fractions"}
 
 
 def test_no_counterexample_in_20000_steps(capsys):

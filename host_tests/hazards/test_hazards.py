@@ -26,7 +26,7 @@ BLUEPRINT = {
     "tubes crossed between two pots": ("tubes_crossed", "tubes_crossed_for_good"),
     "inlet below the soil's surface": ("inlet_buried",),
     "reservoir empty": ("reservoir_empty",),
-    "siphon after the pump stops": ("siphon", "siphon_lasting"),
+    "siphon after the pump stops": ("siphon", "siphon_lasting", "siphon_refilled"),
     "pump stuck on (hardware)": ("pump_stuck_on",),
     "pump weak or dry": ("pump_weak", "pump_very_weak", "pump_dry"),
     "dry substrate that sheds water at first": ("dry_substrate", "dry_substrate_all"),

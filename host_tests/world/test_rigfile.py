@@ -98,6 +98,7 @@ BAD = [
     ("mishap unknown", put("fault", [{"kind": "tube_of", "start_h": 1.0}]), ["kind", '"tube_of"', '"tube_off"']),
     ("mishap without kind", put("fault", [{"start_h": 1.0}]), ["kind", "(missing)", "give one of"]),
     ("mishap without start", put("fault", [{"kind": "tube_off", "channel": 0}]), ["start_h", "(missing)", "hours"]),
+    ("mishap that is none", put("fault", [{"kind": "battery_cold", "start_h": 1.0, "by_degc": 0.0}]), ["by_degc", "changes nothing"]),
     ("mishap that ends first", put("fault", [{"kind": "radio_down", "start_h": 5.0, "end_h": 1.0}]), ["end", "3600", "later"]),
     ("mishap with two starts", put("fault", [{"kind": "radio_down", "start_h": 5.0, "start_s": 1}]), ["start_h", "one of the two"]),
     ("mishap on no channel", put("fault", [{"kind": "probe_out", "start_h": 5.0}]), ["channel", "(missing)", "0 to 2"]),

@@ -26,7 +26,8 @@ SWAP_RISE_MV = 150
 
 MOST_DAYS = 999
 
-# Headroom kept under a pump on top of the learned sag (contacts, cold).
+# Headroom kept under a pump on top of the learned sag (contacts, cold; common practice,
+# no source).
 SAG_SPARE_MV = 100
 
 

@@ -11,14 +11,17 @@ from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import DAY_S, HOUR_S, clamp
 
 # Doubt rises by two with each refused reading and falls by one with each good
-# one; from here on the pot is rationed. One bad reading alone only waits.
+# one; from here on the pot is rationed. One bad reading alone only waits: a spike is
+# no broken probe (common practice, no source).
 DOUBT_AT = 4
 DOUBT_MOST = 12
 
-# Believable readings in a row that end a ration.
+# Believable readings in a row that end a ration, three hours of them by day, so that a
+# loose wire does not come and go (common practice, no source).
 TRUST_AT = 6
 
-# Rises with nothing given that can't be a watering can any more.
+# Rises with nothing given that can't be a watering can any more: people pour once
+# (common practice, no source).
 RUNS_ON_AT = 3
 
 # Unplanned starts that hold the rig; one is forgiven after each BOOT_FADE_S, and

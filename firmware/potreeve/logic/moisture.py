@@ -11,12 +11,13 @@ from potreeve.logic.units import between, clamp
 LOWEST_PM = -500
 HIGHEST_PM = 1500
 
-# A rail within 1 % of full scale or zero is a wire, not a soil.
+# A rail within 1 % of full scale or zero is a wire, not a soil (common practice, no source).
 RAIL_HIGH_RAW = 64880
 RAIL_LOW_RAW = 655
 
 # Raw noise a healthy probe may show: this many times the spread it had at
-# calibration, and never less than the floor (12-bit ADCs step by 16 counts).
+# calibration, and never less than the floor (12-bit ADCs step by 16 counts). A normal
+# spread goes beyond six times itself next to never (common practice, no source).
 NOISY_TIMES = 6
 NOISY_FLOOR_RAW = 640
 

@@ -10,29 +10,35 @@ from potreeve.logic.state import RATIONED
 from potreeve.logic.units import clamp
 
 # As dry as air: no plant leaves a pot there, and a rig that tends would never
-# have let it come to that.
+# have let it come to that. A tenth of the scale, for a probe pulled out of wet soil
+# brings some along (common practice, no source).
 AIR_PM = 100
 
 # Readings that move less than this between wakes are averaged.
 CALM_PM = 40
 
 # A pot may fall this many times faster than learned, plus this much for noise,
-# salt and warmth, before the reading is refused.
+# salt and warmth, before the reading is refused. A hot day asks for twice an
+# ordinary one's water, and the use learned may be half the truth (common practice,
+# no source).
 FALL_TIMES = 4
 FALL_SPARE_PM = 70
 
 # After a pulse the water spreads out and the probe may give the rise back.
 SPREADS_S = 21600
 
-# A rise counts as given by other hands from here on.
+# A rise counts as given by other hands from here on: more than noise, warmth and a
+# night's rest bring, less than a cup of water does (common practice, no source).
 RISE_PM = 60
 RISE_AFTER_S = 7200
 
-# Wet through thirst: this much expected fall without having fallen.
+# Wet through thirst: this much expected fall without having fallen, nearly the whole
+# allowed depletion; a sixth of it would be a fall (common practice, no source).
 NO_FALL_PM = 350
 FALLEN_PM = 60
 
-# The same count so many wakes running, with no spread within a burst.
+# The same count so many wakes running, with no spread within a burst: by day a quarter
+# of a day, in which noise alone moves a live converter (common practice, no source).
 STILL_WAKES = 12
 
 # Wet: above container capacity by more than the probe's error; too wet: for so
@@ -41,7 +47,8 @@ STILL_WAKES = 12
 WET_PM = 1060
 TOO_WET_S = 43200
 
-# A distrusted probe is believed again when it agrees with the model to this.
+# A distrusted probe is believed again when it agrees with the model to this: what a
+# model of a plant's use may err by in a few days (common practice, no source).
 AGREES_PM = 150
 
 # One that fell must have risen by this since, as it does when it is seated anew.
@@ -55,7 +62,7 @@ ANSWER_LEAST_PM = 700
 ANSWER_MOST_PM = 2500
 
 # A probe next to the drip may see several times the pot's mean rise for a
-# while; a siphon or a stuck pump goes beyond that.
+# while; a siphon or a stuck pump goes beyond that (common practice, no source).
 RUN_ON_TIMES = 2
 RUN_ON_SPARE_PM = 150
 

@@ -142,6 +142,14 @@ KINDS = {
     "tub_refilled": Kind("someone refills the reservoir", instant=True, params=(_f("to_pct", 1, 100, 90.0, "% of its height"), _EVERY)),
 }
 
+# Strengths at which a mishap is none: it could never be shown.
+IDLE = {
+    "probe_temp_drift": {"vwc_per_degc": 0.0}, "probe_coating": {"vwc_per_day": 0.0}, "adc_drift": {"pm_per_day": 0.0},
+    "plant_grown": {"times": 1.0}, "tipped_over": {"lost": 0.0}, "battery_old": {"capacity_left": 1.0, "resistance_times": 1.0},
+    "battery_cold": {"by_degc": 0.0}, "battery_sagging": {"resistance_times": 1.0}, "clock_leap": {"by_s": 0.0},
+    "daylight_saving": {"by_s": 0.0}, "flash_worn": {"bad_pm": 0.0},
+}
+
 _COMMON = ("kind", "channel", "start_s", "start_h", "end_s", "end_h")
 
 
@@ -179,6 +187,10 @@ def _parse_one(entry, channels, where):
     if other is not None and (other >= channels or other == clean.get("channel")):
         wrong.append(fault_line(where, "other", other, "not another channel", f"give 0 to {channels - 1}, but not its own"))
     params = {key.name: clean[key.name] for key in kind.params if key.name in clean}
+    idle = IDLE.get(name)
+    if idle and all(params.get(key) == value for key, value in idle.items()):
+        key = next(iter(idle))
+        wrong.append(fault_line(where, key, params[key], "changes nothing", "give a strength that does"))
     return Fault(name, start_s, end_s, clean.get("channel", -1), params), wrong
 
 
