@@ -208,6 +208,7 @@ class Session:
     def _report(self):
         """Send what waits, oldest first, as long as the broker takes all it is given."""
         radio = self.rig.radio
+        self.rig.power.feed()
         if not radio.reach():
             return
         for _ in range(segments.PIECES):

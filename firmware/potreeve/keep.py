@@ -184,15 +184,22 @@ class Log:
         if self.numbers is None:
             self._look()
         if self.mark is None:
-            self.mark = segments.decode_mark(self.store.read(segments.MARK))
+            try:
+                self.mark = segments.decode_mark(self.store.read(segments.MARK))
+            except OSError:
+                # It will be written anew.
+                self.mark = 0, 0
         while self.numbers:
             number, at = segments.waiting(self.mark, self.numbers)
             data = self.store.read_part(segments.name(number), at, segments.PIECE_BYTES)
             self.mark = number, at
             data = data[:len(data) - len(data) % segments.RECORD_BYTES]
+            if data[:2] != b"RP":
+                # No record of ours, as after a firmware with another state.
+                data = b""
             if data or number == self.numbers[-1]:
                 return data
-            # Its end, whole or torn: the next segment's turn.
+            # Its end: the next segment's turn.
             self.mark = number + 1, 0
         return b""
 
@@ -203,7 +210,7 @@ class Log:
         if taken:
             number, at = self.mark
             self.mark = number, at + taken
-            self.store.replace(segments.MARK, segments.encode_mark(self.mark))
+            self.store.write(segments.MARK, segments.encode_mark(self.mark))
         return taken == size
 
     def _end(self, size):

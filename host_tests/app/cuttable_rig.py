@@ -55,6 +55,10 @@ class Flash:
         return self.files[name][start:start + size]
 
     def write(self, name, data):
+        if name == segments.MARK:
+            self._call("write")
+            self.files[name] = data
+            return
         first = not self.rig.pumped
         word = "intent" if first else "completion"
         if first:
@@ -69,8 +73,7 @@ class Flash:
         self.rig.cut("after the intent is written" if first else "after the completion")
 
     def replace(self, name, data):
-        if name != segments.MARK:
-            self.rig.cut("before the last good copy" if name == keep.LAST_GOOD else "before the log")
+        self.rig.cut("before the last good copy" if name == keep.LAST_GOOD else "before the log")
         self._call("replace")
         self.files[name] = data
 

@@ -42,8 +42,9 @@ def test_the_order_of_a_wake_with_a_dose():
     assert ledger_writes[0] < log_at < pulse_at < ledger_writes[1] < report_at
     assert "all_off" in told[:told.index("read")] or told[pulse_at + 1] == "feed"
     assert session.stage == stages.REPORTED
-    # One feed after each of the six stages and each probe, one from inside the pulse, and one before each look at the queue.
-    assert told.count("feed") == 6 + 2 + 1 + 2
+    # One feed after each of the six stages and each probe, one from inside the pulse, one before asking for a broker
+    # and one before each look at the queue.
+    assert told.count("feed") == 6 + 2 + 1 + 1 + 2
 
 
 def test_pumps_go_off_before_anything_is_read():

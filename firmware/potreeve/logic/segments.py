@@ -6,7 +6,8 @@ when there are too many the oldest goes.
 
 The log is also the queue of what a broker is to be told: a mark (segment,
 byte) says up to where it has acknowledged. A mark that is lost or makes no
-sense only means that records are sent twice.
+sense only means that records are sent twice; whoever removes segments by hand
+removes the mark with them.
 """
 
 import struct
@@ -24,10 +25,10 @@ RECORDS = 120
 # The queue's mark; no name of a segment.
 MARK = "sent.at"
 
-# Records sent at a time, and how often in one wake: a month's queue is gone within
-# a day, and no wake gets long.
+# Bytes sent at a time, and how often in one wake: a month's queue is gone within a
+# day, and even a slow broker keeps no wake for long.
 PIECE_BYTES = 8 * RECORD_BYTES
-PIECES = 16
+PIECES = 5
 
 _HEAD = "<HHI"
 _HEAD_BYTES = struct.calcsize(_HEAD)

@@ -72,11 +72,14 @@ class Evidence:
 
     def arrivals(self):
         """(written, heard) per record that a broker got, in true seconds, in the order of the log. A record counts when it
-        first arrived; what nobody wrote is not among them."""
-        first = {}
+        first arrived, and once where a board that could not keep its ledger wrote it twice; what nobody wrote is not
+        among them."""
+        first, written = {}, {}
         for t_s, line in self.heard:
             first.setdefault(line, t_s)
-        return [(t_s, first[line]) for t_s, line in zip(self.row_s, self.session.records, strict=True) if line in first]
+        for t_s, line in zip(self.row_s, self.session.records, strict=True):
+            written.setdefault(line, t_s)
+        return [(t_s, first[line]) for line, t_s in written.items() if line in first]
 
     def pm(self, row, channel):
         """Moisture by a record's raw reading, its temperature and the calibration alone. row: of `rows`."""

@@ -113,7 +113,7 @@ def queue(ev):
     if not ev.scenario.expects["all_sent"]:
         return [], []
     arrived = ev.arrivals()
-    lost = len(ev.rows) - len(arrived)
+    lost = len(set(ev.session.records)) - len(arrived)
     found = [f"{lost} of {len(ev.rows)} records never reached the broker"] if lost > 1 else []
     waited_s = max((heard_s - written_s for written_s, heard_s in arrived), default=0.0)
     return found, [] if waited_s >= WAITED_S else ["no record ever had to wait for the broker"]
