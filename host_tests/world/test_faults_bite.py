@@ -308,6 +308,12 @@ def test_no_drainage_keeps_it_all():
     assert one.truth()["pots"][0]["leachate_ml"] > 50 and one.truth()["pots"][0]["moisture_pm"] <= 1010
 
 
+def test_no_drainage_makes_no_difference_to_a_pot_with_room():
+    one, fault = struck("no_drainage", change=lambda data: data["pot"][0].update(start_pm=300))
+    one.pulse(0, 15_000)
+    assert fault.bit == 0
+
+
 def test_watering_can_once_and_daily():
     one, fault = struck("watering_can", ml=120.0)
     pot = one.truth()["pots"][0]

@@ -13,6 +13,7 @@ from potreeve_tools.world.probe import Probe, converter_table
 from potreeve_tools.world.water import Line, Reservoir, Tray, evaporation_mm_day
 
 WET_WINDOW_S = 3600.0
+CONTAINER_CAPACITY_PM = 1000
 FLOW_STEP_S, WET_STEP_S, DRY_STEP_S = 20.0, 300.0, 3600.0
 _SOIL_LAG_S = 7200.0
 
@@ -186,13 +187,14 @@ class Works:
             c.by_hand_ml += ml
         else:
             c.given_ml += ml
-        for fault in c.marks:
-            fault.bit += 1
         if c.lag_s > 0.0:
             lag, c.lag_s = c.lag_s, 0.0
             self._step_pot(c, lag, self.climate.at(self.now_s - 0.5 * lag))
         c.wet_until_s = self._wet_until_s = self.now_s + WET_WINDOW_S
         through = c.pot.add_water(ml)
+        for fault in c.marks:
+            # Without a hole, only water that would have run out makes a difference.
+            fault.bit += fault.kind != "no_drainage" or c.pot.moisture_pm > CONTAINER_CAPACITY_PM
         if through:
             self._drain(c, through)
         return c.index
