@@ -32,7 +32,7 @@ MISHAPS = {
 # in a dictionary. A full flash nowhere: when it is full differs with the littlefs build.
 FLASH_MISHAPS = {10: (("flash_worn", 20, 60, -1, {"bad_pm": 200.0}),)}
 
-# Appended to a copy of the simulated hal: every ledger and record written is also
+# Appended to a copy of the simulated store: every ledger and record written is also
 # told over the link, in order.
 TAP = '''
 
@@ -102,7 +102,7 @@ def run_tapped(session, interpreter, folder, firmware=None):
     device = Path(folder) / "device"
     if not device.exists():
         shutil.copytree(engines.DEVICE, device, ignore=shutil.ignore_patterns("__pycache__"))
-        with (device / "simhal.py").open("a") as file:
+        with (device / "simstore.py").open("a") as file:
             file.write(TAP)
     told = []
     answer = session.handle

@@ -8,6 +8,7 @@ main.py once. Both interpreters run this file.
 import sys
 
 import simhal
+import simstore
 
 
 class Stage:
@@ -22,7 +23,7 @@ class Stage:
         store = make_store()
         if self.link.settings:
             store.replace("settings.json", self.link.settings.encode())
-        mirror = simhal.MirrorStore(store, self.link, record.RECORD_BYTES, segments.PREFIX, ledger.SLOTS)
+        mirror = simstore.MirrorStore(store, self.link, record.RECORD_BYTES, segments.PREFIX, ledger.SLOTS)
         potreeve.hal = sys.modules["potreeve.hal"] = simhal.Hal(self.link, mirror)
 
     def boot(self):
