@@ -174,3 +174,11 @@ def case_installed_files_are_summed(ctx):
     with open(ctx.folder + "check", "wb") as file:
         file.write(b"123456789" * 200)
     assert code.crc("check") == 0x6A317D1B
+
+
+def case_a_manifest_that_can_not_be_opened_is_no_missing_one(ctx):
+    import os
+
+    code = opened(ctx).code
+    os.mkdir(ctx.folder + "manifest.json")
+    assert code.manifest() == 0
