@@ -68,28 +68,33 @@ def test_a_micropython_newer_than_tested_is_only_mentioned(plug, potreeve):
 
 @pytest.mark.parametrize("words", ["--no-gate --confirm rp2040_wifi", "--dry-run"])
 def test_a_full_file_system_is_refused_before_anything_is_sent(plug, potreeve, lived, words):
-    free = flash_kit.BOARD.flash["blocks"] * flash_kit.BLOCK
-    board = flash_kit.settled(plug({**lived, "/film.bin": b"x" * (free - 65 * flash_kit.BLOCK), "/potreeve/app.mpy": b""}, kind=flash_kit.Witness))
-    before = board.now()
-    code, _, err = potreeve(f"flash {words}", board.port)
-    assert code == exits.FAILED and "the board's file system is too full:" in err, err
-    assert "bytes more must be free than the" in err and "Nothing on it was changed." in err
-    assert "remove files that are not Potreeve's" in err and "run potreeve flash again" in err
-    after = board.left() if "--no-gate" in words else board.now()
-    assert flash_kit.firmware_in(after) == flash_kit.firmware_in(before) and unharmed(after, lived)
+    image = filled(plug, {**lived, "/potreeve/app.mpy": b""}, over=1)
+    with flash_kit.Witness("rp2040_wifi", image=image) as board:
+        before = board.now()
+        code, _, err = potreeve(f"flash {words}", board.port)
+        assert code == exits.FAILED and "the board's file system is too full:" in err, err
+        assert "bytes more must be free than the" in err and "Nothing on it was changed." in err
+        assert "remove files that are not Potreeve's" in err and "run potreeve flash again" in err
+        after = board.left() if "--no-gate" in words else board.now()
+        assert flash_kit.firmware_in(after) == flash_kit.firmware_in(before) and unharmed(after, lived)
 
 
-def test_room_for_the_change_is_room_enough(plug, potreeve, image, lived):
-    """Filled to the last block that the plan wants free: what is sent fits, on the real file system."""
-    board = flash_kit.settled(plug({**lived, "/main.py": b"import potreeve\n"}))
+def filled(plug, files, over=0):
+    """Path of a board's image that somebody's file fills to the last block a flash wants free, and some blocks over."""
+    board = flash_kit.settled(plug(files))
     with link_port.open_board(board.port, service=False) as link:
         job = work.prepare(link)
         free = job.found.present.free_blocks
         spare = free - plans.peak_blocks(job.plan, job.found.present) - plans.SPARE_BLOCKS
     board.stop()
     with imagefile.Image(board.image, flash_kit.BOARD.flash) as opened:
-        opened.write("film.bin", b"x" * (spare * (flash_kit.BLOCK - 8)))
-    with flash_kit.Witness("rp2040_wifi", image=board.image) as board:
+        opened.write("film.bin", b"x" * ((spare + over) * (flash_kit.BLOCK - 8)))
+    return board.image
+
+
+def test_room_for_the_change_is_room_enough(plug, potreeve, image, lived):
+    """Filled to the last block that the plan wants free: what is sent fits, on the real file system."""
+    with flash_kit.Witness("rp2040_wifi", image=filled(plug, {**lived, "/main.py": b"import potreeve\n"})) as board:
         code, out, err = potreeve("flash --dry-run --json", board.port)
         assert code == exits.OK, err
         code, out, err = potreeve(UNGUARDED, board.port)
