@@ -177,8 +177,15 @@ def test_wiring(plug, potreeve, commissioned, faults, told, monkeypatch):
     monkeypatch.setattr(calibrate_bench, "SLEEP", board.skip)
     code, out, err = potreeve("calibrate wiring --yes --soak 1800 --json", board.port)
     assert code in (exits.OK, exits.FAILED), err
-    assert [channel["verdict"] for channel in json.loads(out)["channels"]] == told, out
-    assert code == (exits.OK if told == ["right"] * 3 else exits.FAILED)
+    found = {channel["name"]: channel["verdict"] for channel in json.loads(out)["channels"]}
+    assert code == (exits.OK if set(found.values()) == {"right"} else exits.FAILED)
+    for name in [name for name, verdict in found.items() if verdict == "unclear"]:
+        # How long the virtual board's water had to settle depends on how busy this desk is: do as one is told.
+        assert "let the water settle and try this one again" in out
+        board.skip(3600)
+        _, out, err = potreeve(f"calibrate wiring --channel '{name}' --yes --soak 1800 --json", board.port)
+        found[name] = json.loads(out)["channels"][0]["verdict"]
+    assert list(found.values()) == told, out
 
 
 def test_wiring_keeps_every_cap(plug, potreeve, commissioned):
