@@ -8,12 +8,12 @@ from potreeve_tools import exits, screen
 from potreeve_tools.commands import habits, progress
 
 HELP = "\n\n".join([
-    "Change one thing at a time in the modules that bound water (limits, ledger, moisture, watch, ladder, water, dosing) and see who "
+    "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, dosing) and see who "
     "notices: the vectors, the unit tests, the state machine against its model, or the verdicts of a few mishaps. What nobody notices has "
     "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps reasons from "
     "run to run. Nothing on disk but that list is changed.",
     habits.examples(
-        ("potreeve bench mutants", "all seven modules: an hour of one core"),
+        ("potreeve bench mutants", "all six modules: an hour of one core"),
         ("potreeve bench mutants --module limits", "one module"),
         ("potreeve bench mutants --module limits --only fill_day", "the changes of one function; the list stays as it is")),
     "Leaves with 1 when less than 90 % of a module's mutants were noticed.",
