@@ -195,7 +195,7 @@ class Log:
             self.mark = number, at
             data = data[:len(data) - len(data) % segments.RECORD_BYTES]
             if data[:2] != b"RP":
-                # No record of ours, as after a firmware with another state.
+                # No record of ours (its magic comes first), as after a firmware with another state.
                 data = b""
             if data or number == self.numbers[-1]:
                 return data

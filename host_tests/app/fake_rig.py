@@ -8,7 +8,8 @@ import json
 
 import kit
 
-from potreeve.logic import ledger, record
+from potreeve import app
+from potreeve.logic import ledger, record, segments
 
 TICKS = 1 << 30
 
@@ -162,3 +163,27 @@ class FakeRig:
         at = [index for index, event in enumerate(self.events) if event[0] == first][0]
         to = [index for index, event in enumerate(self.events) if event[0] == last][-1]
         return sum(event[0] == "feed" for event in self.events[at:to])
+
+
+def thirsty(**changes):
+    """A rig whose first pot needs water now and may have it."""
+    rig = FakeRig(2, kit.make_data(2), **changes)
+    rig.pms = [500, 850]
+    rig.keep_state(kit.make_state(2))
+    return rig
+
+
+def wake(rig, session=None):
+    """(session, seconds to sleep) of one wake; a new session where none is given."""
+    session = session or app.Session(rig)
+    return session, session.wake()
+
+
+def records(rig):
+    """All records on the rig's flash, decoded, oldest first."""
+    found = []
+    for number in segments.numbers(rig.store.files):
+        data = rig.store.files[segments.name(number)][segments.HEAD_BYTES:]
+        size = record.RECORD_BYTES
+        found += [record.decode(data[at:at + size]) for at in range(0, len(data), size)]
+    return found

@@ -2,33 +2,10 @@
 
 import kit
 import pytest
-from fake_rig import FakeRig
+from fake_rig import FakeRig, records, thirsty, wake
 
 from potreeve import app
-from potreeve.logic import errors, ledger, reasons, record, segments, stages, timekeep
-
-
-def thirsty(**changes):
-    """A rig whose first pot needs water now and may have it."""
-    rig = FakeRig(2, kit.make_data(2), **changes)
-    rig.pms = [500, 850]
-    rig.keep_state(kit.make_state(2))
-    return rig
-
-
-def wake(rig, session=None):
-    session = session or app.Session(rig)
-    seconds = session.wake()
-    return session, seconds
-
-
-def records(rig):
-    found = []
-    for number in segments.numbers(rig.store.files):
-        data = rig.store.files[segments.name(number)][segments.HEAD_BYTES:]
-        size = record.RECORD_BYTES
-        found += [record.decode(data[at:at + size]) for at in range(0, len(data), size)]
-    return found
+from potreeve.logic import errors, ledger, reasons, record, stages, timekeep
 
 
 def test_the_order_of_a_wake_with_a_dose():

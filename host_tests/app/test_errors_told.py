@@ -1,31 +1,14 @@
 """What fails in a wake stands in a record, even where it failed too late for that wake's own."""
 
-import kit
 import pytest
-from fake_rig import FakeRig
+from fake_rig import records, thirsty
 
 from potreeve import app
 from potreeve.logic import errors, ledger, record, segments
 
 
-def records(rig):
-    found = []
-    for number in segments.numbers(rig.store.files):
-        data = rig.store.files[segments.name(number)][segments.HEAD_BYTES:]
-        size = record.RECORD_BYTES
-        found += [record.decode(data[at:at + size]) for at in range(0, len(data), size)]
-    return found
-
-
 def fail(*args):
     raise OSError(5)
-
-
-def thirsty(**changes):
-    rig = FakeRig(2, kit.make_data(2), **changes)
-    rig.pms = [500, 850]
-    rig.keep_state(kit.make_state(2))
-    return rig
 
 
 def one_boot(rig, cause):

@@ -2,12 +2,11 @@
 
 import kit
 import pytest
-from fake_rig import FakeRig, FakeStore
+from fake_rig import FakeRig, FakeStore, thirsty, wake
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 from profiles import PROFILE
-from test_app_wake import thirsty, wake
 from test_keep_store import line
 
 from potreeve import keep

@@ -58,12 +58,12 @@ def test_in_cpython(ctx, name):
 def micropython(tmp_path_factory):
     """{case: "ok" or its fault} of one run of all cases in MicroPython."""
     folder = tmp_path_factory.mktemp("micropython")
-    (folder / "work").mkdir()
+    (folder / "board").mkdir()
     listed = folder / "boards.json"
     listed.write_text(json.dumps({name: boards.load(name).device_dict() for name in boards.names()}))
     path = ":".join(str(part) for part in (FAKES, HERE, FIRMWARE))
     done = subprocess.run(
-        [MICROPYTHON, HERE / "runner.py", f"{folder}/work/", listed],
+        [MICROPYTHON, HERE / "runner.py", f"{folder}/board/", listed],
         env={**os.environ, "MICROPYPATH": path}, capture_output=True, text=True, timeout=120,
     )
     lines = [line.split("\t", 1) for line in done.stdout.splitlines() if line.startswith("case_")]

@@ -192,9 +192,9 @@ class Works:
             self._step_pot(c, lag, self.climate.at(self.now_s - 0.5 * lag))
         c.wet_until_s = self._wet_until_s = self.now_s + WET_WINDOW_S
         through = c.pot.add_water(ml)
-        for fault in c.marks:
-            # Without a hole, only water that would have run out makes a difference.
-            fault.bit += fault.kind != "no_drainage" or c.pot.moisture_pm > CONTAINER_CAPACITY_PM
+        standing = c.standing_marks if c.pot.moisture_pm > CONTAINER_CAPACITY_PM else []
+        for fault in c.marks + standing:
+            fault.bit += 1
         if through:
             self._drain(c, through)
         return c.index

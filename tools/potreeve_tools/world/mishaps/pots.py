@@ -36,13 +36,13 @@ def _no_hole(world, fault):
     c = world.channels[fault.channel]
     fault.saved.update(hole=c.pot.spec.drainage_hole, pot=c.pot)
     potcare.set_hole(c.pot, False)
-    c.marks.append(fault)
+    c.standing_marks.append(fault)
 
 
 @ends("no_drainage")
 def _hole(world, fault):
     c = world.channels[fault.channel]
-    c.marks.remove(fault)
+    c.standing_marks.remove(fault)
     for pot in (c.pot, fault.saved["pot"]):
         potcare.set_hole(pot, fault.saved["hole"])
 
