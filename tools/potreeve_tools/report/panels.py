@@ -25,7 +25,7 @@ def base(top, unit, **more):
     """A layout with one y axis from 0 (or more["low"]) to `top`."""
     low = more.pop("low", 0)
     layout = {
-        "margin": {"l": 54, "r": 58, "t": 10, "b": 26}, "paper_bgcolor": "rgba(0,0,0,0)", "plot_bgcolor": "rgba(0,0,0,0)",
+        "margin": {"l": 64, "r": 68, "t": 10, "b": 26}, "paper_bgcolor": "rgba(0,0,0,0)", "plot_bgcolor": "rgba(0,0,0,0)",
         "font": {"family": SERIF, "size": 13, "color": INK}, "showlegend": False, "hovermode": "x unified",
         "hoverlabel": {"bgcolor": "#fffdf8", "bordercolor": RULE, "font": {"family": SERIF, "size": 13, "color": INK}},
         "xaxis": {"type": "date", "showgrid": False, "zeroline": False, "linecolor": FAINT, "ticks": "outside", "ticklen": 4,
