@@ -10,7 +10,7 @@ import shutil
 import pytest
 
 from potreeve_tools.bench import cuts
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.rehearsal.engines import FIRMWARE
 
 

@@ -17,7 +17,8 @@ import serial
 from potreeve.logic import ledger, limits, reasons, servicing, timekeep
 from potreeve.logic import settings as settings_logic
 from potreeve.logic.state import HELD, fresh
-from potreeve_tools import boards, commission
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
 from potreeve_tools.link.port import open_board
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard

@@ -5,9 +5,10 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from potreeve.logic import ledger, record
-from potreeve_tools import boards, commission
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import engines, rehearse
-from potreeve_tools.world.faults import make_fault
+from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.rigfile import load_rig
 
 DAYS = 3

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 
 HERE = Path(__file__).resolve().parent
 FAKES = HERE / "fakes"

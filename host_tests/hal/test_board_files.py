@@ -5,8 +5,8 @@ import json
 
 import pytest
 
-from potreeve_tools import boards
-from potreeve_tools.faultlist import BadInput, read_toml
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.terminal.faultlist import BadInput, read_toml
 
 MISSING = object()
 ENERGY = ("active_ua", "sleep_ua", "boot_ms", "boot_ua", "pump_ua", "probe_ua", "report_uah")

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 
 HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"

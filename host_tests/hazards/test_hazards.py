@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import judge, run, scenario, trial
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 

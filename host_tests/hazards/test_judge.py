@@ -9,8 +9,8 @@ from functools import cache
 import pytest
 
 from potreeve.logic import dosing, errors, limits, reasons, segments, watch
-from potreeve_tools import boards
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.mishaps import fate, judge, laws, run, scenario, story, trial
 from potreeve_tools.mishaps.evidence import Evidence, day_text
 from potreeve_tools.world.rigfile import DEFAULT_RIG

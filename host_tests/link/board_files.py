@@ -3,7 +3,8 @@
 import tempfile
 
 import made
-from potreeve_tools import boards, settingsfile
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.settings import settingsfile
 from potreeve_tools.virtual import imagefile
 
 

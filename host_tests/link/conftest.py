@@ -13,7 +13,7 @@ def data_folder(tmp_path, monkeypatch):
 @pytest.fixture(scope="session")
 def base_image(tmp_path_factory):
     """make(board name) -> path of a flash image with firmware and board file, made once."""
-    from potreeve_tools import boards
+    from potreeve_tools.boards import boardfile as boards
     from potreeve_tools.virtual import imagefile
 
     made = {}
@@ -35,7 +35,7 @@ def plug(tmp_path, base_image):
     """
     import shutil
 
-    from potreeve_tools import boards
+    from potreeve_tools.boards import boardfile as boards
     from potreeve_tools.virtual import imagefile
     from potreeve_tools.virtual.board import VirtualBoard
 

@@ -4,7 +4,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 from potreeve_tools.virtual import imagefile

@@ -8,8 +8,10 @@ import made
 import pytest
 from potreeve.logic import ledger
 from potreeve.logic import settings as logic
-from potreeve_tools import backup, boards, settingsfile
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.link import backup
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import settings_restore
 
 NOW = datetime(2026, 11, 25, 10, 15, tzinfo=UTC)

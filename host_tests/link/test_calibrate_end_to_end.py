@@ -6,10 +6,13 @@ import board_files
 import made
 import pytest
 from potreeve.logic import moisture
-from potreeve_tools import backup, commission, exits, settingsfile
+from potreeve_tools.link import backup
+from potreeve_tools.owner import commission
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import calibrate_bench, calibrate_talk
 from potreeve_tools.virtual.hands import Hands
-from potreeve_tools.world.faults import make_fault
+from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
 
 AWAKE = 5.0

@@ -13,7 +13,8 @@ import flash_kit
 import pytest
 import serial
 
-from potreeve_tools import commission, exits
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults, port
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import install, look, work

@@ -6,7 +6,8 @@ import board_files
 import flash_kit
 import pytest
 
-from potreeve_tools import backup, exits
+from potreeve_tools.link import backup
+from potreeve_tools.terminal import exits
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 
@@ -120,7 +121,7 @@ def test_a_board_left_unfinished_is_completed(plug, potreeve, image, lived):
 
 
 def test_where_there_is_a_terminal_a_bar_shows_how_far_it_is(plug, potreeve, monkeypatch):
-    from potreeve_tools import screen
+    from potreeve_tools.terminal import screen
 
     monkeypatch.setenv("FORCE_COLOR", "1")
     monkeypatch.setattr(screen, "is_terminal", lambda stream: True)

@@ -10,7 +10,10 @@ import flash_kit
 import made
 import pytest
 
-from potreeve_tools import exits, screen, settings_toml, settingsfile
+from potreeve_tools.settings import settings_toml
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.link.flash import gate, work
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 

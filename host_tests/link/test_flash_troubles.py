@@ -5,7 +5,7 @@ import flash_kit
 import pytest
 import serial
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import port as link_port
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans

@@ -10,7 +10,7 @@ from hypothesis import settings as examples
 from hypothesis import strategies as st
 
 from potreeve.logic import settings as logic
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link.flash import twin
 from potreeve_tools.world.potcare import make_pot
 from potreeve_tools.world.rigfile import check_rig

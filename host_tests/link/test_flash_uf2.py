@@ -4,8 +4,8 @@ import struct
 
 import pytest
 
-from potreeve_tools import exits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link.flash import bootdrive, esp, uf2
 
 # Magics, flag and families as in pico-sdk's boot/uf2.h, typed here a second time on purpose.

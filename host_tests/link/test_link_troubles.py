@@ -11,7 +11,9 @@ import made
 import pytest
 import serial
 from potreeve.logic import settings as logic
-from potreeve_tools import exits, settings_toml, settingsfile
+from potreeve_tools.settings import settings_toml
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import settings_push, status_facts
 from potreeve_tools.link.port import open_board
 from potreeve_tools.virtual.board import VirtualBoard
@@ -234,7 +236,7 @@ def test_busy_in_a_wake_and_asleep(plug, potreeve):
 
 
 def test_a_person_who_says_no_changes_nothing(plug, potreeve, monkeypatch):
-    from potreeve_tools import screen
+    from potreeve_tools.terminal import screen
 
     board = plug(board_files.lived(wakes=5))
     monkeypatch.setattr(screen, "is_terminal", lambda stream: hasattr(stream, "read"))

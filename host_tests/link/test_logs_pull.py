@@ -3,7 +3,7 @@
 import made
 import pytest
 from potreeve.logic import record, segments
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import logs_pull, logs_read, logs_store
 
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from potreeve.logic import record, segments
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import logs_export, logs_read, status_view
 
 

@@ -7,9 +7,10 @@ import board_files
 import made
 import pytest
 from potreeve.logic import ledger, state
-from potreeve_tools import exits, settingsfile
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import selftest_vectors
-from potreeve_tools.world.faults import make_fault
+from potreeve_tools.world.faults.kinds import make_fault
 
 LOGIC_TESTS = Path(__file__).resolve().parents[1] / "logic"
 

@@ -6,7 +6,10 @@ import tomllib
 import board_files
 import made
 import pytest
-from potreeve_tools import backup, exits, settings_toml, settingsfile
+from potreeve_tools.link import backup
+from potreeve_tools.settings import settings_toml
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
 
 
 @pytest.fixture

@@ -18,8 +18,9 @@ from hypothesis import strategies as st
 from potreeve import keep
 from potreeve.logic import dosing
 from potreeve.logic import settings as logic
-from potreeve_tools import settings_toml, settingsfile
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.settings import settings_toml
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import settings_diff
 
 FIRMWARE = Path(__file__).resolve().parents[2] / "firmware"

@@ -5,8 +5,9 @@ import json
 import made
 import pytest
 from potreeve.logic import settings as logic
-from potreeve_tools import settings_toml, settingsfile
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.settings import settings_toml
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import settings_diff, settings_secret
 
 WORD = "correct horse battery staple, and more of it"

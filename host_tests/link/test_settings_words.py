@@ -5,8 +5,10 @@ import pytest
 from potreeve.logic import dosing, energy
 from potreeve.logic import settings as logic
 from potreeve.logic.settings_help import CHANNEL_HELP, RIG_HELP
-from potreeve_tools import boards, settings_toml, settingsfile
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.settings import settings_toml
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import settings_diff, settings_keys, settings_meaning
 
 BOARD = boards.load("rp2040_wifi").device_dict()

@@ -6,7 +6,7 @@ import json
 import board_files
 import pytest
 from potreeve.logic import ledger, record, segments, state
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import logs_pull
 
 

@@ -3,7 +3,8 @@
 from pathlib import Path
 
 import pytest
-from potreeve_tools import boards, wiring
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.boards import wiring
 
 README = Path(__file__).resolve().parents[2] / "README.md"
 
@@ -12,7 +13,7 @@ README = Path(__file__).resolve().parents[2] / "README.md"
 def test_readme_has_it(name):
     text = README.read_text(encoding="utf-8")
     assert any(wiring.markdown(other) in text and name in _title(text, wiring.markdown(other))
-               for other in [name]), f"make it anew: python -m potreeve_tools.wiring {name}"
+               for other in [name]), f"make it anew: python -m potreeve_tools.boards.wiring {name}"
 
 
 def _title(text, table):

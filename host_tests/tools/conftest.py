@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal.rehearse import make_session, run
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig

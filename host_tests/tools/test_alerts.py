@@ -2,7 +2,8 @@
 
 from potreeve.logic import errors, reasons
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve_tools import alerts, words
+from potreeve_tools.words import alerts
+from potreeve_tools.words import sentences as words
 
 
 def row(t_s, *pots, hold=0, memory=0, error=0):

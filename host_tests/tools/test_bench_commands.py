@@ -5,10 +5,10 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.bench import cuts, wear
 from potreeve_tools.cli import cli
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 
 def run(*words):

@@ -12,7 +12,8 @@ import pytest
 from click.testing import CliRunner
 
 from potreeve_tools import cli as cli_module
-from potreeve_tools import exits, settingsfile
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
 from potreeve_tools.commands import rehearse as rehearse_module
 
 FAST = ["rehearse", "--days", "2", "--interpreter", "cpython"]

@@ -5,7 +5,7 @@ import ast
 import pytest
 
 from potreeve_tools.bench import mutants, mutantwalk, mutators
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 SOURCE = '''
 """A module."""

@@ -10,7 +10,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from potreeve_tools import boards, commission, exits
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults, find
 from potreeve_tools.link.port import open_board
 from potreeve_tools.virtual import imagefile

@@ -5,8 +5,8 @@ import json
 import pytest
 
 from potreeve.logic import settings as logic
-from potreeve_tools import settingsfile
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 
 
 @pytest.fixture

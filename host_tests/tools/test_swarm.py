@@ -9,7 +9,7 @@ import pytest
 from potreeve.logic import limits
 from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
 from potreeve_tools.mishaps import scenario
-from potreeve_tools.world.faults import KINDS, parse_faults
+from potreeve_tools.world.faults.kinds import KINDS, parse_faults
 
 RIG = swarm.rig_mapping()
 

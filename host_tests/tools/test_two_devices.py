@@ -3,7 +3,7 @@
 import shutil
 import sys
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal import cpython, engines
 from potreeve_tools.rehearsal.rehearse import make_session, run
 from potreeve_tools.world.rigfile import load_rig

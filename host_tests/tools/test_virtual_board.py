@@ -8,7 +8,8 @@ import pytest
 from mpremote.transport import TransportExecError
 from mpremote.transport_serial import SerialTransport
 
-from potreeve_tools import boards, commission
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.world.rigfile import load_rig

@@ -2,7 +2,7 @@
 
 import statistics
 
-from potreeve_tools.world.faults import KINDS, make_fault
+from potreeve_tools.world.faults.kinds import KINDS, make_fault
 
 from small_rigs import world
 

@@ -3,7 +3,8 @@
 import pytest
 from potreeve.logic import dosing
 
-from potreeve_tools import boards, commission
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
 from potreeve_tools.bench import swarm, swarmdraw
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.world.rigfile import load_rig

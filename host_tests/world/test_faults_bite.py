@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from potreeve_tools.world.faults import FLAGS, KINDS, make_fault, parse_faults
+from potreeve_tools.world.faults.kinds import FLAGS, KINDS, make_fault, parse_faults
 
 from small_rigs import world
 from struck import median

@@ -1,7 +1,7 @@
 """Mishaps of tray, electronics, battery, board, clock, and what people do: each bites and is counted."""
 
 import pytest
-from potreeve_tools.world.faults import FLAGS, make_fault
+from potreeve_tools.world.faults.kinds import FLAGS, make_fault
 
 from small_rigs import world
 from struck import over, struck

@@ -1,7 +1,7 @@
 """Mishaps of pots and plants bite, are counted when they bite, and are undone where a person could."""
 
 import pytest
-from potreeve_tools.world.faults import make_fault
+from potreeve_tools.world.faults.kinds import make_fault
 
 from small_rigs import world
 from struck import dry_raw, given, median, over, struck

@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.rigfile import check_rig, load_rig
 
 from small_rigs import rig_data

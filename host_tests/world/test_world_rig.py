@@ -6,8 +6,8 @@ import statistics
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from potreeve_tools.faultlist import BadInput
-from potreeve_tools.world.faults import KINDS, make_fault
+from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.world.faults.kinds import KINDS, make_fault
 from potreeve_tools.world.rigfile import load_rig
 from potreeve_tools.world.world import World
 

@@ -11,8 +11,9 @@ from datetime import datetime
 
 import click
 
-from potreeve_tools import exits, screen
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
+from potreeve_tools.terminal.faultlist import BadInput
 
 COMMANDS = {
     "rehearse": "Tend a simulated rig with the real firmware; show how it went.",

@@ -7,9 +7,9 @@ what it found.
 import json
 import time
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.bench import device, plainrig
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.rehearsal.engines import FIRMWARE
 
 SCENARIOS = {

@@ -3,7 +3,7 @@
 The proof itself runs in rehearsal/device/failing.py, in either interpreter.
 """
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.bench import device, plainrig
 from potreeve_tools.rehearsal.engines import FIRMWARE
 

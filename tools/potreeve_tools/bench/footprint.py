@@ -4,7 +4,8 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from potreeve_tools import boards, compiled
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.image import compiled
 from potreeve_tools.bench import device, plainrig
 from potreeve_tools.rehearsal import wasm
 from potreeve_tools.rehearsal.engines import DEVICE, FIRMWARE

@@ -13,7 +13,8 @@ from pathlib import Path
 
 from potreeve import keep
 from potreeve.logic.state import fresh
-from potreeve_tools import boards, commission
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
 from potreeve_tools.link import logs_pull, settings_push, status_facts
 from potreeve_tools.link.flash import work
 from potreeve_tools.link.port import open_board

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from potreeve_tools.bench import mutantwalk, mutators
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal.engines import FIRMWARE
 
@@ -241,8 +241,8 @@ def _mishaps(module):
 
 
 def _bench():
-    from potreeve_tools import boards
-    from potreeve_tools.faultlist import read_toml
+    from potreeve_tools.boards import boardfile as boards
+    from potreeve_tools.terminal.faultlist import read_toml
     from potreeve_tools.mishaps import trial
     from potreeve_tools.world.rigfile import DEFAULT_RIG
 

@@ -2,7 +2,7 @@
 
 import time
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.bench import device, plainrig
 from potreeve_tools.rehearsal import engines
 from potreeve_tools.rehearsal.rehearse import make_session

@@ -11,7 +11,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 
 from potreeve_tools.bench import swarmdraw
-from potreeve_tools.faultlist import read_toml
+from potreeve_tools.terminal.faultlist import read_toml
 from potreeve_tools.mishaps import fate, laws, trial
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.mishaps.evidence import Evidence

@@ -10,10 +10,11 @@ import datetime
 import random
 
 from potreeve.logic import settings as settings_logic
-from potreeve_tools import boards, commission
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.mishaps import scenario as scenarios
-from potreeve_tools.world.faults import KINDS
+from potreeve_tools.world.faults.kinds import KINDS
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.substrates import SUBSTRATES
 from potreeve_tools.world.weather import FILES

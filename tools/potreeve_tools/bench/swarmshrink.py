@@ -3,7 +3,7 @@
 import json
 
 from potreeve_tools.bench import swarm
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 # Runs a shrink may take; each is a rig-quarter or less.
 RUNS = 60
@@ -73,7 +73,7 @@ def _smaller(data):
 
 
 def to_toml(data, seed, broken):
-    """A scenario's mapping as the text of a file in host_tests/hazards. broken: lines kept as a comment."""
+    """A scenario's mapping as the text of a file in mishaps/scenarios. broken: lines kept as a comment."""
     lines = [f"# Found by the swarm with seed {seed}, and shrunk. What broke then:", *[f"#   {line}" for line in broken[:4]], ""]
     lines += [f"{key} = {_value(value)}" for key, value in {**data, "seed": seed}.items() if key not in (*TABLES, "fault", "person")]
     for key in ("fault", "person"):

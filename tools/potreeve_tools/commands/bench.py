@@ -3,7 +3,8 @@
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
 from potreeve_tools.commands.benches import cuts, link, mutants, swarm, wear
 

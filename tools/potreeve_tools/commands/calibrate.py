@@ -4,9 +4,10 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 HELP = "\n\n".join([
     "Measure probes and pumps step by step, and see that no tubes are crossed.",
@@ -140,7 +141,7 @@ def _notes(facts):
 
 def _finish(link, facts, index, found, told, talk, yes):
     """Show, ask, push as any settings, and note date and uncertainty."""
-    from potreeve_tools import settingsfile
+    from potreeve_tools.settings import settingsfile
     from potreeve_tools.link import calibrate_notes, settings_push
 
     kind, uncertainty, extra = told

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import screen
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 HELP = "\n\n".join([
     "Put the firmware on the board, or bring it up to date.",

@@ -4,8 +4,9 @@ import contextlib
 import sys
 import time
 
-from potreeve_tools import exits, screen
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import faults, find
 from potreeve_tools.link.flash import bootdrive, esp, look, uf2
 

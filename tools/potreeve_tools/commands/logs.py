@@ -6,9 +6,10 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 HELP = "\n\n".join([
     "Pull the log of a board, look at it, and export it.",
@@ -100,7 +101,7 @@ def show(last, board_id):
 @habits.no_color
 def export(path, form, board_id):
     """Write what has been pulled as CSV, JSON Lines or Parquet: one line per wake and pot. FILE `-` is stdout."""
-    from potreeve_tools import backup
+    from potreeve_tools.link import backup
     from potreeve_tools.link import logs_export
 
     form = form or {".csv": "csv", ".jsonl": "jsonl", ".parquet": "parquet"}.get(path.suffix.lower())
@@ -121,7 +122,7 @@ def export(path, form, board_id):
 
 def _rows(board_id):
     """(rows, gaps, names of the pots) of one board's pulled log."""
-    from potreeve_tools import backup
+    from potreeve_tools.link import backup
     from potreeve_tools.link import logs_read, logs_store
 
     known = logs_store.boards()
@@ -142,7 +143,7 @@ def _rows(board_id):
 
 
 def _keep_names(facts):
-    from potreeve_tools import backup
+    from potreeve_tools.link import backup
     from potreeve_tools.link import logs_store
 
     if facts.settings:

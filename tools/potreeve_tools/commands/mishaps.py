@@ -6,13 +6,14 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
 from potreeve_tools.commands.rehearse import INTERPRETERS
 
 HELP = "\n\n".join([
     "Let everything go wrong, one mishap after the other, and judge what the real firmware did about it.",
-    "Each mishap is a file of host_tests/hazards: a rig, a schedule of faults, what people do. Judged are W1 to W9 by the "
+    "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 by the "
     "world's truth, floods, wet electronics, the plants' fate against the same seed without the mishap, and whether the rig "
     "tends again afterwards or waits for a person with a reason and an alarm. A mishap that never made a difference is "
     "\"not shown\", which is not a pass.",
@@ -39,7 +40,7 @@ HELP = "\n\n".join([
 @click.option("--rig", "rig_path", type=click.Path(path_type=Path), metavar="FILE",
               help="The rig, TOML. Default: the reading room.")
 @click.option("--hazards", "folder", type=click.Path(path_type=Path), metavar="FOLDER",
-              help="Where the mishaps' files are. Default: host_tests/hazards.")
+              help="Where the mishaps' files are. Default: mishaps/scenarios.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
@@ -65,7 +66,7 @@ def command(ctx, only, seeds, seed, jobs, interpreter, board, settings_path, rig
 
 
 def _scenarios(folder, only):
-    from potreeve_tools.faultlist import BadInput, nearest
+    from potreeve_tools.terminal.faultlist import BadInput, nearest
     from potreeve_tools.mishaps import scenario
 
     found = scenario.load_all(folder or scenario.HAZARDS)
@@ -79,8 +80,9 @@ def _scenarios(folder, only):
 
 def _bench(board, settings_path, rig_path, interpreter):
     """The Bench all trials share. Collects the faults of all three files."""
-    from potreeve_tools import boards, settingsfile
-    from potreeve_tools.faultlist import collect, read_toml
+    from potreeve_tools.boards import boardfile as boards
+    from potreeve_tools.settings import settingsfile
+    from potreeve_tools.terminal.faultlist import collect, read_toml
     from potreeve_tools.mishaps import trial
     from potreeve_tools.world import rigfile
 
@@ -92,7 +94,7 @@ def _bench(board, settings_path, rig_path, interpreter):
 
 def _try_out(scenarios, bench, interpreter):
     """Say before a long run what could not be run at all: every fault of every scenario on this rig."""
-    from potreeve_tools.faultlist import BadInput
+    from potreeve_tools.terminal.faultlist import BadInput
     from potreeve_tools.mishaps import scenario as files
 
     wrong = []

@@ -3,7 +3,7 @@
 import contextlib
 import sys
 
-from potreeve_tools import screen
+from potreeve_tools.terminal import screen
 
 
 @contextlib.contextmanager

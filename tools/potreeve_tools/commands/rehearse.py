@@ -6,9 +6,10 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
-from potreeve_tools.faultlist import BadInput, collect
+from potreeve_tools.terminal.faultlist import BadInput, collect
 
 INTERPRETERS = ("micropython", "cpython", "micropython32")
 MOST_DAYS = 3660
@@ -60,7 +61,7 @@ def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report
             _check_writable(path)
     session, outcome = _rehearse(inputs, days, seed, interpreter, as_json)
     if write_path is not None:
-        from potreeve_tools import settingsfile
+        from potreeve_tools.settings import settingsfile
 
         write_whole(write_path, settingsfile.to_toml(session.checked))
     if report_path is not None:
@@ -81,7 +82,8 @@ def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report
 
 def _inputs(board_name, settings_path, rig_path):
     """(rig, board in device form, settings or None). Collects the faults of all three files."""
-    from potreeve_tools import boards, settingsfile
+    from potreeve_tools.boards import boardfile as boards
+    from potreeve_tools.settings import settingsfile
     from potreeve_tools.world import rigfile
 
     rig, board, settings = collect(

@@ -4,7 +4,7 @@ import sys
 
 import click
 
-from potreeve_tools import screen
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
 
 HELP = "\n\n".join([
@@ -40,7 +40,7 @@ def command(ctx, water, port, wait_s, as_json):
         status_facts.need_firmware(link)
         facts = status_facts.read(link)
         if facts.board is None:
-            from potreeve_tools import exits
+            from potreeve_tools.terminal import exits
 
             raise exits.Stop(exits.FAILED, [f"{link.port}: the board has no usable board file.", "Run potreeve flash first."])
         with _progress(as_json) as progress:

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 HELP = "\n\n".join([
     "See, change and push the settings of a board.",
@@ -43,7 +44,7 @@ def command():
 @habits.no_color
 def show(port, wait_s, as_json):
     """Print the settings the board runs, as commented TOML; secrets are left out."""
-    from potreeve_tools import settings_toml
+    from potreeve_tools.settings import settings_toml
     from potreeve_tools.link import settings_push
 
     with habits.connect(port, wait_s) as link:
@@ -64,7 +65,7 @@ def show(port, wait_s, as_json):
 @habits.no_color
 def get(key, port, wait_s, as_json):
     """Print one key: `wake_s`, or of a pot `mint.day_ml` (by name) or `channels[0].day_ml` (by place)."""
-    from potreeve_tools import settings_toml
+    from potreeve_tools.settings import settings_toml
     from potreeve_tools.link import settings_keys, settings_secret
 
     with habits.connect(port, wait_s) as link:
@@ -89,7 +90,7 @@ def get(key, port, wait_s, as_json):
 def set_(key, value, yes, port, wait_s):
     """Change one key on the board, after showing what that means. Without VALUE it is asked for (so that a secret is
     in no command line)."""
-    from potreeve_tools import settingsfile
+    from potreeve_tools.settings import settingsfile
     from potreeve_tools.link import settings_keys, settings_secret
 
     with habits.connect(port, wait_s) as link:
@@ -109,7 +110,9 @@ def set_(key, value, yes, port, wait_s):
 @habits.no_color
 def edit(yes, port, wait_s):
     """Open the board's settings in your editor (VISUAL, EDITOR), then push what you made of them."""
-    from potreeve_tools import backup, settings_toml, settingsfile
+    from potreeve_tools.link import backup
+    from potreeve_tools.settings import settings_toml
+    from potreeve_tools.settings import settingsfile
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
@@ -140,7 +143,9 @@ def edit(yes, port, wait_s):
 @habits.no_color
 def new(path, pots, tray_ml, tray_cm2, force):
     """Write a settings file to begin with, every key explained. Its pots get no water before they are calibrated."""
-    from potreeve_tools import backup, settings_toml, settingsfile
+    from potreeve_tools.link import backup
+    from potreeve_tools.settings import settings_toml
+    from potreeve_tools.settings import settingsfile
 
     if path.exists() and not force:
         raise BadInput([f"{path}: is there already; give another name, or --force to write over it"])
@@ -163,7 +168,8 @@ def new(path, pots, tray_ml, tray_cm2, force):
 @habits.no_color
 def pull(path, force, port, wait_s):
     """Write the board's settings to a file, as commented TOML that can be pushed again. It holds secrets, if there are any."""
-    from potreeve_tools import backup, settings_toml
+    from potreeve_tools.link import backup
+    from potreeve_tools.settings import settings_toml
 
     if path.exists() and not force:
         raise BadInput([f"{path}: is there already; give another name, or --force to write over it"])
@@ -198,7 +204,7 @@ def push(path, copy_path, list_backups, dry_run, yes, port, wait_s):
     if copy_path is not None:
         _push_copy(copy_path, dry_run, yes, port, wait_s)
         return
-    from potreeve_tools import settingsfile
+    from potreeve_tools.settings import settingsfile
 
     new = settingsfile.load(path)
     with habits.connect(port, wait_s) as link:
@@ -237,7 +243,7 @@ def _push_copy(which, dry_run, yes, port, wait_s):
 
 
 def _find_copy(which, board_id):
-    from potreeve_tools import backup
+    from potreeve_tools.link import backup
 
     if which == "newest":
         own = backup.listing(board_id)
@@ -259,7 +265,7 @@ def _find_copy(which, board_id):
 
 
 def _list_copies():
-    from potreeve_tools import backup
+    from potreeve_tools.link import backup
 
     paths = backup.listing()
     for path in paths:

@@ -2,7 +2,8 @@
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
 
 HELP = "\n\n".join([

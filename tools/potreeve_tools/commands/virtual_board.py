@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.commands import habits
-from potreeve_tools.faultlist import BadInput, collect
+from potreeve_tools.terminal.faultlist import BadInput, collect
 
 HELP = "\n\n".join([
     "Run a board that needs no hardware: real MicroPython with a file system of the board's size, and the simulated rig as "
@@ -74,7 +74,7 @@ def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, versio
 
 
 def _inputs(board, rig):
-    from potreeve_tools import boards
+    from potreeve_tools.boards import boardfile as boards
     from potreeve_tools.world import rigfile
 
     return collect(lambda: boards.load(board).device_dict(), lambda: rigfile.load_rig(rig or rigfile.DEFAULT_RIG))
@@ -94,7 +94,7 @@ def _make_ready(image, device, rig, seed):
     """Firmware and settings on an image that has none yet; returns its path."""
     import tempfile
 
-    from potreeve_tools import commission
+    from potreeve_tools.owner import commission
     from potreeve_tools.virtual import imagefile
 
     if image is None:

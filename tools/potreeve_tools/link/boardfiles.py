@@ -4,7 +4,7 @@ import base64
 import contextlib
 import hashlib
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults
 
 CHUNK_BYTES = 2048

@@ -3,7 +3,8 @@
 import time
 
 from potreeve.logic import reasons
-from potreeve_tools import exits, words
+from potreeve_tools.terminal import exits
+from potreeve_tools.words import sentences as words
 
 READ = """
 from potreeve import service

@@ -1,7 +1,7 @@
 """Calibrates a probe: in air, then in its pot at container capacity, and between by kitchen scale."""
 
 from potreeve.logic import calibration
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 
 READINGS = 9
 

@@ -1,7 +1,7 @@
 """Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
 
 from potreeve.logic import calibration, dosing
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import calibrate_bench
 
 CUP_MS = 5000

@@ -11,8 +11,9 @@ import sys
 
 import click
 
-from potreeve_tools import exits, screen
-from potreeve_tools.faultlist import BadInput, read_toml
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
+from potreeve_tools.terminal.faultlist import BadInput, read_toml
 
 
 class Talk:

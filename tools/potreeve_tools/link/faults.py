@@ -8,7 +8,7 @@ from pathlib import Path
 
 import platformdirs
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 
 SAID = {
     "ENOSPC": "its file system is full", "28": "its file system is full", "ENOENT": "a file is missing", "2": "a file is missing",

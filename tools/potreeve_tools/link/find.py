@@ -4,7 +4,7 @@ import os
 
 from serial.tools import list_ports
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 
 # USB vendor ids (USB-IF's list; from memory): Raspberry Pi, Espressif, and the makers of USB-serial chips on ESP32 boards.
 VENDORS = {0x2E8A: "RP2 board", 0x303A: "ESP32 board", 0x10C4: "CP210x serial chip", 0x1A86: "CH340 serial chip",

@@ -9,7 +9,8 @@ import io
 import json
 
 from potreeve.logic import errors, reasons, record, timekeep
-from potreeve_tools import exits, words
+from potreeve_tools.terminal import exits
+from potreeve_tools.words import sentences as words
 from potreeve_tools.link import logs_read
 
 CAUSES = {timekeep.POWER_ON: "power_on", timekeep.WATCHDOG: "watchdog", timekeep.TIMER: "timer",

@@ -10,7 +10,7 @@ import binascii
 from typing import NamedTuple
 
 from potreeve.logic import segments
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import logs_store
 
 BATCH_BYTES = 16384

@@ -2,7 +2,7 @@
 
 from potreeve.logic import reasons
 from potreeve.logic.state import TENDED
-from potreeve_tools import words
+from potreeve_tools.words import sentences as words
 from potreeve_tools.link import logs_export, logs_read
 
 

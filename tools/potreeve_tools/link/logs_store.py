@@ -12,7 +12,8 @@ import re
 from binascii import crc32
 
 from potreeve.logic import segments
-from potreeve_tools import backup, exits
+from potreeve_tools.link import backup
+from potreeve_tools.terminal import exits
 
 _NUMBERED = re.compile(r"\d{3}\Z")
 

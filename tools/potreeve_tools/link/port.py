@@ -20,7 +20,7 @@ import serial
 from mpremote.transport import TransportError, TransportExecError
 from mpremote.transport_serial import SerialTransport
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults, find, snippets
 from potreeve_tools.link.boardfiles import BoardFiles
 from potreeve_tools.link.wire import Counted, Pushed, Traffic

@@ -5,7 +5,8 @@ from typing import NamedTuple
 
 from potreeve.logic import errors, reasons
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
-from potreeve_tools import exits, words
+from potreeve_tools.terminal import exits
+from potreeve_tools.words import sentences as words
 from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
 
 OLDEST = (1, 26)

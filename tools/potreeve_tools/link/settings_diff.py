@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from potreeve.logic import settings as logic
-from potreeve_tools import settings_toml
+from potreeve_tools.settings import settings_toml
 from potreeve_tools.link import settings_secret
 
 

@@ -7,7 +7,7 @@ import re
 import tomllib
 
 from potreeve.logic import settings as logic
-from potreeve_tools.faultlist import BadInput, nearest
+from potreeve_tools.terminal.faultlist import BadInput, nearest
 
 _PLACED = re.compile(r"(?:channels)?\[?(\d+)\]?\Z")
 

@@ -11,7 +11,9 @@ from binascii import crc32
 import click
 
 from potreeve.logic import errors, ledger
-from potreeve_tools import exits, screen, settingsfile
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.link import settings_diff, settings_meaning, settings_secret, status_facts
 
 PIECE_BYTES = 768

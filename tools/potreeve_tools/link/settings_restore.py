@@ -9,7 +9,7 @@ import json
 
 from potreeve.logic import carry, ledger
 from potreeve.logic import settings as logic
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 # Added to how much faster a pump may be, behind a driver it was not measured with.
 OTHER_DRIVER_PM = 200

@@ -6,8 +6,9 @@ import json
 
 from potreeve.logic import ledger, record, segments
 from potreeve.logic import settings as logic
-from potreeve_tools import backup, exits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.link import backup
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import status_view
 
 SETTINGS = "settings.json"

@@ -2,7 +2,7 @@
 
 from potreeve.logic import battery, dosing, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve_tools import words
+from potreeve_tools.words import sentences as words
 from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning
 
 

@@ -105,7 +105,7 @@ def _state(slot):
 
 
 def _at_once(fault):
-    from potreeve_tools.world.faults import KINDS
+    from potreeve_tools.world.faults.kinds import KINDS
 
     return KINDS[fault.kind].instant
 

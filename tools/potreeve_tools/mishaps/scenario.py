@@ -1,4 +1,4 @@
-"""Read a mishap scenario: one TOML file per mishap in host_tests/hazards/.
+"""Read a mishap scenario: one TOML file per mishap in mishaps/scenarios/.
 
     name = "probe_out"                  # as the file
     title = "probe pulled out"
@@ -8,7 +8,7 @@
     seed = 171                          # the only one it is played with; left out: the command's
     recovery_h = 24                     # after the last fault: tended again, or waiting for a person, by then
 
-    [[fault]]                           # the mishap: see potreeve_tools.world.faults
+    [[fault]]                           # the mishap: see potreeve_tools.world.faults.kinds
     [[person]]                          # what people do besides: same keys; not needed to show the mishap
     [rig]                               # changes to the rig: "tray.wall_mm" = 20, "pot.0.start_pm" = 100
     [settings]                          # changes to its settings: "channels.0.day_ml" = 150
@@ -24,12 +24,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from potreeve.logic import settings as settings_logic
-from potreeve_tools import boards, commission
-from potreeve_tools.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
-from potreeve_tools.world.faults import parse_faults
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
+from potreeve_tools.world.faults.kinds import parse_faults
 from potreeve_tools.world.rigfile import check_rig
 
-HAZARDS = Path(__file__).resolve().parents[3] / "host_tests" / "hazards"
+HAZARDS = Path(__file__).with_name("scenarios")
 
 KEYS = (
     Key("name", "str", 2, 40, help="as the file is named"),

@@ -3,7 +3,7 @@
 from rich.table import Table
 from rich.text import Text
 
-from potreeve_tools import screen
+from potreeve_tools.terminal import screen
 from potreeve_tools.mishaps import judge, run
 
 INKS = {judge.HOLDS: screen.LEAF, judge.BROKEN: "bold red", judge.NOT_SHOWN: screen.CLAY}

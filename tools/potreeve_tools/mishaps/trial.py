@@ -4,7 +4,7 @@ import copy
 import json
 from dataclasses import dataclass
 
-from potreeve_tools.commission import owner_presses
+from potreeve_tools.owner.commission import owner_presses
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.broker import Broker

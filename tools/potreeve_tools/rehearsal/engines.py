@@ -8,8 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from potreeve_tools import compiled
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.image import compiled
+from potreeve_tools.terminal.faultlist import BadInput
 
 FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
 DEVICE = Path(__file__).resolve().parent / "device"

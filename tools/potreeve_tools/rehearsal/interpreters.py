@@ -3,7 +3,7 @@
 import platform
 import tempfile
 
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.rehearsal import engines
 
 NAMES = tuple(engines.ENGINES)

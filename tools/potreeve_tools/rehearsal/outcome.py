@@ -23,7 +23,7 @@ battery_days_left   the board's own estimate at the end, 999 = that or more, or
                     not known yet.
 wakes         records written: one for each time the board woke and decided.
 digest        SHA-256 over all records in order.
-alerts        see potreeve_tools.alerts; `day` counts from 1, `when` is the sill's
+alerts        see potreeve_tools.words.alerts; `day` counts from 1, `when` is the sill's
               standard time. The first ten minutes, when the owner sets the rig
               up with two long presses, are left out unless what they show lasts.
 """
@@ -33,8 +33,8 @@ import json
 from datetime import datetime, timedelta
 
 from potreeve.logic import dosing, record
-from potreeve_tools import alerts as alert_list
-from potreeve_tools import words
+from potreeve_tools.words import alerts as alert_list
+from potreeve_tools.words import sentences as words
 from potreeve_tools.world.setting import start_day
 
 SCHEMA = "potreeve-rehearsal/1"
@@ -82,7 +82,7 @@ def settings_digest(settings):
 
 
 def alerts(session, rows=None):
-    """Alerts of a session, see potreeve_tools.alerts."""
+    """Alerts of a session, see potreeve_tools.words.alerts."""
     names = [channel["name"] for channel in session.checked["channels"]]
     return alert_list.from_records(decoded(session) if rows is None else rows, names, OWNER_S)
 

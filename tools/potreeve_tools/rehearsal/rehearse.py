@@ -2,7 +2,7 @@
 
 import json
 
-from potreeve_tools import commission
+from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal.engines import ENGINES
 from potreeve_tools.rehearsal.session import Session
 from potreeve_tools.world.world import World

@@ -4,7 +4,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from potreeve_tools import screen
+from potreeve_tools.terminal import screen
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
 

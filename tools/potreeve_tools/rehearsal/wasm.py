@@ -13,8 +13,8 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
-from potreeve_tools import compiled
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.image import compiled
+from potreeve_tools.terminal.faultlist import BadInput
 
 # The guest sets aside this much for each answer, and never gives it back; the
 # answer to a boot, with board and settings, is longer.

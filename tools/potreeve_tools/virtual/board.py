@@ -19,7 +19,7 @@ import threading
 import time
 from pathlib import Path
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.virtual import chipstate
 from potreeve_tools.virtual.answers import Answers
 from potreeve_tools.virtual.bench import Wiring

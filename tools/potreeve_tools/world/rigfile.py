@@ -10,9 +10,9 @@ import math
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from potreeve_tools.faultlist import BadInput, Key, check_table, fault_line, read_toml
+from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, read_toml
 from potreeve_tools.world.battery import CHEMISTRIES, full_mv
-from potreeve_tools.world.faults import parse_faults
+from potreeve_tools.world.faults.kinds import parse_faults
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.substrates import SUBSTRATES
 from potreeve_tools.world.water import PUMP_KINDS

@@ -15,11 +15,11 @@ import math
 from collections import deque
 from dataclasses import dataclass
 
-from potreeve_tools.faultlist import BadInput
-from potreeve_tools.world import mishaps, potcare
+from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.world import faults as mishaps, potcare
 from potreeve_tools.world.battery import Battery
 from potreeve_tools.world.electronics import ClimateSensor, Clock, Electronics, LightSensor, VoltMeter
-from potreeve_tools.world.faults import FLAGS, make_fault
+from potreeve_tools.world.faults.kinds import FLAGS, make_fault
 from potreeve_tools.world.probe import AIR_THETA, BURST
 from potreeve_tools.world.setting import make_climate, start_utc_s
 from potreeve_tools.world.works import Works

@@ -4,7 +4,8 @@ import time
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
 
 HELP = "\n\n".join([

@@ -1,14 +1,13 @@
 """`potreeve bench swarm`: random rigs, settings, weather and mishaps, a rig-quarter each."""
 
 import time
-from pathlib import Path
 
 import click
 
-from potreeve_tools import exits, screen
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
 
-HAZARDS = Path(__file__).resolve().parents[4] / "host_tests" / "hazards"
 LINES_MOST = 3
 
 HELP = "\n\n".join([
@@ -29,7 +28,7 @@ HELP = "\n\n".join([
 @click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
 @click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
 @click.option("--interpreter", type=click.Choice(("cpython", "micropython")), default="cpython", show_default=True)
-@click.option("--keep", is_flag=True, help="Shrink what breaks and write it to host_tests/hazards.")
+@click.option("--keep", is_flag=True, help="Shrink what breaks and write it to mishaps/scenarios.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
@@ -69,12 +68,13 @@ def _show(found):
 
 def _keep(broken):
     from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
+    from potreeve_tools.mishaps import scenario
 
     def say(text):
         click.echo(text, err=True)
 
     for result in broken:
         data, lines = swarmshrink.shrink(swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say)
-        path = HAZARDS / f"swarm_{result.seed}.toml"
+        path = scenario.HAZARDS / f"swarm_{result.seed}.toml"
         path.write_text(swarmshrink.to_toml(data, result.seed, lines), encoding="utf-8")
         say(f"written: {path}")

@@ -2,7 +2,7 @@
 
 import click
 
-from potreeve_tools import screen
+from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
 
 HELP = "\n\n".join([

@@ -8,8 +8,8 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from potreeve_tools import exits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link.flash import look, uf2
 
 INFO = "INFO_UF2.TXT"

@@ -2,8 +2,9 @@
 
 import json
 
-from potreeve_tools import boards, exits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 
 
 def choose(found, asked):

@@ -4,8 +4,8 @@ import importlib.util
 import subprocess
 import sys
 
-from potreeve_tools import exits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 
 WANTED = "esptool==5.6.0"
 OFFSET = "0x1000"

@@ -15,8 +15,10 @@ from pathlib import Path
 
 import platformdirs
 
-from potreeve_tools import backup, exits, settings_toml
-from potreeve_tools.faultlist import BadInput, collect
+from potreeve_tools.link import backup
+from potreeve_tools.settings import settings_toml
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput, collect
 from potreeve_tools.link.flash import twin
 
 TESTS = "quick tests"
@@ -63,7 +65,7 @@ def default_setting(board_name, rig_path=None):
 
 def check_files(settings_path, rig_path):
     """Read what the command line names, before a board is troubled for it. Raises BadInput with every fault."""
-    from potreeve_tools import settingsfile
+    from potreeve_tools.settings import settingsfile
     from potreeve_tools.world import rigfile
 
     collect(lambda: settings_path and settingsfile.load(settings_path), lambda: rig_path and rigfile.load_rig(rig_path))
@@ -120,7 +122,7 @@ def _count(count, what):
 
 def fitting(names, rig_path):
     """(names of mishaps that can be shown on a rig, those that can't because it has too few pots)."""
-    from potreeve_tools.faultlist import read_toml
+    from potreeve_tools.terminal.faultlist import read_toml
     from potreeve_tools.mishaps import scenario
     from potreeve_tools.world import rigfile
 

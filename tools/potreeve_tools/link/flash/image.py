@@ -10,9 +10,9 @@ from binascii import crc32
 from dataclasses import dataclass
 from pathlib import Path
 
-from potreeve_tools import compiled
-from potreeve_tools.compiled import PACKAGE
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.image import compiled
+from potreeve_tools.image.compiled import PACKAGE
+from potreeve_tools.terminal.faultlist import BadInput
 
 FIRMWARE = Path(__file__).resolve().parents[4] / "firmware"
 MAIN = "main.py"

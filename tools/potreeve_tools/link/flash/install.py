@@ -4,7 +4,7 @@
 temporary name, has the board read it back and hash it, and only then renames it.
 """
 
-from potreeve_tools import exits
+from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults
 from potreeve_tools.link.flash import plan as plans
 

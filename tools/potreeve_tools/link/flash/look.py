@@ -3,7 +3,10 @@
 import json
 from dataclasses import dataclass
 
-from potreeve_tools import compiled, boardchips, boards, exits
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.boards import chips as boardchips
+from potreeve_tools.image import compiled
+from potreeve_tools.terminal import exits
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash.plan import OWN_ROOTS, Present
 

@@ -12,8 +12,8 @@ import json
 import tomllib
 
 from potreeve.logic import settings as logic
-from potreeve_tools import commission
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.battery import full_mv
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.potcare import make_pot

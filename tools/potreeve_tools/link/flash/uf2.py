@@ -10,7 +10,7 @@ import struct
 from dataclasses import dataclass
 from pathlib import Path
 
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 BLOCK = 512
 MAGICS = (0x0A324655, 0x9E5D5157)

@@ -7,8 +7,9 @@ import json
 import time
 from dataclasses import dataclass
 
-from potreeve_tools import backup, exits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.link import backup
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import faults
 from potreeve_tools.link.flash import choose, gate, install, look
 from potreeve_tools.link.flash import image as images
@@ -56,7 +57,7 @@ def refuse_full(job):
 
 def setting_of(link, job, settings_path=None, rig_path=None):
     """gate.Setting for a board: given files, for what is not given its own settings, else the default. Raises BadInput."""
-    from potreeve_tools import settingsfile
+    from potreeve_tools.settings import settingsfile
 
     device = job.board.device_dict() if job.board is not None else json.loads(job.found.board)
     known = str(job.board.path.resolve()) if job.board is not None else None

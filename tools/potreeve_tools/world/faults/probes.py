@@ -1,6 +1,6 @@
 """Mishaps of probes, converter and the other sensors."""
 
-from potreeve_tools.world.mishaps.registry import begins, cross, ends
+from potreeve_tools.world.faults.registry import begins, cross, ends
 from potreeve_tools.world.probe import AIR_THETA, BURST
 
 _PROBE = ("probe_out", "probe_leaning", "probe_broken", "probe_shorted", "probe_stuck", "probe_noisy",

@@ -7,7 +7,7 @@ not answer.
 
 from potreeve.logic import reasons
 from potreeve.logic.state import HELD, TENDED
-from potreeve_tools import words
+from potreeve_tools.words import sentences as words
 
 DAY_S = 86400
 

@@ -14,8 +14,8 @@ import re
 from datetime import UTC, datetime
 from pathlib import Path
 
-from potreeve_tools import exits
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 
 FORM = 1
 KEPT_FILES = ("settings.json", "settings.good.json", "ledger.a", "ledger.b", "calibration.json")

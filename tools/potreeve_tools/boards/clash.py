@@ -1,7 +1,7 @@
 """Contradictions in a board file: values that are fine alone but not together."""
 
-from potreeve_tools.boardchips import CHIPS, known_build
-from potreeve_tools.faultlist import fault_line
+from potreeve_tools.boards.chips import CHIPS, known_build
+from potreeve_tools.terminal.faultlist import fault_line
 
 OUTPUTS = ("probe_power", "pump_enable", "led_ok", "led_warn", "buzzer", "latch_hold")
 SINGLE = (*OUTPUTS, "button", "i2c_sda", "i2c_scl", "light_adc", "battery_adc", "usb_sense", "probe_adc")

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import platformdirs
 
-from potreeve_tools.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput
 
 # Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
 MAGIC = ord("M")

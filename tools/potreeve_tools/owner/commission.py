@@ -9,8 +9,8 @@ import math
 import random
 
 from potreeve.logic import settings as settings_logic
-from potreeve_tools.faultlist import BadInput
-from potreeve_tools.world.faults import make_fault
+from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.world import World
 
 # Lowest voltage per cell under which a pump is no longer started.

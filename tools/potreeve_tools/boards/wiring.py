@@ -1,11 +1,11 @@
 """A board file's pins as a table a person wires by. README's tables are made here:
 
-    python -m potreeve_tools.wiring rp2040_wifi
+    python -m potreeve_tools.boards.wiring rp2040_wifi
 """
 
 import sys
 
-from potreeve_tools import boards
+from potreeve_tools.boards import boardfile as boards
 
 
 def rows(board):

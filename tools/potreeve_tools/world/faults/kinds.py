@@ -17,7 +17,7 @@ import math
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from potreeve_tools.faultlist import REQUIRED, Key, check_table, fault_line, nearest
+from potreeve_tools.terminal.faultlist import REQUIRED, Key, check_table, fault_line, nearest
 
 SECONDS_MOST = 20 * 365 * 86_400
 RESTARTS = ("file_damaged", "settings_half_written", "memory_lost", "flash_formatted", "settings_sent")

@@ -1,6 +1,6 @@
 """Which action belongs to which kind of mishap."""
 
-from potreeve_tools.world.faults import KINDS
+from potreeve_tools.world.faults.kinds import KINDS
 
 BEGIN, END = {}, {}
 

@@ -8,11 +8,11 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from potreeve_tools.boardchips import CHIPS
-from potreeve_tools.boardclash import contradictions
-from potreeve_tools.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
+from potreeve_tools.boards.chips import CHIPS
+from potreeve_tools.boards.clash import contradictions
+from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
 
-BOARDS_DIR = Path(__file__).resolve().parents[2] / "boards"
+BOARDS_DIR = Path(__file__).resolve().parents[3] / "boards"
 MARKS = ("V", "T", "D", "M")
 PIN = dict(kind="int", low=-1, high=48, default=-1)
 

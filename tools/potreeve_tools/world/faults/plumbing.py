@@ -1,6 +1,6 @@
 """Mishaps of tubes, pumps and the reservoir."""
 
-from potreeve_tools.world.mishaps.registry import again, begins, cross, ends
+from potreeve_tools.world.faults.registry import again, begins, cross, ends
 
 
 @begins("tube_off")

@@ -14,7 +14,7 @@ import tomllib
 from pathlib import Path
 
 from potreeve.logic import settings as logic
-from potreeve_tools.faultlist import BadInput, nearest
+from potreeve_tools.terminal.faultlist import BadInput, nearest
 from potreeve_tools.link import settings_secret
 
 LARGEST_BYTES = 256 * 1024
@@ -124,7 +124,7 @@ def _one_line(text):
 
 def to_toml(settings):
     """Return checked settings as commented TOML that `load` reads back the same."""
-    from potreeve_tools import settings_toml
+    from potreeve_tools.settings import settings_toml
 
     return settings_toml.to_toml(settings)
 

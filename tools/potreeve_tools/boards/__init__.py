@@ -1,0 +1,1 @@
+"""Board files: pins, energy figures and limits, checked against what the chip can do."""

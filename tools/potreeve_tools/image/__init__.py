@@ -1,0 +1,1 @@
+"""The firmware as a board is sent it."""

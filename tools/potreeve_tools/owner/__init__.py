@@ -1,0 +1,1 @@
+"""What an owner does with their hands, and the one way from there to settings."""

@@ -1,0 +1,1 @@
+"""How the tool talks with a person: screen, exit codes, lists of faults."""

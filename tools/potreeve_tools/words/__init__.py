@@ -1,0 +1,1 @@
+"""Sentences for the firmware's numbers."""
