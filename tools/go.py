@@ -52,11 +52,18 @@ def find_python():
         if path and suits(version_of(path)):
             say("this is Python %d.%d; using %s" % (sys.version_info[0], sys.version_info[1], path))
             return path
-    raise Missing("Python %d.%d is too %s: 3.%d to 3.%d is needed (the pinned packages are built for these), and none is on "
-                  "the PATH; install one, for example `apt install python3.12 python3.12-venv`, `brew install python@3.12` "
-                  "or from python.org, then run that: python3.12 tools/go.py"
-                  % (sys.version_info[0], sys.version_info[1], "old" if sys.version_info[:2] < OLDEST else "new",
-                     OLDEST[1], TOO_NEW[1] - 1))
+    raise Missing(
+        "Python %d.%d is too %s: 3.%d to 3.%d is needed (the pinned packages are built for these), and none is on "
+        "the PATH; install one, for example `apt install python3.12 python3.12-venv`, `brew install python@3.12` "
+        "or from python.org, then run that: python3.12 tools/go.py"
+        % (
+            sys.version_info[0],
+            sys.version_info[1],
+            "old" if sys.version_info[:2] < OLDEST else "new",
+            OLDEST[1],
+            TOO_NEW[1] - 1,
+        )
+    )
 
 
 def version_of(python):
@@ -64,8 +71,13 @@ def version_of(python):
     if python in (sys.executable, getattr(sys, "_base_executable", None)):
         return tuple(sys.version_info[:2])
     try:
-        done = subprocess.run([python, "-c", "import sys; print(*sys.version_info[:2])"], stdout=subprocess.PIPE,
-                              stderr=subprocess.DEVNULL, timeout=60, check=False)
+        done = subprocess.run(
+            [python, "-c", "import sys; print(*sys.version_info[:2])"],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            timeout=60,
+            check=False,
+        )
         return tuple(int(word) for word in done.stdout.split()[:2]) or (0, 0)
     except (OSError, ValueError, subprocess.TimeoutExpired):
         return (0, 0)
@@ -126,16 +138,31 @@ def make(python):
         run([python, "-m", "venv", VENV], venv_remedy)
     write(UNFINISHED, "Packages being installed; go.py goes on here if it was interrupted.\n")
     say("installing the pinned packages (a minute or two, once)")
-    run([venv_python(), "-m", "pip", "install", "--no-input", "--disable-pip-version-check", "--editable",
-         "%s[%s]" % (ROOT, EXTRA)], pip_remedy)
+    run(
+        [
+            venv_python(),
+            "-m",
+            "pip",
+            "install",
+            "--no-input",
+            "--disable-pip-version-check",
+            "--editable",
+            "%s[%s]" % (ROOT, EXTRA),
+        ],
+        pip_remedy,
+    )
 
 
 def usable(python):
     """True when what stands in .venv is an environment of this Python that can install."""
     if version_of(venv_python()) != version_of(python):
         return False
-    return subprocess.run([venv_python(), "-m", "pip", "--version"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-                          check=False).returncode == 0
+    return (
+        subprocess.run(
+            [venv_python(), "-m", "pip", "--version"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False
+        ).returncode
+        == 0
+    )
 
 
 def clear():
@@ -159,8 +186,10 @@ def run(command, remedy):
 def venv_remedy(text):
     """What to do when making the environment failed."""
     if "ensurepip" in text or "No module named venv" in text:
-        return ("Python's venv module is incomplete; on Debian and Ubuntu: apt install python3-venv (for another version: "
-                "python3.12-venv)")
+        return (
+            "Python's venv module is incomplete; on Debian and Ubuntu: apt install python3-venv (for another version: "
+            "python3.12-venv)"
+        )
     if "No space left" in text:
         return "the disk is full; about 1 GB is needed"
     return "the environment could not be made"
@@ -172,15 +201,32 @@ def pip_remedy(text):
         return "the disk is full; about 1 GB is needed"
     if "Permission denied" in text:
         return "%s can't be written; check who owns it" % VENV
-    signs = ("Temporary failure in name resolution", "Name or service not known", "nodename nor servname", "ConnectTimeout",
-             "NewConnectionError", "Network is unreachable", "Connection refused", "Max retries exceeded", "ProxyError",
-             "Read timed out", "ConnectionResetError", "getaddrinfo failed", "Could not fetch URL", "(from versions: none)")
+    signs = (
+        "Temporary failure in name resolution",
+        "Name or service not known",
+        "nodename nor servname",
+        "ConnectTimeout",
+        "NewConnectionError",
+        "Network is unreachable",
+        "Connection refused",
+        "Max retries exceeded",
+        "ProxyError",
+        "Read timed out",
+        "ConnectionResetError",
+        "getaddrinfo failed",
+        "Could not fetch URL",
+        "(from versions: none)",
+    )
     if any(sign in text for sign in signs):
-        return ("the packages can't be fetched: no network, or a proxy in between; connect once and run this again (pip's own "
-                "settings, such as PIP_INDEX_URL, PIP_FIND_LINKS and HTTPS_PROXY, are obeyed)")
+        return (
+            "the packages can't be fetched: no network, or a proxy in between; connect once and run this again (pip's own "
+            "settings, such as PIP_INDEX_URL, PIP_FIND_LINKS and HTTPS_PROXY, are obeyed)"
+        )
     if "No matching distribution" in text or "Could not find a version" in text:
-        return ("a pinned package is not to be had for this machine (%s, Python %s) or from where pip looks; the last lines name "
-                "it" % (sys.platform, ".".join(map(str, version_of(venv_python())))))
+        return (
+            "a pinned package is not to be had for this machine (%s, Python %s) or from where pip looks; the last lines name "
+            "it" % (sys.platform, ".".join(map(str, version_of(venv_python()))))
+        )
     return "the packages could not be installed"
 
 
@@ -200,8 +246,10 @@ def locked():
                     say("another set-up is running; waiting for it")
                     told = True
                 if time.time() - waiting_since > LOCK_WAIT_S:
-                    raise Missing("another set-up has held %s for %d minutes; end it and run this again"
-                                  % (LOCK, LOCK_WAIT_S // 60)) from None
+                    raise Missing(
+                        "another set-up has held %s for %d minutes; end it and run this again"
+                        % (LOCK, LOCK_WAIT_S // 60)
+                    ) from None
                 time.sleep(0.5)
         try:
             yield
@@ -214,7 +262,9 @@ def lock_calls(file):
     if WINDOWS:
         import msvcrt
 
-        return (lambda: msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)), (lambda: msvcrt.locking(file.fileno(), msvcrt.LK_UNLCK, 1))
+        return (lambda: msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)), (
+            lambda: msvcrt.locking(file.fileno(), msvcrt.LK_UNLCK, 1)
+        )
     import fcntl
 
     return (lambda: fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)), (lambda: fcntl.flock(file, fcntl.LOCK_UN))

@@ -5,8 +5,7 @@ logic/; every device is reached through the `rig` that hal opened.
 """
 
 from potreeve import keep, service
-from potreeve.logic import (cycle, debounce, errors, moisture, record, segments, signals,
-                            stages, timekeep)
+from potreeve.logic import cycle, debounce, errors, moisture, record, segments, signals, stages, timekeep
 from potreeve.logic.state import copy
 
 # How long a press is watched, and how often.
@@ -62,8 +61,7 @@ class Session:
         readings = self._read()
         self._pass(stages.READ)
         before = self.state
-        self.state, actions, line = cycle.step(before, readings, self.settings,
-                                               self.rig.board["energy"])
+        self.state, actions, line = cycle.step(before, readings, self.settings, self.rig.board["energy"])
         self._pass(stages.DECIDED)
         self.errors = self.lasting
         stored = self._store()
@@ -198,8 +196,7 @@ class Session:
         for channel, ms in enumerate(pulse_ms):
             if ms and stored:
                 # A pulse that failed midway counts in full.
-                done_ms[channel] = self._try(errors.PUMP, ms, rig.pumps.pulse,
-                                             channel, ms, rig.power.feed)
+                done_ms[channel] = self._try(errors.PUMP, ms, rig.pumps.pulse, channel, ms, rig.power.feed)
                 rig.pumps.all_off()
                 under_mv[channel] = rig.pumps.sag_mv
         self.state = cycle.settle(self.state, done_ms, under_mv)

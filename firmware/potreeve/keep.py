@@ -151,8 +151,7 @@ class Log:
 
     def __init__(self, store, flash):
         self.store = store
-        self.most = segments.most(flash["blocks"] * flash["block_bytes"],
-                                  flash["block_bytes"])
+        self.most = segments.most(flash["blocks"] * flash["block_bytes"], flash["block_bytes"])
         # None until the segments have been listed.
         self.numbers = None
         self.size = 0
@@ -193,7 +192,7 @@ class Log:
             number, at = segments.waiting(self.mark, self.numbers)
             data = self.store.read_part(segments.name(number), at, segments.PIECE_BYTES)
             self.mark = number, at
-            data = data[:len(data) - len(data) % segments.RECORD_BYTES]
+            data = data[: len(data) - len(data) % segments.RECORD_BYTES]
             if data[:2] != b"RP":
                 # No record of ours (its magic comes first), as after a firmware with another state.
                 data = b""

@@ -200,7 +200,8 @@ class Service:
         ledger = keep.Ledger(rig.store)
         state = ledger.load(len(settings["channels"]))
         state, ms, refused["reason"], by_cup = servicing.open_pulse(
-            state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0)
+            state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0
+        )
         if not ledger.save(state):
             refused["reason"] = -errors.LEDGER
             return refused

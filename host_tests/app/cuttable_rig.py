@@ -9,16 +9,27 @@ import json
 from fractions import Fraction
 
 import kit
-
 from potreeve import app, keep
 from potreeve.logic import ledger, segments
 
 TICKS = 1 << 30
 SLOTS = ledger.SLOTS
 
-POINTS = ("before the last good copy", "reading", "before the intent is written", "while the intent is written", "after the intent is written",
-          "before the log", "before the pulse", "early in the pulse", "late in the pulse", "after the pulse",
-          "while the completion is written", "after the completion", "while reporting")
+POINTS = (
+    "before the last good copy",
+    "reading",
+    "before the intent is written",
+    "while the intent is written",
+    "after the intent is written",
+    "before the log",
+    "before the pulse",
+    "early in the pulse",
+    "late in the pulse",
+    "after the pulse",
+    "while the completion is written",
+    "after the completion",
+    "while reporting",
+)
 
 # What a broker says of a piece it was given, one after another: sense and nonsense.
 ANSWERS = (1, 8, 3, 0, -1, 10**9, None, 2, "all", 8)
@@ -39,8 +50,8 @@ class Flash:
         self.files = {}
         self.rig = rig
         self.fails = set()
-        self.rotten = set()     # slots that the harness has spoilt
-        self.order = []         # slots in the order they were last written whole
+        self.rotten = set()  # slots that the harness has spoilt
+        self.order = []  # slots in the order they were last written whole
 
     def _call(self, call):
         if call in self.fails:
@@ -52,7 +63,7 @@ class Flash:
 
     def read_part(self, name, start, size):
         self._call("read")
-        return self.files[name][start:start + size]
+        return self.files[name][start : start + size]
 
     def write(self, name, data):
         if name == segments.MARK:
@@ -65,7 +76,7 @@ class Flash:
             self.rig.cut("before the intent is written")
         self._call("write")
         if self.rig.cuts_at(f"while the {word} is written"):
-            self.spoil(name, data[:len(data) // 2])
+            self.spoil(name, data[: len(data) // 2])
             raise PowerCut
         self.files[name] = data
         self.rotten.discard(name)
@@ -139,24 +150,32 @@ class CuttableRig:
         self.pumping = False
         self.pumped = False
         self.session = None
-        self.ran = set()        # (ledger, channel) of every pulse that began
+        self.ran = set()  # (ledger, channel) of every pulse that began
         self.on_water = lambda channel, ml: None
         self.on_time = lambda ms: None
         self.on_look = lambda: None
         self.wakes_early_ms = None
-        self.board = {"energy": kit.ENERGY, "flash": {"blocks": 212, "block_bytes": 4096}, "wdt_max_ms": 8388,
-                      "sleep_max_ms": 10**8}
+        self.board = {
+            "energy": kit.ENERGY,
+            "flash": {"blocks": 212, "block_bytes": 4096},
+            "wdt_max_ms": 8388,
+            "sleep_max_ms": 10**8,
+        }
         nothing = lambda *args: None  # noqa: E731
         self.pumps = Part(count=channels, all_off=self._off, pulse=self._pulse, sag_mv=0)
         self.probes = Part(burst=self._burst)
         self.climate = Part(read=lambda: self.air)
         self.light = Part(read_lx=lambda: self.lx)
         self.battery = Part(read_mv=self._battery)
-        self.clock = Part(ticks_ms=lambda: self.now_ms, sleep_ms=self._pass_ms, utc_s=lambda: self.utc_s,
-                          ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
-                          ticks_add=lambda ticks, ms: (ticks + ms) % TICKS)
+        self.clock = Part(
+            ticks_ms=lambda: self.now_ms,
+            sleep_ms=self._pass_ms,
+            utc_s=lambda: self.utc_s,
+            ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
+            ticks_add=lambda ticks, ms: (ticks + ms) % TICKS,
+        )
         self.panel = Part(button=self._button, led=nothing, beep=nothing)
-        self.pieces = 0         # that the broker was given
+        self.pieces = 0  # that the broker was given
         self.radio = Part(reach=lambda: True, report=self._report)
         self.code = Part(manifest=lambda: {"main.py": 1}, crc=lambda path: 1 if self.code_is_whole else 2)
         self.power = None
@@ -178,8 +197,14 @@ class CuttableRig:
         self.cause = cause
         self.pumped = False
         nothing = lambda *args: None  # noqa: E731
-        self.power = Part(cause=cause, keeps_ram=self.keeps_ram, usb=lambda: 0, feed=nothing, start_watchdog=nothing,
-                          sleep=self._sleep)
+        self.power = Part(
+            cause=cause,
+            keeps_ram=self.keeps_ram,
+            usb=lambda: 0,
+            feed=nothing,
+            start_watchdog=nothing,
+            sleep=self._sleep,
+        )
         self.pumps.all_off()
         self.session = app.Session(self)
 

@@ -7,7 +7,6 @@ the order of things. Any adapter's call can be made to fail.
 import json
 
 import kit
-
 from potreeve import app
 from potreeve.logic import ledger, record, segments
 
@@ -42,7 +41,7 @@ class FakeStore:
             self._call(call, name)
         except OSError:
             if self.torn:
-                self.files[name] = start + data[:len(data) // 2]
+                self.files[name] = start + data[: len(data) // 2]
             raise
         self.files[name] = start + data
 
@@ -51,7 +50,7 @@ class FakeStore:
 
     def read_part(self, name, start, size):
         self._call("read_part", name)
-        return self.files[name][start:start + size]
+        return self.files[name][start : start + size]
 
     def replace(self, name, data):
         self._call("replace", name)
@@ -102,12 +101,22 @@ class FakeRig:
         self.climate = Part(read=lambda: (2100, 450))
         self.light = Part(read_lx=lambda: 800)
         self.battery = Part(read_mv=lambda: self.battery_mv)
-        self.clock = Part(ticks_ms=lambda: self.now_ms, sleep_ms=self._pass_ms, utc_s=lambda: 1780000000,
-                          ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
-                          ticks_add=lambda ticks, ms: (ticks + ms) % TICKS)
+        self.clock = Part(
+            ticks_ms=lambda: self.now_ms,
+            sleep_ms=self._pass_ms,
+            utc_s=lambda: 1780000000,
+            ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
+            ticks_add=lambda ticks, ms: (ticks + ms) % TICKS,
+        )
         self.panel = Part(button=lambda: self.level(self.now_ms), led=self._note("led"), beep=self._note("beep"))
-        self.power = Part(cause=cause, keeps_ram=keeps_ram, usb=lambda: 0, feed=self._note("feed"),
-                          start_watchdog=self._note("watchdog"), sleep=self._sleep)
+        self.power = Part(
+            cause=cause,
+            keeps_ram=keeps_ram,
+            usb=lambda: 0,
+            feed=self._note("feed"),
+            start_watchdog=self._note("watchdog"),
+            sleep=self._sleep,
+        )
         self.radio = Part(reach=lambda: True, report=self._report)
         self.code = Part(manifest=lambda: None, crc=lambda path: 0)
 
@@ -183,7 +192,7 @@ def records(rig):
     """All records on the rig's flash, decoded, oldest first."""
     found = []
     for number in segments.numbers(rig.store.files):
-        data = rig.store.files[segments.name(number)][segments.HEAD_BYTES:]
+        data = rig.store.files[segments.name(number)][segments.HEAD_BYTES :]
         size = record.RECORD_BYTES
-        found += [record.decode(data[at:at + size]) for at in range(0, len(data), size)]
+        found += [record.decode(data[at : at + size]) for at in range(0, len(data), size)]
     return found

@@ -10,12 +10,19 @@ from cuttable_rig import POINTS, SLOTS, CuttableRig, PowerCut
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 from model import Model
-
 from potreeve.logic import debounce, ledger, reasons, settings, timekeep
 
 # The button comes more often, because starts that nobody planned soon hold the rig.
-CAUSES = (timekeep.BUTTON, timekeep.POWER_ON, timekeep.BUTTON, timekeep.WATCHDOG, timekeep.BUTTON, timekeep.OTHER_RESET,
-          timekeep.BUTTON, timekeep.BROWN_OUT)
+CAUSES = (
+    timekeep.BUTTON,
+    timekeep.POWER_ON,
+    timekeep.BUTTON,
+    timekeep.WATCHDOG,
+    timekeep.BUTTON,
+    timekeep.OTHER_RESET,
+    timekeep.BUTTON,
+    timekeep.BROWN_OUT,
+)
 QUIET = (0, 3, -2, 5, -4, 1, 2, -1, 0)
 WILD = (0, 30000, -14000, 9000, -20000, 15000, -9, -8000, 12000)
 
@@ -23,20 +30,45 @@ WILD = (0, 30000, -14000, 9000, -20000, 15000, -9, -8000, 12000)
 SHOWS = ("its pot", "its pot, noisily", "wild", 0, 300, 65535, 65000, 52000, 51000, 23000, 30000, 37000, 42000, 49000)
 
 # Changes that keep settings valid, alone and together.
-RIG_CHANGES = {"rig_day_ml": (30, 60, 120, 400, 1000), "tray_headroom_ml": (120, 250, 600, 1500),
-               "wake_s": (600, 1800, 7200), "soak_s": (300, 1800, 7200), "battery_stop_mv": (3000, 3200, 3500),
-               "battery_reserve_pm": (30, 80, 300)}
-POT_CHANGES = {"day_ml": (150, 170, 200, 400), "dose_ml": (40, 100, 150), "unproven_max": (1, 2, 3, 5),
-               "ration_ml": (5, 25, 60), "pump_ul_s": (3001, 3333, 4000, 4111), "pump_spread_pm": (0, 150, 333),
-               "curve": ([[52000, 0], [22000, 1000]], [[53000, 0], [21000, 1000]]), "depletion_pm": (200, 400, 600)}
-CHANGES = tuple((where, key, value) for where, table in (("rig", RIG_CHANGES), ("pot", POT_CHANGES))
-                for key, values in table.items() for value in values)
+RIG_CHANGES = {
+    "rig_day_ml": (30, 60, 120, 400, 1000),
+    "tray_headroom_ml": (120, 250, 600, 1500),
+    "wake_s": (600, 1800, 7200),
+    "soak_s": (300, 1800, 7200),
+    "battery_stop_mv": (3000, 3200, 3500),
+    "battery_reserve_pm": (30, 80, 300),
+}
+POT_CHANGES = {
+    "day_ml": (150, 170, 200, 400),
+    "dose_ml": (40, 100, 150),
+    "unproven_max": (1, 2, 3, 5),
+    "ration_ml": (5, 25, 60),
+    "pump_ul_s": (3001, 3333, 4000, 4111),
+    "pump_spread_pm": (0, 150, 333),
+    "curve": ([[52000, 0], [22000, 1000]], [[53000, 0], [21000, 1000]]),
+    "depletion_pm": (200, 400, 600),
+}
+CHANGES = tuple(
+    (where, key, value)
+    for where, table in (("rig", RIG_CHANGES), ("pot", POT_CHANGES))
+    for key, values in table.items()
+    for value in values
+)
 
 # Files that are no settings, and changes that make good ones bad.
 NO_SETTINGS = (b"", b"{", b"null", b"[]", b'{"tray_headroom_ml": 1500', b"\xff\xfe", b"1" * 40)
-BAD_CHANGES = (("pot", "pulse_max_ms", 60000), ("pot", "day_ml", 0), ("pot", "day_ml", 10**6), ("pot", "pulse_ml", 170),
-               ("pot", "unproven_max", 99), ("rig", "rig_day_ml", "1000"), ("rig", "tray_headroom_ml", 10),
-               ("rig", "battery_stop_mv", 0), ("rig", "day_mll", 400), ("pot", "fill_pm", 500))
+BAD_CHANGES = (
+    ("pot", "pulse_max_ms", 60000),
+    ("pot", "day_ml", 0),
+    ("pot", "day_ml", 10**6),
+    ("pot", "pulse_ml", 170),
+    ("pot", "unproven_max", 99),
+    ("rig", "rig_day_ml", "1000"),
+    ("rig", "tray_headroom_ml", 10),
+    ("rig", "battery_stop_mv", 0),
+    ("rig", "day_mll", 400),
+    ("pot", "fill_pm", 500),
+)
 
 BOARD_CHANNELS = 4
 LOWEST_PM = 150
@@ -59,10 +91,16 @@ class Rules(RuleBasedStateMachine):
         self.people_here = False
         self.cut_cause, self.cut_off_s = timekeep.POWER_ON, 0
 
-    @initialize(channels=st.integers(1, 3), keeps_ram=st.sampled_from((1, 1, 0)), remembers=st.sampled_from((1, 1, 1, 0)),
-                pm=st.sampled_from((300, 500, 620, 850)), headroom_ml=st.sampled_from((120, 250, 600)),
-                rig_day_ml=st.sampled_from((60, 120, 400, 1000)), fall_pm_day=st.sampled_from((120, 400, 900)),
-                restarts_by=st.sampled_from((timekeep.BUTTON, timekeep.OTHER_RESET)))
+    @initialize(
+        channels=st.integers(1, 3),
+        keeps_ram=st.sampled_from((1, 1, 0)),
+        remembers=st.sampled_from((1, 1, 1, 0)),
+        pm=st.sampled_from((300, 500, 620, 850)),
+        headroom_ml=st.sampled_from((120, 250, 600)),
+        rig_day_ml=st.sampled_from((60, 120, 400, 1000)),
+        fall_pm_day=st.sampled_from((120, 400, 900)),
+        restarts_by=st.sampled_from((timekeep.BUTTON, timekeep.OTHER_RESET)),
+    )
     def set_up(self, channels, keeps_ram, remembers, pm, headroom_ml, rig_day_ml, fall_pm_day, restarts_by):
         """A rig that was just set up, or one that was set up days ago."""
         self.rig.keeps_ram = keeps_ram
@@ -195,7 +233,13 @@ class Rules(RuleBasedStateMachine):
         while self.model.now_ms < end_ms:
             self.sleep_and_wake()
 
-    @rule(index=st.integers(0, 2), what=st.sampled_from(SHOWS), wakes=st.integers(1, 8), lasting=st.booleans(), dry=st.booleans())
+    @rule(
+        index=st.integers(0, 2),
+        what=st.sampled_from(SHOWS),
+        wakes=st.integers(1, 8),
+        lasting=st.booleans(),
+        dry=st.booleans(),
+    )
     def probe_shows(self, index, what, wakes, lasting, dry):
         self.shows[index] = what
         if dry:
@@ -251,8 +295,12 @@ class Rules(RuleBasedStateMachine):
         self.time_passes(self.sleep_s * slept_pm)
         self.start(cause)
 
-    @rule(point=st.sampled_from(POINTS), cause=st.sampled_from(CAUSES), off_s=st.sampled_from((0, 60, 90000)),
-          thirsty=st.integers(0, 2))
+    @rule(
+        point=st.sampled_from(POINTS),
+        cause=st.sampled_from(CAUSES),
+        off_s=st.sampled_from((0, 60, 90000)),
+        thirsty=st.integers(0, 2),
+    )
     def power_cut(self, point, cause, off_s, thirsty):
         """Cut the power when the next wake, or one soon after it, passes this point."""
         self.pms[thirsty] = min(self.pms[thirsty], 500.0)
@@ -310,7 +358,7 @@ class Rules(RuleBasedStateMachine):
     def channels_are_now(self, count):
         have = [dict(one) for one in self.data["channels"]]
         more = kit.make_data(count, {"pulse_ml": 20})["channels"]
-        self.data = {**self.data, "channels": (have + more[len(have):])[:count]}
+        self.data = {**self.data, "channels": (have + more[len(have) :])[:count]}
         self.write_good()
 
     @rule(what=st.sampled_from(NO_SETTINGS + BAD_CHANGES))
@@ -338,8 +386,12 @@ class Rules(RuleBasedStateMachine):
         self.model.forget_sag()
         self.restart()
 
-    @rule(calls=st.sampled_from((("write",), ("replace", "append"), ("read",), ("write", "replace", "append"))),
-          restart=st.booleans(), wakes=st.integers(1, 4), lasting=st.sampled_from((0, 0, 0, 1)))
+    @rule(
+        calls=st.sampled_from((("write",), ("replace", "append"), ("read",), ("write", "replace", "append"))),
+        restart=st.booleans(),
+        wakes=st.integers(1, 4),
+        lasting=st.sampled_from((0, 0, 0, 1)),
+    )
     def flash_fails(self, calls, restart, wakes, lasting):
         self.rig.store.fails = set(calls)
         if restart:
@@ -354,8 +406,12 @@ class Rules(RuleBasedStateMachine):
         self.rig.store.fails = set()
         self.sleep_and_wake()
 
-    @rule(mv=st.sampled_from((0, 0, 2900, 3150, 3250, 3400, 3485, 3600, 3900, 4200, 5500)),
-          sag_mv=st.sampled_from((50, 200, 700)), wakes=st.integers(1, 3), lasting=st.sampled_from((0, 0, 0, 1)))
+    @rule(
+        mv=st.sampled_from((0, 0, 2900, 3150, 3250, 3400, 3485, 3600, 3900, 4200, 5500)),
+        sag_mv=st.sampled_from((50, 200, 700)),
+        wakes=st.integers(1, 3),
+        lasting=st.sampled_from((0, 0, 0, 1)),
+    )
     def battery(self, mv, sag_mv, wakes, lasting):
         """The battery is so for some wakes, with every pot thirsty; then it is good again, or not."""
         self.rig.battery_mv, self.rig.sag_mv = mv, sag_mv
@@ -374,8 +430,10 @@ class Rules(RuleBasedStateMachine):
             self.sleep_and_wake()
         self.rig.sag_mv = 150
 
-    @rule(air=st.sampled_from((None, (2100, 450), (3500, 200), (500, 1000), (-4000, 0))),
-          lx=st.sampled_from((-1, 0, 800, 20000)))
+    @rule(
+        air=st.sampled_from((None, (2100, 450), (3500, 200), (500, 1000), (-4000, 0))),
+        lx=st.sampled_from((-1, 0, 800, 20000)),
+    )
     def air(self, air, lx):
         self.rig.air, self.rig.lx = air, lx
         self.sleep_and_wake()

@@ -70,17 +70,17 @@ class PotModel:
     """What is known of one channel from outside."""
 
     def __init__(self):
-        self.charges = deque()      # (true ms, ml) of W2
-        self.rations = deque()      # (true ms, ml)
-        self.readings = deque()     # (true ms, pm) of the last day
+        self.charges = deque()  # (true ms, ml) of W2
+        self.rations = deque()  # (true ms, ml)
+        self.readings = deque()  # (true ms, pm) of the last day
         self.raw = self.spread = 0
         self.pm = None
-        self.good = None            # last reading with nothing wrong: (true ms, pm)
+        self.good = None  # last reading with nothing wrong: (true ms, pm)
         self.fallen = False
-        self.row = 0                # W4: pulses without a rise
-        self.before = None          # W4: reading the next rise is measured against
-        self.since = []             # W4: readings since the last pulse
-        self.pulse_ms = None        # proven ms of the last pulse
+        self.row = 0  # W4: pulses without a rise
+        self.before = None  # W4: reading the next rise is measured against
+        self.since = []  # W4: readings since the last pulse
+        self.pulse_ms = None  # proven ms of the last pulse
 
     def forget_row(self):
         """A person has looked."""
@@ -326,8 +326,9 @@ class Model:
         primed_ml = self._fastest_ml(index, channel["prime_ms"] + 1)
         one = channel["ration_ml"] * Fraction(1000 + channel["pump_spread_pm"], 1000) + primed_ml
         if len(pot.rations) > 2 or ml > one:
-            self.say("W5", f"pot {index}: ration {len(pot.rations)} in 24 h, {float(ml):.1f} ml, "
-                           f"one may be {float(one):.1f}")
+            self.say(
+                "W5", f"pot {index}: ration {len(pot.rations)} in 24 h, {float(ml):.1f} ml, one may be {float(one):.1f}"
+            )
 
     def _check_battery(self, index):
         settings = self.settings

@@ -3,7 +3,6 @@
 import kit
 import pytest
 from fake_rig import TICKS, FakeRig
-
 from potreeve import app
 from potreeve.logic import debounce, reasons
 

@@ -3,7 +3,6 @@
 import kit
 import pytest
 from fake_rig import FakeRig, records, thirsty, wake
-
 from potreeve import app
 from potreeve.logic import errors, ledger, reasons, record, stages, timekeep
 
@@ -17,7 +16,7 @@ def test_the_order_of_a_wake_with_a_dose():
     pulse_at = told.index("pulse")
     report_at = told.index("report")
     assert ledger_writes[0] < log_at < pulse_at < ledger_writes[1] < report_at
-    assert "all_off" in told[:told.index("read")] or told[pulse_at + 1] == "feed"
+    assert "all_off" in told[: told.index("read")] or told[pulse_at + 1] == "feed"
     assert session.stage == stages.REPORTED
     # One feed after each of the six stages and each probe, one from inside the pulse, one before asking for a broker
     # and one before each look at the queue.
@@ -35,7 +34,7 @@ def test_pumps_go_off_before_anything_is_read():
 def test_the_intent_is_on_flash_before_the_pump_runs_and_closed_after_it():
     rig = thirsty()
     wake(rig)
-    (_, channel, ms, intent), = rig.pulses()
+    ((_, channel, ms, intent),) = rig.pulses()
     assert intent[channel] == ms > 0
     assert rig.open_intent() == [0, 0]
 
@@ -103,10 +102,17 @@ def test_ctrl_c_in_mid_pulse_leaves_the_intent_open_for_the_next_start(fault):
     assert rig.pulses() == []
 
 
-ADAPTERS = [("battery", "read_mv", errors.BATTERY), ("climate", "read", errors.CLIMATE),
-            ("light", "read_lx", errors.LIGHT), ("probes", "burst", errors.PROBE),
-            ("clock", "utc_s", errors.CLOCK), ("panel", "led", errors.PANEL), ("power", "usb", errors.PANEL),
-            ("panel", "button", errors.PANEL), ("radio", "report", errors.RADIO)]
+ADAPTERS = [
+    ("battery", "read_mv", errors.BATTERY),
+    ("climate", "read", errors.CLIMATE),
+    ("light", "read_lx", errors.LIGHT),
+    ("probes", "burst", errors.PROBE),
+    ("clock", "utc_s", errors.CLOCK),
+    ("panel", "led", errors.PANEL),
+    ("power", "usb", errors.PANEL),
+    ("panel", "button", errors.PANEL),
+    ("radio", "report", errors.RADIO),
+]
 
 
 @pytest.mark.parametrize(("part", "call", "bit"), ADAPTERS)
@@ -163,8 +169,12 @@ def test_code_that_is_not_what_was_installed_gives_no_water():
 
 
 def test_a_reset_proves_no_time_and_a_timer_wake_most_of_its_sleep():
-    for cause, proven_s in ((timekeep.POWER_ON, 0), (timekeep.WATCHDOG, 0), (timekeep.BUTTON, 0),
-                            (timekeep.TIMER, 1710)):
+    for cause, proven_s in (
+        (timekeep.POWER_ON, 0),
+        (timekeep.WATCHDOG, 0),
+        (timekeep.BUTTON, 0),
+        (timekeep.TIMER, 1710),
+    ):
         rig = FakeRig(2, kit.make_data(2), keeps_ram=0, cause=cause)
         rig.keep_state(kit.make_state(2))
         wake(rig)

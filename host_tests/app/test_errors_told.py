@@ -2,7 +2,6 @@
 
 import pytest
 from fake_rig import records, thirsty
-
 from potreeve import app
 from potreeve.logic import errors, ledger, record, segments
 
@@ -18,8 +17,10 @@ def one_boot(rig, cause):
     session.sleep(session.wake())
 
 
-@pytest.mark.parametrize("part, call, bit", [("radio", "report", errors.RADIO), ("panel", "led", errors.PANEL),
-                                             ("pumps", "pulse", errors.PUMP)])
+@pytest.mark.parametrize(
+    "part, call, bit",
+    [("radio", "report", errors.RADIO), ("panel", "led", errors.PANEL), ("pumps", "pulse", errors.PUMP)],
+)
 def test_a_late_failure_survives_a_reset(part, call, bit):
     rig = thirsty()
     adapter = getattr(rig, part)
@@ -75,7 +76,7 @@ def test_settings_that_could_not_be_read_for_a_while_are_told_of():
 def test_with_errors_changes_nothing_else():
     rig = thirsty()
     one_boot(rig, 2)
-    line = rig.store.files["log.000001"][segments.HEAD_BYTES:]
+    line = rig.store.files["log.000001"][segments.HEAD_BYTES :]
     head, pots = record.decode(line)
     marked_head, marked_pots = record.decode(record.with_errors(line, errors.NOT_KEPT | errors.RADIO))
     assert marked_head == {**head, "errors": errors.NOT_KEPT | errors.RADIO}

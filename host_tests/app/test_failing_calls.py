@@ -8,7 +8,6 @@ probe or a battery that could not be read (W5, W6), W9, a record that says so, a
 import shutil
 
 import pytest
-
 from potreeve_tools.bench import failing
 from potreeve_tools.rehearsal.engines import FIRMWARE
 
@@ -35,22 +34,56 @@ def test_every_call_failing(board, interpreter, capsys):
 
 APP = "potreeve/app.py"
 BROKEN = (
-    ("leaves the pump on when the loop fails",
-     [("potreeve/hal/pumps.py", "            try:\n                self.all_off()\n            finally:\n",
-       "            if True:\n"),
-      (APP, "                rig.pumps.all_off()\n", "")], "battery.read_mv:10:once:OSError", "W2"),
-    ("swallows a failed probe", [(APP, "            self.errors |= bit\n            return otherwise\n",
-                                  "            return otherwise\n")], "probes.burst:3:once:OSError", "no record"),
+    (
+        "leaves the pump on when the loop fails",
+        [
+            (
+                "potreeve/hal/pumps.py",
+                "            try:\n                self.all_off()\n            finally:\n",
+                "            if True:\n",
+            ),
+            (APP, "                rig.pumps.all_off()\n", ""),
+        ],
+        "battery.read_mv:10:once:OSError",
+        "W2",
+    ),
+    (
+        "swallows a failed probe",
+        [(APP, "            self.errors |= bit\n            return otherwise\n", "            return otherwise\n")],
+        "probes.burst:3:once:OSError",
+        "no record",
+    ),
     ("forgets in its sleep", [(APP, "        self._keep_errors()\n", "")], "radio.report:1:once:OSError", "no record"),
-    ("takes a battery it could not read for a full one", [(APP, "self._try(errors.BATTERY, 0, rig.battery.read_mv)",
-                                                          "self._try(errors.BATTERY, 4100, rig.battery.read_mv)")],
-     "battery.read_mv:1:once:OSError", "W6"),
-    ("takes a probe it could not read for one in a thirsty pot", [(APP, "self.buffer[:] = NOTHING\n", "self.buffer[:] = [26400] * BURST\n")],
-     "probes.burst:1:once:OSError", "W5"),
-    ("runs the last good settings and keeps quiet", [("potreeve/keep.py", "    return good, errors.SETTINGS\n", "    return good, 0\n")],
-     "store.read:2:once:OSError", "no record"),
-    ("gives up at the first failure", [(APP, "        except Exception:\n", "        except KeyError:\n")],
-     "climate.read:1:on:OSError", "starts over"),
+    (
+        "takes a battery it could not read for a full one",
+        [
+            (
+                APP,
+                "self._try(errors.BATTERY, 0, rig.battery.read_mv)",
+                "self._try(errors.BATTERY, 4100, rig.battery.read_mv)",
+            )
+        ],
+        "battery.read_mv:1:once:OSError",
+        "W6",
+    ),
+    (
+        "takes a probe it could not read for one in a thirsty pot",
+        [(APP, "self.buffer[:] = NOTHING\n", "self.buffer[:] = [26400] * BURST\n")],
+        "probes.burst:1:once:OSError",
+        "W5",
+    ),
+    (
+        "runs the last good settings and keeps quiet",
+        [("potreeve/keep.py", "    return good, errors.SETTINGS\n", "    return good, 0\n")],
+        "store.read:2:once:OSError",
+        "no record",
+    ),
+    (
+        "gives up at the first failure",
+        [(APP, "        except Exception:\n", "        except KeyError:\n")],
+        "climate.read:1:on:OSError",
+        "starts over",
+    ),
 )
 
 

@@ -6,7 +6,6 @@ import kit
 import pytest
 from bad_settings import BAD
 from fake_rig import FakeStore
-
 from potreeve import keep
 from potreeve.logic import errors
 
@@ -38,7 +37,7 @@ MATRIX = [
     (b"{", b"{", None, errors.SETTINGS, b"{"),
     (b"{", None, None, errors.SETTINGS, None),
     (None, None, None, errors.SETTINGS, None),
-    (NEW[:len(NEW) // 2], GOOD, "old", errors.SETTINGS, GOOD),
+    (NEW[: len(NEW) // 2], GOOD, "old", errors.SETTINGS, GOOD),
     (NEW[:-1], GOOD, "old", errors.SETTINGS, GOOD),
 ]
 

@@ -3,7 +3,6 @@
 import kit
 import pytest
 from fake_rig import FakeStore
-
 from potreeve import keep
 from potreeve.logic import ledger, record, segments
 
@@ -24,7 +23,7 @@ def stored_numbers(store):
         if segments.decode_head(data) is None:
             continue
         for at in range(segments.HEAD_BYTES, len(data) - LINE_BYTES + 1, LINE_BYTES):
-            told = record.decode(data[at:at + LINE_BYTES])
+            told = record.decode(data[at : at + LINE_BYTES])
             if told:
                 found.append(told[0]["seq"])
     return found
@@ -45,8 +44,15 @@ def test_the_ledger_writes_its_slots_in_turn():
         assert keep.Ledger(store).load(1).rig.seq == step
 
 
-@pytest.mark.parametrize("spoil", [lambda data: data[:-1], lambda data: data[:10], lambda data: b"",
-                                   lambda data: data[:40] + bytes([data[40] ^ 1]) + data[41:]])
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda data: data[:-1],
+        lambda data: data[:10],
+        lambda data: b"",
+        lambda data: data[:40] + bytes([data[40] ^ 1]) + data[41:],
+    ],
+)
 @pytest.mark.parametrize("newest", [0, 1])
 def test_a_spoiled_newest_slot_leaves_the_one_before(spoil, newest):
     store = FakeStore([])
@@ -238,14 +244,17 @@ class Code:
         self.crc = crcs.get
 
 
-@pytest.mark.parametrize(("manifest", "crcs", "whole"), [
-    (None, {}, True),
-    ({}, {}, True),
-    ({"a": 1, "b": 2}, {"a": 1, "b": 2}, True),
-    ({"a": 1, "b": 2}, {"a": 1, "b": 3}, False),
-    ({"a": 1, "b": 2}, {"a": 1}, False),
-    ([], {}, False),
-    ("a", {}, False),
-])
+@pytest.mark.parametrize(
+    ("manifest", "crcs", "whole"),
+    [
+        (None, {}, True),
+        ({}, {}, True),
+        ({"a": 1, "b": 2}, {"a": 1, "b": 2}, True),
+        ({"a": 1, "b": 2}, {"a": 1, "b": 3}, False),
+        ({"a": 1, "b": 2}, {"a": 1}, False),
+        ([], {}, False),
+        ("a", {}, False),
+    ],
+)
 def test_code_whole(manifest, crcs, whole):
     assert keep.code_whole(Code(manifest, crcs)) == whole

@@ -8,10 +8,9 @@ after each cut: that the flash mounts, W2, W3, W7, W9, and that no completed rec
 import shutil
 
 import pytest
-
 from potreeve_tools.bench import cuts
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.rehearsal.engines import FIRMWARE
+from potreeve_tools.terminal.faultlist import BadInput
 
 
 def show(found):
@@ -50,23 +49,71 @@ def test_an_id_reruns_just_that_cut():
 
 # (what is broken, file, text, what it becomes, scenario that must notice, what it must say)
 BROKEN = (
-    ("pumps without a stored intent", "potreeve/app.py", "stored = self._store()\n",
-     "stored = True if any(actions.pulse_ms) else self._store()\n", "wake", "W3"),
-    ("charges the pulse when it is done", "potreeve/logic/water.py", "    limits.spend(pot, most_ul)\n", "", "wake", "W2"),
-    ("one slot, written in two pieces", "potreeve/keep.py", "self.store.write(ledger.SLOTS[self.slot],",
-     "self.store.replace(ledger.SLOTS[0], b''); self.store.write(ledger.SLOTS[0],", "wake", "W9"),
-    ("a record in two pieces", "potreeve/keep.py", "        self.store.append(segments.name(self.numbers[-1]), line)\n",
-     "        self.store.append(segments.name(self.numbers[-1]), line[:9])\n"
-     "        self.store.append(segments.name(self.numbers[-1]), line[9:])\n", "wake", "torn record"),
-    ("replaces a file in place", "potreeve/hal/store.py", "            os.rename(aside, self._path(name))\n",
-     "            _discard(self._path(name))\n            os.rename(aside, self._path(name))\n", "settings", "W7"),
-    ("drops segments there is room for", "potreeve/keep.py", "while len(self.numbers) > self.most",
-     "while len(self.numbers) > 2", "limit", "room"),
-    ("forgets a record before the broker took it", "potreeve/app.py",
-     "not self.log.acknowledge(radio.report(lines), len(lines)):",
-     "not (self.log.acknowledge(len(lines) // segments.RECORD_BYTES, len(lines)) and radio.report(lines)):", "queue", "passed over"),
-    ("starts fresh and generous", "potreeve/logic/cycle.py", "        limits.fill_day(state.pots, settings)\n"
-     "        full_ul = settings[\"tray_headroom_ml\"] * 1000\n", "        full_ul = 0\n", "first", "W9"),
+    (
+        "pumps without a stored intent",
+        "potreeve/app.py",
+        "stored = self._store()\n",
+        "stored = True if any(actions.pulse_ms) else self._store()\n",
+        "wake",
+        "W3",
+    ),
+    (
+        "charges the pulse when it is done",
+        "potreeve/logic/water.py",
+        "    limits.spend(pot, most_ul)\n",
+        "",
+        "wake",
+        "W2",
+    ),
+    (
+        "one slot, written in two pieces",
+        "potreeve/keep.py",
+        "self.store.write(ledger.SLOTS[self.slot],",
+        "self.store.replace(ledger.SLOTS[0], b''); self.store.write(ledger.SLOTS[0],",
+        "wake",
+        "W9",
+    ),
+    (
+        "a record in two pieces",
+        "potreeve/keep.py",
+        "        self.store.append(segments.name(self.numbers[-1]), line)\n",
+        "        self.store.append(segments.name(self.numbers[-1]), line[:9])\n"
+        "        self.store.append(segments.name(self.numbers[-1]), line[9:])\n",
+        "wake",
+        "torn record",
+    ),
+    (
+        "replaces a file in place",
+        "potreeve/hal/store.py",
+        "            os.rename(aside, self._path(name))\n",
+        "            _discard(self._path(name))\n            os.rename(aside, self._path(name))\n",
+        "settings",
+        "W7",
+    ),
+    (
+        "drops segments there is room for",
+        "potreeve/keep.py",
+        "while len(self.numbers) > self.most",
+        "while len(self.numbers) > 2",
+        "limit",
+        "room",
+    ),
+    (
+        "forgets a record before the broker took it",
+        "potreeve/app.py",
+        "not self.log.acknowledge(radio.report(lines), len(lines)):",
+        "not (self.log.acknowledge(len(lines) // segments.RECORD_BYTES, len(lines)) and radio.report(lines)):",
+        "queue",
+        "passed over",
+    ),
+    (
+        "starts fresh and generous",
+        "potreeve/logic/cycle.py",
+        '        limits.fill_day(state.pots, settings)\n        full_ul = settings["tray_headroom_ml"] * 1000\n',
+        "        full_ul = 0\n",
+        "first",
+        "W9",
+    ),
 )
 
 

@@ -13,7 +13,6 @@ import subprocess
 import time
 
 import pytest
-
 from potreeve_tools.bench import device, failing
 from potreeve_tools.rehearsal.engines import DEVICE, FIRMWARE
 
@@ -44,11 +43,31 @@ def test_no_time_passes_with_a_pump_on_after_a_blow(board, interpreter, capsys):
 
 
 BROKEN = (
-    ("no off at the end of a pulse",
-     [("potreeve/hal/pumps.py", "            try:\n                self.all_off()\n            finally:\n",
-       "            if True:\n"), ("potreeve/app.py", "                rig.pumps.all_off()\n", "")], "error:20", "W1"),
-    ("off stops at the second Ctrl-C", [("potreeve/hal/__init__.py", "            except BaseException as fault:\n"
-                                         "                late = fault\n", "")], None, "W1"),
+    (
+        "no off at the end of a pulse",
+        [
+            (
+                "potreeve/hal/pumps.py",
+                "            try:\n                self.all_off()\n            finally:\n",
+                "            if True:\n",
+            ),
+            ("potreeve/app.py", "                rig.pumps.all_off()\n", ""),
+        ],
+        "error:20",
+        "W1",
+    ),
+    (
+        "off stops at the second Ctrl-C",
+        [
+            (
+                "potreeve/hal/__init__.py",
+                "            except BaseException as fault:\n                late = fault\n",
+                "",
+            )
+        ],
+        None,
+        "W1",
+    ),
 )
 
 
@@ -70,8 +89,12 @@ def press_ctrl_c(folder, rng, presses):
     job.write_text(json.dumps({"main": (FIRMWARE / "main.py").read_text()}))
     result.write_text("")
     path = ":".join(str(p) for p in (DEVICE, FIRMWARE, ".frozen"))
-    with subprocess.Popen([*device.MICROPYTHON, str(DEVICE / "sigint.py"), str(job), str(result)], env={
-            "PATH": "/usr/bin:/bin", "MICROPYPATH": path}, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
+    with subprocess.Popen(
+        [*device.MICROPYTHON, str(DEVICE / "sigint.py"), str(job), str(result)],
+        env={"PATH": "/usr/bin:/bin", "MICROPYPATH": path},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    ) as process:
         give_up = time.monotonic() + 20
         while not result.read_text().endswith(" 1\n") and time.monotonic() < give_up:
             time.sleep(0.005)

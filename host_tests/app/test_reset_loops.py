@@ -6,7 +6,6 @@ Brown-outs in mid-pulse among them (tools/potreeve_tools/rehearsal/device/loops.
 import shutil
 
 import pytest
-
 from potreeve.logic import ladder, stages
 from potreeve_tools.bench import loops
 from potreeve_tools.rehearsal.engines import FIRMWARE

@@ -6,20 +6,19 @@ from fake_rig import FakeRig, FakeStore, thirsty, wake
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
-from profiles import PROFILE
-from test_keep_store import line
-
 from potreeve import keep
 from potreeve.logic import errors, record, segments
 from potreeve.logic.state import fresh
+from profiles import PROFILE
+from test_keep_store import line
 
-FLASH = {"blocks": 16, "block_bytes": 4096}     # two segments at most
+FLASH = {"blocks": 16, "block_bytes": 4096}  # two segments at most
 ONE = record.RECORD_BYTES
 PIECE = segments.PIECE_BYTES // ONE
 
 
 def seqs(data):
-    return [record.decode(data[at:at + ONE])[0]["seq"] for at in range(0, len(data), ONE)]
+    return [record.decode(data[at : at + ONE])[0]["seq"] for at in range(0, len(data), ONE)]
 
 
 def filled(store, count, first=0):
@@ -58,8 +57,18 @@ def test_the_mark_outlives_a_restart():
     assert drain(log) == [20, 21, 22]
 
 
-@pytest.mark.parametrize("mark", [b"", b"1234567", b"123456789", segments.encode_mark((1, 3)), segments.encode_mark((1, 10**6)),
-                                  segments.encode_mark((7, segments.HEAD_BYTES)), b"\xff" * 8])
+@pytest.mark.parametrize(
+    "mark",
+    [
+        b"",
+        b"1234567",
+        b"123456789",
+        segments.encode_mark((1, 3)),
+        segments.encode_mark((1, 10**6)),
+        segments.encode_mark((7, segments.HEAD_BYTES)),
+        b"\xff" * 8,
+    ],
+)
 def test_a_spoilt_mark_costs_nothing_but_a_second_sending(mark):
     store = FakeStore([])
     filled(store, 10)
@@ -103,7 +112,7 @@ def test_a_torn_end_is_left_out_and_what_follows_is_not():
     assert drain(keep.Log(store, FLASH)) == [4, 5]
 
 
-@pytest.mark.parametrize("claim", [0, -1, -10**9, PIECE + 1, 10**9])
+@pytest.mark.parametrize("claim", [0, -1, -(10**9), PIECE + 1, 10**9])
 def test_a_claim_that_makes_no_sense_moves_nothing(claim):
     store = FakeStore([])
     log = filled(store, 20)
@@ -124,16 +133,18 @@ def test_a_wake_sends_only_so_much_of_a_long_queue():
     rig = FakeRig(1, kit.make_data(1))
     rig.keep_state(kit.make_state(1))
     for number in range(1, 4):
-        rig.store.files[segments.name(number)] = (segments.encode_head(number, fresh(1))
-                                                  + b"".join(line(n) for n in range(segments.RECORDS)))
+        rig.store.files[segments.name(number)] = segments.encode_head(number, fresh(1)) + b"".join(
+            line(n) for n in range(segments.RECORDS)
+        )
     wake(rig)
     told = [event[1] for event in rig.events if event[0] == "report"]
     assert len(told) == segments.PIECES and all(len(lines) == segments.PIECE_BYTES for lines in told)
 
 
-@pytest.mark.parametrize("answer", [None, "all", b"8", 2.5, [1], 10**12, -10**12])
+@pytest.mark.parametrize("answer", [None, "all", b"8", 2.5, [1], 10**12, -(10**12)])
 def test_whatever_a_broker_says_the_next_wake_is_as_it_would_have_been(answer):
     """W8: the same pulses, the same sleep, the same ledger as with a broker who says nothing of the kind."""
+
     def lived(says):
         rig = thirsty()
         rig.radio.report = lambda lines: says
@@ -155,7 +166,9 @@ def test_a_store_that_fails_while_sending_is_told_of():
         rig = FakeRig(1, kit.make_data(1))
         rig.keep_state(kit.make_state(1))
         session, seconds = wake(rig)
-        rig.store.fails = lambda count, called, name, call=call: called == call and name in (segments.MARK, segments.name(1))
+        rig.store.fails = lambda count, called, name, call=call: (
+            called == call and name in (segments.MARK, segments.name(1))
+        )
         session.sleep(seconds)
         session.wake()
         assert session.errors & errors.RADIO
@@ -211,7 +224,7 @@ class Queue(RuleBasedStateMachine):
     def oldest(self):
         """seq of the oldest record on flash."""
         for number in segments.numbers(self.store.files):
-            data = self.store.files[segments.name(number)][segments.HEAD_BYTES:]
+            data = self.store.files[segments.name(number)][segments.HEAD_BYTES :]
             if len(data) >= ONE:
                 return seqs(data[:ONE])[0]
         return self.written
@@ -226,7 +239,7 @@ class Queue(RuleBasedStateMachine):
             data = self.store.files[segments.name(one)]
             end = at if one == number else len(data) if one < number else 0
             for start in range(segments.HEAD_BYTES, min(end, len(data)) - ONE + 1, ONE):
-                assert record.decode(data[start:start + ONE])[0]["seq"] in self.heard
+                assert record.decode(data[start : start + ONE])[0]["seq"] in self.heard
 
 
 TestQueue = Queue.TestCase

@@ -13,13 +13,12 @@ from pathlib import Path
 
 import pytest
 import serial
-
 from potreeve.logic import ledger, limits, reasons, servicing, timekeep
 from potreeve.logic import settings as settings_logic
 from potreeve.logic.state import HELD, fresh
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.owner import commission
 from potreeve_tools.link.port import open_board
+from potreeve_tools.owner import commission
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.world.rigfile import load_rig
@@ -27,9 +26,27 @@ from potreeve_tools.world.rigfile import load_rig
 FIRMWARE = Path(__file__).resolve().parents[2] / "firmware"
 BOARD = boards.load("rp2040_wifi").device_dict()
 SETTINGS = {
-    "tray_headroom_ml": 300, "tray_area_cm2": 400, "rig_day_ml": 200, "battery_kind": "lithium", "battery_cells": 1, "battery_stop_mv": 3200,
-    "channels": [{"name": name, "pot_ml": 1000, "holds_ml": 400, "pump_ul_s": 10000, "pump_spread_pm": 100, "pulse_ml": 40, "day_ml": 120,
-                  "pulse_max_ms": 6000, "dose_ml": 80, "curve": [[50000, 0], [20000, 1000]]} for name in ("mint", "strawberry", "tomato")],
+    "tray_headroom_ml": 300,
+    "tray_area_cm2": 400,
+    "rig_day_ml": 200,
+    "battery_kind": "lithium",
+    "battery_cells": 1,
+    "battery_stop_mv": 3200,
+    "channels": [
+        {
+            "name": name,
+            "pot_ml": 1000,
+            "holds_ml": 400,
+            "pump_ul_s": 10000,
+            "pump_spread_pm": 100,
+            "pulse_ml": 40,
+            "day_ml": 120,
+            "pulse_max_ms": 6000,
+            "dose_ml": 80,
+            "curve": [[50000, 0], [20000, 1000]],
+        }
+        for name in ("mint", "strawberry", "tomato")
+    ],
 }
 """Invented."""
 
@@ -61,14 +78,27 @@ def rested():
 
 
 def test_both_interpreters_decide_alike():
-    here, there = (subprocess.run([*command, "-c", DECISIONS], capture_output=True, text=True, cwd=FIRMWARE, timeout=60)
-                   for command in ([sys.executable], [Path(sys.executable).with_name("micropython")]))
+    here, there = (
+        subprocess.run([*command, "-c", DECISIONS], capture_output=True, text=True, cwd=FIRMWARE, timeout=60)
+        for command in ([sys.executable], [Path(sys.executable).with_name("micropython")])
+    )
     assert here.stdout and here.stdout == there.stdout, there.stderr
 
 
-@pytest.mark.parametrize("mark, held, usb, why", [
-    ("", 0, 0, servicing.NO), ("", 1, 0, servicing.BUTTON), ("", 0, 1, servicing.USB), ("asked", 0, 0, servicing.ASKED),
-    ("leaving", 0, 1, servicing.NO), ("left", 0, 1, servicing.NO), ("left", 1, 1, servicing.BUTTON), ("usb", 0, 1, servicing.USB), ("usb", 0, 0, servicing.NO)])
+@pytest.mark.parametrize(
+    "mark, held, usb, why",
+    [
+        ("", 0, 0, servicing.NO),
+        ("", 1, 0, servicing.BUTTON),
+        ("", 0, 1, servicing.USB),
+        ("asked", 0, 0, servicing.ASKED),
+        ("leaving", 0, 1, servicing.NO),
+        ("left", 0, 1, servicing.NO),
+        ("left", 1, 1, servicing.BUTTON),
+        ("usb", 0, 1, servicing.USB),
+        ("usb", 0, 0, servicing.NO),
+    ],
+)
 def test_what_leads_into_service(mark, held, usb, why):
     assert servicing.enter(mark, held, usb) == why
 
@@ -94,15 +124,22 @@ def test_a_pulse_on_command_is_charged_before_it_runs():
     assert servicing.open_pulse(before, 1, 60_000, whole(), 4000, 0)[1] == 6000
 
 
-@pytest.mark.parametrize("change, reason", [
-    (lambda s: limits.spend(s.pots[0], 110_000), reasons.POT_DAY),
-    (lambda s: (limits.spend(s.pots[1], 100_000), limits.spend(s.pots[2], 90_000)), reasons.RIG_DAY),
-    (lambda s: setattr(s.rig, "tray_ul", 290_000), reasons.TRAY),
-    (lambda s: setattr(s.rig, "hold", reasons.OWNER), reasons.OWNER),
-    (lambda s: setattr(s.rig, "hold", reasons.DAMAGED), reasons.DAMAGED),
-    (lambda s: (setattr(s.pots[0], "ladder", HELD), setattr(s.pots[0], "reason", reasons.NO_RISE)), reasons.NO_RISE),
-    # A lost memory counts every cap as reached.
-    (lambda s: setattr(s.rig, "memory", 2), reasons.RIG_DAY)])
+@pytest.mark.parametrize(
+    "change, reason",
+    [
+        (lambda s: limits.spend(s.pots[0], 110_000), reasons.POT_DAY),
+        (lambda s: (limits.spend(s.pots[1], 100_000), limits.spend(s.pots[2], 90_000)), reasons.RIG_DAY),
+        (lambda s: setattr(s.rig, "tray_ul", 290_000), reasons.TRAY),
+        (lambda s: setattr(s.rig, "hold", reasons.OWNER), reasons.OWNER),
+        (lambda s: setattr(s.rig, "hold", reasons.DAMAGED), reasons.DAMAGED),
+        (
+            lambda s: (setattr(s.pots[0], "ladder", HELD), setattr(s.pots[0], "reason", reasons.NO_RISE)),
+            reasons.NO_RISE,
+        ),
+        # A lost memory counts every cap as reached.
+        (lambda s: setattr(s.rig, "memory", 2), reasons.RIG_DAY),
+    ],
+)
 def test_what_refuses_a_pulse_says_so_and_charges_nothing(change, reason):
     before = rested()
     change(before)
@@ -181,7 +218,10 @@ def tends(board, timeout_s=20):
 
 def serves(board, timeout_s=10):
     """Both LEDs blink together, and no watchdog runs."""
-    return board.wait(lambda: board.wiring.led("ok") and board.wiring.led("warn") and board.chip.timers, timeout_s) and not board.chip.wdt_ms
+    return (
+        board.wait(lambda: board.wiring.led("ok") and board.wiring.led("warn") and board.chip.timers, timeout_s)
+        and not board.chip.wdt_ms
+    )
 
 
 class Console:
@@ -218,8 +258,11 @@ def causes_of(board):
 
     with imagefile.Image(board.image, BOARD["flash"]) as image:
         data = image.files()["data/" + segments.name(1)]
-    lines = data[segments.HEAD_BYTES:]
-    return [record.decode(lines[at:at + record.RECORD_BYTES])[0]["cause"] for at in range(0, len(lines), record.RECORD_BYTES)]
+    lines = data[segments.HEAD_BYTES :]
+    return [
+        record.decode(lines[at : at + record.RECORD_BYTES])[0]["cause"]
+        for at in range(0, len(lines), record.RECORD_BYTES)
+    ]
 
 
 @pytest.mark.parametrize("files, cause", [({}, timekeep.POWER_ON), ({"data/service": b"leaving"}, timekeep.BUTTON)])
@@ -234,7 +277,11 @@ def test_the_start_that_ends_service_is_not_held_against_the_board(start, files,
 def test_usb_that_comes_while_it_tends_leads_into_service_at_the_next_wake(start):
     board = start(usb=False, awake=0, asleep=600.0)
     console = Console(board)
-    assert tends(board) and board.wait(lambda: board.asleep) and not console.shows(b"service mode, pumps are off", timeout_s=0)
+    assert (
+        tends(board)
+        and board.wait(lambda: board.asleep)
+        and not console.shows(b"service mode, pumps are off", timeout_s=0)
+    )
     began_us = board.time.now_us()
     board.do(setattr, board.wiring, "usb", True)
     assert console.shows(b"service mode, pumps are off"), board.log
@@ -327,7 +374,10 @@ def test_without_settings_nothing_is_pumped(start):
     board = start({"data/settings.json": b"{"})
     with open_board(board.port) as link:
         board.press(300)
-        assert pump(link, 0, 1000, 1) == {"ms": 0, "reason": reasons.NO_SETTINGS, "sag_mv": 0, "cup": 0} and board.wiring.pulses == []
+        assert (
+            pump(link, 0, 1000, 1) == {"ms": 0, "reason": reasons.NO_SETTINGS, "sag_mv": 0, "cup": 0}
+            and board.wiring.pulses == []
+        )
 
 
 def test_a_full_ledger_refuses_before_anything_runs(start):

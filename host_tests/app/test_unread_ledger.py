@@ -3,7 +3,6 @@
 import kit
 import pytest
 from fake_rig import FakeRig
-
 from potreeve import app, keep
 from potreeve.logic import errors, ledger, limits, record, segments
 
@@ -28,7 +27,7 @@ def unreadable(rig, *names):
 
 def last_record(rig):
     number = max(segments.numbers(rig.store.files))
-    return record.decode(rig.store.files[segments.name(number)][-record.RECORD_BYTES:])
+    return record.decode(rig.store.files[segments.name(number)][-record.RECORD_BYTES :])
 
 
 def damage(rig, slots, how):
@@ -65,8 +64,9 @@ def test_a_slot_that_was_unreadable_once_never_comes_back_as_the_newest(slots):
         state.rig.memory = 1
         limits.fill_day(state.pots, kit.make_settings(2))
         writes = []
-        rig.store.fails = lambda count, call, name: (writes.append(call) or len(writes) > cut_after
-                                                     if call in ("write", "remove") else False)
+        rig.store.fails = lambda count, call, name: (
+            writes.append(call) or len(writes) > cut_after if call in ("write", "remove") else False
+        )
         kept.save(state)
         rig.store.fails = lambda count, call, name: False
         after = keep.Ledger(rig.store).load(2)

@@ -35,7 +35,7 @@ FLASH_MISHAPS = {10: (("flash_worn", 20, 60, -1, {"bad_pm": 200.0}),)}
 
 # Appended to a copy of the simulated store: every ledger and record written is also
 # told over the link, in order.
-TAP = '''
+TAP = """
 
 _untapped = MirrorStore._put
 
@@ -49,7 +49,7 @@ def _tapped(self, call, name, data):
 
 
 MirrorStore._put = _tapped
-'''
+"""
 
 
 def make_session(board_name, seed, days=DAYS, start_ticks_ms=0, heap_times=3):
@@ -69,8 +69,10 @@ def make_session(board_name, seed, days=DAYS, start_ticks_ms=0, heap_times=3):
         # A pot that shows no rise is held within the few days there are.
         channel["unproven_max"] = 2
     mishaps = MISHAPS[seed] + (FLASH_MISHAPS.get(seed, ()) if board["keeps_ram"] else ())
-    faults = [make_fault(kind, start_h * HOUR_S, end_h * HOUR_S if end_h else float("inf"), channel, **params)
-              for kind, start_h, end_h, channel, params in mishaps]
+    faults = [
+        make_fault(kind, start_h * HOUR_S, end_h * HOUR_S if end_h else float("inf"), channel, **params)
+        for kind, start_h, end_h, channel, params in mishaps
+    ]
     session = rehearse.make_session(rig, board, days, seed, settings=settings, faults=faults)
     session.start_ticks_ms = start_ticks_ms
     return session

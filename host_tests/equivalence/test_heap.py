@@ -2,7 +2,6 @@
 
 import pytest
 from compare import first_difference, run
-
 from potreeve.logic import record
 
 

@@ -3,7 +3,6 @@
 import shutil
 
 from compare import at_record, explain, first_difference, make_session, run_tapped
-
 from potreeve_tools.rehearsal import engines
 
 NAMES = ("cpython", "micropython")
@@ -27,9 +26,9 @@ def test_a_planted_difference_is_shown(tmp_path):
     shown = explain(index, NAMES, (left, right))
     assert f"part at step {index}" in shown
     lines = shown.splitlines()
-    record_part = lines[:next(at for at, line in enumerate(lines) if line.startswith("state before"))]
+    record_part = lines[: next(at for at, line in enumerate(lines) if line.startswith("state before"))]
     assert any("<- differs" in line for line in record_part)
-    after = lines[next(at for at, line in enumerate(lines) if line.startswith("state after")):]
+    after = lines[next(at for at, line in enumerate(lines) if line.startswith("state after")) :]
     assert any("rig.bucket_s" in line and "<- differs" in line for line in after)
     # The step before is alike in its record.
     assert at_record(left, index - 1)[2] == at_record(right, index - 1)[2]

@@ -2,7 +2,6 @@
 
 import pytest
 from compare import MISHAPS, explain, first_difference, make_session, run, run_tapped
-
 from potreeve.logic import reasons, record
 from potreeve.logic.state import HELD, RATIONED
 
@@ -51,8 +50,16 @@ def test_the_seeds_reach_what_decides():
                     reached |= {("ladder", pot["ladder"]), ("reason", pot["reason"])}
                     if pot["pulse_ms"]:
                         reached.add(("pulse on", pot["ladder"]))
-        wanted = {("pulse on", 0), ("pulse on", RATIONED), ("ladder", HELD), ("alarm", 2), ("cause", 0),
-                  ("reason", reasons.NO_RISE), ("reason", reasons.BROKEN), ("hold", reasons.OWNER)}
+        wanted = {
+            ("pulse on", 0),
+            ("pulse on", RATIONED),
+            ("ladder", HELD),
+            ("alarm", 2),
+            ("cause", 0),
+            ("reason", reasons.NO_RISE),
+            ("reason", reasons.BROKEN),
+            ("hold", reasons.OWNER),
+        }
         assert wanted <= reached, sorted(wanted - reached)
 
 

@@ -14,7 +14,6 @@ Sources and how sure we are of them:
 from fractions import Fraction
 
 import pytest
-
 from potreeve.logic import air, light
 
 EXAMPLE = (27504, 26435, -1000, 36477, -10685, 3024, 2855, 140, -7, 15500, -14600, 6000, 75, 370, 0, 313, 50, 30)
@@ -43,7 +42,8 @@ def double_rh(c, adc_h, fine):
     h1, h2, h3, h4, h5, h6 = c[12:]
     v = fine - 76800.0
     v = (adc_h - (h4 * 64.0 + h5 / 16384.0 * v)) * (
-        h2 / 65536.0 * (1.0 + h6 / 67108864.0 * v * (1.0 + h3 / 67108864.0 * v)))
+        h2 / 65536.0 * (1.0 + h6 / 67108864.0 * v * (1.0 + h3 / 67108864.0 * v))
+    )
     v = v * (1.0 - h1 * v / 524288.0)
     return min(100.0, max(0.0, v))
 
@@ -92,8 +92,10 @@ def test_pressure_follows_the_double_formula_over_its_range(adc_t):
     assert seen > 100
 
 
-@pytest.mark.parametrize("h", [(75, 370, 0, 313, 50, 30), (75, 362, 0, 315, 50, 30),
-                               (0, 350, 20, 340, -20, -30), (255, 400, 255, 300, 100, 127)])
+@pytest.mark.parametrize(
+    "h",
+    [(75, 370, 0, 313, 50, 30), (75, 362, 0, 315, 50, 30), (0, 350, 20, 340, -20, -30), (255, 400, 255, 300, 100, 127)],
+)
 @pytest.mark.parametrize("adc_t", [300000, 519888, 650000])
 def test_humidity_follows_the_double_formula_over_its_range(h, adc_t):
     c = EXAMPLE[:12] + h

@@ -9,7 +9,6 @@ unless a line says why not.
 import math
 
 import pytest
-
 from potreeve_tools.world import fao56
 
 
@@ -84,17 +83,32 @@ def uccle():
     rs = fao56.solar_from_sunshine_mj(ra, 9.25, fao56.daylight_h(latitude, day))
     rnl = fao56.net_longwave_mj(tmax, tmin, vapour, rs / fao56.clear_sky_mj(ra, 100.0))
     return {
-        "mean": mean, "delta": fao56.saturation_slope(mean), "gamma": gamma, "vapour": vapour, "ra": ra, "rs": rs,
-        "rnl": rnl, "net": (1.0 - fao56.ALBEDO) * rs - rnl, "wind": fao56.wind_at_2m(10.0 / 3.6, 10.0),
-        "deficit": fao56.saturation_mean_kpa(tmax, tmin) - vapour, "hours": fao56.daylight_h(latitude, day),
+        "mean": mean,
+        "delta": fao56.saturation_slope(mean),
+        "gamma": gamma,
+        "vapour": vapour,
+        "ra": ra,
+        "rs": rs,
+        "rnl": rnl,
+        "net": (1.0 - fao56.ALBEDO) * rs - rnl,
+        "wind": fao56.wind_at_2m(10.0 / 3.6, 10.0),
+        "deficit": fao56.saturation_mean_kpa(tmax, tmin) - vapour,
+        "hours": fao56.daylight_h(latitude, day),
     }
 
 
 def test_example_18_uccle_day():
     day = uccle()
     printed = {
-        "delta": (0.122, 0.0005), "gamma": (0.0666, 0.00005), "vapour": (1.409, 0.0005), "deficit": (0.589, 0.001),
-        "ra": (41.09, 0.01), "hours": (16.1, 0.05), "rs": (22.07, 0.01), "rnl": (3.71, 0.01), "net": (13.28, 0.01),
+        "delta": (0.122, 0.0005),
+        "gamma": (0.0666, 0.00005),
+        "vapour": (1.409, 0.0005),
+        "deficit": (0.589, 0.001),
+        "ra": (41.09, 0.01),
+        "hours": (16.1, 0.05),
+        "rs": (22.07, 0.01),
+        "rnl": (3.71, 0.01),
+        "net": (13.28, 0.01),
         "wind": (2.078, 0.0015),
     }
     for name, (value, tolerance) in printed.items():
@@ -111,8 +125,14 @@ def test_the_general_combination_gives_the_reference_form():
     day = uccle()
     pressure = fao56.pressure_kpa(100.0)
     kg_s = fao56.combination_kg_s(
-        day["delta"], day["gamma"], day["net"] * 1e6 / 86400.0, day["deficit"], 208.0 / day["wind"], 70.0,
-        day["mean"], pressure,
+        day["delta"],
+        day["gamma"],
+        day["net"] * 1e6 / 86400.0,
+        day["deficit"],
+        208.0 / day["wind"],
+        70.0,
+        day["mean"],
+        pressure,
     )
     assert kg_s * 86400.0 == pytest.approx(3.88, rel=0.01)
 
@@ -157,9 +177,7 @@ def test_example_31_bare_soil_drying():  # p. 146
         factors.append(kr)
         depletions.append(depletion)
     assert factors == pytest.approx([1, 1, 0.96, 0.55, 0.31, 0.18, 0.10, 0.06, 0.03, 0.02], abs=0.006)
-    assert depletions == pytest.approx(
-        [4.73, 9.45, 13.98, 16.57, 18.04, 18.88, 19.36, 19.64, 19.79, 19.88], abs=0.006
-    )
+    assert depletions == pytest.approx([4.73, 9.45, 13.98, 16.57, 18.04, 18.88, 19.36, 19.64, 19.79, 19.88], abs=0.006)
 
 
 @pytest.mark.parametrize(
@@ -214,7 +232,15 @@ def test_example_38_schedule():  # p. 172-173
 
 @pytest.mark.parametrize(
     "p_table, etc, p",
-    [(0.30, 0, 0.50), (0.30, 2, 0.42), (0.30, 5, 0.30), (0.30, 8, 0.18), (0.30, 12, 0.10), (0.60, 0, 0.80), (0.70, 0, 0.80)],
+    [
+        (0.30, 0, 0.50),
+        (0.30, 2, 0.42),
+        (0.30, 5, 0.30),
+        (0.30, 8, 0.18),
+        (0.30, 12, 0.10),
+        (0.60, 0, 0.80),
+        (0.70, 0, 0.80),
+    ],
 )
 def test_depletion_fraction_follows_use_and_is_clamped(p_table, etc, p):
     """p. 162-163: p = p_table + 0.04 (5 - ETc), from 0.1 to 0.8."""

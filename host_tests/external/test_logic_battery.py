@@ -4,21 +4,44 @@ import random
 from fractions import Fraction
 
 import pytest
-
 from potreeve.logic import battery, energy
 
 # Open-circuit voltage of the Chen2020 cell (an NMC 21700) against state of charge in %,
 # as PyBaMM 26.10.1 gives it; typed here, and compared with it where it is installed.
-PYBAMM_CHEN2020 = ((100, 4.200), (90, 4.097), (80, 4.042), (70, 3.948), (60, 3.841), (50, 3.751), (40, 3.667), (30, 3.581),
-                   (20, 3.485), (10, 3.296), (5, 3.109), (0, 2.500))
+PYBAMM_CHEN2020 = (
+    (100, 4.200),
+    (90, 4.097),
+    (80, 4.042),
+    (70, 3.948),
+    (60, 3.841),
+    (50, 3.751),
+    (40, 3.667),
+    (30, 3.581),
+    (20, 3.485),
+    (10, 3.296),
+    (5, 3.109),
+    (0, 2.500),
+)
 
 # Alkaline: "1.5 full, 1.25 about half, 1.0 nearly empty at light load", a battery FAQ, coarse.
 ALKALINE = ((1500, 900, 1000), (1250, 400, 600), (1000, 20, 150))
 
-SETTINGS = {"battery_kind": "lithium", "battery_cells": 1, "battery_mah": 2500, "battery_reserve_pm": 80,
-            "battery_stop_mv": 3200}
-BOARD = {"active_ua": 37100, "sleep_ua": 1310, "boot_ms": 333, "boot_ua": 41000, "pump_ua": 151000, "probe_ua": 5200,
-         "report_uah": 61}
+SETTINGS = {
+    "battery_kind": "lithium",
+    "battery_cells": 1,
+    "battery_mah": 2500,
+    "battery_reserve_pm": 80,
+    "battery_stop_mv": 3200,
+}
+BOARD = {
+    "active_ua": 37100,
+    "sleep_ua": 1310,
+    "boot_ms": 333,
+    "boot_ua": 41000,
+    "pump_ua": 151000,
+    "probe_ua": 5200,
+    "report_uah": 61,
+}
 
 
 @pytest.mark.parametrize("cells", [1, 2, 3])
@@ -30,7 +53,9 @@ def test_lithium_points_are_those_of_the_cell(percent, volt, cells):
 def test_lithium_against_the_battery_library_itself(monkeypatch):
     """Only where PyBaMM is installed: it takes 0.8 GB, so it is no dependency. Tried with 26.10.1."""
     monkeypatch.setenv("PYBAMM_DISABLE_TELEMETRY", "true")
-    pybamm = pytest.importorskip("pybamm", reason="pybamm is not installed (0.8 GB); the typed points are checked instead")
+    pybamm = pytest.importorskip(
+        "pybamm", reason="pybamm is not installed (0.8 GB); the typed points are checked instead"
+    )
     values = pybamm.ParameterValues("Chen2020")
     solver = pybamm.lithium_ion.ElectrodeSOHSolver(values)
 

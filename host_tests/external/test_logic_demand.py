@@ -8,7 +8,6 @@ import math
 
 import psychrolib
 import pytest
-
 from potreeve.logic import demand
 
 psychrolib.SetUnitSystem(psychrolib.SI)

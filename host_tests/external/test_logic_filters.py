@@ -6,9 +6,8 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from scipy import signal
-
 from potreeve.logic import moisture, units
+from scipy import signal
 
 NOISES = {
     "calm": lambda rng: 30000 + round(rng.gauss(0, 30)),
@@ -38,7 +37,7 @@ def test_burst_against_scipy_median_filter():
     samples = [rng.randrange(65536) for _ in range(400)]
     theirs = signal.medfilt(np.array(samples, dtype=float), 9)
     for at in range(4, len(samples) - 4):
-        assert moisture.burst(samples[at - 4:at + 5])[0] == theirs[at]
+        assert moisture.burst(samples[at - 4 : at + 5])[0] == theirs[at]
 
 
 @pytest.mark.parametrize("weight", [2, 3, 4, 8])
@@ -70,7 +69,7 @@ def test_learning_against_exact_fractions(weight):
     always towards the goal, and there after a finite time."""
     rng = random.Random(f"ease {weight}")
     for _ in range(2000):
-        old, new = rng.randrange(-10 ** 6, 10 ** 6), rng.randrange(-10 ** 6, 10 ** 6)
+        old, new = rng.randrange(-(10**6), 10**6), rng.randrange(-(10**6), 10**6)
         exact = old + Fraction(new - old, weight)
         ours = units.ease(old, new, weight)
         assert abs(ours - exact) <= 1
@@ -95,7 +94,7 @@ def test_curves_against_numpy_interp():
 def test_rounding_against_the_fractions_module():
     rng = random.Random("round")
     for _ in range(3000):
-        value, divisor = rng.randrange(-10 ** 12, 10 ** 12), rng.randrange(1, 10 ** 6)
+        value, divisor = rng.randrange(-(10**12), 10**12), rng.randrange(1, 10**6)
         exact = Fraction(value, divisor)
         assert units.div_up(value, divisor) == -((-exact.numerator) // exact.denominator)
         near = units.div_near(value, divisor)

@@ -5,7 +5,6 @@ do not calibrate it.
 """
 
 import pytest
-
 from potreeve_tools.world import sill_cache
 from potreeve_tools.world.air import Air
 from potreeve_tools.world.plant import PlantState, leaf_transpiration_kg_m2_s, wet_factor

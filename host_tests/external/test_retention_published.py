@@ -1,11 +1,10 @@
 """The retention curve, container capacity and our mixes against published figures."""
 
 import pytest
-from scipy.integrate import quad
-
 from potreeve_tools.world.column import Column
 from potreeve_tools.world.substrate import Retention
 from potreeve_tools.world.substrates import BARK_MIX, COIR, PEAT_MIX, SUBSTRATES
+from scipy.integrate import quad
 
 # Carsel & Parrish 1988, Water Resour. Res. 24(5):755-769, Table 2 means (as
 # transcribed publicly): theta_r, theta_s, alpha 1/cm, n; then water contents

@@ -4,7 +4,6 @@ Weather: TMY3 Greensboro and Sand Point as shipped in pvlib 0.16.1.
 """
 
 import pytest
-
 from potreeve_tools.world import sill_cache
 from potreeve_tools.world.sill import SillClimate, Site, Window
 from potreeve_tools.world.weather import FILES, Pane, read_hours
@@ -36,9 +35,7 @@ def light_by_day(hours):
 @pytest.mark.parametrize("data, azimuth_deg", UPPER_BOUND)
 def test_daily_light_behind_the_pane(data, azimuth_deg):
     days = light_by_day(read_hours(data, Pane(azimuth_deg, layers=0)))
-    means = [
-        sum(days[a:b]) / (b - a) for a, b in zip(MONTH_STARTS, MONTH_STARTS[1:])
-    ]
+    means = [sum(days[a:b]) / (b - a) for a, b in zip(MONTH_STARTS, MONTH_STARTS[1:])]
     assert means == pytest.approx(UPPER_BOUND[data, azimuth_deg], abs=0.15)
 
 

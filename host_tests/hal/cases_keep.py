@@ -122,7 +122,11 @@ def case_store_replaces_and_appends(ctx):
     store.append("log", b"abc")
     store.append("log", b"def")
     assert store.read("settings.json") == b"{1}" and store.read("log") == b"abcdef"
-    assert store.read_part("log", 1, 3) == b"bcd" and store.read_part("log", 4, 9) == b"ef" and store.read_part("log", 7, 2) == b""
+    assert (
+        store.read_part("log", 1, 3) == b"bcd"
+        and store.read_part("log", 4, 9) == b"ef"
+        and store.read_part("log", 7, 2) == b""
+    )
     assert _listed(ctx) == ["log", "settings.json"]
     assert store.size("log") == 6 and store.names() == ["log", "settings.json"]
     store.remove("log")

@@ -203,8 +203,15 @@ def case_the_latch_sets_then_clears_then_lets_go(ctx):
 
 def case_countdowns_of_the_latch(ctx):
     for s, count, mode, whole in (
-        (0, 2, 0x16, 0x3C), (30, 31, 0x16, 0x3C), (254, 255, 0x16, 0x3C), (255, 6, 0x1E, 0x3C), (600, 11, 0x1E, 0x3C),
-        (601, 12, 0x1E, 0x3C), (15240, 255, 0x1E, 0x3C), (15241, 255, 0x1E, 0), (99999, 255, 0x1E, 0),
+        (0, 2, 0x16, 0x3C),
+        (30, 31, 0x16, 0x3C),
+        (254, 255, 0x16, 0x3C),
+        (255, 6, 0x1E, 0x3C),
+        (600, 11, 0x1E, 0x3C),
+        (601, 12, 0x1E, 0x3C),
+        (15240, 255, 0x1E, 0x3C),
+        (15241, 255, 0x1E, 0),
+        (99999, 255, 0x1E, 0),
     ):
         ctx.bench.clear()
         rig, chip = _latched(ctx, False)

@@ -42,8 +42,15 @@ def case_a_broken_board_file_drives_no_pin(ctx):
 
     texts = ["", "{", "[]", "7", "null", "{}", '{"pins": {}}', '{"pins": 3, "latch": false}']
     for key, value in (
-        ("pumps", []), ("pumps", "10"), ("pumps", [10, "11"]), ("pumps", [10, -1]), ("pumps", [True]),
-        ("pumps", [99]), ("pump_enable", None), ("pump_enable", "13"), ("latch_hold", 1000),
+        ("pumps", []),
+        ("pumps", "10"),
+        ("pumps", [10, "11"]),
+        ("pumps", [10, -1]),
+        ("pumps", [True]),
+        ("pumps", [99]),
+        ("pump_enable", None),
+        ("pump_enable", "13"),
+        ("latch_hold", 1000),
     ):
         board = ctx.board("rp2040_wifi")
         board["pins"][key] = value

@@ -8,15 +8,18 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from potreeve_tools.boards import boardfile as boards
 
 HERE = Path(__file__).resolve().parent
 FAKES = HERE / "fakes"
 FIRMWARE = HERE.parents[1] / "firmware"
 MICROPYTHON = Path(sys.executable).with_name("micropython")
-NAMES = {line.split("(")[0][4:]: path.stem for path in sorted(HERE.glob("cases_*.py"))
-         for line in path.read_text().splitlines() if line.startswith("def case_")}
+NAMES = {
+    line.split("(")[0][4:]: path.stem
+    for path in sorted(HERE.glob("cases_*.py"))
+    for line in path.read_text().splitlines()
+    if line.startswith("def case_")
+}
 
 
 def load(name, path):
@@ -64,7 +67,10 @@ def micropython(tmp_path_factory):
     path = ":".join(str(part) for part in (FAKES, HERE, FIRMWARE))
     done = subprocess.run(
         [MICROPYTHON, HERE / "runner.py", f"{folder}/board/", listed],
-        env={**os.environ, "MICROPYPATH": path}, capture_output=True, text=True, timeout=120,
+        env={**os.environ, "MICROPYPATH": path},
+        capture_output=True,
+        text=True,
+        timeout=120,
     )
     lines = [line.split("\t", 1) for line in done.stdout.splitlines() if line.startswith("case_")]
     return dict(lines), done.stdout + done.stderr
@@ -88,4 +94,22 @@ def test_the_fake_calibration_is_the_data_sheets_example(ctx):
 
     devices = sys.modules["devices"]
     assert air.parse_bme280(devices.BME280_FIRST, devices.BME280_SECOND) == (
-        27504, 26435, -1000, 36477, -10685, 3024, 2855, 140, -7, 15500, -14600, 6000, 75, 370, 0, 313, 50, 30)
+        27504,
+        26435,
+        -1000,
+        36477,
+        -10685,
+        3024,
+        2855,
+        140,
+        -7,
+        15500,
+        -14600,
+        6000,
+        75,
+        370,
+        0,
+        313,
+        50,
+        30,
+    )

@@ -4,7 +4,6 @@ import copy
 import json
 
 import pytest
-
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.terminal.faultlist import BadInput, read_toml
 
@@ -41,14 +40,19 @@ BAD = [
     ("source missing", "esp32", {"energy.sleep_ua.source": MISSING}, "[energy.sleep_ua]: source (missing)"),
     ("mark missing", "latched", {"energy.pump_ua.mark": MISSING}, "[energy.pump_ua]: mark (missing)"),
     # wrong type
-    ("wdt as text", "rp2040_wifi", {"wdt_max_ms": "8388"}, "wdt_max_ms = \"8388\": wrong type; give a whole number"),
+    ("wdt as text", "rp2040_wifi", {"wdt_max_ms": "8388"}, 'wdt_max_ms = "8388": wrong type; give a whole number'),
     ("latch as number", "rp2040_wifi", {"latch": 0}, "latch = 0: wrong type; give true or false"),
-    ("pump as text", "rp2040_wifi", {"pins.pumps": [10, "11"]}, "pumps[1] = \"11\": wrong type"),
+    ("pump as text", "rp2040_wifi", {"pins.pumps": [10, "11"]}, 'pumps[1] = "11": wrong type'),
     ("pins as list", "rp2040_wifi", {"pins": [1, 2]}, "[pins] = [1, 2]: not a table"),
     ("figure as number", "esp32", {"energy.active_ua": 100}, "[energy.active_ua] = 100: not a table"),
     ("half a microamp", "esp32", {"energy.sleep_ua.value": 0.5}, "value = 0.5: wrong type"),
     # out of range
-    ("divider of nothing", "esp32", {"adc.battery_divider_pm": 0}, "battery_divider_pm = 0: too small; give 50 to 1000"),
+    (
+        "divider of nothing",
+        "esp32",
+        {"adc.battery_divider_pm": 0},
+        "battery_divider_pm = 0: too small; give 50 to 1000",
+    ),
     ("huge heap", "esp32", {"heap.bytes": 10**9}, "bytes = 1000000000: too large"),
     ("negative current", "esp32", {"energy.pump_ua.value": -5}, "value = -5: too small"),
     ("mark of our own", "esp32", {"energy.pump_ua.mark": "Q"}, '"V" | "T" | "D" | "M"'),
@@ -60,21 +64,41 @@ BAD = [
     ("misspelt key", "rp2040_wifi", {"pins.buton": 3}, 'buton = 3: unknown key (did you mean "button"?)'),
     ("misspelt table", "rp2040_wifi", {"sensor": {}}, 'sensor = {}: unknown key (did you mean "sensors"?)'),
     ("misspelt figure", "esp32", {"energy.sleep_uaa": {}}, 'unknown key (did you mean "sleep_ua"?)'),
-    ("unknown chip", "rp2040_wifi", {"mcu": "rp2041"}, 'mcu = "rp2041": not one of the choices (did you mean "rp2040"?)'),
+    (
+        "unknown chip",
+        "rp2040_wifi",
+        {"mcu": "rp2041"},
+        'mcu = "rp2041": not one of the choices (did you mean "rp2040"?)',
+    ),
     ("unknown sensor", "rp2040_wifi", {"sensors.climate": "bme820"}, '(did you mean "bme280"?)'),
     # pins
     ("same pin twice", "rp2040_wifi", {"pins.button": 10}, "pumps[0] = 10: the same pin as button"),
     ("two pumps on a pin", "esp32", {"pins.pumps": [18, 18, 23]}, "pumps[1] = 18: the same pin as pumps[0]"),
     ("radio's pin", "rp2040_wifi", {"pins.battery_adc": 29}, "battery_adc = 29: belongs to the VSYS divider"),
     ("no such pin", "rp2350_wifi", {"pins.led_ok": 40}, "led_ok = 40: no such pin on a usual rp2350 board"),
-    ("no voltage there", "rp2040_wifi", {"pins.battery_adc": 15}, "battery_adc = 15: can't read a voltage; use one of 26, 27, 28"),
+    (
+        "no voltage there",
+        "rp2040_wifi",
+        {"pins.battery_adc": 15},
+        "battery_adc = 15: can't read a voltage; use one of 26, 27, 28",
+    ),
     ("ADC beside Wi-Fi", "esp32", {"pins.probes": [14, 35, 36]}, "probes[0] = 14: can't read a voltage beside Wi-Fi"),
-    ("pump on an input", "esp32", {"pins.pumps": [33, 34, 23], "pins.probes": [35, 36]}, "pumps[1] = 34: is an input only"),
+    (
+        "pump on an input",
+        "esp32",
+        {"pins.pumps": [33, 34, 23], "pins.probes": [35, 36]},
+        "pumps[1] = 34: is an input only",
+    ),
     ("pump on a boot pin", "esp32", {"pins.pumps": [12, 19, 23]}, "pumps[0] = 12: sets the boot mode"),
     ("master switch on a boot pin", "esp32", {"pins.pump_enable": 15}, "pump_enable = 15: sets the boot mode"),
     ("pump on the flash", "esp32", {"pins.pumps": [6, 19, 23]}, "pumps[0] = 6: belongs to the flash chip"),
     ("button that can't wake", "esp32", {"pins.button": 17}, "button = 17: can't end a deep sleep"),
-    ("button without pull-up", "esp32", {"pins.button": 39, "pins.battery_adc": 33}, "button = 39: has no pull-up inside"),
+    (
+        "button without pull-up",
+        "esp32",
+        {"pins.button": 39, "pins.battery_adc": 33},
+        "button = 39: has no pull-up inside",
+    ),
     ("data on a clock pin", "rp2040_wifi", {"pins.i2c_sda": 3}, "i2c_sda = 3: not a pin of I2C 0"),
     ("the other bus", "rp2040_wifi", {"pins.i2c_id": 1}, "i2c_scl = 5: not a pin of I2C 1"),
     # channels
@@ -84,11 +108,25 @@ BAD = [
     ("no such input", "rp2040_wifi", {"pins.probes": [0, 1, 9]}, "probes[2] = 9: no such input with 3 address lines"),
     ("an input twice", "rp2040_wifi", {"pins.probes": [0, 1, 1]}, "probes[2] = 1: the same input twice"),
     ("pulses through a switch", "rp2040_wifi", {"pins.probe_kind": "pulses"}, "an analogue switch with pulse probes"),
-    ("probes slower than the watchdog", "rp2040_wifi",
-     {"pins.probe_kind": "pulses", "pins.probes": [0, 1, 2], "pins.probe_select": [], "pins.probe_adc": -1, "pins.probe_window_ms": 200},
-     "reading all probes takes 5400 ms"),
+    (
+        "probes slower than the watchdog",
+        "rp2040_wifi",
+        {
+            "pins.probe_kind": "pulses",
+            "pins.probes": [0, 1, 2],
+            "pins.probe_select": [],
+            "pins.probe_adc": -1,
+            "pins.probe_window_ms": 200,
+        },
+        "reading all probes takes 5400 ms",
+    ),
     # sleep, watchdog, latch
-    ("watchdog too long", "rp2040_wifi", {"wdt_max_ms": 9000}, "wdt_max_ms = 9000: more than an rp2040 can do; give 8388 ms"),
+    (
+        "watchdog too long",
+        "rp2040_wifi",
+        {"wdt_max_ms": 9000},
+        "wdt_max_ms = 9000: more than an rp2040 can do; give 8388 ms",
+    ),
     ("watchdog too long", "rp2350_wifi", {"wdt_max_ms": 16778}, "more than an rp2350 can do; give 16777 ms"),
     ("sleep beyond watchdog", "rp2040_wifi", {"sleep_max_ms": 8388}, "not below wdt_max_ms = 8388"),
     ("latch without hold", "latched", {"pins.latch_hold": MISSING}, "latch_hold = -1: needed when latch = true"),
@@ -100,7 +138,12 @@ BAD = [
     # sensors, build, flash, energy
     ("sensor without bus", "esp32", {"pins.i2c_scl": MISSING}, 'sensors.climate = "bme280": needs the I2C bus'),
     ("photodiode without pin", "esp32", {"sensors.light": "photodiode"}, "add pins.light_adc"),
-    ("photodiode without slope", "esp32", {"sensors.light": "photodiode", "pins.light_adc": 33}, "photodiode_lx_per_v = 0"),
+    (
+        "photodiode without slope",
+        "esp32",
+        {"sensors.light": "photodiode", "pins.light_adc": 33},
+        "photodiode_lx_per_v = 0",
+    ),
     ("half a knee", "esp32", {"sensors.photodiode_knee_mv": 900}, "knee and upper slope go together"),
     ("one address for two", "esp32", {"sensors.light_address": 0x76}, "the same address as climate_address"),
     ("build of another chip", "rp2040_wifi", {"micropython": "RPI_PICO2_W"}, "a build for another chip than rp2040"),
@@ -123,7 +166,12 @@ def test_a_bad_board_file_is_told_what_is_wrong(name, base, changes, words):
 
 def test_one_slip_is_one_line():
     """Faults must not echo: these slips stand alone."""
-    for changes in ({"wdt_max_ms": 9000}, {"pins.buton": 3}, {"energy.sleep_ua.source": MISSING}, {"pins.battery_adc": 29}):
+    for changes in (
+        {"wdt_max_ms": 9000},
+        {"pins.buton": 3},
+        {"energy.sleep_ua.source": MISSING},
+        {"pins.battery_adc": 29},
+    ):
         with pytest.raises(BadInput) as caught:
             boards.parse(changed("rp2040_wifi", changes), "my_board.toml")
         assert len(caught.value.faults) == 1, caught.value.faults
@@ -181,7 +229,14 @@ def test_the_four_boards_are_there():
 def test_every_wire_is_in_the_table_and_the_cautions_are_there(name):
     text = (boards.BOARDS_DIR / f"{name}.toml").read_text()
     comments = " ".join(line[1:] for line in text.splitlines() if line.startswith("#"))
-    for words in ("Extra-low voltage", "drip loop", "0 and 45 degrees C", "protected cells", "Local codes", "above the rim"):
+    for words in (
+        "Extra-low voltage",
+        "drip loop",
+        "0 and 45 degrees C",
+        "protected cells",
+        "Local codes",
+        "above the rim",
+    ):
         assert words in " ".join(comments.split()), words
     pins = boards.load(name).data["pins"]
     table = comments.split("Wiring (GPIO")[1]
@@ -190,6 +245,9 @@ def test_every_wire_is_in_the_table_and_the_cautions_are_there(name):
         first, _, last = token.partition("-")
         if first.isdigit() and (not last or last.isdigit()):
             listed |= set(range(int(first), int(last or first) + 1))
-    wires = [pin for key, pin in pins.items() if key not in ("i2c_id", "probe_settle_ms", "probe_window_ms")
-             and isinstance(pin, int) and pin >= 0]
+    wires = [
+        pin
+        for key, pin in pins.items()
+        if key not in ("i2c_id", "probe_settle_ms", "probe_window_ms") and isinstance(pin, int) and pin >= 0
+    ]
     assert set(wires + pins["pumps"] + pins["probe_select"]) <= listed

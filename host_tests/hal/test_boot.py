@@ -10,7 +10,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from potreeve_tools.boards import boardfile as boards
 
 HERE = Path(__file__).resolve().parent
@@ -18,8 +17,16 @@ FIRMWARE = HERE.parents[1] / "firmware"
 # Without site packages: an installed potreeve would stand in for what a tree lacks.
 INTERPRETERS = {"cpython": [sys.executable, "-S"], "micropython": [Path(sys.executable).with_name("micropython")]}
 PUMPS = (10, 11, 12, 13)
-OFF_FIRST = [["mode", 13, 1], ["pin", 13, 0], ["mode", 10, 1], ["pin", 10, 0],
-             ["mode", 11, 1], ["pin", 11, 0], ["mode", 12, 1], ["pin", 12, 0]]
+OFF_FIRST = [
+    ["mode", 13, 1],
+    ["pin", 13, 0],
+    ["mode", 10, 1],
+    ["pin", 10, 0],
+    ["mode", 11, 1],
+    ["pin", 11, 0],
+    ["mode", 12, 1],
+    ["pin", 12, 0],
+]
 
 # The application of a boot: it notes on the bench that it came to life.
 NOTE = "from bench import bench\nbench.log('app', 'imported')\n"
@@ -73,7 +80,10 @@ def boot(request, tmp_path):
             (tmp_path / "board.json").write_text(text)
         done = subprocess.run(
             [*INTERPRETERS[request.param], HERE / "boot.py", tmp_path, str(ctrl_c_ms), str(left_on)],
-            capture_output=True, text=True, timeout=60, env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
+            capture_output=True,
+            text=True,
+            timeout=60,
+            env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
         )
         # CPython ends by the signal after an interrupt that left exec(), even though it was caught.
         assert done.returncode in (0, -2), done.stdout + done.stderr
@@ -107,7 +117,9 @@ def test_a_gap_in_the_board_file_is_told_with_pumps_off(boot):
     assert "light" in done.console and all(done.last(pin) == 0 for pin in PUMPS)
 
 
-@pytest.mark.parametrize("app", [None, "def run(rig:\n", NOTE + "import nothing_of_that_name\n", NOTE + "1 // 0\n", NOTE])
+@pytest.mark.parametrize(
+    "app", [None, "def run(rig:\n", NOTE + "import nothing_of_that_name\n", NOTE + "1 // 0\n", NOTE]
+)
 def test_an_application_that_does_not_load_leaves_pumps_off(boot, app):
     done = boot(app=app)
     assert done.events[:8] == OFF_FIRST and done.ended == "reset"
@@ -142,9 +154,12 @@ def test_a_latched_board_holds_its_power_before_the_pumps_off(boot):
 
 
 SETTINGS = {
-    "tray_headroom_ml": 500, "tray_area_cm2": 400,
-    "channels": [{"name": name, "pot_ml": 1000, "holds_ml": 400, "pump_ul_s": 10000, "curve": [[50000, 0], [20000, 1000]]}
-                 for name in ("mint", "strawberry", "tomato")],
+    "tray_headroom_ml": 500,
+    "tray_area_cm2": 400,
+    "channels": [
+        {"name": name, "pot_ml": 1000, "holds_ml": 400, "pump_ul_s": 10000, "curve": [[50000, 0], [20000, 1000]]}
+        for name in ("mint", "strawberry", "tomato")
+    ],
 }
 """Invented."""
 
@@ -159,8 +174,21 @@ def test_the_real_application_runs_on_the_real_adapters(tmp_path):
     (tmp_path / "settings.json").write_text(json.dumps(SETTINGS))
     (tmp_path / "board.json").write_text(boards.load("rp2040_wifi").device_json())
     hours = 6
-    done = subprocess.run([*INTERPRETERS["micropython"], "-X", "heapsize=8m", HERE / "boot.py", tmp_path,
-                           str(hours * 3600000), "-1", tmp_path / "settings.json"], capture_output=True, text=True, timeout=60)
+    done = subprocess.run(
+        [
+            *INTERPRETERS["micropython"],
+            "-X",
+            "heapsize=8m",
+            HERE / "boot.py",
+            tmp_path,
+            str(hours * 3600000),
+            "-1",
+            tmp_path / "settings.json",
+        ],
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
     boot = Boot(done.stdout + done.stderr)
     assert boot.ended == "KeyboardInterrupt" and boot.now_ms >= hours * 3600000, boot.console[-3000:]
     assert boot.events[:8] == OFF_FIRST and ["wdt", 8388] in boot.events

@@ -7,7 +7,6 @@ import tomllib
 from functools import cache
 
 import pytest
-
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import judge, run, scenario, trial
 from potreeve_tools.world.rigfile import DEFAULT_RIG
@@ -76,5 +75,9 @@ def test_nothing_is_left_unshown():
 
 
 def test_whatever_may_die_is_explained():
-    assert [one.name for one in SCENARIOS if (one.expects["may_die"] or one.expects["wet_by_itself"]
-                                              or one.expects["runs_by_itself_ml"]) and not one.expects["why"]] == []
+    assert [
+        one.name
+        for one in SCENARIOS
+        if (one.expects["may_die"] or one.expects["wet_by_itself"] or one.expects["runs_by_itself_ml"])
+        and not one.expects["why"]
+    ] == []

@@ -7,12 +7,11 @@ import tomllib
 from functools import cache
 
 import pytest
-
 from potreeve.logic import dosing, errors, limits, reasons, segments, watch
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.mishaps import fate, judge, laws, run, scenario, story, trial
 from potreeve_tools.mishaps.evidence import Evidence, day_text
+from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 DAY_S = 86400
@@ -215,7 +214,9 @@ def test_waiting_without_a_reason_an_alarm_or_a_light():
     ev = evidence()
     _, head, pots = ev.rows[-1]
     pots[1]["ladder"], pots[1]["reason"], head["alarm"] = 2, 0, 2
-    assert any("no reason" in line for line in fate.recovery(ev)) and any("no light" in line for line in fate.recovery(ev))
+    assert any("no reason" in line for line in fate.recovery(ev)) and any(
+        "no light" in line for line in fate.recovery(ev)
+    )
     ev = evidence()
     _, head, pots = ev.rows[-1]
     pots[1]["ladder"], pots[1]["reason"], head["alarm"] = 2, reasons.NO_RISE, 0
@@ -269,9 +270,17 @@ def test_a_board_that_stops_waking_or_stops_telling():
 def test_caps_are_judged_beside_water_that_runs_by_itself(monkeypatch):
     monkeypatch.setattr(limits, "room_ul", lambda *args: (10**7, limits.POT_DAY))
     one = found("siphon")
-    thirsty = dataclasses.replace(one, rig={**one.rig, "pot.1.start_pm": 150},
-                                  settings={**one.settings, "channels.1.day_ml": 20, "channels.1.dose_ml": 20,
-                                            "channels.1.pulse_ml": 10, "channels.1.ration_ml": 10})
+    thirsty = dataclasses.replace(
+        one,
+        rig={**one.rig, "pot.1.start_pm": 150},
+        settings={
+            **one.settings,
+            "channels.1.day_ml": 20,
+            "channels.1.dose_ml": 20,
+            "channels.1.pulse_ml": 10,
+            "channels.1.ration_ml": 10,
+        },
+    )
     assert any(line.startswith("W2") for line in run.one(thirsty, bench(), 1).broken)
 
 
@@ -328,6 +337,7 @@ def test_firmware_without_caps_floods_and_is_found_out(monkeypatch):
 def test_firmware_that_breaks_off_is_broken(monkeypatch):
     def fall(*args):
         raise ZeroDivisionError("planted")
+
     monkeypatch.setattr(limits, "roll", fall)
     finding = run.one(found("probe_out"), bench(), 1)
     assert finding.verdict == judge.BROKEN and "broke off" in finding.broken[0]
@@ -336,17 +346,29 @@ def test_firmware_that_breaks_off_is_broken(monkeypatch):
 # ---- files, results ------------------------------------------------------------------------
 
 
-GOOD = {"name": "xy", "title": "some mishap", "about": "what happens then", "days": 3,
-        "fault": [{"kind": "probe_out", "channel": 0, "start_h": 10.0}]}
+GOOD = {
+    "name": "xy",
+    "title": "some mishap",
+    "about": "what happens then",
+    "days": 3,
+    "fault": [{"kind": "probe_out", "channel": 0, "start_h": 10.0}],
+}
 
 
-@pytest.mark.parametrize("change, words", [
-    ({"days": "3"}, "xy.toml: days"), ({"colour": 1}, 'colour = 1: unknown key'), ({"name": "zz"}, "not the file's name"),
-    ({"start": "2026-13-01"}, "not a date"), ({"fault": []}, "has 0 items"),
-    ({"fault": [{"kind": "probe_out", "channel": 0, "start_h": 100.0}]}, "would begin after the run's end"),
-    ({"fault": [{"kind": "probe_outt", "channel": 0, "start_h": 1.0}]}, 'did you mean "probe_out"'),
-    ({"expects": {"ends": "fine"}}, "[expects]: ends"), ({"expects": {"may_dye": []}}, 'did you mean "may_die"'),
-])
+@pytest.mark.parametrize(
+    "change, words",
+    [
+        ({"days": "3"}, "xy.toml: days"),
+        ({"colour": 1}, "colour = 1: unknown key"),
+        ({"name": "zz"}, "not the file's name"),
+        ({"start": "2026-13-01"}, "not a date"),
+        ({"fault": []}, "has 0 items"),
+        ({"fault": [{"kind": "probe_out", "channel": 0, "start_h": 100.0}]}, "would begin after the run's end"),
+        ({"fault": [{"kind": "probe_outt", "channel": 0, "start_h": 1.0}]}, 'did you mean "probe_out"'),
+        ({"expects": {"ends": "fine"}}, "[expects]: ends"),
+        ({"expects": {"may_dye": []}}, 'did you mean "may_die"'),
+    ],
+)
 def test_slips_in_a_file(change, words):
     with pytest.raises(BadInput) as caught:
         scenario.check({**GOOD, **change}, "xy.toml")
@@ -359,9 +381,14 @@ def test_all_slips_of_a_file_at_once():
     assert len(caught.value.faults) == 3
 
 
-@pytest.mark.parametrize("change, words", [
-    ({"rig": {"tray.wall": 3}}, "unknown key"), ({"rig": {"pots.0.name": "x"}}, 'did you mean "pot"'),
-    ({"fault": [{"kind": "probe_out", "channel": 5, "start_h": 1.0}]}, "has 3 pots")])
+@pytest.mark.parametrize(
+    "change, words",
+    [
+        ({"rig": {"tray.wall": 3}}, "unknown key"),
+        ({"rig": {"pots.0.name": "x"}}, 'did you mean "pot"'),
+        ({"fault": [{"kind": "probe_out", "channel": 5, "start_h": 1.0}]}, "has 3 pots"),
+    ],
+)
 def test_slips_that_show_on_the_rig(change, words):
     with pytest.raises(BadInput) as caught:
         scenario.the_rig(scenario.check({**GOOD, **change}, "xy.toml"), bench().rig_data, "reading_room.toml")
@@ -377,20 +404,47 @@ def test_settings_that_do_not_pass():
 
 
 def test_seeds_come_together_with_the_worst_in_front():
-    good = judge.Finding("probe_out", 1, judge.HOLDS, did=["fine"], beyond_ml=1.0, tray_peak_ml=5.0, tray_headroom_ml=90.0,
-                         plants={"mint": "alive"})
-    bad = judge.Finding("probe_out", 2, judge.BROKEN, broken=["W2: much"], beyond_ml=3.0, tray_peak_ml=2.0,
-                        tray_headroom_ml=80.0, plants={"mint": "dead"})
+    good = judge.Finding(
+        "probe_out",
+        1,
+        judge.HOLDS,
+        did=["fine"],
+        beyond_ml=1.0,
+        tray_peak_ml=5.0,
+        tray_headroom_ml=90.0,
+        plants={"mint": "alive"},
+    )
+    bad = judge.Finding(
+        "probe_out",
+        2,
+        judge.BROKEN,
+        broken=["W2: much"],
+        beyond_ml=3.0,
+        tray_peak_ml=2.0,
+        tray_headroom_ml=80.0,
+        plants={"mint": "dead"},
+    )
     row = run.together(found("probe_out"), [good, bad], lambda name, seed: f"{name} {seed}")
-    assert row == {"name": "probe_out", "verdict": "broken", "seeds": 2, "water_beyond_need_ml": 3.0, "tray_peak_ml": 5.0,
-                   "tray_headroom_ml": 80.0, "plants": {"mint": "dead"}, "what_it_did": ["does not hold: W2: much"],
-                   "rerun": "probe_out 2"}
+    assert row == {
+        "name": "probe_out",
+        "verdict": "broken",
+        "seeds": 2,
+        "water_beyond_need_ml": 3.0,
+        "tray_peak_ml": 5.0,
+        "tray_headroom_ml": 80.0,
+        "plants": {"mint": "dead"},
+        "what_it_did": ["does not hold: W2: much"],
+        "rerun": "probe_out 2",
+    }
     assert json.loads(json.dumps(run.result([row])))["schema"] == run.SCHEMA
     assert run.tally([row]) == {"holds": 0, "broken": 1, "not shown": 0}
 
 
 def test_the_story_in_the_trades_words():
     assert story.tell(evidence())[0].endswith("cherry tomato rationed: dry as air")
-    assert all(reason in story.SHORT for name, reason in vars(reasons).items()
-               if name.isupper() and name not in ("NONE", "RETURNS"))
+    assert all(
+        reason in story.SHORT
+        for name, reason in vars(reasons).items()
+        if name.isupper() and name not in ("NONE", "RETURNS")
+    )
     assert day_text(3.5 * DAY_S + 60) == "d4 12:01"

@@ -4,13 +4,22 @@ import json
 
 import pytest
 from click.testing import CliRunner
-
 from potreeve_tools import cli
 from potreeve_tools.mishaps import judge, run
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 FAST = ("mishaps", "--interpreter", "cpython", "--jobs", "1", "--seeds", "1")
-KEYS = {"name", "verdict", "seeds", "water_beyond_need_ml", "tray_peak_ml", "tray_headroom_ml", "plants", "what_it_did", "rerun"}
+KEYS = {
+    "name",
+    "verdict",
+    "seeds",
+    "water_beyond_need_ml",
+    "tray_peak_ml",
+    "tray_headroom_ml",
+    "plants",
+    "what_it_did",
+    "rerun",
+}
 
 
 class Result:
@@ -71,14 +80,17 @@ def test_all_that_is_wrong_with_the_files_at_once(tmp_path):
 def test_scenarios_that_do_not_fit_the_rig_are_told_before_any_runs(tmp_path):
     rig = tmp_path / "one.toml"
     text = DEFAULT_RIG.read_text(encoding="utf-8")
-    rig.write_text(text[:text.index("[[pot]]", text.index("[[pot]]") + 5)], encoding="utf-8")
+    rig.write_text(text[: text.index("[[pot]]", text.index("[[pot]]") + 5)], encoding="utf-8")
     result = call(*FAST, "--rig", str(rig))
     assert result.code == 2 and "has 1 pots" in result.stderr
 
 
 def test_a_folder_of_ones_own(tmp_path):
-    (tmp_path / "noon.toml").write_text('name = "noon"\ntitle = "nothing at noon"\nabout = "A press at noon."\ndays = 1\n'
-                                        '[[fault]]\nkind = "button"\nstart_h = 12.0\n', encoding="utf-8")
+    (tmp_path / "noon.toml").write_text(
+        'name = "noon"\ntitle = "nothing at noon"\nabout = "A press at noon."\ndays = 1\n'
+        '[[fault]]\nkind = "button"\nstart_h = 12.0\n',
+        encoding="utf-8",
+    )
     result = call(*FAST, "--hazards", str(tmp_path), "--json")
     (row,) = json.loads(result.stdout)["mishaps"]
     assert row["verdict"] == "holds" and str(tmp_path) in row["rerun"]

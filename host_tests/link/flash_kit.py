@@ -20,7 +20,9 @@ def firmware(folder, version, changed=None, without=(), more=()):
 
     changed: modules that differ, None for all; without: modules left out; more: modules of its own.
     """
-    folder = shutil.copytree(images.FIRMWARE, folder, ignore=shutil.ignore_patterns("__pycache__", "*.json", "manifest.py"))
+    folder = shutil.copytree(
+        images.FIRMWARE, folder, ignore=shutil.ignore_patterns("__pycache__", "*.json", "manifest.py")
+    )
     start = folder / "potreeve" / "__init__.py"
     start.write_text(start.read_text().replace(f'"{images.read_version()}"', f'"{version}"'))
     for name in more:
@@ -54,7 +56,7 @@ def states(files, plan):
     for step in plan.steps:
         if step.kind == plans.SEND:
             if step.path in (*images.DOOR, images.BOARD, images.MAIN):
-                yield f"half of {step.path}", {**files, step.path + plans.TEMPORARY: step.data[:len(step.data) // 2]}
+                yield f"half of {step.path}", {**files, step.path + plans.TEMPORARY: step.data[: len(step.data) // 2]}
             files[step.path] = step.data
             files.pop(step.path + plans.TEMPORARY, None)
         elif step.kind == plans.MARK_IT:

@@ -10,8 +10,15 @@ from potreeve.logic import settings as logic
 from potreeve.logic.state import fresh
 
 FLASH = {"blocks": 212, "block_bytes": 4096}
-ENERGY = {"active_ua": 25000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 25000, "pump_ua": 80000,
-          "probe_ua": 15000, "report_uah": 80}
+ENERGY = {
+    "active_ua": 25000,
+    "sleep_ua": 1500,
+    "boot_ms": 500,
+    "boot_ua": 25000,
+    "pump_ua": 80000,
+    "probe_ua": 15000,
+    "report_uah": 80,
+}
 MICROPYTHON = Path(sys.executable).with_name("micropython")
 
 POTS = ("mint", "strawberry", "cherry tomato")
@@ -50,8 +57,17 @@ class FolderStore:
 
 def settings_data(count=3, **changes):
     """A settings file's content (invented data)."""
-    pots = [{"name": POTS[index], "plant": POTS[index].replace(" ", "_"), "pot_ml": 1200, "holds_ml": 500,
-             "curve": [[52000, 0], [22000, 1000]], "pump_ul_s": 4000} for index in range(count)]
+    pots = [
+        {
+            "name": POTS[index],
+            "plant": POTS[index].replace(" ", "_"),
+            "pot_ml": 1200,
+            "holds_ml": 500,
+            "curve": [[52000, 0], [22000, 1000]],
+            "pump_ul_s": 4000,
+        }
+        for index in range(count)
+    ]
     return {"name": "reading room", "tray_headroom_ml": 960, "tray_area_cm2": 900, "channels": pots, **changes}
 
 
@@ -82,10 +98,23 @@ class Life:
             seen = cycle.Readings()
             self.utc_s += elapsed_s if self.utc_s else 0
             self.pms = [pm - 1 for pm in self.pms]
-            values = {"cause": 0 if self.first else 6, "elapsed_s": 0 if self.first else elapsed_s, "awake_ms": 1500,
-                      "button": 0, "utc_s": self.utc_s, "usb": 0, "battery_mv": 3900, "temp_cdeg": 2100, "rh_pm": 450,
-                      "lx": 800, "errors": 0, "raw": [52000 - 30 * pm for pm in self.pms],
-                      "spread": [40] * count, "done_ms": [record.NOT_RUN] * count, "under_mv": [0] * count}
+            values = {
+                "cause": 0 if self.first else 6,
+                "elapsed_s": 0 if self.first else elapsed_s,
+                "awake_ms": 1500,
+                "button": 0,
+                "utc_s": self.utc_s,
+                "usb": 0,
+                "battery_mv": 3900,
+                "temp_cdeg": 2100,
+                "rh_pm": 450,
+                "lx": 800,
+                "errors": 0,
+                "raw": [52000 - 30 * pm for pm in self.pms],
+                "spread": [40] * count,
+                "done_ms": [record.NOT_RUN] * count,
+                "under_mv": [0] * count,
+            }
             for name, value in values.items():
                 setattr(seen, name, value)
             self.first = False

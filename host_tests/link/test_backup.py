@@ -9,10 +9,9 @@ import pytest
 from potreeve.logic import ledger
 from potreeve.logic import settings as logic
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.link import backup
+from potreeve_tools.link import backup, settings_restore
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.link import settings_restore
 
 NOW = datetime(2026, 11, 25, 10, 15, tzinfo=UTC)
 BOARDS = {name: boards.load(name).device_dict() for name in boards.names()}
@@ -22,8 +21,12 @@ BOARDS = {name: boards.load(name).device_dict() for name in boards.names()}
 def files(tmp_path):
     life = made.Life(tmp_path / "board").wake(120)
     data = settingsfile.to_json(life.settings)
-    return {"settings.json": data, "settings.good.json": data, "ledger.a": life.store.read("ledger.a"),
-            "ledger.b": life.store.read("ledger.b")}
+    return {
+        "settings.json": data,
+        "settings.good.json": data,
+        "ledger.a": life.store.read("ledger.a"),
+        "ledger.b": life.store.read("ledger.b"),
+    }
 
 
 def save(files, board="rp2040_wifi", now=NOW):
@@ -43,8 +46,19 @@ def test_two_in_one_second_and_none_overwritten(files):
     assert len({save(files).path for _ in range(3)}) == 3
 
 
-@pytest.mark.parametrize("data", [b"", b"{}", b"[]", b"\xff\xfe", b'{"potreeve_copy": 1}', b'{"potreeve_copy": 2}', b"[" * 100000,
-                                  b'{"potreeve_copy":1,"taken_utc":"x","why":"y","board_id":"z","files":{"ledger.a":"*"}}'])
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"{}",
+        b"[]",
+        b"\xff\xfe",
+        b'{"potreeve_copy": 1}',
+        b'{"potreeve_copy": 2}',
+        b"[" * 100000,
+        b'{"potreeve_copy":1,"taken_utc":"x","why":"y","board_id":"z","files":{"ledger.a":"*"}}',
+    ],
+)
 def test_what_is_no_copy_is_refused_in_one_line(data, tmp_path):
     path = tmp_path / "x.json"
     path.write_bytes(data)

@@ -6,11 +6,10 @@ import board_files
 import made
 import pytest
 from potreeve.logic import moisture
-from potreeve_tools.link import backup
+from potreeve_tools.link import backup, calibrate_bench, calibrate_talk
 from potreeve_tools.owner import commission
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
-from potreeve_tools.link import calibrate_bench, calibrate_talk
 from potreeve_tools.virtual.hands import Hands
 from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
@@ -28,6 +27,7 @@ def commissioned():
 @pytest.fixture
 def owner(monkeypatch):
     """Somebody at the virtual rig: owner(board, channel) makes every question do what it asks for first."""
+
     def hire(board, channel, clumsy=()):
         hands, asked = Hands(board), []
 
@@ -65,7 +65,12 @@ def test_probe(plug, potreeve, owner, commissioned):
     assert abs(table["curve"][1][0] - wet_raw) < 1000
     assert 950 < moisture.to_pm(wet_raw, table["curve"]) < 1050
     note = json.loads(files["calibration.json"])[-1]
-    assert note["kind"] == "probe" and note["pot"] == "mint" and note["date"].startswith("20") and "‰" in note["uncertainty"]
+    assert (
+        note["kind"] == "probe"
+        and note["pot"] == "mint"
+        and note["date"].startswith("20")
+        and "‰" in note["uncertainty"]
+    )
     again = plug({**files, **{key: value for key, value in lively(commissioned).items() if key != "settings.json"}})
     _, out, _ = potreeve("status", again.port)
     assert f"calibrated: probe {note['date'][:10]} ({note['uncertainty']})" in out
@@ -84,8 +89,11 @@ def test_probe_left_in_the_air_is_refused_and_nothing_is_saved(plug, potreeve, o
 
 
 def test_unplugged_and_noisy_probes_are_refused(plug, potreeve, owner, commissioned):
-    board = plug({"settings.json": settingsfile.to_json(commissioned)}, awake=AWAKE,
-                 faults=[make_fault("probe_broken", 0.0, channel=0), make_fault("probe_noisy", 0.0, channel=1, times=300.0)])
+    board = plug(
+        {"settings.json": settingsfile.to_json(commissioned)},
+        awake=AWAKE,
+        faults=[make_fault("probe_broken", 0.0, channel=0), make_fault("probe_noisy", 0.0, channel=1, times=300.0)],
+    )
     owner(board, 0)
     code, _, err = potreeve("calibrate probe --channel mint --yes", board.port)
     assert code == exits.FAILED and "at a rail" in err
@@ -106,7 +114,12 @@ def test_a_point_by_scale(plug, potreeve, tmp_path):
 
 
 def test_pump(plug, potreeve, owner, commissioned):
-    bare = {**commissioned, "channels": [{**table, "pump_ul_s": 0, "pump_cal_mv": 0, "prime_ms": 500} for table in commissioned["channels"]]}
+    bare = {
+        **commissioned,
+        "channels": [
+            {**table, "pump_ul_s": 0, "pump_cal_mv": 0, "prime_ms": 500} for table in commissioned["channels"]
+        ],
+    }
     board = plug({"settings.json": settingsfile.to_json(bare)}, awake=AWAKE)
     asked = owner(board, 1)
     code, out, err = potreeve("calibrate pump --channel strawberry --yes", board.port)
@@ -171,10 +184,14 @@ def lively(commissioned):
     return {"settings.json": settingsfile.to_json(commissioned), "ledger.a": ledger.encode(1, now)}
 
 
-@pytest.mark.parametrize("faults, told", [
-    ([], ["right", "right", "right"]),
-    ([make_fault("tubes_crossed", 0.0, channel=0, other=1)], ["crossed", "crossed", "right"]),
-    ([make_fault("pump_dry", 0.0, channel=2)], ["right", "right", "silent"])])
+@pytest.mark.parametrize(
+    "faults, told",
+    [
+        ([], ["right", "right", "right"]),
+        ([make_fault("tubes_crossed", 0.0, channel=0, other=1)], ["crossed", "crossed", "right"]),
+        ([make_fault("pump_dry", 0.0, channel=2)], ["right", "right", "silent"]),
+    ],
+)
 def test_wiring(plug, potreeve, commissioned, faults, told, monkeypatch):
     board = plug(lively(commissioned), awake=AWAKE, faults=faults)
     monkeypatch.setattr(calibrate_bench, "SLEEP", board.skip)
@@ -192,8 +209,15 @@ def test_wiring(plug, potreeve, commissioned, faults, told, monkeypatch):
 
 
 def test_wiring_keeps_every_cap(plug, potreeve, commissioned):
-    files = lively({**commissioned, "tray_headroom_ml": 20, "channels": [
-        {**table, "pulse_ml": 2, "pulse_max_ms": table["prime_ms"] + 600} for table in commissioned["channels"]]})
+    files = lively(
+        {
+            **commissioned,
+            "tray_headroom_ml": 20,
+            "channels": [
+                {**table, "pulse_ml": 2, "pulse_max_ms": table["prime_ms"] + 600} for table in commissioned["channels"]
+            ],
+        }
+    )
     board = plug(files, awake=AWAKE)
     for _ in range(8):
         code, out, _ = potreeve("calibrate wiring --channel mint --yes --soak 1 --json", board.port)

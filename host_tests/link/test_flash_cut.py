@@ -12,13 +12,12 @@ import time
 import flash_kit
 import pytest
 import serial
-
-from potreeve_tools.owner import commission
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults, port
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import install, look, work
 from potreeve_tools.link.flash import plan as plans
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal import exits
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.world.rigfile import load_rig
@@ -31,10 +30,13 @@ FOREVER = float("inf")
 def made(tmp_path_factory):
     """(file with an old board's flash, old image, new image, what is in data/)."""
     folder = tmp_path_factory.mktemp("boards")
-    old = images.make_image(flash_kit.BOARD_JSON, flash_kit.firmware(folder / "old", "0.0.8", ["potreeve/app.py"],
-                                                                     more=["potreeve/logic/gone.py"]))
-    new = images.make_image(flash_kit.BOARD_JSON, flash_kit.firmware(folder / "new", "0.0.9", CHANGED,
-                                                                     more=["potreeve/logic/fresh.py"]))
+    old = images.make_image(
+        flash_kit.BOARD_JSON,
+        flash_kit.firmware(folder / "old", "0.0.8", ["potreeve/app.py"], more=["potreeve/logic/gone.py"]),
+    )
+    new = images.make_image(
+        flash_kit.BOARD_JSON, flash_kit.firmware(folder / "new", "0.0.9", CHANGED, more=["potreeve/logic/fresh.py"])
+    )
     flash = folder / "old.img"
     settings = commission.make_settings(load_rig(), flash_kit.BOARD.device_dict(), 1)
     imagefile.install(flash, flash_kit.BOARD, settings)
@@ -101,11 +103,15 @@ def cut_and_mend(flash, new, point, power_too):
             board.unplug(after_bytes=point, power_too=power_too)
             with pytest.raises(faults.LinkFault) as fault:
                 install.carry_out(link, job.plan)
-            assert fault.value.code == exits.NO_ANSWER and "run potreeve flash again" in fault.value.lines[1], fault.value.lines
+            assert fault.value.code == exits.NO_ANSWER and "run potreeve flash again" in fault.value.lines[1], (
+                fault.value.lines
+            )
             link.drop()
         board.plug()
         console = console_of(board)
-        assert not board.wiring.running and not any(board.wiring.levels.get(pin, 0) for pin in flash_kit.BOARD.data["pins"]["pumps"])
+        assert not board.wiring.running and not any(
+            board.wiring.levels.get(pin, 0) for pin in flash_kit.BOARD.data["pins"]["pumps"]
+        )
         with port.open_board(board.port) as link:
             serving = link.info["serving"]
             job = job_for(link, new)

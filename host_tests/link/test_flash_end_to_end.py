@@ -5,11 +5,10 @@ import json
 import board_files
 import flash_kit
 import pytest
-
 from potreeve_tools.link import backup
-from potreeve_tools.terminal import exits
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
+from potreeve_tools.terminal import exits
 
 UNGUARDED = "flash --no-gate --confirm rp2040_wifi"
 FOREIGN = {"boot.py": b"", "notes.txt": b"mine", "lib/other.py": b"x = 1\n"}
@@ -33,8 +32,14 @@ def behind(image):
     """Files of a board that is behind in four ways: one module changed, one damaged, one stale source, one module that is gone."""
     damaged = bytearray(image.files["potreeve/logic/air.mpy"])
     damaged[len(damaged) // 2] ^= 0x10
-    return {"/manifest.json": image.files["manifest.json"], "/potreeve/keep.mpy": b"an older one", "/potreeve/logic/air.mpy": bytes(damaged),
-            "/potreeve/keep.py": b"VERSION = 0\n", **LEFT_OVER, **{"/" + path: data for path, data in FOREIGN.items()}}
+    return {
+        "/manifest.json": image.files["manifest.json"],
+        "/potreeve/keep.mpy": b"an older one",
+        "/potreeve/logic/air.mpy": bytes(damaged),
+        "/potreeve/keep.py": b"VERSION = 0\n",
+        **LEFT_OVER,
+        **{"/" + path: data for path, data in FOREIGN.items()},
+    }
 
 
 def paths(found, action):
@@ -45,8 +50,14 @@ def test_a_bare_board_gets_everything_and_the_second_time_nothing(plug, potreeve
     board = flash_kit.settled(plug(kind=flash_kit.Witness, bare=True))
     code, out, err = potreeve(UNGUARDED + " --board rp2040_wifi", board.port)
     assert code == exits.OK, err
-    assert "no Potreeve yet" in err and f"Sent {len(image.files)} files ({image.size:,} bytes)" in err and " kB/s" in err
-    assert f"now runs Potreeve {image.version}" in out and "no settings yet" in out and "Next: potreeve settings push" in out
+    assert (
+        "no Potreeve yet" in err and f"Sent {len(image.files)} files ({image.size:,} bytes)" in err and " kB/s" in err
+    )
+    assert (
+        f"now runs Potreeve {image.version}" in out
+        and "no settings yet" in out
+        and "Next: potreeve settings push" in out
+    )
     assert board.left() == {**image.files, "data/service": b"leaving"}
     before = board.now()
     code, out, err = potreeve("flash --json", board.port)
@@ -68,7 +79,9 @@ def test_only_what_differs_is_sent_and_all_else_stays(plug, potreeve, image, liv
     assert code == exits.OK, err
     found = json.loads(out)
     assert (found["send_files"], found["removed"], found["kept"]) == (2, 2, len(image.files) - 2)
-    assert found["send_bytes"] == sum(len(image.files[path]) for path in ("potreeve/keep.mpy", "potreeve/logic/air.mpy"))
+    assert found["send_bytes"] == sum(
+        len(image.files[path]) for path in ("potreeve/keep.mpy", "potreeve/logic/air.mpy")
+    )
     left = board.left()
     assert flash_kit.firmware_in(left) == {**image.files, **FOREIGN}
     kept = flash_kit.data_in(left)
@@ -94,12 +107,17 @@ def test_a_dry_run_shows_the_plan_and_changes_nothing(plug, potreeve, image, liv
         code, out, err = potreeve("flash --dry-run", board.port)
         assert code == exits.OK and "which version it does not say" in err, err
         kept = len(image.files) - 1
-        assert "gone.mpy" in out and f"Would send 1 file ({found['send_bytes']:,} bytes), remove 1, keep {kept}. Nothing was changed." in out
+        assert (
+            "gone.mpy" in out
+            and f"Would send 1 file ({found['send_bytes']:,} bytes), remove 1, keep {kept}. Nothing was changed." in out
+        )
     board.stop()
     after = board.now()
     assert flash_kit.firmware_in(after) == flash_kit.firmware_in(before)
     assert not any(path.startswith("data/service") for path in [*after, *board.left()])
-    assert all(after["data/" + name] == lived[name] for name in ("settings.json", "settings.good.json", "calibration.json"))
+    assert all(
+        after["data/" + name] == lived[name] for name in ("settings.json", "settings.good.json", "calibration.json")
+    )
     if usb:
         assert after == before
 
@@ -107,13 +125,24 @@ def test_a_dry_run_shows_the_plan_and_changes_nothing(plug, potreeve, image, liv
 def test_a_dry_run_of_a_bare_board(plug, potreeve, image):
     board = flash_kit.settled(plug(bare=True, kind=flash_kit.Witness))
     code, out, err = potreeve("flash --dry-run --board rp2040_wifi", board.port)
-    assert code == exits.OK and f"Would send {len(image.files)} files ({image.size:,} bytes), remove 0, keep 0." in out, err
+    assert (
+        code == exits.OK and f"Would send {len(image.files)} files ({image.size:,} bytes), remove 0, keep 0." in out
+    ), err
     assert board.now() == {} and board.started == 1
 
 
 def test_a_board_left_unfinished_is_completed(plug, potreeve, image, lived):
-    board = flash_kit.settled(plug({**lived, "/" + plans.MARK: b"", "/potreeve/app.mpy.tmp": b"half", "/manifest.json": image.files["manifest.json"]},
-                 kind=flash_kit.Witness))
+    board = flash_kit.settled(
+        plug(
+            {
+                **lived,
+                "/" + plans.MARK: b"",
+                "/potreeve/app.mpy.tmp": b"half",
+                "/manifest.json": image.files["manifest.json"],
+            },
+            kind=flash_kit.Witness,
+        )
+    )
     code, out, err = potreeve(UNGUARDED, board.port)
     assert code == exits.OK and ", unfinished" in err and f"now runs Potreeve {image.version}" in out, err
     assert "It tends again from now on." in out

@@ -9,12 +9,9 @@ import board_files
 import flash_kit
 import made
 import pytest
-
-from potreeve_tools.settings import settings_toml
-from potreeve_tools.settings import settingsfile
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.link.flash import gate, work
+from potreeve_tools.settings import settings_toml, settingsfile
+from potreeve_tools.terminal import exits, screen
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 DRY = {"day_ml": 30, "dose_ml": 25}
@@ -60,7 +57,6 @@ def unharmed(board, before):
     return left == before
 
 
-
 def test_good_settings_pass_and_the_flash_goes_on(plug, potreeve, short):
     short(days=2, mishaps=("tube_off_tray",))
     board = flash_kit.settled(plug(board_files.lived(), kind=flash_kit.Witness))
@@ -93,7 +89,9 @@ def test_a_rehearsal_that_passes_with_reservations_says_them():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(gate, "checks", lambda setting: [rehearsal])
         work.pass_gate(setting, said.append)
-    assert said[1].startswith("Gate: rehearsal of 14 days passed") and said[2].startswith("  No flood in 14 days, but"), said
+    assert said[1].startswith("Gate: rehearsal of 14 days passed") and said[2].startswith(
+        "  No flood in 14 days, but"
+    ), said
     assert "  The mint ended held; the alerts say why." in said
 
 
@@ -105,7 +103,9 @@ def test_a_test_that_fails_is_named(plug, potreeve, short, tmp_path):
     before = board.now()
     code, _, err = potreeve("flash", board.port)
     assert code == exits.FAILED and "not flashed, quick tests failed" in err
-    assert "test_planted.py::test_that_fails" in err and "assert (1 + 1) == 3" in err and "python3 tools/go.py test" in err, err
+    assert (
+        "test_planted.py::test_that_fails" in err and "assert (1 + 1) == 3" in err and "python3 tools/go.py test" in err
+    ), err
     assert unharmed(board, before)
 
 
@@ -139,10 +139,16 @@ def test_a_rig_file_with_faults_is_named_too(plug, potreeve, short, tmp_path):
     assert code == exits.BAD_INPUT and "rig.toml" in err and "wall_m" in err
 
 
-@pytest.mark.parametrize(("words", "said"), [
-    ("--board own.toml --settings my.toml", "Rehearsing with my.toml, on a rig simulated to resemble what they describe."),
-    ("--rig rig.toml", "Rehearsing with this board's own settings on the rig of rig.toml."),
-])
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            "--board own.toml --settings my.toml",
+            "Rehearsing with my.toml, on a rig simulated to resemble what they describe.",
+        ),
+        ("--rig rig.toml", "Rehearsing with this board's own settings on the rig of rig.toml."),
+    ],
+)
 def test_files_are_found_from_where_one_stands(plug, potreeve, short, tmp_path, monkeypatch, words, said):
     """The checks run elsewhere."""
     short()
@@ -154,7 +160,14 @@ def test_files_are_found_from_where_one_stands(plug, potreeve, short, tmp_path, 
     code, _, err = potreeve(f"flash {words}", board.port)
     assert code == exits.OK and said in err, err
     given = gate.given_setting("b", "my.toml", "rig.toml")
-    assert given.options == ("--board", "b", "--settings", str(tmp_path / "my.toml"), "--rig", str(tmp_path / "rig.toml"))
+    assert given.options == (
+        "--board",
+        "b",
+        "--settings",
+        str(tmp_path / "my.toml"),
+        "--rig",
+        str(tmp_path / "rig.toml"),
+    )
 
 
 def test_a_rig_with_other_pots_than_the_settings(plug, potreeve, short):
@@ -165,13 +178,21 @@ def test_a_rig_with_other_pots_than_the_settings(plug, potreeve, short):
     assert code == exits.BAD_INPUT and "2 " in err and "3 pots" in err, err
 
 
-@pytest.mark.parametrize(("words", "typed", "code", "said"), [
-    ("", "", exits.BAD_INPUT, "add --confirm rp2040_wifi"),
-    ("--confirm rp2350_wifi", "", exits.BAD_INPUT, '"rp2350_wifi" is not this board\'s name, which is "rp2040_wifi"; nothing was changed'),
-    ("", "rp2350_wifi\n", exits.BAD_INPUT, '"rp2350_wifi" is not this board\'s name'),
-    ("", None, exits.INTERRUPTED, "stopped; nothing is left half done"),
-    ("--confirm rp2040_wifi --settings x.toml", "", exits.BAD_INPUT, "--settings and --rig belong to the gate"),
-])
+@pytest.mark.parametrize(
+    ("words", "typed", "code", "said"),
+    [
+        ("", "", exits.BAD_INPUT, "add --confirm rp2040_wifi"),
+        (
+            "--confirm rp2350_wifi",
+            "",
+            exits.BAD_INPUT,
+            '"rp2350_wifi" is not this board\'s name, which is "rp2040_wifi"; nothing was changed',
+        ),
+        ("", "rp2350_wifi\n", exits.BAD_INPUT, '"rp2350_wifi" is not this board\'s name'),
+        ("", None, exits.INTERRUPTED, "stopped; nothing is left half done"),
+        ("--confirm rp2040_wifi --settings x.toml", "", exits.BAD_INPUT, "--settings and --rig belong to the gate"),
+    ],
+)
 def test_without_the_gate_the_boards_name_must_be_typed(plug, potreeve, monkeypatch, words, typed, code, said):
     """typed: what a person types, "" for nobody there, None for one who leaves."""
     if typed != "":
@@ -189,5 +210,8 @@ def test_the_whole_gate(plug, potreeve):
     board = flash_kit.settled(plug(board_files.lived(), kind=flash_kit.Witness))
     code, out, err = potreeve("flash --json", board.port)
     assert code == exits.OK, err
-    assert all(f"Gate: {title} passed in" in err for title in (gate.TESTS, "rehearsal of 14 days", f"{len(gate.MISHAPS)} mishaps"))
+    assert all(
+        f"Gate: {title} passed in" in err
+        for title in (gate.TESTS, "rehearsal of 14 days", f"{len(gate.MISHAPS)} mishaps")
+    )
     assert json.loads(out)["send_files"] == 1

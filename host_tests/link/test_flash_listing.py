@@ -33,7 +33,8 @@ def test_the_manifest_freezes_exactly_the_firmware():
     """Run with MicroPython's words standing in: what they name is the firmware, no more and no less."""
     named, version = [], []
     words = {
-        "include": lambda path: None, "metadata": lambda version: version_of.append(version),
+        "include": lambda path: None,
+        "metadata": lambda version: version_of.append(version),
         "module": lambda name: named.append(name),
         "package": lambda name, files: named.extend(f"{name}/{file}" for file in files),
     }
@@ -77,8 +78,24 @@ def test_mpremotes_installer_puts_every_file_on_a_board(tmp_path, count):
     data["urls"] = sorted(data["urls"], key=lambda pair: (FIRMWARE / pair[1]).stat().st_size)[:count]
     (folder / listing.PACKAGE_JSON).write_text(json.dumps(data))
     with VirtualBoard("rp2040_wifi", image=flash, tcp=0) as board:
-        done = subprocess.run([sys.executable, "-m", "mpremote", "connect", board.port, "resume", "mip", "install", "--target=/",
-                               str(folder / listing.PACKAGE_JSON)], capture_output=True, text=True, timeout=120, check=False)
+        done = subprocess.run(
+            [
+                sys.executable,
+                "-m",
+                "mpremote",
+                "connect",
+                board.port,
+                "resume",
+                "mip",
+                "install",
+                "--target=/",
+                str(folder / listing.PACKAGE_JSON),
+            ],
+            capture_output=True,
+            text=True,
+            timeout=120,
+            check=False,
+        )
         assert done.returncode == 0, done.stdout + done.stderr
     with imagefile.Image(flash, flash_kit.BOARD.flash) as opened:
         files = opened.files()

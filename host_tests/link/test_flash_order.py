@@ -10,7 +10,6 @@ from pathlib import Path
 
 import flash_kit
 import pytest
-
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 
@@ -65,7 +64,9 @@ def small(folder, version, without=(), more=()):
         (made / name).write_text("")
     for name in without:
         (made / name).unlink()
-    (logic / "__init__.py").write_text(f"MODULES = {sorted(path.stem for path in logic.glob('*.py') if path.stem != '__init__')!r}\n")
+    (logic / "__init__.py").write_text(
+        f"MODULES = {sorted(path.stem for path in logic.glob('*.py') if path.stem != '__init__')!r}\n"
+    )
     for path in package.rglob("*.py"):
         path.write_text(path.read_text() + f"\nOF = {version!r}\n")
     return made
@@ -95,7 +96,10 @@ def boards_before(made):
     by_hand = {**sources_of(old_folder), images.BOARD: flash_kit.BOARD_JSON}
     by_mip = {path if path == images.MAIN else "lib/" + path: data for path, data in sources_of(old_folder).items()}
     return {
-        "blank": {}, "flashed before": dict(old.files), "older than the mark": dict(older.files), "sources by hand": by_hand,
+        "blank": {},
+        "flashed before": dict(old.files),
+        "older than the mark": dict(older.files),
+        "sources by hand": by_hand,
         "sources by mip": {**by_mip, images.BOARD: flash_kit.BOARD_JSON},
         "another program": {"main.py": b"print('hello')\n", "boot.py": b"", "lib/other.py": b"x = 1\n"},
     }
@@ -113,16 +117,22 @@ def boot(folder, files):
     (folder / "data").mkdir(exist_ok=True)
     if images.MAIN not in files:
         return "", []
-    done = subprocess.run([MICROPYTHON, HAL_TESTS / "boot.py", folder, "-1", "-1"], capture_output=True, text=True, timeout=60,
-                          env={**os.environ, "MICROPYPATH": ""})
+    done = subprocess.run(
+        [MICROPYTHON, HAL_TESTS / "boot.py", folder, "-1", "-1"],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={**os.environ, "MICROPYPATH": ""},
+    )
     line = [line for line in done.stdout.splitlines() if line.startswith("RESULT ")]
     assert line, done.stdout + done.stderr
     levels = [event[2] for event in json.loads(line[0][7:])["events"] if event[0] == "pin" and event[1] in PUMPS]
     return done.stdout + done.stderr, levels
 
 
-@pytest.mark.parametrize("before", ["blank", "flashed before", "older than the mark", "sources by hand", "sources by mip",
-                                    "another program"])
+@pytest.mark.parametrize(
+    "before", ["blank", "flashed before", "older than the mark", "sources by hand", "sources by mip", "another program"]
+)
 def test_every_state_in_between_is_whole_or_says_unfinished(made, tmp_path, before):
     new = made[2]
     files = boards_before(made)[before]

@@ -4,12 +4,11 @@ import board_files
 import flash_kit
 import pytest
 import serial
-
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import port as link_port
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 from potreeve_tools.link.flash import work
+from potreeve_tools.terminal import exits
 from potreeve_tools.virtual import imagefile
 
 UNGUARDED = "flash --no-gate --confirm rp2040_wifi"
@@ -33,17 +32,42 @@ def kept(lived):
 
 def unharmed(files, lived):
     """data/ as it was, but for the mark of service."""
-    return {name: data for name, data in flash_kit.data_in(files).items() if not name.startswith("data/service")} == kept(lived)
+    return {
+        name: data for name, data in flash_kit.data_in(files).items() if not name.startswith("data/service")
+    } == kept(lived)
 
 
-@pytest.mark.parametrize(("board", "words", "code", "said"), [
-    ({}, "", exits.BAD_INPUT, ("does not tell how it is wired", "--board latched, --board rp2040_wifi, or --board FILE.toml")),
-    ({}, "--board esp32", exits.BAD_INPUT, ('board = "esp32": for the chip esp32', "RP2040", "Give --board latched or --board rp2040_wifi")),
-    ({}, "--board nonsense", exits.BAD_INPUT, ("nonsense", "rp2040_wifi")),
-    ({"board": "esp32"}, "--board rp2350_wifi", exits.BAD_INPUT, ("for the chip rp2350", "Give --board esp32")),
-    ({"version": (1, 25, 0)}, "--board rp2040_wifi", exits.FAILED, ("runs MicroPython 1.25.0, 1.26 or newer is needed", "--firmware FILE.uf2")),
-    ({"board": "esp32", "version": (1, 24, 1)}, "--board esp32", exits.FAILED, ("runs MicroPython 1.24.1", "--firmware FILE.bin --port PORT")),
-])
+@pytest.mark.parametrize(
+    ("board", "words", "code", "said"),
+    [
+        (
+            {},
+            "",
+            exits.BAD_INPUT,
+            ("does not tell how it is wired", "--board latched, --board rp2040_wifi, or --board FILE.toml"),
+        ),
+        (
+            {},
+            "--board esp32",
+            exits.BAD_INPUT,
+            ('board = "esp32": for the chip esp32', "RP2040", "Give --board latched or --board rp2040_wifi"),
+        ),
+        ({}, "--board nonsense", exits.BAD_INPUT, ("nonsense", "rp2040_wifi")),
+        ({"board": "esp32"}, "--board rp2350_wifi", exits.BAD_INPUT, ("for the chip rp2350", "Give --board esp32")),
+        (
+            {"version": (1, 25, 0)},
+            "--board rp2040_wifi",
+            exits.FAILED,
+            ("runs MicroPython 1.25.0, 1.26 or newer is needed", "--firmware FILE.uf2"),
+        ),
+        (
+            {"board": "esp32", "version": (1, 24, 1)},
+            "--board esp32",
+            exits.FAILED,
+            ("runs MicroPython 1.24.1", "--firmware FILE.bin --port PORT"),
+        ),
+    ],
+)
 def test_a_board_that_does_not_fit_gets_nothing(plug, potreeve, board, words, code, said):
     board = flash_kit.settled(plug(bare=True, kind=flash_kit.Witness, **board))
     got, out, err = potreeve(f"flash --no-gate --confirm rp2040_wifi {words}", board.port)
@@ -103,9 +127,17 @@ def test_room_for_the_change_is_room_enough(plug, potreeve, image, lived):
         assert flash_kit.firmware_in(left) == {**image.files, "film.bin": left["film.bin"]} and unharmed(left, lived)
 
 
-@pytest.mark.parametrize(("word", "times", "step"), [
-    (b"NAMED=", 1, "epeat the command"), (b"open(name,'wb')", 1, "run potreeve flash again"), (b"_begin('", 2, "run potreeve flash again"),
-    (b"os.remove(name)", 1, "run potreeve flash again"), (b"NAMED=", 2, "epeat the command"), (b"machine.reset()", 1, "epeat the command")])
+@pytest.mark.parametrize(
+    ("word", "times", "step"),
+    [
+        (b"NAMED=", 1, "epeat the command"),
+        (b"open(name,'wb')", 1, "run potreeve flash again"),
+        (b"_begin('", 2, "run potreeve flash again"),
+        (b"os.remove(name)", 1, "run potreeve flash again"),
+        (b"NAMED=", 2, "epeat the command"),
+        (b"machine.reset()", 1, "epeat the command"),
+    ],
+)
 def test_the_cable_pulled_in_the_middle_of_the_command(plug, potreeve, image, lived, monkeypatch, word, times, step):
     """At the look, the mark, the second file, the end of the mark, the second look, and when it starts anew."""
     monkeypatch.setattr(link_port, "BACK_S", 1.0)
@@ -118,7 +150,10 @@ def test_the_cable_pulled_in_the_middle_of_the_command(plug, potreeve, image, li
     stop()
     board.plug()
     before = board.now()
-    assert flash_kit.data_in(before).items() >= kept(lived).items() and before["main.py"] in (main, image.files["main.py"])
+    assert flash_kit.data_in(before).items() >= kept(lived).items() and before["main.py"] in (
+        main,
+        image.files["main.py"],
+    )
     assert (plans.MARK in before) == ("Until then it stays safe" in err)
     code, out, err = potreeve(UNGUARDED, board.port)
     assert code == exits.OK and ("every file reads back as sent" in err or "Nothing to send" in out), err
@@ -162,7 +197,11 @@ def test_a_board_file_of_ones_own_with_other_wires(plug, potreeve, lived):
     assert other != flash_kit.BOARD_JSON
     board = flash_kit.settled(plug({**lived, "/board.json": other}, kind=flash_kit.Witness))
     code, out, err = potreeve(UNGUARDED, board.port)
-    assert (code, out) == (exits.BAD_INPUT, "") and "pins.pumps = [10, 11, 13] on the board" in err and "--board FILE.toml" in err, err
+    assert (
+        (code, out) == (exits.BAD_INPUT, "")
+        and "pins.pumps = [10, 11, 13] on the board" in err
+        and "--board FILE.toml" in err
+    ), err
     assert board.left()["board.json"] == other and unharmed(board.left(), lived)
 
 

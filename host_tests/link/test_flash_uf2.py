@@ -3,10 +3,9 @@
 import struct
 
 import pytest
-
+from potreeve_tools.link.flash import bootdrive, esp, uf2
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.link.flash import bootdrive, esp, uf2
 
 # Magics, flag and families as in pico-sdk's boot/uf2.h, typed here a second time on purpose.
 FIRST, SECOND, END = 0x0A324655, 0x9E5D5157, 0x0AB16F30
@@ -47,23 +46,26 @@ def test_the_block_that_works_around_an_erratum_is_passed_over(tmp_path):
     assert (found.mcu, found.blocks) == ("rp2350", 4)
 
 
-@pytest.mark.parametrize(("data", "words"), [
-    (b"", "not a whole number"),
-    (program()[:-100], "not a whole number"),
-    (b"\x7fELF".ljust(512, b"\0"), "no UF2 block"),
-    (program()[:512] + block(1, 4, end=0) + program()[1024:], "no UF2 block"),
-    (block(0, 1, flags=0), "names no family"),
-    (program()[:1024] + program()[1536:], "block 2 of 4 is missing"),
-    (program() + block(3, 4), "twice"),
-    (block(0, 2) + block(1, 3), "disagree"),
-    (program(RISCV), "RISC-V"),
-    (program(RP2040) + program(RP2350), "exactly one chip"),
-    (program(0x12345678), "unknown family"),
-    (block(0, 2, family=ABSOLUTE), "exactly one chip"),
-    (block(0, 1, flags=0x2001), "none"),
-    (block(0, 0xFFFFFFFF), "block 1 of 4294967295 is missing"),
-    (block(0, 1) + block(1, 1), "a block 1 of 1"),
-])
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "not a whole number"),
+        (program()[:-100], "not a whole number"),
+        (b"\x7fELF".ljust(512, b"\0"), "no UF2 block"),
+        (program()[:512] + block(1, 4, end=0) + program()[1024:], "no UF2 block"),
+        (block(0, 1, flags=0), "names no family"),
+        (program()[:1024] + program()[1536:], "block 2 of 4 is missing"),
+        (program() + block(3, 4), "twice"),
+        (block(0, 2) + block(1, 3), "disagree"),
+        (program(RISCV), "RISC-V"),
+        (program(RP2040) + program(RP2350), "exactly one chip"),
+        (program(0x12345678), "unknown family"),
+        (block(0, 2, family=ABSOLUTE), "exactly one chip"),
+        (block(0, 1, flags=0x2001), "none"),
+        (block(0, 0xFFFFFFFF), "block 1 of 4294967295 is missing"),
+        (block(0, 1) + block(1, 1), "a block 1 of 1"),
+    ],
+)
 def test_anything_else_is_refused_in_one_sentence(tmp_path, data, words):
     with pytest.raises(BadInput) as fault:
         uf2.read(write(tmp_path, data))
@@ -92,14 +94,20 @@ def test_the_only_drive_is_found_by_its_info_file(tmp_path):
 def test_no_drive_says_how_to_get_one(tmp_path):
     with pytest.raises(exits.Stop) as stop:
         bootdrive.find(within=[tmp_path])
-    assert stop.value.code == exits.NO_DEVICE and "BOOTSEL" in stop.value.lines[0] and "udisksctl" in stop.value.lines[0]
+    assert (
+        stop.value.code == exits.NO_DEVICE and "BOOTSEL" in stop.value.lines[0] and "udisksctl" in stop.value.lines[0]
+    )
 
 
 def test_two_drives_are_a_choice(tmp_path):
     one, two = drive(tmp_path), drive(tmp_path, "RP2350", "RP2350")
     with pytest.raises(exits.Stop) as stop:
         bootdrive.find(within=[tmp_path])
-    assert stop.value.code == exits.NO_DEVICE and f"--drive {one}" in stop.value.lines[0] and f"--drive {two}" in stop.value.lines[0]
+    assert (
+        stop.value.code == exits.NO_DEVICE
+        and f"--drive {one}" in stop.value.lines[0]
+        and f"--drive {two}" in stop.value.lines[0]
+    )
     assert bootdrive.find(two).mcu == "rp2350"
 
 
@@ -120,13 +128,16 @@ def test_micropython_is_copied(tmp_path, potreeve):
     assert "MicroPython 1.28 for rp2040" in said
 
 
-@pytest.mark.parametrize(("data", "board_id", "words"), [
-    (program(RP2350), "RPI-RP2", "for rp2350, but the board"),
-    (program(RP2040), "RP2350", "for rp2040, but the board"),
-    (program(version=b"MicroPython v1.25.0 on 2025-04-15; x\0"), "RPI-RP2", "1.26 or newer is needed"),
-    (program(version=b"something else"), "RPI-RP2", "names no MicroPython version"),
-    (b"x" * 512, "RPI-RP2", "no UF2 block"),
-])
+@pytest.mark.parametrize(
+    ("data", "board_id", "words"),
+    [
+        (program(RP2350), "RPI-RP2", "for rp2350, but the board"),
+        (program(RP2040), "RP2350", "for rp2040, but the board"),
+        (program(version=b"MicroPython v1.25.0 on 2025-04-15; x\0"), "RPI-RP2", "1.26 or newer is needed"),
+        (program(version=b"something else"), "RPI-RP2", "names no MicroPython version"),
+        (b"x" * 512, "RPI-RP2", "no UF2 block"),
+    ],
+)
 def test_what_does_not_fit_is_not_copied(tmp_path, potreeve, data, board_id, words):
     folder, file = drive(tmp_path, board_id), write(tmp_path, data)
     code, _, said = potreeve(f"flash --firmware {file} --drive {folder} --no-wait")
@@ -165,12 +176,18 @@ def test_only_an_error_at_the_very_end_of_the_copy_is_no_error(tmp_path, monkeyp
         bootdrive.copy(firmware, made)
 
 
-@pytest.mark.parametrize(("line", "words"), [
-    ("flash --drive x", "belong to --firmware"), ("flash --no-wait", "belong to --firmware"),
-    ("flash --firmware x.uf2 --dry-run", "leave them out"), ("flash --firmware x.uf2 --no-gate", "leave them out"),
-    ("flash --confirm x", "belongs to --no-gate"), ("flash --firmware x.hex", "neither .uf2"),
-    ("flash --firmware x.bin --drive y", "has no drive"),
-])
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("flash --drive x", "belong to --firmware"),
+        ("flash --no-wait", "belong to --firmware"),
+        ("flash --firmware x.uf2 --dry-run", "leave them out"),
+        ("flash --firmware x.uf2 --no-gate", "leave them out"),
+        ("flash --confirm x", "belongs to --no-gate"),
+        ("flash --firmware x.hex", "neither .uf2"),
+        ("flash --firmware x.bin --drive y", "has no drive"),
+    ],
+)
 def test_options_that_contradict_each_other(potreeve, line, words):
     code, _, said = potreeve(line)
     assert code == exits.BAD_INPUT and words in said
@@ -183,8 +200,15 @@ def image(chip=0, first=0xE9):
     return bytes([first, 4, 2, 0x20]) + bytes(8) + struct.pack("<H", chip) + bytes(100)
 
 
-@pytest.mark.parametrize(("data", "words"), [(image(first=0), "no ESP32 image"), (b"", "no ESP32 image"), (image(9), "for esp32s3"),
-                                             (image(77), "for another chip")])
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (image(first=0), "no ESP32 image"),
+        (b"", "no ESP32 image"),
+        (image(9), "for esp32s3"),
+        (image(77), "for another chip"),
+    ],
+)
 def test_only_an_image_for_a_plain_esp32_is_taken(tmp_path, data, words):
     with pytest.raises(BadInput, match=words):
         esp.check(write(tmp_path, data, "firmware.bin"))
@@ -205,7 +229,9 @@ def test_esptool_is_called_with_chip_port_and_offset(tmp_path, potreeve, monkeyp
     stand_in = tmp_path / "lib"
     stand_in.mkdir()
     ends = "A fatal error: no serial data" if fails else 0
-    (stand_in / "esptool.py").write_text(f"import sys\nopen({str(noted)!r}, 'w').write(' '.join(sys.argv[1:]))\nsys.exit({ends!r})\n")
+    (stand_in / "esptool.py").write_text(
+        f"import sys\nopen({str(noted)!r}, 'w').write(' '.join(sys.argv[1:]))\nsys.exit({ends!r})\n"
+    )
     monkeypatch.setenv("PYTHONPATH", str(stand_in))
     monkeypatch.syspath_prepend(str(stand_in))
     file = write(tmp_path, image(), "firmware.bin")

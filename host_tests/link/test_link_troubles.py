@@ -11,11 +11,10 @@ import made
 import pytest
 import serial
 from potreeve.logic import settings as logic
-from potreeve_tools.settings import settings_toml
-from potreeve_tools.settings import settingsfile
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import settings_push, status_facts
 from potreeve_tools.link.port import open_board
+from potreeve_tools.settings import settings_toml, settingsfile
+from potreeve_tools.terminal import exits
 from potreeve_tools.virtual.board import VirtualBoard
 
 
@@ -114,10 +113,22 @@ def test_a_pull_of_the_log_goes_on_after_the_cable_was_out(plug, potreeve):
     assert json.loads(out)["wakes"] == 600 and json.loads(out)["gaps"] == []
 
 
-COMMANDS = ("status", "settings show", "settings get name", "settings set name x --yes", "settings pull pulled.toml",
-            "settings undo --yes", "settings push --from-backup --yes", "logs pull", "selftest", "flash --dry-run",
-            "flash --no-gate --confirm rp2040_wifi", "calibrate probe --channel mint --yes", "calibrate pump --channel mint --yes",
-            "calibrate wiring --yes --soak 5")
+COMMANDS = (
+    "status",
+    "settings show",
+    "settings get name",
+    "settings set name x --yes",
+    "settings pull pulled.toml",
+    "settings undo --yes",
+    "settings push --from-backup --yes",
+    "logs pull",
+    "selftest",
+    "flash --dry-run",
+    "flash --no-gate --confirm rp2040_wifi",
+    "calibrate probe --channel mint --yes",
+    "calibrate pump --channel mint --yes",
+    "calibrate wiring --yes --soak 5",
+)
 """Everything that talks with a board, and would go on without a person."""
 
 
@@ -126,7 +137,9 @@ def test_help_has_an_example_and_the_exit_codes(potreeve, name):
     code, out, _ = potreeve(f"{name} --help")
     assert code == 0 and "Examples:" in out and f"  potreeve {name}" in out
     told = " ".join(out.split())
-    assert "Leaves with" in told and (name == "virtual-board" or "3 without a board" in told and "4 when it does not answer" in told)
+    assert "Leaves with" in told and (
+        name == "virtual-board" or "3 without a board" in told and "4 when it does not answer" in told
+    )
 
 
 @pytest.fixture
@@ -192,7 +205,12 @@ class TestEveryCommand:
 
     def test_asleep_for_longer_than_one_waits(self, sleeper, potreeve, command):
         code, out, err = potreeve(command + " --wait 0.5", sleeper.port)
-        assert (code, out) == (exits.NO_ANSWER, "") and "it sleeps" in err and "button" in err and "repeat the command" in err
+        assert (
+            (code, out) == (exits.NO_ANSWER, "")
+            and "it sleeps" in err
+            and "button" in err
+            and "repeat the command" in err
+        )
 
     @pytest.mark.slow
     def test_busy_in_a_wake(self, plug, potreeve, command):

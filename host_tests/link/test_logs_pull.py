@@ -3,8 +3,8 @@
 import made
 import pytest
 from potreeve.logic import record, segments
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import logs_pull, logs_read, logs_store
+from potreeve_tools.terminal import exits
 
 
 @pytest.fixture

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from potreeve.logic import record, segments
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import logs_export, logs_read, status_view
+from potreeve_tools.terminal import exits
 
 
 @pytest.fixture(scope="module")
@@ -66,8 +66,22 @@ def test_without_pyarrow_it_says_what_to_install(folder, monkeypatch):
 
 
 def test_every_column_with_a_quantity_has_its_unit():
-    plain = {"memory", "segment", "seq", "channel", "pot", "rung", "reason", "cause", "button", "usb", "rig_hold",
-             "memory_lost", "alarm", "errors"}
+    plain = {
+        "memory",
+        "segment",
+        "seq",
+        "channel",
+        "pot",
+        "rung",
+        "reason",
+        "cause",
+        "button",
+        "usb",
+        "rig_hold",
+        "memory_lost",
+        "alarm",
+        "errors",
+    }
     units = ("_utc", "_s", "_pm", "_counts", "_ms", "_ul", "_mv", "_d", "_cdeg", "_lx", "_ml")
     assert all(column in plain or column.endswith(units) for column in logs_export.COLUMNS)
 
@@ -85,11 +99,13 @@ def spoiled(data, spots, cut):
     data = bytearray(data)
     for place, value in spots:
         data[place % len(data)] = value
-    return bytes(data[:len(data) - cut % (len(data) + 1)])
+    return bytes(data[: len(data) - cut % (len(data) + 1)])
 
 
 @settings(max_examples=3000, deadline=None)
-@given(spots=st.lists(st.tuples(st.integers(0, 1 << 20), st.integers(0, 255)), max_size=12), cut=st.integers(0, 1 << 20))
+@given(
+    spots=st.lists(st.tuples(st.integers(0, 1 << 20), st.integers(0, 255)), max_size=12), cut=st.integers(0, 1 << 20)
+)
 def test_spoiled_segments_never_break_it_and_never_pass_for_whole(whole, spots, cut):
     good, true = whole
     data = spoiled(good, spots, cut)
@@ -97,7 +113,10 @@ def test_spoiled_segments_never_break_it_and_never_pass_for_whole(whole, spots, 
     logs_read._read_segment(data, (1, 1), None, rows, gaps)
     assert all(row.head == true[row.head["seq"]].head and row.pots == true[row.head["seq"]].pots for row in rows)
     # Only an end that falls between two records can't be told from a log that ends there.
-    ends_early = good.startswith(data) and (len(data) - segments.HEAD_BYTES) % record.RECORD_BYTES == 0 <= len(data) - segments.HEAD_BYTES
+    ends_early = (
+        good.startswith(data)
+        and (len(data) - segments.HEAD_BYTES) % record.RECORD_BYTES == 0 <= len(data) - segments.HEAD_BYTES
+    )
     assert gaps or ends_early
     logs_export.to_csv(rows[:3], made.POTS)
     status_view.last_record(data[-500:])

@@ -7,9 +7,9 @@ import board_files
 import made
 import pytest
 from potreeve.logic import ledger, state
+from potreeve_tools.link import selftest_vectors
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
-from potreeve_tools.link import selftest_vectors
 from potreeve_tools.world.faults.kinds import make_fault
 
 LOGIC_TESTS = Path(__file__).resolve().parents[1] / "logic"
@@ -17,7 +17,8 @@ LOGIC_TESTS = Path(__file__).resolve().parents[1] / "logic"
 
 def test_what_is_shipped_is_what_is_tested():
     assert selftest_vectors.load() == selftest_vectors.gather(LOGIC_TESTS), (
-        "gather them anew: python -m potreeve_tools.link.selftest_vectors host_tests/logic")
+        "gather them anew: python -m potreeve_tools.link.selftest_vectors host_tests/logic"
+    )
 
 
 def results_of(out):
@@ -37,8 +38,22 @@ def test_a_whole_board_passes(plug, potreeve):
     results = results_of(out)
     shipped = selftest_vectors.load()
     assert int(results["logic"]["seen"].split()[0]) >= sum(len(part["vectors"]) for part in shipped.values())
-    assert {"pins", "button", "I2C", "battery", "climate", "light", "counter", "clock", "heap", "flash", "files",
-            "probe mint", "probe strawberry", "probe cherry tomato"} <= set(results)
+    assert {
+        "pins",
+        "button",
+        "I2C",
+        "battery",
+        "climate",
+        "light",
+        "counter",
+        "clock",
+        "heap",
+        "flash",
+        "files",
+        "probe mint",
+        "probe strawberry",
+        "probe cherry tomato",
+    } <= set(results)
     assert board.wiring.pulses == []
 
 
@@ -66,14 +81,24 @@ def test_no_water_without_settings_or_beyond_the_caps(plug, potreeve):
     assert board.wiring.pulses == []
 
 
-@pytest.mark.parametrize("fault, name", [
-    (make_fault("probe_broken", 0.0, channel=1), "probe strawberry"), (make_fault("probe_shorted", 0.0, channel=0), "probe mint"),
-    (make_fault("climate_silent", 0.0), "climate"), (make_fault("light_silent", 0.0), "light")])
+@pytest.mark.parametrize(
+    "fault, name",
+    [
+        (make_fault("probe_broken", 0.0, channel=1), "probe strawberry"),
+        (make_fault("probe_shorted", 0.0, channel=0), "probe mint"),
+        (make_fault("climate_silent", 0.0), "climate"),
+        (make_fault("light_silent", 0.0), "light"),
+    ],
+)
 def test_what_is_broken_is_named(plug, potreeve, fault, name):
     board = plug(lively(), faults=[fault])
     code, out, _ = potreeve("selftest --json", board.port)
     assert code == exits.FAILED
-    assert [result["name"] for result in json.loads(out)["results"] if result["verdict"] == "bad" and result["name"] != "I2C"] == [name]
+    assert [
+        result["name"]
+        for result in json.loads(out)["results"]
+        if result["verdict"] == "bad" and result["name"] != "I2C"
+    ] == [name]
 
 
 def test_one_wrong_number_in_the_boards_logic_is_found(plug, potreeve):

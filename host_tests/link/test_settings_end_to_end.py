@@ -7,14 +7,14 @@ import board_files
 import made
 import pytest
 from potreeve_tools.link import backup
-from potreeve_tools.settings import settings_toml
-from potreeve_tools.settings import settingsfile
+from potreeve_tools.settings import settings_toml, settingsfile
 from potreeve_tools.terminal import exits
 
 
 @pytest.fixture
 def toml(tmp_path):
     """toml(**changes) -> path of a settings file."""
+
     def write(count=3, **changes):
         path = tmp_path / "my.toml"
         path.write_text(settings_toml.to_toml(made.settings(count, **changes)))
@@ -143,9 +143,13 @@ def test_a_full_file_system_changes_nothing(plug, potreeve, toml):
     from potreeve_tools.link.port import open_board
 
     with open_board(board.port, leave="stay") as link:
-        link.run("f=open('/data/more.bin','wb')\ntry:\n while 1: f.write(bytes(4096))\nexcept OSError: pass\n"
-                 "try: f.close()\nexcept OSError: pass")
-        link.run("n=0\ntry:\n while 1:\n  with open('/data/m%d'%n,'wb') as f: f.write(bytes(600))\n  n+=1\nexcept OSError: pass")
+        link.run(
+            "f=open('/data/more.bin','wb')\ntry:\n while 1: f.write(bytes(4096))\nexcept OSError: pass\n"
+            "try: f.close()\nexcept OSError: pass"
+        )
+        link.run(
+            "n=0\ntry:\n while 1:\n  with open('/data/m%d'%n,'wb') as f: f.write(bytes(600))\n  n+=1\nexcept OSError: pass"
+        )
     code, _, err = potreeve(f"settings push {toml(rig_day_ml=500)} --yes", board.port)
     assert code == exits.FAILED and "file system is full" in err and "old settings are still in force" in err
     assert settings_on(board)["rig_day_ml"] == 400

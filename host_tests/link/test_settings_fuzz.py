@@ -18,10 +18,9 @@ from hypothesis import strategies as st
 from potreeve import keep
 from potreeve.logic import dosing
 from potreeve.logic import settings as logic
-from potreeve_tools.settings import settings_toml
-from potreeve_tools.settings import settingsfile
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import settings_diff
+from potreeve_tools.settings import settings_toml, settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 
 FIRMWARE = Path(__file__).resolve().parents[2] / "firmware"
 GOOD_TOML = settings_toml.to_toml(made.settings()).encode()
@@ -103,12 +102,30 @@ def mutated(data, rng):
         if kind == 0 and data:
             data[place] = rng.randrange(256)
         elif kind == 1:
-            del data[place:place + rng.choice((1, 2, 30, 400))]
+            del data[place : place + rng.choice((1, 2, 30, 400))]
         elif kind == 2:
-            data[place:place] = data[place:place + rng.choice((1, 20, 300))]
+            data[place:place] = data[place : place + rng.choice((1, 20, 300))]
         elif kind == 3:
-            data[place:place] = rng.choice((b"[", b"{", b'"', b"\n", b"-", b"e9", b"0x", b"null", b"\x00", b"\xed\xa0\x80", b"1e999", b"NaN",
-                                            b"9" * 30, b"[" * 2000, "½".encode(), b"\\ud800"))
+            data[place:place] = rng.choice(
+                (
+                    b"[",
+                    b"{",
+                    b'"',
+                    b"\n",
+                    b"-",
+                    b"e9",
+                    b"0x",
+                    b"null",
+                    b"\x00",
+                    b"\xed\xa0\x80",
+                    b"1e999",
+                    b"NaN",
+                    b"9" * 30,
+                    b"[" * 2000,
+                    "½".encode(),
+                    b"\\ud800",
+                )
+            )
         elif kind == 4 and data:
             digits = [at for at, byte in enumerate(data) if 48 <= byte <= 57]
             if digits:
@@ -140,8 +157,16 @@ def test_mutated_json_on_the_desktop_and_on_the_board(desk, seed):
     assert 0 < taken < 500
 
 
-values = st.one_of(st.none(), st.booleans(), st.integers(-3, 70000), st.integers(), st.floats(), st.text(max_size=30),
-                   st.lists(st.lists(st.integers(-5, 70000), max_size=3), max_size=7), st.dictionaries(st.text(max_size=3), st.integers(), max_size=2))
+values = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-3, 70000),
+    st.integers(),
+    st.floats(),
+    st.text(max_size=30),
+    st.lists(st.lists(st.integers(-5, 70000), max_size=3), max_size=7),
+    st.dictionaries(st.text(max_size=3), st.integers(), max_size=2),
+)
 tables = st.dictionaries(st.one_of(st.sampled_from(KEYS), st.text(max_size=6)), values, max_size=8)
 
 
@@ -149,8 +174,11 @@ tables = st.dictionaries(st.one_of(st.sampled_from(KEYS), st.text(max_size=6)), 
 @given(changes=tables, pots=st.lists(tables, max_size=5), whole=st.booleans())
 def test_made_up_structures(desk, changes, pots, whole):
     base = made.settings_data(3)
-    data = {**base, **changes, "channels": [{**base["channels"][index % 3], **pot} for index, pot in enumerate(pots)]} if whole else {
-        **changes, "channels": pots}
+    data = (
+        {**base, **changes, "channels": [{**base["channels"][index % 3], **pot} for index, pot in enumerate(pots)]}
+        if whole
+        else {**changes, "channels": pots}
+    )
     text = json.dumps(data).encode("ascii")
     desk(text, ".json")
     board(text)
@@ -180,8 +208,14 @@ def test_the_boards_loader_in_micropython_agrees(tmp_path):
     for number, data in enumerate(files):
         (tmp_path / str(number)).write_bytes(data)
     (tmp_path / "run.py").write_text(RUN)
-    done = subprocess.run([made.MICROPYTHON, "-X", "heapsize=4M", tmp_path / "run.py", tmp_path, str(len(files))], capture_output=True, text=True,
-                          timeout=120, env={**os.environ, "MICROPYPATH": str(FIRMWARE)}, check=False)
+    done = subprocess.run(
+        [made.MICROPYTHON, "-X", "heapsize=4M", tmp_path / "run.py", tmp_path, str(len(files))],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        env={**os.environ, "MICROPYPATH": str(FIRMWARE)},
+        check=False,
+    )
     assert done.returncode == 0, done.stderr[-500:]
     lines = done.stdout.splitlines()
     assert len(lines) == len(files)

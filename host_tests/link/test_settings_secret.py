@@ -5,10 +5,9 @@ import json
 import made
 import pytest
 from potreeve.logic import settings as logic
-from potreeve_tools.settings import settings_toml
-from potreeve_tools.settings import settingsfile
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import settings_diff, settings_secret
+from potreeve_tools.settings import settings_toml, settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 
 WORD = "correct horse battery staple, and more of it"
 
@@ -30,9 +29,14 @@ def test_it_is_never_shown():
     old, new = made.settings(made_up_password="another one"), made.settings(made_up_password=WORD)
     lines = [change.line() for change in settings_diff.changes(old, new)]
     assert lines == ["made_up_password: one secret -> another (not shown)"]
-    shown = "\n".join([settings_toml.to_toml(new, hide_secrets=True), json.dumps(settings_secret.veiled(new)),
-                       [change for change in settings_diff.changes(None, new) if "password" in change.key][0].line(),
-                       *settings_secret.veiled_words(["set", "made_up_password", WORD, f"made_up_password={WORD}"])])
+    shown = "\n".join(
+        [
+            settings_toml.to_toml(new, hide_secrets=True),
+            json.dumps(settings_secret.veiled(new)),
+            [change for change in settings_diff.changes(None, new) if "password" in change.key][0].line(),
+            *settings_secret.veiled_words(["set", "made_up_password", WORD, f"made_up_password={WORD}"]),
+        ]
+    )
     assert WORD[:8] not in shown and settings_secret.HIDDEN in shown
 
 

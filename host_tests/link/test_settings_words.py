@@ -6,10 +6,9 @@ from potreeve.logic import dosing, energy
 from potreeve.logic import settings as logic
 from potreeve.logic.settings_help import CHANNEL_HELP, RIG_HELP
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.settings import settings_toml
-from potreeve_tools.settings import settingsfile
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import settings_diff, settings_keys, settings_meaning
+from potreeve_tools.settings import settings_toml, settingsfile
+from potreeve_tools.terminal.faultlist import BadInput
 
 BOARD = boards.load("rp2040_wifi").device_dict()
 
@@ -20,7 +19,9 @@ def test_the_file_explains_every_key_and_reads_back_the_same(tmp_path):
         path.write_text(settings_toml.to_toml(settings))
         assert settingsfile.load(path) == settings
         text = " ".join(line.lstrip("# ") for line in path.read_text().splitlines())
-        for row, meaning in [(row, RIG_HELP) for row in logic.RIG_KEYS] + [(row, CHANNEL_HELP) for row in logic.CHANNEL_KEYS]:
+        for row, meaning in [(row, RIG_HELP) for row in logic.RIG_KEYS] + [
+            (row, CHANNEL_HELP) for row in logic.CHANNEL_KEYS
+        ]:
             assert meaning[row[0]][1:] in text, row[0]
             if row[1] == logic.INT:
                 assert f"{row[3]} to {row[4]}" in text
@@ -33,15 +34,34 @@ def test_json_for_the_board_passes_the_same_check():
     assert logic.check(json.loads(settingsfile.to_json(settings)))[0] == settings
 
 
-@pytest.mark.parametrize("key, value", [("wake_s", 1800), ("mint.day_ml", 200), ("channels[1].name", "strawberry"),
-                                        ("2.pump_ul_s", 4000), ("cherry tomato.fill_pm", 900)])
+@pytest.mark.parametrize(
+    "key, value",
+    [
+        ("wake_s", 1800),
+        ("mint.day_ml", 200),
+        ("channels[1].name", "strawberry"),
+        ("2.pump_ul_s", 4000),
+        ("cherry tomato.fill_pm", 900),
+    ],
+)
 def test_get(key, value):
     assert settings_keys.get(made.settings(), key)[0] == value
 
 
-@pytest.mark.parametrize("key, words", [
-    ("wake", "wake_s"), ("day_ml", "mint.day_ml"), ("mnt.day_ml", "mint"), ("mint.day", "day_ml"), ("7.day_ml", "channels[0]"),
-    ("", "no such key"), (".", "no such key"), ("mint.", "no such key"), ("channels", "no such key")])
+@pytest.mark.parametrize(
+    "key, words",
+    [
+        ("wake", "wake_s"),
+        ("day_ml", "mint.day_ml"),
+        ("mnt.day_ml", "mint"),
+        ("mint.day", "day_ml"),
+        ("7.day_ml", "channels[0]"),
+        ("", "no such key"),
+        (".", "no such key"),
+        ("mint.", "no such key"),
+        ("channels", "no such key"),
+    ],
+)
 def test_a_wrong_key_names_the_right_one(key, words):
     with pytest.raises(BadInput) as fault:
         settings_keys.get(made.settings(), key)
@@ -56,10 +76,20 @@ def test_pots_of_the_same_name_are_told_apart_by_place():
     assert settings_keys.get(settings, "channels[1].day_ml")[0] == 200
 
 
-@pytest.mark.parametrize("key, text, value", [
-    ("wake_s", "1200", 1200), ("wake_s", "often", "often"), ("beep", "false", False), ("name", "sill", "sill"),
-    ("name", '"12"', "12"), ("name", "12", "12"), ("mint.curve", "[[50000, 0], [20000, 1000]]", [[50000, 0], [20000, 1000]]),
-    ("wake_s", "1\nname = 'x'", "1\nname = 'x'"), ("battery_kind", "nimh", "nimh")])
+@pytest.mark.parametrize(
+    "key, text, value",
+    [
+        ("wake_s", "1200", 1200),
+        ("wake_s", "often", "often"),
+        ("beep", "false", False),
+        ("name", "sill", "sill"),
+        ("name", '"12"', "12"),
+        ("name", "12", "12"),
+        ("mint.curve", "[[50000, 0], [20000, 1000]]", [[50000, 0], [20000, 1000]]),
+        ("wake_s", "1\nname = 'x'", "1\nname = 'x'"),
+        ("battery_kind", "nimh", "nimh"),
+    ],
+)
 def test_set(key, text, value):
     before = made.settings()
     changed = settings_keys.with_value(before, key, text)
@@ -73,14 +103,20 @@ def test_differences_name_pot_and_unit():
     assert [change.line() for change in settings_diff.changes(old, new)] == [
         "rig_day_ml: 400 -> 500 ml",
         "strawberry.curve: [[52000, 0], [22000, 1000]] -> [[52000, 0], [21000, 1000]]",
-        "strawberry.day_ml: 200 -> 250 ml"]
+        "strawberry.day_ml: 200 -> 250 ml",
+    ]
     assert settings_diff.same(old, made.settings())
 
 
 def test_a_pot_more_and_a_pot_less():
-    assert any("channels[2] (cherry tomato): gone" in change.line()
-               for change in settings_diff.changes(made.settings(3), made.settings(2)))
-    assert any(change.line() == 'cherry tomato.pot_ml = 1200 ml' for change in settings_diff.changes(made.settings(2), made.settings(3)))
+    assert any(
+        "channels[2] (cherry tomato): gone" in change.line()
+        for change in settings_diff.changes(made.settings(3), made.settings(2))
+    )
+    assert any(
+        change.line() == "cherry tomato.pot_ml = 1200 ml"
+        for change in settings_diff.changes(made.settings(2), made.settings(3))
+    )
 
 
 def test_what_it_means():
@@ -99,7 +135,10 @@ def test_what_it_means():
 
 
 def test_more_than_the_tray_can_take_is_said():
-    assert "would stop the water after 100 ml" in settings_meaning.meaning(None, made.settings(tray_headroom_ml=100), None)[0]
+    assert (
+        "would stop the water after 100 ml"
+        in settings_meaning.meaning(None, made.settings(tray_headroom_ml=100), None)[0]
+    )
 
 
 def test_state_tells_what_comes_next(tmp_path):
@@ -116,4 +155,5 @@ def test_an_uncalibrated_pot_is_named():
     settings = made.settings(1)
     settings["channels"][0] = {**settings["channels"][0], "curve": (), "pump_ul_s": 0}
     assert settings_meaning.meaning(None, settings, BOARD)[-1] == (
-        "mint gets no water yet: its probe and its pump were never calibrated.")
+        "mint gets no water yet: its probe and its pump were never calibrated."
+    )

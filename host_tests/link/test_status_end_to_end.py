@@ -6,8 +6,8 @@ import json
 import board_files
 import pytest
 from potreeve.logic import ledger, record, segments, state
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import logs_pull
+from potreeve_tools.terminal import exits
 
 
 def test_a_calm_rig(plug, potreeve):
@@ -31,7 +31,9 @@ def with_state(change):
     return files
 
 
-@pytest.mark.parametrize("reason, words", [(20, "did not raise the moisture"), (22, "tubes are crossed"), (21, "rises with nothing given")])
+@pytest.mark.parametrize(
+    "reason, words", [(20, "did not raise the moisture"), (22, "tubes are crossed"), (21, "rises with nothing given")]
+)
 def test_a_held_pot_says_why_and_what_to_do(plug, potreeve, reason, words):
     def hold(now):
         now.pots[1].ladder, now.pots[1].reason = state.HELD, reason

@@ -13,14 +13,14 @@ import kit
 
 class Case(NamedTuple):
     name: str
-    words: tuple                 # all must be in one line
-    rig: dict = {}               # changed top-level keys
-    pot: dict = {}               # changed keys of the first channel
-    drop: tuple = ()             # removed keys; "channel.key" for the first channel's
-    raw: bytes | None = None     # the whole file instead
-    kind: str = "json"           # of the raw text
-    whole: object = None         # what stands in the file's place
-    faults: int = 1              # how many lines
+    words: tuple  # all must be in one line
+    rig: dict = {}  # changed top-level keys
+    pot: dict = {}  # changed keys of the first channel
+    drop: tuple = ()  # removed keys; "channel.key" for the first channel's
+    raw: bytes | None = None  # the whole file instead
+    kind: str = "json"  # of the raw text
+    whole: object = None  # what stands in the file's place
+    faults: int = 1  # how many lines
 
     def make(self):
         """The content to check."""
@@ -57,8 +57,12 @@ MISSING = [
     Case("no name of a channel", ("channels[0].name is missing", "1..16 characters"), drop=("channel.name",)),
     Case("no pot size", ("channels[0].pot_ml is missing", "100..30000 ml"), drop=("channel.pot_ml",)),
     Case("no water held", ("channels[0].holds_ml is missing", "30..20000 ml"), drop=("channel.holds_ml",)),
-    Case("two missing at once", ("channels[0].pot_ml is missing", "ml"), drop=("channel.pot_ml", "channel.holds_ml"),
-         faults=2),
+    Case(
+        "two missing at once",
+        ("channels[0].pot_ml is missing", "ml"),
+        drop=("channel.pot_ml", "channel.holds_ml"),
+        faults=2,
+    ),
 ]
 
 WRONG_TYPE = [
@@ -72,13 +76,22 @@ WRONG_TYPE = [
     Case("number for text", ("name = 7", "give 1..24 characters"), {"name": 7}),
     Case("list for a choice", ("battery_kind = ['lithium']", "lithium, alkaline, nimh"), {"battery_kind": ["lithium"]}),
     Case("channels is a table", ("channels = a table", "give 1..4 channel tables"), {"channels": {"name": "mint"}}),
-    Case("a channel is a number", ("channels[1] = a number", "give a table"),
-         {"channels": [kit.make_data(1)["channels"][0], 7]}),
+    Case(
+        "a channel is a number",
+        ("channels[1] = a number", "give a table"),
+        {"channels": [kit.make_data(1)["channels"][0], 7]},
+    ),
     Case("curve is a number", ("channels[0].curve = 5", "2..6 points"), pot={"curve": 5}),
-    Case("curve point of one", ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
-         pot={"curve": [[52000], [22000, 1000]]}),
-    Case("curve point with a fraction", ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
-         pot={"curve": [[52000, 0.5], [22000, 1000]]}),
+    Case(
+        "curve point of one",
+        ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
+        pot={"curve": [[52000], [22000, 1000]]},
+    ),
+    Case(
+        "curve point with a fraction",
+        ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
+        pot={"curve": [[52000, 0.5], [22000, 1000]]},
+    ),
 ]
 
 OUT_OF_RANGE = [
@@ -87,26 +100,38 @@ OUT_OF_RANGE = [
     Case("soak too short", _int("soak_s", 0, "0", "300..7200", "s"), {"soak_s": 0}),
     Case("negative headroom", _int("tray_headroom_ml", -5, "-5", "20..20000", "ml"), {"tray_headroom_ml": -5}),
     Case("dries too fast", _int("tray_dry_um_day", 5000, "5000", "0..1000", "um/day"), {"tray_dry_um_day": 5000}),
-    Case("huge number", ("rig_day_ml = 1000", "5..5000 ml"), {"rig_day_ml": 10 ** 30}),
-    Case("number too long to print", ("rig_day_ml = ", "5..5000 ml"), {"rig_day_ml": 10 ** 6000}),
+    Case("huge number", ("rig_day_ml = 1000", "5..5000 ml"), {"rig_day_ml": 10**30}),
+    Case("number too long to print", ("rig_day_ml = ", "5..5000 ml"), {"rig_day_ml": 10**6000}),
     Case("no cells", _int("battery_cells", 0, "0", "1..8"), {"battery_cells": 0}),
     Case("unknown battery", ("battery_kind = 'zinc'", "lithium, alkaline, nimh"), {"battery_kind": "zinc"}),
     Case("empty name", ("name = ''", "give 1..24 characters"), {"name": ""}),
     Case("long name", ("name = 'wwww", "give 1..24 characters"), {"name": "w" * 25}),
-    Case("five channels", ("channels = a list of 5", "1..4"), {"channels": kit.make_data(4)["channels"] + kit.make_data(1)["channels"]}),
+    Case(
+        "five channels",
+        ("channels = a list of 5", "1..4"),
+        {"channels": kit.make_data(4)["channels"] + kit.make_data(1)["channels"]},
+    ),
     Case("no channel at all", ("channels = a list of 0", "1..4"), {"channels": []}),
-    Case("pulse too long", _int("pulse_max_ms", 30001, "30001", "200..30000", "ms", "channels[0]."),
-         pot={"pulse_max_ms": 30001}),
+    Case(
+        "pulse too long",
+        _int("pulse_max_ms", 30001, "30001", "200..30000", "ms", "channels[0]."),
+        pot={"pulse_max_ms": 30001},
+    ),
     Case("dose too large", _int("dose_ml", 2001, "2001", "5..2000", "ml", "channels[0]."), pot={"dose_ml": 2001}),
     Case("no proof asked for", _int("unproven_max", 0, "0", "1..5", "", "channels[0]."), pot={"unproven_max": 0}),
     Case("curve of one point", ("channels[0].curve", "2..6 points"), pot={"curve": [[52000, 0]]}),
-    Case("curve of seven points", ("channels[0].curve", "2..6 points"),
-         pot={"curve": [[52000 - 4000 * i, 150 * i] for i in range(7)]}),
-    Case("curve beyond the converter", ("channels[0].curve", "raw 0..65535"), pot={"curve": [[70000, 0], [22000, 1000]]}),
+    Case(
+        "curve of seven points",
+        ("channels[0].curve", "2..6 points"),
+        pot={"curve": [[52000 - 4000 * i, 150 * i] for i in range(7)]},
+    ),
+    Case(
+        "curve beyond the converter", ("channels[0].curve", "raw 0..65535"), pot={"curve": [[70000, 0], [22000, 1000]]}
+    ),
     Case("newer schema", ("schema = 2", "knows up to 1", "newer"), {"schema": 2}),
     Case("negative schema", ("schema = -1", "give 1"), {"schema": -1}),
     Case("schema as text", ("schema = '1'", "give 1"), {"schema": "1"}),
-    Case("schema beyond all printing", ("schema = ", "newer"), {"schema": 10 ** 6000}),
+    Case("schema beyond all printing", ("schema = ", "newer"), {"schema": 10**6000}),
 ]
 
 UNKNOWN = [
@@ -114,7 +139,7 @@ UNKNOWN = [
     Case("unknown key of a channel", ("channels[0].pump_ml_s = 4", "no such key", "pump_ul_s"), pot={"pump_ml_s": 4}),
     Case("key with a line break", ("wake\\ns", "no such key"), {"wake\ns": 1800}),
     Case("a channel's key at the top", ("day_ml = 200", "no such key"), {"day_ml": 200}),
-    Case("nested beyond printing", ("note = ", "no such key"), {"note": 0}),   # see _deep
+    Case("nested beyond printing", ("note = ", "no such key"), {"note": 0}),  # see _deep
 ]
 
 CONTRADICTORY = [
@@ -123,20 +148,40 @@ CONTRADICTORY = [
     Case("pulse above dose", ("channels[0].pulse_ml = 25", "dose_ml = 20", "lower it"), pot={"dose_ml": 20}),
     Case("dose above day", ("channels[0].dose_ml = 150", "day_ml = 100", "lower it"), pot={"day_ml": 100}),
     Case("ration above day", ("channels[0].ration_ml = 300", "day_ml = 200", "lower it"), pot={"ration_ml": 300}),
-    Case("pulse too large for its time", ("channels[0].pulse_ml = 25", "pulse_max_ms = 3000", "lower pulse_ml"),
-         pot={"pulse_max_ms": 3000}),
-    Case("one pulse fills the tray", ("channels[0].pulse_max_ms = 8000", "38 ml", "tray_headroom_ml = 30", "lower it"),
-         {"tray_headroom_ml": 30}, faults=2),
-    Case("curve ends too near", ("channels[0].curve", "500 counts apart", "calibrate"),
-         pot={"curve": [[30500, 0], [30000, 1000]]}),
-    Case("curve lost in noise", ("channels[0].curve", "spread of 3000", "calibrate"),
-         pot={"curve": [[50000, 0], [30000, 1000]], "spread_raw": 3000}),
-    Case("curve turns back", ("channels[0].curve", "order the points"),
-         pot={"curve": [[52000, 0], [30000, 500], [40000, 1000]]}),
-    Case("curve with the same count twice", ("channels[0].curve", "order the points"),
-         pot={"curve": [[52000, 0], [52000, 1000]]}),
-    Case("curve falls in moisture", ("channels[0].curve", "order the points"),
-         pot={"curve": [[52000, 1000], [22000, 0]]}),
+    Case(
+        "pulse too large for its time",
+        ("channels[0].pulse_ml = 25", "pulse_max_ms = 3000", "lower pulse_ml"),
+        pot={"pulse_max_ms": 3000},
+    ),
+    Case(
+        "one pulse fills the tray",
+        ("channels[0].pulse_max_ms = 8000", "38 ml", "tray_headroom_ml = 30", "lower it"),
+        {"tray_headroom_ml": 30},
+        faults=2,
+    ),
+    Case(
+        "curve ends too near",
+        ("channels[0].curve", "500 counts apart", "calibrate"),
+        pot={"curve": [[30500, 0], [30000, 1000]]},
+    ),
+    Case(
+        "curve lost in noise",
+        ("channels[0].curve", "spread of 3000", "calibrate"),
+        pot={"curve": [[50000, 0], [30000, 1000]], "spread_raw": 3000},
+    ),
+    Case(
+        "curve turns back",
+        ("channels[0].curve", "order the points"),
+        pot={"curve": [[52000, 0], [30000, 500], [40000, 1000]]},
+    ),
+    Case(
+        "curve with the same count twice",
+        ("channels[0].curve", "order the points"),
+        pot={"curve": [[52000, 0], [52000, 1000]]},
+    ),
+    Case(
+        "curve falls in moisture", ("channels[0].curve", "order the points"), pot={"curve": [[52000, 1000], [22000, 0]]}
+    ),
     Case("stops above a full battery", ("battery_stop_mv = 3200", "1600 mV", "lower it"), {"battery_kind": "alkaline"}),
 ]
 
@@ -158,8 +203,12 @@ RAW = [
     Case("zeros", (), raw=b"\x00" * 300),
     Case("deep lists", (), raw=b"[" * _DEEP + b"]" * _DEEP),
     Case("deep tables", (), raw=b'{"a":' * _DEEP + b"1" + b"}" * _DEEP),
-    Case("twice the same key, bad last", (), raw=b'{"tray_headroom_ml": 900, "tray_area_cm2": 900, "channels": '
-         b'[{"name": "a", "pot_ml": 900, "holds_ml": 300}], "wake_s": 900, "wake_s": 5}'),
+    Case(
+        "twice the same key, bad last",
+        (),
+        raw=b'{"tray_headroom_ml": 900, "tray_area_cm2": 900, "channels": '
+        b'[{"name": "a", "pot_ml": 900, "holds_ml": 300}], "wake_s": 900, "wake_s": 5}',
+    ),
     Case("text after the end", (), raw=__import__("json").dumps(kit.make_data(2)).encode() + b" and more"),
     Case("TOML on the board", (), raw=b"wake_s = 1800\n"),
 ]

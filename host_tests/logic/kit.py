@@ -2,13 +2,19 @@
 
 from potreeve.logic import cycle, debounce, record, settings, state, timekeep
 
-ENERGY = {"active_ua": 30000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 40000, "pump_ua": 150000,
-          "probe_ua": 5000, "report_uah": 60}
+ENERGY = {
+    "active_ua": 30000,
+    "sleep_ua": 1500,
+    "boot_ms": 500,
+    "boot_ua": 40000,
+    "pump_ua": 150000,
+    "probe_ua": 5000,
+    "report_uah": 60,
+}
 
 DRY_RAW, WET_RAW = 52000, 22000
 
-POT = {"name": "mint", "pot_ml": 1200, "holds_ml": 500, "curve": [[DRY_RAW, 0], [WET_RAW, 1000]],
-       "pump_ul_s": 4000}
+POT = {"name": "mint", "pot_ml": 1200, "holds_ml": 500, "curve": [[DRY_RAW, 0], [WET_RAW, 1000]], "pump_ul_s": 4000}
 
 RIG = {"tray_headroom_ml": 1500, "tray_area_cm2": 900}
 
@@ -34,10 +40,24 @@ def raw_at(pm):
 def make_readings(pms, **changes):
     """What a wake sees that comes half an hour after the last; pms: moisture per channel."""
     seen = cycle.Readings()
-    values = {"cause": timekeep.KEPT, "elapsed_s": 1800, "awake_ms": 1500, "button": debounce.NONE,
-              "utc_s": 1780000000, "usb": 0, "battery_mv": 3900, "temp_cdeg": 2100, "rh_pm": 450, "lx": 800,
-              "errors": 0, "raw": [raw_at(pm) for pm in pms], "spread": [40] * len(pms),
-              "done_ms": [record.NOT_RUN] * len(pms), "under_mv": [0] * len(pms), **changes}
+    values = {
+        "cause": timekeep.KEPT,
+        "elapsed_s": 1800,
+        "awake_ms": 1500,
+        "button": debounce.NONE,
+        "utc_s": 1780000000,
+        "usb": 0,
+        "battery_mv": 3900,
+        "temp_cdeg": 2100,
+        "rh_pm": 450,
+        "lx": 800,
+        "errors": 0,
+        "raw": [raw_at(pm) for pm in pms],
+        "spread": [40] * len(pms),
+        "done_ms": [record.NOT_RUN] * len(pms),
+        "under_mv": [0] * len(pms),
+        **changes,
+    }
     for name, value in values.items():
         setattr(seen, name, value)
     return seen

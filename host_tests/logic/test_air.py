@@ -4,7 +4,6 @@ import pytest
 import vectors_air
 from hypothesis import given
 from hypothesis import strategies as st
-
 from potreeve.logic import air
 
 
@@ -14,8 +13,11 @@ def test_vector(function, arguments, expected):
 
 
 def test_every_public_function_has_vectors():
-    public = {name for name, value in vars(air).items()
-              if callable(value) and not name.startswith("_") and value.__module__ == air.__name__}
+    public = {
+        name
+        for name, value in vars(air).items()
+        if callable(value) and not name.startswith("_") and value.__module__ == air.__name__
+    }
     assert public == {function for function, _, _ in vectors_air.VECTORS}
 
 

@@ -28,7 +28,10 @@ def test_vectors_in_micropython(module, tmp_path):
     script.write_text(SCRIPT)
     done = subprocess.run(
         [Path(sys.executable).with_name("micropython"), script, module],
-        env={**os.environ, "MICROPYPATH": f"{HERE}:{FIRMWARE}"}, capture_output=True, text=True, timeout=60,
+        env={**os.environ, "MICROPYPATH": f"{HERE}:{FIRMWARE}"},
+        capture_output=True,
+        text=True,
+        timeout=60,
     )
     vectors = __import__("vectors_" + module)
     assert done.stdout.strip() == f"ran {len(vectors.VECTORS)}", done.stdout + done.stderr

@@ -6,7 +6,6 @@ import json
 import kit
 import pytest
 from bad_settings import BAD
-
 from potreeve.logic import settings, settings_help
 
 CASES = [case for case in BAD if case.raw is None]

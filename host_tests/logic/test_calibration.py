@@ -1,19 +1,19 @@
 """logic.calibration: what must hold whatever was measured (its vectors are in vectors/)."""
 
+import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-import kit
 from potreeve.logic import calibration, dosing, moisture
 from potreeve.logic import settings as settings_logic
-
 
 counts = st.integers(656, 64879)
 
 
 @settings(max_examples=300, deadline=None)
-@given(air=st.tuples(counts, st.integers(1, 600), st.integers(-500, 500)),
-       wet=st.tuples(counts, st.integers(1, 600), st.integers(-500, 500)))
+@given(
+    air=st.tuples(counts, st.integers(1, 600), st.integers(-500, 500)),
+    wet=st.tuples(counts, st.integers(1, 600), st.integers(-500, 500)),
+)
 def test_an_accepted_curve_passes_the_check_and_never_reads_too_dry(air, wet):
     fault, curve, doubt_pm = calibration.curve(air, wet)
     if fault:

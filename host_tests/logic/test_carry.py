@@ -28,7 +28,11 @@ def test_held_stays_held_and_doubt_starts_over():
     was.pots[0].ladder, was.pots[0].reason = state.HELD, reasons.NO_RISE
     was.pots[1].ladder, was.pots[1].reason = state.RATIONED, reasons.STILL
     new = carry.carry(was)
-    assert [(pot.ladder, pot.reason) for pot in new.pots] == [(state.HELD, reasons.NO_RISE), (state.TENDED, 0), (state.TENDED, 0)]
+    assert [(pot.ladder, pot.reason) for pot in new.pots] == [
+        (state.HELD, reasons.NO_RISE),
+        (state.TENDED, 0),
+        (state.TENDED, 0),
+    ]
 
 
 def test_what_was_under_way_counts_as_unproven():

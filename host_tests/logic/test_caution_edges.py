@@ -2,7 +2,6 @@
 
 import kit
 import pytest
-
 from potreeve.logic import cycle, dosing, ladder, limits, reasons, record, timekeep, watch
 from potreeve.logic.state import RATIONED
 
@@ -98,9 +97,22 @@ def answered(rise, **changes):
     made = kit.make_state(1)
     pot = made.pots[0]
     raw, given_s = kit.raw_at(500 + rise), made.rig.up_s - watch.SPREADS_S
-    for name, value in {"ladder": RATIONED, "reason": reasons.FELL, "known": 1, "rationed": 1, "pulsed": 1, "ration_s": given_s,
-                        "pulse_s": given_s, "before_pm": 500, "pm": 500 + rise, "model_pm": 500, "start_pm": 500, "unproven": 2,
-                        "filtered": 16 * raw, **changes}.items():
+    for name, value in {
+        "ladder": RATIONED,
+        "reason": reasons.FELL,
+        "known": 1,
+        "rationed": 1,
+        "pulsed": 1,
+        "ration_s": given_s,
+        "pulse_s": given_s,
+        "before_pm": 500,
+        "pm": 500 + rise,
+        "model_pm": 500,
+        "start_pm": 500,
+        "unproven": 2,
+        "filtered": 16 * raw,
+        **changes,
+    }.items():
         setattr(pot, name, value)
     watch.observe(pot, channel, (raw, 40, None), (made.rig.up_s, 1800, 0))
     assert pot.pm == 500 + rise

@@ -20,8 +20,11 @@ LEFT_OUT = {"test_coverage", "test_source_rules", "test_air_light_micropython"}
 
 
 def files_of_tests():
-    return [path for path in sorted(HERE.glob("test_*.py"))
-            if path.stem not in LEFT_OUT and not path.stem.endswith(("_properties", "_published"))]
+    return [
+        path
+        for path in sorted(HERE.glob("test_*.py"))
+        if path.stem not in LEFT_OUT and not path.stem.endswith(("_properties", "_published"))
+    ]
 
 
 def measure(folder):
@@ -30,9 +33,28 @@ def measure(folder):
     config = folder / "rc"
     config.write_text(f"[run]\nbranch = true\nsource = {LOGIC}\ndata_file = {data}\n")
     coverage = [sys.executable, "-m", "coverage"]
-    run = subprocess.run([*coverage, "run", f"--rcfile={config}", "-m", "pytest", "-q", "-p", "no:cacheprovider",
-                          "-p", "no:xdist", "-k", "not micropython", *map(str, files_of_tests())],
-                         cwd=ROOT, capture_output=True, text=True, timeout=300, check=False)
+    run = subprocess.run(
+        [
+            *coverage,
+            "run",
+            f"--rcfile={config}",
+            "-m",
+            "pytest",
+            "-q",
+            "-p",
+            "no:cacheprovider",
+            "-p",
+            "no:xdist",
+            "-k",
+            "not micropython",
+            *map(str, files_of_tests()),
+        ],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
     subprocess.run([*coverage, "json", f"--rcfile={config}", "-q", "-o", str(told)], cwd=ROOT, check=True, timeout=60)
     files = json.loads(told.read_text())["files"]
     return run, {Path(name).stem: (found["missing_lines"], found["missing_branches"]) for name, found in files.items()}

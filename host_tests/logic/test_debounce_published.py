@@ -8,9 +8,8 @@ of the other two one bounced for 157 ms on opening and one for 11.3 ms on closin
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from profiles import PROFILE
-
 from potreeve.logic import debounce
+from profiles import PROFILE
 
 WORST_MS = 6.2
 WORST_CLOSING_MS = 11.3

@@ -2,14 +2,23 @@
 
 import kit
 import pytest
-
 from potreeve.logic import ladder, reasons
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
 
-@pytest.mark.parametrize(("before", "after", "start_pm"), [(TENDED, RATIONED, 640), (HELD, RATIONED, 640), (RATIONED, RATIONED, 700),
-                                                           (TENDED, HELD, 700), (RATIONED, HELD, 700), (TENDED, TENDED, 700),
-                                                           (RATIONED, TENDED, 700), (HELD, TENDED, 700)])
+@pytest.mark.parametrize(
+    ("before", "after", "start_pm"),
+    [
+        (TENDED, RATIONED, 640),
+        (HELD, RATIONED, 640),
+        (RATIONED, RATIONED, 700),
+        (TENDED, HELD, 700),
+        (RATIONED, HELD, 700),
+        (TENDED, TENDED, 700),
+        (RATIONED, TENDED, 700),
+        (HELD, TENDED, 700),
+    ],
+)
 def test_the_lowest_reading_of_a_ration_is_sought_from_its_beginning(before, after, start_pm):
     """Only there: a dose under way, or a ration that goes on for another reason, keeps the moisture it began at."""
     pot = kit.make_state(1).pots[0]

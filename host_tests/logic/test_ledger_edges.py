@@ -5,10 +5,9 @@ from binascii import crc32
 
 import kit
 import pytest
-
 from potreeve.logic import ledger, state
 
-HEAD = bytes.fromhex("5652" "0100" "07000000")
+HEAD = bytes.fromhex("5652010007000000")
 
 
 def slot(head=HEAD):
@@ -28,22 +27,33 @@ def test_a_slot_made_by_hand_is_read():
     assert kit.as_dict(read) == kit.as_dict(kit.make_state(2))
 
 
-@pytest.mark.parametrize("head", [bytes.fromhex("5752" "0100" "07000000"), bytes.fromhex("5652" "0200" "07000000"),
-                                  bytes.fromhex("5652" "0000" "07000000")])
+@pytest.mark.parametrize(
+    "head", [bytes.fromhex("5752010007000000"), bytes.fromhex("5652020007000000"), bytes.fromhex("5652000007000000")]
+)
 def test_another_magic_or_version_is_none_of_ours(head):
     assert ledger.decode(slot(head)) is None
 
 
 @pytest.mark.parametrize("cut", [0, 1, 4, 8])
 def test_a_slot_of_another_length_is_none(cut):
-    assert ledger.decode(slot()[:len(slot()) - cut - 1]) is None
+    assert ledger.decode(slot()[: len(slot()) - cut - 1]) is None
     assert ledger.decode(slot() + bytes(cut + 1)) is None
 
 
-@pytest.mark.parametrize(("a", "b", "newest", "number", "write"), [
-    (1, 2, 2, 3, 0), (2, 1, 2, 3, 1), (0xFFFFFFFF, 0, 0, 1, 0), (0, 0xFFFFFFFF, 0, 1, 1), (5, 5, 5, 6, 0),
-    (0x80000000, 1, 0x80000000, 0x80000001, 1), (1, 0x80000000, 0x80000000, 0x80000001, 0),
-    (0x80000001, 1, 1, 2, 0), (0x80000002, 1, 1, 2, 0)])
+@pytest.mark.parametrize(
+    ("a", "b", "newest", "number", "write"),
+    [
+        (1, 2, 2, 3, 0),
+        (2, 1, 2, 3, 1),
+        (0xFFFFFFFF, 0, 0, 1, 0),
+        (0, 0xFFFFFFFF, 0, 1, 1),
+        (5, 5, 5, 6, 0),
+        (0x80000000, 1, 0x80000000, 0x80000001, 1),
+        (1, 0x80000000, 0x80000000, 0x80000001, 0),
+        (0x80000001, 1, 1, 2, 0),
+        (0x80000002, 1, 1, 2, 0),
+    ],
+)
 def test_the_newer_slot_counts_and_the_other_is_written(a, b, newest, number, write):
     slots = [ledger.encode(one, kit.make_state(1, up_s=one & 0xFFFF)) for one in (a, b)]
     found, next_number, place = ledger.choose(*slots)

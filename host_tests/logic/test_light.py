@@ -4,7 +4,6 @@ import pytest
 import vectors_light
 from hypothesis import given
 from hypothesis import strategies as st
-
 from potreeve.logic import light
 
 

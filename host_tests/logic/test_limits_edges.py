@@ -2,7 +2,6 @@
 
 import kit
 import pytest
-
 from potreeve.logic import limits
 
 

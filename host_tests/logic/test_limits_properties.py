@@ -3,9 +3,8 @@
 import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from profiles import PROFILE
-
 from potreeve.logic import dosing, limits
+from profiles import PROFILE
 
 DAY_S = 86400
 # A day as a counter shows it that runs 1.6 % fast.
@@ -14,7 +13,7 @@ EVENTS = st.lists(st.tuples(st.integers(0, 30000), st.integers(0, 400000)), max_
 
 
 @settings(parent=PROFILE)
-@given(EVENTS, st.integers(0, 2 ** 30), st.integers(0, 8000))
+@given(EVENTS, st.integers(0, 2**30), st.integers(0, 8000))
 def test_buckets_never_forget_water_of_the_last_day(events, start_s, first_roll_s):
     made = kit.make_state(1, bucket_s=start_s, up_s=start_s)
     pot, rig = made.pots[0], made.rig
@@ -56,8 +55,14 @@ def test_water_kept_to_the_room_never_passes_the_cap_in_any_24_hours(wishes, day
 
 
 @settings(parent=PROFILE)
-@given(room_ul=st.integers(0, 3000000), flow=st.integers(1, 60000), spread=st.integers(0, 1000),
-       cal_mv=st.integers(0, 12000), rest_mv=st.integers(0, 12000), ms=st.integers(0, 30000))
+@given(
+    room_ul=st.integers(0, 3000000),
+    flow=st.integers(1, 60000),
+    spread=st.integers(0, 1000),
+    cal_mv=st.integers(0, 12000),
+    rest_mv=st.integers(0, 12000),
+    ms=st.integers(0, 30000),
+)
 def test_the_longest_pulse_for_a_room_fits_into_it(room_ul, flow, spread, cal_mv, rest_mv, ms):
     pot = {"pump_ul_s": flow, "pump_spread_pm": spread, "pump_cal_mv": cal_mv}
     longest = dosing.longest_ms(room_ul, pot, rest_mv)
@@ -67,14 +72,18 @@ def test_the_longest_pulse_for_a_room_fits_into_it(room_ul, flow, spread, cal_mv
 
 
 @settings(parent=PROFILE)
-@given(tray_ul=st.integers(0, 20000000), area=st.integers(20, 20000), um=st.integers(0, 1000),
-       spans=st.lists(st.integers(0, 20000), max_size=30))
+@given(
+    tray_ul=st.integers(0, 20000000),
+    area=st.integers(20, 20000),
+    um=st.integers(0, 1000),
+    spans=st.lists(st.integers(0, 20000), max_size=30),
+)
 def test_a_tray_never_dries_faster_than_it_is_credited_with(tray_ul, area, um, spans):
     left, carry = tray_ul, 0
     for seconds in spans:
         left, carry = limits.dry_tray(left, area, um, carry, seconds)
         assert left >= 0
-        assert 0 <= carry < 2 ** 32
+        assert 0 <= carry < 2**32
     # 1 um over 1 cm2 is 0.1 ul; many short wakes may lose no more than one long one.
     most_dried_ul = area * um * sum(spans) // (DAY_S * 10)
     assert left >= tray_ul - most_dried_ul - 1

@@ -5,13 +5,15 @@ import copy
 import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from potreeve.logic import settings as logic_settings
 from profiles import PROFILE
 
-from potreeve.logic import settings as logic_settings
-
 LEAF = st.one_of(st.none(), st.booleans(), st.integers(), st.integers(-10, 10000), st.floats(), st.text(max_size=30))
-TREE = st.recursive(LEAF, lambda inner: st.one_of(st.lists(inner, max_size=4),
-                                                  st.dictionaries(st.text(max_size=12), inner, max_size=4)), max_leaves=20)
+TREE = st.recursive(
+    LEAF,
+    lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(st.text(max_size=12), inner, max_size=4)),
+    max_leaves=20,
+)
 RIG_NAMES = [row[0] for row in logic_settings.RIG_KEYS] + ["schema", "channels"]
 POT_NAMES = [row[0] for row in logic_settings.CHANNEL_KEYS]
 POINT = st.one_of(st.tuples(st.integers(-5, 70000), st.integers(-5, 1100)).map(list), TREE)
@@ -67,8 +69,10 @@ def test_anything_json_can_say(data):
 
 
 @settings(parent=PROFILE)
-@given(st.dictionaries(st.sampled_from(RIG_NAMES), TREE, max_size=6),
-       st.dictionaries(st.sampled_from(POT_NAMES), TREE, max_size=6))
+@given(
+    st.dictionaries(st.sampled_from(RIG_NAMES), TREE, max_size=6),
+    st.dictionaries(st.sampled_from(POT_NAMES), TREE, max_size=6),
+)
 def test_known_keys_with_anything_in_them(rig, pot):
     data = kit.make_data(2)
     data.update(rig)

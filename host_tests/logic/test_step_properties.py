@@ -6,9 +6,8 @@ import kit
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from profiles import PROFILE
-
 from potreeve.logic import cycle, reasons, record, state, timekeep
+from profiles import PROFILE
 
 RAW = st.one_of(st.integers(0, 65535), st.integers(-100, 1400).map(kit.raw_at).map(lambda raw: max(0, min(65535, raw))))
 
@@ -22,24 +21,31 @@ def some_readings(draw, count):
         [0] * count,
         cause=draw(st.integers(0, 6)),
         elapsed_s=draw(st.one_of(st.sampled_from([0, 1, 1799, 1800, 86400, 536870]), st.integers(0, 536870))),
-        awake_ms=draw(st.integers(0, 100000)), button=draw(st.sampled_from([0, 0, 0, 1, 2])),
-        utc_s=draw(st.sampled_from([0, 1780000000, 4102444799])), usb=draw(st.integers(0, 1)),
+        awake_ms=draw(st.integers(0, 100000)),
+        button=draw(st.sampled_from([0, 0, 0, 1, 2])),
+        utc_s=draw(st.sampled_from([0, 1780000000, 4102444799])),
+        usb=draw(st.integers(0, 1)),
         battery_mv=draw(st.one_of(st.just(0), st.integers(2500, 5500))),
         temp_cdeg=draw(st.one_of(st.just(record.NO_TEMP), st.integers(-4000, 8500))),
         rh_pm=draw(st.one_of(st.just(record.NO_RH), st.integers(0, 1000))),
         lx=draw(st.one_of(st.just(record.NO_LX), st.integers(0, 200000))),
         errors=draw(st.integers(0, 4095)),
-        raw=[draw(RAW) for _ in range(count)], spread=[draw(st.integers(0, 65535)) for _ in range(count)],
+        raw=[draw(RAW) for _ in range(count)],
+        spread=[draw(st.integers(0, 65535)) for _ in range(count)],
         done_ms=[draw(st.one_of(st.just(record.NOT_RUN), st.integers(0, 30500))) for _ in range(count)],
-        under_mv=[draw(st.integers(0, 5500)) for _ in range(count)])
+        under_mv=[draw(st.integers(0, 5500)) for _ in range(count)],
+    )
 
 
 @st.composite
 def plain_readings(draw, count):
     """A wake in which nothing is wrong."""
     pms = [draw(st.integers(620, 900)) for _ in range(count)]
-    return kit.make_readings(pms, elapsed_s=draw(st.sampled_from([1800, 7200])),
-                             done_ms=[draw(st.sampled_from([record.NOT_RUN, 5000])) for _ in range(count)])
+    return kit.make_readings(
+        pms,
+        elapsed_s=draw(st.sampled_from([1800, 7200])),
+        done_ms=[draw(st.sampled_from([record.NOT_RUN, 5000])) for _ in range(count)],
+    )
 
 
 @st.composite
@@ -48,8 +54,11 @@ def some_wakes(draw):
     count = draw(st.integers(1, 4))
     pot = {"day_ml": draw(st.sampled_from([150, 200, 3000])), "unproven_max": draw(st.integers(1, 5))}
     told = kit.make_settings(count, pot, ack=draw(st.integers(0, 255)))
-    return told, draw(st.lists(st.one_of(plain_readings(count), some_readings(count)), min_size=1,
-                                       max_size=20)), draw(st.booleans())
+    return (
+        told,
+        draw(st.lists(st.one_of(plain_readings(count), some_readings(count)), min_size=1, max_size=20)),
+        draw(st.booleans()),
+    )
 
 
 @settings(parent=PROFILE)
@@ -88,7 +97,7 @@ def _can_be_kept(after, line, count):
     assert kit.as_dict(state.unpack(state.pack(after))) == kit.as_dict(after)
     head, pots = record.decode(line)
     assert len(pots) == count
-    assert head["seq"] == (after.rig.seq - 1) % 2 ** 32
+    assert head["seq"] == (after.rig.seq - 1) % 2**32
 
 
 def _within_bounds(after, actions, told):

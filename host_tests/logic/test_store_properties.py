@@ -3,11 +3,10 @@
 import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from potreeve.logic import ledger, record, segments
 from profiles import PROFILE
 
-from potreeve.logic import ledger, record, segments
-
-NUMBER = st.one_of(st.integers(0, 2 ** 32 - 1), st.sampled_from([0, 1, 2 ** 31 - 1, 2 ** 31, 2 ** 32 - 1]))
+NUMBER = st.one_of(st.integers(0, 2**32 - 1), st.sampled_from([0, 1, 2**31 - 1, 2**31, 2**32 - 1]))
 
 
 def slot(number, seq):
@@ -18,7 +17,8 @@ SPOILT = st.one_of(
     st.none(),
     st.integers(0, ledger.SLOT_BYTES - 1).map(lambda length: slot(5, 9)[:length]),
     st.tuples(st.integers(0, ledger.SLOT_BYTES - 1), st.integers(1, 255)).map(
-        lambda turn: bytes(byte ^ turn[1] if at == turn[0] else byte for at, byte in enumerate(slot(5, 9)))),
+        lambda turn: bytes(byte ^ turn[1] if at == turn[0] else byte for at, byte in enumerate(slot(5, 9)))
+    ),
     st.binary(max_size=40),
 )
 
@@ -29,7 +29,7 @@ def test_a_spoilt_slot_never_counts(number, spoilt, first):
     slots = (spoilt, slot(number, 7)) if first else (slot(number, 7), spoilt)
     found, following, index = ledger.choose(*slots)
     assert found.rig.seq == 7
-    assert following == (number + 1) % 2 ** 32
+    assert following == (number + 1) % 2**32
     assert index == (0 if first else 1), "the spoilt slot is the one to write"
 
 
@@ -56,10 +56,23 @@ def test_writes_torn_anywhere_never_lose_what_was_safe(number, writes, data):
     assert ledger.choose(*slots)[0].rig.seq == safe
 
 
-HEADS = st.tuples(*[{"B": st.integers(0, 255), "H": st.integers(0, 65535), "h": st.integers(-32768, 32767),
-                     "I": st.integers(0, 2 ** 32 - 1)}[code] for code in record.HEAD_CODES[2:]])
-POTS = st.tuples(*[{"B": st.integers(0, 255), "H": st.integers(0, 65535),
-                    "h": st.integers(-32768, 32767)}[code] for code in record.POT_CODES])
+HEADS = st.tuples(
+    *[
+        {
+            "B": st.integers(0, 255),
+            "H": st.integers(0, 65535),
+            "h": st.integers(-32768, 32767),
+            "I": st.integers(0, 2**32 - 1),
+        }[code]
+        for code in record.HEAD_CODES[2:]
+    ]
+)
+POTS = st.tuples(
+    *[
+        {"B": st.integers(0, 255), "H": st.integers(0, 65535), "h": st.integers(-32768, 32767)}[code]
+        for code in record.POT_CODES
+    ]
+)
 
 
 @settings(parent=PROFILE)
@@ -71,7 +84,7 @@ def test_records_come_back_as_they_went(head, pots):
     told, told_pots = record.decode(line)
     names = record.HEAD_NAMES[2:]
     expected = dict(zip(names, head))
-    if expected["lx"] == 2 ** 32 - 1:
+    if expected["lx"] == 2**32 - 1:
         expected["lx"] = record.NO_LX
     assert {name: told[name] for name in names} == expected
     assert [tuple(pot[name] for name in record.POT_NAMES) for pot in told_pots] == pots

@@ -13,10 +13,9 @@ from contextlib import redirect_stdout
 from pathlib import Path
 
 import pytest
-from vectors import ANY
-
 from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal import wasm
+from vectors import ANY
 
 sys.path.append(str(selftest_vectors.TEXT.parent))
 import vector_runner  # noqa: E402
@@ -61,7 +60,10 @@ def here():
 def folder(tmp_path_factory):
     """The sources as the 32-bit guest sees them."""
     root = tmp_path_factory.mktemp("vectors")
-    for source, name in ((FIRMWARE / "potreeve" / "logic", "firmware/potreeve/logic"), (HERE / "vectors", "tests/vectors")):
+    for source, name in (
+        (FIRMWARE / "potreeve" / "logic", "firmware/potreeve/logic"),
+        (HERE / "vectors", "tests/vectors"),
+    ):
         shutil.copytree(source, root / name, ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(FIRMWARE / "potreeve" / "__init__.py", root / "firmware/potreeve")
     for path in (HERE / "vector_runner.py", selftest_vectors.TEXT):
@@ -79,9 +81,14 @@ def test_every_module_that_decides_has_vectors():
 def test_every_public_function_has_vectors(name):
     module = importlib.import_module("potreeve.logic." + name)
     vectors = (HERE / "vectors" / f"{name}.py").read_text()
-    public = [key for key, value in vars(module).items()
-              if callable(value) and not key.startswith("_") and not isinstance(value, type)
-              and value.__module__ == module.__name__]
+    public = [
+        key
+        for key, value in vars(module).items()
+        if callable(value)
+        and not key.startswith("_")
+        and not isinstance(value, type)
+        and value.__module__ == module.__name__
+    ]
     assert public
     missing = [key for key in public if f'("{key}"' not in vectors and f"{name}.{key}(" not in vectors]
     assert missing == []
@@ -92,16 +99,24 @@ def test_expected_values(name):
     results = vector_runner.results(name)
     vectors = vectors_of(name)
     assert len(results) == len(vectors)
-    wrong = [f"{name} {number} {function}{arguments} = {text} instead of {vector_runner.text_of(expected)}"
-             for (number, function, text), (_, arguments, expected) in zip(results, vectors)
-             if expected != ANY and text != vector_runner.text_of(expected)]
+    wrong = [
+        f"{name} {number} {function}{arguments} = {text} instead of {vector_runner.text_of(expected)}"
+        for (number, function, text), (_, arguments, expected) in zip(results, vectors)
+        if expected != ANY and text != vector_runner.text_of(expected)
+    ]
     assert wrong == []
 
 
 def test_in_64_bit_micropython(here):
     code = f"import vector_runner; vector_runner.run({NAMES!r})"
-    done = subprocess.run([Path(sys.executable).with_name("micropython"), "-c", code], capture_output=True, text=True,
-                          timeout=60, env={**os.environ, "MICROPYPATH": f"{HERE}:{selftest_vectors.TEXT.parent}:{FIRMWARE}"}, check=False)
+    done = subprocess.run(
+        [Path(sys.executable).with_name("micropython"), "-c", code],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={**os.environ, "MICROPYPATH": f"{HERE}:{selftest_vectors.TEXT.parent}:{FIRMWARE}"},
+        check=False,
+    )
     assert done.stderr == ""
     assert done.stdout == "".join(here[name] for name in NAMES)
 

@@ -1,7 +1,6 @@
 """Readings that warmth has shifted."""
 
 import kit
-
 from potreeve.logic import reasons, watch
 
 

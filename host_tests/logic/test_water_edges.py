@@ -2,12 +2,19 @@
 
 import kit
 import pytest
-
 from potreeve.logic import dosing, reasons, water
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
 # What an earlier dose left behind, each value unlike any other.
-STALE = {"dose_ul": 77, "dose_most_ul": 88, "dose_um": 99, "start_pm": 111, "before_pm": 122, "pulse_ul": 133, "pulse_most_ul": 144}
+STALE = {
+    "dose_ul": 77,
+    "dose_most_ul": 88,
+    "dose_um": 99,
+    "start_pm": 111,
+    "before_pm": 122,
+    "pulse_ul": 133,
+    "pulse_most_ul": 144,
+}
 
 # 25 ml at 4 ml/s take 6.25 s, and half a second more where the tube is empty; the pump may be a fifth faster.
 PULSE_UL, PULSE_MOST_UL, PRIMED_MOST_UL = 25000, 30000, 32400
@@ -47,8 +54,21 @@ def test_a_pulse_is_judged_from_the_reading_where_that_stands_above_the_average(
 
 @pytest.mark.parametrize(("unproven", "before_pm", "times"), [(0, 700, 1), (1, 690, 2)])
 def test_within_a_dose_only_pulses_without_a_rise_wait_for_proof_together(unproven, before_pm, times):
-    made = rig_of({"pm": 700, "dosing": 1, "start_pm": 650, "before_pm": 690, "dose_ul": PULSE_UL, "dose_most_ul": PULSE_MOST_UL,
-                   "pulse_ul": PULSE_UL, "pulse_most_ul": PULSE_MOST_UL, "dose_um": 5, "unproven": unproven, "pulsed": 1})
+    made = rig_of(
+        {
+            "pm": 700,
+            "dosing": 1,
+            "start_pm": 650,
+            "before_pm": 690,
+            "dose_ul": PULSE_UL,
+            "dose_most_ul": PULSE_MOST_UL,
+            "pulse_ul": PULSE_UL,
+            "pulse_most_ul": PULSE_MOST_UL,
+            "dose_um": 5,
+            "unproven": unproven,
+            "pulsed": 1,
+        }
+    )
     pot = made.pots[0]
     pot.pulse_s = made.rig.up_s - 1200
     assert decide(made) == [6250]
@@ -68,8 +88,11 @@ def test_a_ration_waits_for_its_own_answer_alone(unproven):
 
 @pytest.mark.parametrize(("rung", "likely_ul"), [(TENDED, PULSE_UL), (RATIONED, 17500)])
 def test_a_pulse_is_the_days_water_ends_the_thirst_and_marks_where_every_pot_stands(rung, likely_ul):
-    made = rig_of({"pm": 600, "ladder": rung, "reason": 0, "day_ul": 1000, "thirst_um": 900, "fell_pm": 700, "mark_pm": 1},
-                  {"pm": 820, "mark_pm": 1}, {"pm": -7, "known": 0, "ladder": HELD, "mark_pm": 1})
+    made = rig_of(
+        {"pm": 600, "ladder": rung, "reason": 0, "day_ul": 1000, "thirst_um": 900, "fell_pm": 700, "mark_pm": 1},
+        {"pm": 820, "mark_pm": 1},
+        {"pm": -7, "known": 0, "ladder": HELD, "mark_pm": 1},
+    )
     decide(made)
     pot = made.pots[0]
     assert pot.intent_ms > 0
@@ -93,8 +116,10 @@ def test_a_dose_that_is_full_or_close_enough_ends_without_another_pulse(ends):
 
 def after_soak(pm, other):
     """A rig of two whose second pot had a pulse before its soak, and now reads `pm`."""
-    made = rig_of({"mark_pm": 800, **other}, {"pm": pm, "before_pm": 700, "judge": 1, "pulsed": 1, "pulse_ul": PULSE_UL,
-                                              "pulse_most_ul": PULSE_MOST_UL})
+    made = rig_of(
+        {"mark_pm": 800, **other},
+        {"pm": pm, "before_pm": 700, "judge": 1, "pulsed": 1, "pulse_ul": PULSE_UL, "pulse_most_ul": PULSE_MOST_UL},
+    )
     told = kit.make_settings(2)
     made.pots[1].pulse_s = made.rig.up_s - told["soak_s"]
     water.judge(made, 1, told)

@@ -3,7 +3,6 @@
 import re
 
 import pytest
-
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal.rehearse import make_session, run
@@ -16,7 +15,7 @@ DAYS = 4
 def dry_rig_path(tmp_path_factory):
     """The reading room with pots that start dry enough to be watered soon."""
     text = DEFAULT_RIG.read_text()
-    text = re.sub(r'^plant = (.*)$', r'plant = \1\nstart_pm = 700', text, flags=re.M)
+    text = re.sub(r"^plant = (.*)$", r"plant = \1\nstart_pm = 700", text, flags=re.M)
     path = tmp_path_factory.mktemp("rig") / "dry.toml"
     path.write_text(text)
     return path

@@ -25,7 +25,9 @@ def test_nothing_to_tell():
 def test_one_per_change_of_rung():
     out = (RATIONED, reasons.OUT_OF_SOIL)
     assert told(row(0, OK, OK), row(10, OK, out), row(20, OK, out), row(30, OK, OK)) == [
-        (10, "thyme", "rung"), (30, "thyme", "rung")]
+        (10, "thyme", "rung"),
+        (30, "thyme", "rung"),
+    ]
 
 
 def test_a_rung_says_why_and_what_to_do():
@@ -46,21 +48,35 @@ def test_another_reason_on_the_same_rung_is_a_note():
 
 
 def test_hold_memory_and_devices():
-    found = told(row(0, OK, OK, memory=1), row(1, OK, OK, hold=reasons.REBOOTS), row(2, OK, OK, error=errors.CLIMATE),
-                 row(3, OK, OK, error=errors.CLIMATE))
-    assert found == [(0, None, "memory"), (1, None, "memory"), (1, None, "hold"), (2, None, "hold"), (2, None, "device")]
+    found = told(
+        row(0, OK, OK, memory=1),
+        row(1, OK, OK, hold=reasons.REBOOTS),
+        row(2, OK, OK, error=errors.CLIMATE),
+        row(3, OK, OK, error=errors.CLIMATE),
+    )
+    assert found == [
+        (0, None, "memory"),
+        (1, None, "memory"),
+        (1, None, "hold"),
+        (2, None, "hold"),
+        (2, None, "device"),
+    ]
 
 
 def test_what_passes_under_the_owners_eyes_is_not_told():
     setting_up = [row(0, OK, OK, memory=1), row(60, OK, OK, hold=reasons.OWNER, memory=1)]
     assert told(*setting_up, row(180, OK, OK), row(900, OK, OK), calm_until_s=600) == []
     assert told(*setting_up, row(900, OK, OK, hold=reasons.OWNER, memory=1), calm_until_s=600) == [
-        (60, None, "memory"), (60, None, "hold")]
+        (60, None, "memory"),
+        (60, None, "hold"),
+    ]
     assert told(*setting_up, calm_until_s=600) == [(60, None, "memory"), (60, None, "hold")]
 
 
 def numbers(module, but=()):
-    return {value for name, value in vars(module).items() if name.isupper() and isinstance(value, int) and name not in but}
+    return {
+        value for name, value in vars(module).items() if name.isupper() and isinstance(value, int) and name not in but
+    }
 
 
 def test_every_reason_and_error_has_words():

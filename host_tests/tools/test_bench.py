@@ -3,7 +3,6 @@
 import json
 
 from click.testing import CliRunner
-
 from potreeve_tools.bench import footprint, speed
 from potreeve_tools.cli import cli
 
@@ -13,7 +12,12 @@ def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behi
     found = json.loads(result.stdout)
     assert found["mpy_bytes"] <= found["mpy_aim_bytes"]
     assert found["mpy_bytes"] == sum(row["mpy_bytes"] for row in found["files"])
-    assert found["growth"] == {"wakes": 1000, "before": found["growth"]["before"], "after": found["growth"]["before"], "grown": 0}
+    assert found["growth"] == {
+        "wakes": 1000,
+        "before": found["growth"]["before"],
+        "after": found["growth"]["before"],
+        "grown": 0,
+    }
     heap = found["heap32"]
     assert 20_000 < heap["code"] < heap["alive"] < heap["peak"]
     assert result.exit_code == 0
@@ -27,8 +31,17 @@ def test_the_table_names_every_file():
 def test_speed_measures_each_interpreter_and_each_part():
     found = speed.run(days=2)
     assert [row["interpreter"] for row in found["interpreters"]] == ["cpython", "micropython", "micropython32"]
-    assert all(row["wakes"] > 80 and row["days_per_s"] > 0 and row["wake_us"] > row["world_us"] for row in found["interpreters"])
-    assert set(found["parts_us"]) == {"read", "decide", "store the ledger", "append to the log", "parse the rig's answer"}
+    assert all(
+        row["wakes"] > 80 and row["days_per_s"] > 0 and row["wake_us"] > row["world_us"]
+        for row in found["interpreters"]
+    )
+    assert set(found["parts_us"]) == {
+        "read",
+        "decide",
+        "store the ledger",
+        "append to the log",
+        "parse the rig's answer",
+    }
 
 
 def test_growth_is_seen_where_there_is_some(tmp_path):
@@ -38,7 +51,11 @@ def test_growth_is_seen_where_there_is_some(tmp_path):
     firmware = tmp_path / "firmware"
     shutil.copytree(footprint.FIRMWARE, firmware)
     app = firmware / "potreeve" / "app.py"
-    app.write_text(app.read_text().replace("        self._pass(stages.REPORTED)\n",
-                                           "        self._pass(stages.REPORTED)\n        KEPT.append(bytes(16))\n")
-                   + "\n\nKEPT = []\n")
+    app.write_text(
+        app.read_text().replace(
+            "        self._pass(stages.REPORTED)\n",
+            "        self._pass(stages.REPORTED)\n        KEPT.append(bytes(16))\n",
+        )
+        + "\n\nKEPT = []\n"
+    )
     assert footprint.growth(wakes=200, firmware=firmware)["grown"] > 200 * 16

@@ -4,10 +4,9 @@ import json
 
 import pytest
 from click.testing import CliRunner
-
-from potreeve_tools.terminal import exits
 from potreeve_tools.bench import cuts, wear
 from potreeve_tools.cli import cli
+from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
 
 
@@ -41,8 +40,14 @@ def test_cuts_as_a_table():
 
 def test_a_cut_that_does_not_hold_is_printed_with_the_command_that_reruns_it(monkeypatch):
     row = {"scenario": "wake", "writes": 1, "erases": 1, "cuts": 2, "pairs": 0, "failed": 1, "shown": True}
-    found = {"board": "esp32", "scenarios": [row], "faults": [{"id": "wake:1:w0", "fault": "W2: wet"}], "cuts": 2,
-             "pairs": 0, "s": 0.1}
+    found = {
+        "board": "esp32",
+        "scenarios": [row],
+        "faults": [{"id": "wake:1:w0", "fault": "W2: wet"}],
+        "cuts": 2,
+        "pairs": 0,
+        "s": 0.1,
+    }
     monkeypatch.setattr(cuts, "run", lambda *args, **options: found)
     said = run("cuts", "--board", "esp32")
     assert said.exit_code == exits.FAILED

@@ -10,16 +10,33 @@ import time
 import click
 import pytest
 from click.testing import CliRunner
-
 from potreeve_tools import cli as cli_module
+from potreeve_tools.commands import rehearse as rehearse_module
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
-from potreeve_tools.commands import rehearse as rehearse_module
 
 FAST = ["rehearse", "--days", "2", "--interpreter", "cpython"]
-POT_KEYS = {"name", "given_ml", "transpired_ml", "leachate_ml", "in_band_pct", "dry_h", "soaked_h", "doses", "pulses", "state"}
-RIG_KEYS = {"tray_peak_ml", "tray_headroom_ml", "floods", "electronics_wet", "reservoir_left_ml", "battery_days_left",
-            "charge_used_mah"}
+POT_KEYS = {
+    "name",
+    "given_ml",
+    "transpired_ml",
+    "leachate_ml",
+    "in_band_pct",
+    "dry_h",
+    "soaked_h",
+    "doses",
+    "pulses",
+    "state",
+}
+RIG_KEYS = {
+    "tray_peak_ml",
+    "tray_headroom_ml",
+    "floods",
+    "electronics_wet",
+    "reservoir_left_ml",
+    "battery_days_left",
+    "charge_used_mah",
+}
 TOP_KEYS = {"schema", "seed", "days", "interpreter", "wakes", "digest", "pots", "rig", "alerts"}
 
 
@@ -48,8 +65,10 @@ def test_each_command_is_there_with_an_example(name):
 
 
 def test_help_loads_nothing_heavy():
-    code = ("import sys\nfrom potreeve_tools.cli import cli\ntry: cli.main(['--help'])\nexcept SystemExit: pass\n"
-            "print([m for m in ('rich', 'pandas', 'numpy', 'pvlib', 'plotly', 'littlefs') if m in sys.modules])")
+    code = (
+        "import sys\nfrom potreeve_tools.cli import cli\ntry: cli.main(['--help'])\nexcept SystemExit: pass\n"
+        "print([m for m in ('rich', 'pandas', 'numpy', 'pvlib', 'plotly', 'littlefs') if m in sys.modules])"
+    )
     best = 9.0
     for _ in range(3):
         begin = time.monotonic()
@@ -218,8 +237,13 @@ def test_stop_carries_its_code(monkeypatch):
 def test_real_micropython_and_module_start(tmp_path):
     """`python -m potreeve_tools`, in the default interpreter, with a report."""
     page = tmp_path / "day.html"
-    done = subprocess.run([sys.executable, "-m", "potreeve_tools", "rehearse", "--days", "1", "--json", "--report", str(page)],
-                          capture_output=True, text=True, timeout=60, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "potreeve_tools", "rehearse", "--days", "1", "--json", "--report", str(page)],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
     assert done.returncode == 0, done.stderr
     found = json.loads(done.stdout)
     assert found["interpreter"]["name"] == "micropython" and found["interpreter"]["version"].startswith("1.")

@@ -20,13 +20,20 @@ def go(tmp_path, monkeypatch):
     (root / "tools").mkdir(parents=True)
     (root / "pyproject.toml").write_text("[project]\n")
     (root / "tools" / "go.py").write_text("# here\n")
-    for name, value in (("ROOT", root), ("VENV", root / ".venv"), ("MARKER", root / ".venv" / "potreeve-ready"),
-                        ("UNFINISHED", root / ".venv" / "potreeve-unfinished"), ("LOCK", root / ".venv.lock")):
+    for name, value in (
+        ("ROOT", root),
+        ("VENV", root / ".venv"),
+        ("MARKER", root / ".venv" / "potreeve-ready"),
+        ("UNFINISHED", root / ".venv" / "potreeve-unfinished"),
+        ("LOCK", root / ".venv.lock"),
+    ):
         monkeypatch.setattr(module, name, str(value))
     return module
 
 
-@pytest.mark.parametrize("version, suits", [((3, 10), False), ((3, 11), True), ((3, 13, 2), True), ((3, 14), False), ((2, 7), False)])
+@pytest.mark.parametrize(
+    "version, suits", [((3, 10), False), ((3, 11), True), ((3, 13, 2), True), ((3, 14), False), ((2, 7), False)]
+)
 def test_versions(go, version, suits):
     assert go.suits(version) is suits
 
@@ -86,14 +93,17 @@ def test_a_file_in_the_way(go):
         go.make(sys.executable)
 
 
-@pytest.mark.parametrize("said, told", [
-    ("[Errno -3] Temporary failure in name resolution", "no network"),
-    ("Could not find a version that satisfies the requirement x==9 (from versions: none)", "no network"),
-    ("Could not find a version that satisfies the requirement x==9 (from versions: 1.0, 2.0)", "pinned package"),
-    ("OSError: [Errno 28] No space left on device", "disk is full"),
-    ("[Errno 13] Permission denied: '/x'", "can't be written"),
-    ("something else", "could not be installed"),
-])
+@pytest.mark.parametrize(
+    "said, told",
+    [
+        ("[Errno -3] Temporary failure in name resolution", "no network"),
+        ("Could not find a version that satisfies the requirement x==9 (from versions: none)", "no network"),
+        ("Could not find a version that satisfies the requirement x==9 (from versions: 1.0, 2.0)", "pinned package"),
+        ("OSError: [Errno 28] No space left on device", "disk is full"),
+        ("[Errno 13] Permission denied: '/x'", "can't be written"),
+        ("something else", "could not be installed"),
+    ],
+)
 def test_remedies_for_pip(go, monkeypatch, said, told):
     monkeypatch.setattr(go, "version_of", lambda path: (3, 12))
     assert told in go.pip_remedy(said)
@@ -105,14 +115,21 @@ def test_remedy_for_a_missing_venv_module(go):
 
 def test_a_failed_step_shows_its_last_words(go):
     with pytest.raises(go.Missing) as caught:
-        go.run([sys.executable, "-c", "print('one'); print('two'); raise SystemExit(3)"], lambda text: "remedy of " + text[:3])
+        go.run(
+            [sys.executable, "-c", "print('one'); print('two'); raise SystemExit(3)"],
+            lambda text: "remedy of " + text[:3],
+        )
     assert str(caught.value) == "remedy of one\n    one\n    two"
 
 
 def test_one_set_up_at_a_time(go):
-    code = ("import fcntl, sys; f = open(sys.argv[1], 'a+'); fcntl.flock(f, fcntl.LOCK_EX); print('held', flush=True); "
-            "sys.stdin.read()")
-    with subprocess.Popen([sys.executable, "-c", code, go.LOCK], stdin=subprocess.PIPE, stdout=subprocess.PIPE) as other:
+    code = (
+        "import fcntl, sys; f = open(sys.argv[1], 'a+'); fcntl.flock(f, fcntl.LOCK_EX); print('held', flush=True); "
+        "sys.stdin.read()"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", code, go.LOCK], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as other:
         other.stdout.readline()
         go.LOCK_WAIT_S = 0
         with pytest.raises(go.Missing, match="another set-up"), go.locked():
@@ -125,7 +142,10 @@ def test_one_set_up_at_a_time(go):
 
 def test_commands(go):
     assert go.command_for("py", ["test", "-k", "x"]) == (["py", "-m", "pytest", "-k", "x"], go.ROOT)
-    assert go.command_for("py", ["rehearse", "--days", "1"]) == (["py", "-m", "potreeve_tools", "rehearse", "--days", "1"], None)
+    assert go.command_for("py", ["rehearse", "--days", "1"]) == (
+        ["py", "-m", "potreeve_tools", "rehearse", "--days", "1"],
+        None,
+    )
     assert go.command_for("py", []) == (["py", "-m", "potreeve_tools"], None)
 
 

@@ -3,7 +3,6 @@
 import ast
 
 import pytest
-
 from potreeve_tools.bench import mutants, mutantwalk, mutators
 from potreeve_tools.terminal.faultlist import BadInput
 
@@ -26,11 +25,26 @@ def keys(source=SOURCE):
     return [one.key for one in mutators.mutants(source)]
 
 
-@pytest.mark.parametrize("key", [
-    "LIMIT: 5  ->  6", "LIMIT: 5  ->  4", "f: a < LIMIT  ->  a <= LIMIT", "f: a < LIMIT  ->  a >= LIMIT",
-    "f: a < LIMIT and (not b)  ->  a < LIMIT or not b", "f: a + 1  ->  a - 1", "f: 1  ->  2", "f: 1  ->  0",
-    "f: not b  ->  b", "f: return a + 1  ->  return 0", "f: total += a  ->  total -= a", "f: total += a  ->  pass",
-    "f: g(total)  ->  pass", "f: -b  ->  b", "f: -b == 2  ->  -b != 2"])
+@pytest.mark.parametrize(
+    "key",
+    [
+        "LIMIT: 5  ->  6",
+        "LIMIT: 5  ->  4",
+        "f: a < LIMIT  ->  a <= LIMIT",
+        "f: a < LIMIT  ->  a >= LIMIT",
+        "f: a < LIMIT and (not b)  ->  a < LIMIT or not b",
+        "f: a + 1  ->  a - 1",
+        "f: 1  ->  2",
+        "f: 1  ->  0",
+        "f: not b  ->  b",
+        "f: return a + 1  ->  return 0",
+        "f: total += a  ->  total -= a",
+        "f: total += a  ->  pass",
+        "f: g(total)  ->  pass",
+        "f: -b  ->  b",
+        "f: -b == 2  ->  -b != 2",
+    ],
+)
 def test_a_change_is_made(key):
     assert key in keys()
 
@@ -81,8 +95,11 @@ def test_a_module_that_is_none_is_refused():
         mutants.run(("limit",))
 
 
-JUDGED = [mutants.Judged("limits", "f: a | b  ->  a & b", 3, mutants.SURVIVED), mutants.Judged("limits", "f: 1  ->  2", 4, "vectors"),
-          mutants.Judged("ledger", "g: x  ->  y", 5, mutants.SURVIVED)]
+JUDGED = [
+    mutants.Judged("limits", "f: a | b  ->  a & b", 3, mutants.SURVIVED),
+    mutants.Judged("limits", "f: 1  ->  2", 4, "vectors"),
+    mutants.Judged("ledger", "g: x  ->  y", 5, mutants.SURVIVED),
+]
 
 
 def test_reasons_stay_and_what_no_longer_survives_goes(tmp_path):
@@ -90,7 +107,9 @@ def test_reasons_stay_and_what_no_longer_survives_goes(tmp_path):
     mutants.write_survivors(JUDGED, path)
     text = path.read_text()
     assert text.count("| `") == 2 and "## limits: 1 of 2 noticed" in text
-    path.write_text(text.replace("| `f: a \\| b  ->  a & b` | no |  |", "| `f: a \\| b  ->  a & b` | no | equivalent: never both |"))
+    path.write_text(
+        text.replace("| `f: a \\| b  ->  a & b` | no |  |", "| `f: a \\| b  ->  a & b` | no | equivalent: never both |")
+    )
     mutants.write_survivors(JUDGED[:2], path)
     text = path.read_text()
     assert "equivalent: never both" in text, "the reason stays"

@@ -1,7 +1,6 @@
 """The definitions behind `rehearse --json`, on samples made by hand and on a real run."""
 
 import pytest
-
 from potreeve.logic import dosing, record
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
@@ -75,7 +74,10 @@ def test_settings_digest_sees_every_change(finished):
 
 def changed(outcome, pot=None, **rig):
     pots = [{**outcome["pots"][0], **(pot or {})}, *outcome["pots"][1:]]
-    calm = [{**p, "in_band_pct": 99.0, "dry_h": 0.0, "soaked_h": 0.0, **(pot or {} if i == 0 else {})} for i, p in enumerate(pots)]
+    calm = [
+        {**p, "in_band_pct": 99.0, "dry_h": 0.0, "soaked_h": 0.0, **(pot or {} if i == 0 else {})}
+        for i, p in enumerate(pots)
+    ]
     return {**outcome, "pots": calm, "rig": {**outcome["rig"], **rig}}
 
 

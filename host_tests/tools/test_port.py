@@ -9,12 +9,11 @@ import time
 from types import SimpleNamespace
 
 import pytest
-
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.owner import commission
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults, find
 from potreeve_tools.link.port import open_board
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal import exits
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.world.rigfile import load_rig
@@ -62,7 +61,10 @@ def stopped(code, call, *args, **options):
 
 
 def ports(*numbers):
-    return [SimpleNamespace(device=f"/dev/ttyACM{n}", vid=vid, pid=5, serial_number=f"S{n}", description="thing") for n, vid in enumerate(numbers)]
+    return [
+        SimpleNamespace(device=f"/dev/ttyACM{n}", vid=vid, pid=5, serial_number=f"S{n}", description="thing")
+        for n, vid in enumerate(numbers)
+    ]
 
 
 def test_the_only_board_is_found_and_a_choice_is_shown():
@@ -85,7 +87,9 @@ def test_a_port_that_is_not_there():
     assert "can't be opened" in stopped(exits.NO_DEVICE, open_board, "gopher://x")
 
 
-@pytest.mark.parametrize("number, words", [(errno.EACCES, "no permission"), (errno.EBUSY, "another program"), (errno.ENOENT, "no such port")])
+@pytest.mark.parametrize(
+    "number, words", [(errno.EACCES, "no permission"), (errno.EBUSY, "another program"), (errno.ENOENT, "no such port")]
+)
 def test_each_refusal_of_the_system_has_its_own_words(number, words):
     fault = faults.cannot_open("/dev/x", OSError(number, os.strerror(number)))
     assert fault.code == exits.NO_DEVICE and words in fault.lines[0] and len(fault.lines) == 2
@@ -115,7 +119,9 @@ def test_nobody_answers(start):
 def test_a_blank_board_says_what_it_is(start, tcp):
     board = start(tcp=tcp, **STEPPED)
     with open_board(board.port) as link:
-        assert link.info["version"] == [1, 29, 0] and link.info["build"] == "RPI_PICO_W" and link.info["platform"] == "rp2"
+        assert (
+            link.info["version"] == [1, 29, 0] and link.info["build"] == "RPI_PICO_W" and link.info["platform"] == "rp2"
+        )
         assert not link.info["firmware"] and not link.info["serving"] and link.info["board"] is None
         assert bytes.fromhex(link.info["id"]).decode() == board.serial
         assert link.run("answer = a + b", a=40, b=2) == 42 and link.run("print('words')") is None
@@ -130,7 +136,10 @@ def test_files_go_there_and_back_in_few_round_trips(start):
         assert link.traffic.round_trips - before == math.ceil(len(data) / 2048)
         assert seen[-1] == (len(data), len(data)) and seen == sorted(seen)
         before = link.traffic.round_trips
-        assert link.read_file("deep/er/x.bin") == data and link.read_file("deep/er/x.bin", 49_990, 4) == data[49_990:49_994]
+        assert (
+            link.read_file("deep/er/x.bin") == data
+            and link.read_file("deep/er/x.bin", 49_990, 4) == data[49_990:49_994]
+        )
         assert link.read_file("none") is None and link.traffic.round_trips - before == 3
         link.write_file("empty", b"")
         before = link.traffic.round_trips
@@ -139,7 +148,9 @@ def test_files_go_there_and_back_in_few_round_trips(start):
         assert digests["deep/er/x.bin"] == __import__("hashlib").sha256(data).hexdigest()
         assert link.list_files() == {"deep/er/x.bin": len(data), "empty": 0}
         assert link.remove("empty") is True and link.remove("empty") is False
-        assert link.traffic.bytes_out > len(data) and link.traffic.bytes_in > len(data) and 0 < link.traffic.seconds < 30
+        assert (
+            link.traffic.bytes_out > len(data) and link.traffic.bytes_in > len(data) and 0 < link.traffic.seconds < 30
+        )
 
 
 def test_what_does_not_arrive_whole_is_not_put_in_place(start):
@@ -155,7 +166,11 @@ def test_a_fault_of_the_board_is_told_and_its_details_are_kept(start, tmp_path):
     with open_board(start(**STEPPED).port) as link:
         with pytest.raises(faults.DeviceFault) as fault:
             link.run("1 / 0", doing="dividing")
-        assert fault.value.kind == "ZeroDivisionError" and "while dividing" in str(fault.value) and fault.value.code == exits.FAILED
+        assert (
+            fault.value.kind == "ZeroDivisionError"
+            and "while dividing" in str(fault.value)
+            and fault.value.code == exits.FAILED
+        )
         details = next((tmp_path / "state").rglob("board-*.txt"))
         assert str(details) in str(fault.value) and "Traceback" in details.read_text()
         link.run("f = open('fill', 'wb')\nfor _ in range(200): f.write(bytes(4096))\nf.close()", timeout_s=30)
@@ -180,7 +195,9 @@ def test_the_cable_out_in_mid_file_leaves_the_old_one_and_it_can_be_done_again(s
 
 def test_a_board_that_hangs_is_given_up(start):
     with open_board(start(**STEPPED).port) as link:
-        assert "stopped answering while hanging" in stopped(exits.NO_ANSWER, link.run, "while True: pass", doing="hanging", timeout_s=0.3)
+        assert "stopped answering while hanging" in stopped(
+            exits.NO_ANSWER, link.run, "while True: pass", doing="hanging", timeout_s=0.3
+        )
 
 
 # ---- a board with firmware
@@ -190,7 +207,12 @@ def test_a_board_in_service_stays_there_and_no_watchdog_runs(start):
     board = start(ready=True)
     assert board.wait(lambda: board.wiring.led("warn") and board.wiring.led("ok"))
     with open_board(board.port) as link:
-        assert link.info["serving"] and link.found_serving and link.info["watchdog"] is False and link.info["board"] == "rp2040_wifi"
+        assert (
+            link.info["serving"]
+            and link.found_serving
+            and link.info["watchdog"] is False
+            and link.info["board"] == "rp2040_wifi"
+        )
     assert board.log == ["power on"]
     with open_board(board.port) as link:
         assert link.found_serving and link.run("from potreeve import service\nanswer = service.active()")
@@ -226,7 +248,9 @@ def test_a_board_asleep_is_waited_for_and_the_button_helps(start):
 def test_a_pump_that_runs_is_off_before_anything_else(start):
     board = start(ready=True)
     with open_board(board.port) as link:
-        link._no_answer("rig = service_rig = __import__('potreeve.service').service._running.rig\nrig.pumps.pulse(1, 30000, rig.power.feed)")
+        link._no_answer(
+            "rig = service_rig = __import__('potreeve.service').service._running.rig\nrig.pumps.pulse(1, 30000, rig.power.feed)"
+        )
         assert board.wait(lambda: board.wiring.running == [1])
         link.drop()
     with open_board(board.port) as link:

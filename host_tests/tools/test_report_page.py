@@ -7,7 +7,6 @@ import re
 
 import pytest
 from freezegun import freeze_time
-
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.report import page, panels, series
 
@@ -26,17 +25,25 @@ def course_of(text):
 
 def own_part(text):
     """The page without the plotting library."""
-    return text.split('<script type="application/json"')[0] + text[text.rindex("<script>"):]
+    return text.split('<script type="application/json"')[0] + text[text.rindex("<script>") :]
 
 
 def test_says_how_it_was_made(text, outcome):
-    for word in (COMMAND, outcome["digest"], outcome["settings_digest"], "pvlib", "Greensboro", "3 February 2027, 04:05", "seed 3"):
+    for word in (
+        COMMAND,
+        outcome["digest"],
+        outcome["settings_digest"],
+        "pvlib",
+        "Greensboro",
+        "3 February 2027, 04:05",
+        "seed 3",
+    ):
         assert word in text, word
 
 
 def test_needs_no_network(text):
     own = own_part(text)
-    assert not re.search(r'(src|href)\s*=', own) and "url(" not in own and "@import" not in own
+    assert not re.search(r"(src|href)\s*=", own) and "url(" not in own and "@import" not in own
     assert not re.search(r"https?://", own)
     assert re.search(r"plotly\.js v\d", text)
 

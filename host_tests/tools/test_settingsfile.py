@@ -3,7 +3,6 @@
 import json
 
 import pytest
-
 from potreeve.logic import settings as logic
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal.faultlist import BadInput
@@ -21,7 +20,7 @@ def faults_of(tmp_path, content, name="s.toml"):
         settingsfile.load(path)
     for line in caught.value.faults:
         assert line.startswith(str(path)) and line.isprintable(), line
-    return [line[len(str(path)) + 2:] for line in caught.value.faults]
+    return [line[len(str(path)) + 2 :] for line in caught.value.faults]
 
 
 def test_toml_and_json_give_the_same(tmp_path, good):
@@ -70,23 +69,26 @@ def test_a_key_like_nothing_gets_the_list(tmp_path, good):
     assert "known keys: name, wake_s" in faults_of(tmp_path, json.dumps(good), "s.json")[0]
 
 
-@pytest.mark.parametrize("name, content, words", [
-    ("s.toml", "wake_s = = 3", "not valid TOML"),
-    ("s.toml", "wake_s = 1\nwake_s = 2", "not valid TOML"),
-    ("s.json", '{"wake_s": 1', "not valid JSON"),
-    ("s.json", '{"wake_s": 1, "wake_s": 2}', '"wake_s" is given twice'),
-    ("s.json", "", "not valid JSON"),
-    ("s.json", "[1, 2]", "give a table of keys"),
-    ("s.toml", b"name = '\xff'", "not UTF-8"),
-    ("s.toml", b"name = 'a\0b'", "not valid TOML"),
-    ("s.toml", "wake_s = 0x" + "f" * 5000, "bits"),
-    ("s.json", '{"wake_s": ' + "9" * 5000 + "}", "not valid JSON"),
-    ("s.json", "[" * 100_000, "nested too deep"),
-    ("s.toml", "a = " + "[" * 50_000, "nested too deep"),
-    ("s.json", '{"a": ' + "[" * 20 + "]" * 20 + "}", "nested too deep"),
-    ("s.toml", "# " + "x" * 300_000, "no settings file is larger"),
-    ("s.json", '{"wa\\nke": 1}', "no such key"),
-])
+@pytest.mark.parametrize(
+    "name, content, words",
+    [
+        ("s.toml", "wake_s = = 3", "not valid TOML"),
+        ("s.toml", "wake_s = 1\nwake_s = 2", "not valid TOML"),
+        ("s.json", '{"wake_s": 1', "not valid JSON"),
+        ("s.json", '{"wake_s": 1, "wake_s": 2}', '"wake_s" is given twice'),
+        ("s.json", "", "not valid JSON"),
+        ("s.json", "[1, 2]", "give a table of keys"),
+        ("s.toml", b"name = '\xff'", "not UTF-8"),
+        ("s.toml", b"name = 'a\0b'", "not valid TOML"),
+        ("s.toml", "wake_s = 0x" + "f" * 5000, "bits"),
+        ("s.json", '{"wake_s": ' + "9" * 5000 + "}", "not valid JSON"),
+        ("s.json", "[" * 100_000, "nested too deep"),
+        ("s.toml", "a = " + "[" * 50_000, "nested too deep"),
+        ("s.json", '{"a": ' + "[" * 20 + "]" * 20 + "}", "nested too deep"),
+        ("s.toml", "# " + "x" * 300_000, "no settings file is larger"),
+        ("s.json", '{"wa\\nke": 1}', "no such key"),
+    ],
+)
 def test_unreadable_files_give_one_clear_line(tmp_path, name, content, words):
     found = faults_of(tmp_path, content, name)
     assert any(words in line for line in found), found
@@ -105,7 +107,9 @@ def test_no_such_file(path):
     assert len(caught.value.faults) == 1 and "can't be read" in caught.value.faults[0]
 
 
-@pytest.mark.parametrize("value", [1.5, float("nan"), float("inf"), True, None, "1800", [1800], {"s": 1800}, -1, 10**30])
+@pytest.mark.parametrize(
+    "value", [1.5, float("nan"), float("inf"), True, None, "1800", [1800], {"s": 1800}, -1, 10**30]
+)
 def test_wrong_kinds_of_values(good, value):
     good["wake_s"] = value
     with pytest.raises(BadInput) as caught:

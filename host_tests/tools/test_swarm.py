@@ -5,7 +5,6 @@ import random
 import tomllib
 
 import pytest
-
 from potreeve.logic import limits
 from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
 from potreeve_tools.mishaps import scenario
@@ -44,17 +43,31 @@ def test_a_scenario_written_down_is_the_one_that_ran(tmp_path):
     path = tmp_path / "swarm_12.toml"
     path.write_text(swarmshrink.to_toml(data, 12, ["W2: a line"]), encoding="utf-8")
     written = tomllib.loads(path.read_text(encoding="utf-8"))
-    assert {key: value for key, value in written.items() if value} == {key: value for key, value in {**data, "seed": 12}.items() if value}
+    assert {key: value for key, value in written.items() if value} == {
+        key: value for key, value in {**data, "seed": 12}.items() if value
+    }
     assert scenario.load(path).seeds([1, 2, 3]) == (12,), "it shows only as chance had it then"
 
 
 def thirsty():
     """Twelve days of the reading room, with a sip of water a day allowed."""
-    return {"name": "swarm_0", "title": "for this test", "about": "One pot, two mishaps that change nothing.", "days": 12,
-            "start": "2026-06-01", "board": "rp2040_wifi", "pots": 1, "rig": {"pot.0.start_pm": 600, "tray.wall_mm": 16},
-            "settings": {"rig_day_ml": 30, "channels.0.pulse_ml": 20},
-            "fault": [{"kind": "daylight_saving", "start_h": 30.0}, {"kind": "light_silent", "start_h": 40.0, "end_h": 50.0}],
-            "person": [{"kind": "button", "start_h": 60.0, "hold_ms": 300.0}], "expects": {}}
+    return {
+        "name": "swarm_0",
+        "title": "for this test",
+        "about": "One pot, two mishaps that change nothing.",
+        "days": 12,
+        "start": "2026-06-01",
+        "board": "rp2040_wifi",
+        "pots": 1,
+        "rig": {"pot.0.start_pm": 600, "tray.wall_mm": 16},
+        "settings": {"rig_day_ml": 30, "channels.0.pulse_ml": 20},
+        "fault": [
+            {"kind": "daylight_saving", "start_h": 30.0},
+            {"kind": "light_silent", "start_h": 40.0, "end_h": 50.0},
+        ],
+        "person": [{"kind": "button", "start_h": 60.0, "hold_ms": 300.0}],
+        "expects": {},
+    }
 
 
 def test_a_firmware_that_ignores_a_cap_is_broken_and_shrinks_to_little(monkeypatch):
@@ -72,7 +85,10 @@ def test_a_firmware_that_ignores_a_cap_is_broken_and_shrinks_to_little(monkeypat
 
 
 def test_a_report_adds_up():
-    results = [swarm.Result(1, [], {"siphon": 2}, 86400.0, 0.5, 48, 3), swarm.Result(2, ["W2: x"], {"siphon": 0}, 86400.0, 0.5, 48, 3)]
+    results = [
+        swarm.Result(1, [], {"siphon": 2}, 86400.0, 0.5, 48, 3),
+        swarm.Result(2, ["W2: x"], {"siphon": 0}, 86400.0, 0.5, 48, 3),
+    ]
     found = swarm.report(results, 1.5)
     assert found["seeds"] == 2 and found["simulated_days"] == 2.0
     assert found["time_compression_per_core"] == 172800

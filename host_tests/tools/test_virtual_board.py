@@ -7,7 +7,6 @@ import time
 import pytest
 from mpremote.transport import TransportExecError
 from mpremote.transport_serial import SerialTransport
-
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
 from potreeve_tools.virtual import imagefile
@@ -117,7 +116,10 @@ def test_it_claims_the_version_and_the_modules_it_is_told_to(start, talk):
         link.exec("import network")
     other = talk(start(radio=True))
     other.enter_raw_repl(soft_reset=False)
-    assert other.exec("import network\nw = network.WLAN(network.WLAN.IF_STA)\nw.active(True)\nprint(w.isconnected())") == b"False\r\n"
+    assert (
+        other.exec("import network\nw = network.WLAN(network.WLAN.IF_STA)\nw.active(True)\nprint(w.isconnected())")
+        == b"False\r\n"
+    )
 
 
 def test_a_soft_reset_keeps_pins_and_runs_main_only_from_the_friendly_prompt(start, talk):
@@ -184,7 +186,9 @@ def test_a_timer_is_heard_while_the_prompt_waits(start, talk):
     board = start()
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
-    link.exec("import machine\nn = 0\ndef tick(t):\n global n\n n += 1\nt = machine.Timer(-1, mode=machine.Timer.PERIODIC, period=1000, callback=tick)")
+    link.exec(
+        "import machine\nn = 0\ndef tick(t):\n global n\n n += 1\nt = machine.Timer(-1, mode=machine.Timer.PERIODIC, period=1000, callback=tick)"
+    )
     for _ in range(3):
         board.skip(1)
         time.sleep(0.05)
@@ -198,8 +202,10 @@ def test_time_passes_only_in_sleeps_and_repeats_itself(start, talk):
     def once():
         link = talk(start())
         link.enter_raw_repl(soft_reset=False)
-        return link.exec("import time, machine\na = time.ticks_ms()\ntime.sleep(7)\nb = time.ticks_ms()\nmachine.lightsleep(60000)\n"
-                         "print(time.ticks_diff(b, a), time.ticks_diff(time.ticks_ms(), b), time.ticks_ms())")
+        return link.exec(
+            "import time, machine\na = time.ticks_ms()\ntime.sleep(7)\nb = time.ticks_ms()\nmachine.lightsleep(60000)\n"
+            "print(time.ticks_diff(b, a), time.ticks_diff(time.ticks_ms(), b), time.ticks_ms())"
+        )
 
     assert once() == once() == b"7000 60000 67000\r\n"
 
@@ -274,7 +280,9 @@ def test_the_boards_own_adapters_read_what_the_world_senses(start, talk, name):
     assert abs(link.eval("rig.pumps.pulse(1, 8000, lambda: None)") - 8000) <= 40
     after = [pot["given_ml"] for pot in board.truth()["pots"]]
     assert after[1] > before[1] + 3 and after[0] == before[0] and after[2] == before[2]
-    assert [channel for channel, _ in board.wiring.pulses] == [1] and 3000 < link.eval("rig.pumps.sag_mv") < seen.battery_mv
+    assert [channel for channel, _ in board.wiring.pulses] == [1] and 3000 < link.eval(
+        "rig.pumps.sag_mv"
+    ) < seen.battery_mv
     assert link.eval("rig.clock.utc_s()") == board.sense().utc_s
 
 
@@ -297,7 +305,9 @@ def test_a_pump_on_a_weak_battery_browns_the_board_out(start, talk):
     board.do(setattr, board.world, "least_mv", 4190)
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
-    link.exec_raw_no_follow("import time\nfrom machine import Pin\nPin(13, Pin.OUT, value=1)\nPin(10, Pin.OUT, value=1)\ntime.sleep(3)")
+    link.exec_raw_no_follow(
+        "import time\nfrom machine import Pin\nPin(13, Pin.OUT, value=1)\nPin(10, Pin.OUT, value=1)\ntime.sleep(3)"
+    )
     heard(link, b">>> ")
     assert board.log == ["power on", "brown-out"] and board.wiring.running == []
     assert [(channel, ms < 50) for channel, ms in board.wiring.pulses] == [(0, True)]
@@ -318,14 +328,20 @@ def test_a_pump_left_on_runs_until_the_reset(start, talk):
     board = start()
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
-    link.exec("import time\nfrom machine import Pin\nPin(13, Pin.OUT, value=1)\nPin(10, Pin.OUT, value=1)\ntime.sleep(3)")
+    link.exec(
+        "import time\nfrom machine import Pin\nPin(13, Pin.OUT, value=1)\nPin(10, Pin.OUT, value=1)\ntime.sleep(3)"
+    )
     assert board.wiring.running == [0]
     board.hard_reset()
-    assert board.wiring.running == [] and [(channel, round(ms, -2)) for channel, ms in board.wiring.pulses] == [(0, 3000)]
+    assert board.wiring.running == [] and [(channel, round(ms, -2)) for channel, ms in board.wiring.pulses] == [
+        (0, 3000)
+    ]
 
 
 def test_deep_sleep_ends_by_its_time_or_the_button(start, talk):
-    board = start("esp32", {"main.py": b"import machine, esp32\nprint('cause', machine.reset_cause(), machine.wake_reason())\n"})
+    board = start(
+        "esp32", {"main.py": b"import machine, esp32\nprint('cause', machine.reset_cause(), machine.wake_reason())\n"}
+    )
     link = talk(board)
     heard(link, b">>> ")
     link.enter_raw_repl(soft_reset=False)
@@ -334,7 +350,9 @@ def test_deep_sleep_ends_by_its_time_or_the_button(start, talk):
     assert b"cause 4 4" in said and board.log == ["power on", "woke"] and 3600 <= board.time.now_us() / 1e6 < 3601
     board.time.asleep = 1.0
     link.enter_raw_repl(soft_reset=False)
-    link.exec_raw_no_follow("import machine, esp32\nesp32.wake_on_ext0(pin=machine.Pin(27), level=esp32.WAKEUP_ALL_LOW)\nmachine.deepsleep(3600000)")
+    link.exec_raw_no_follow(
+        "import machine, esp32\nesp32.wake_on_ext0(pin=machine.Pin(27), level=esp32.WAKEUP_ALL_LOW)\nmachine.deepsleep(3600000)"
+    )
     assert board.wait(lambda: board.asleep)
     board.press(200)
     assert b"cause 4 2" in heard(link, b">>> ")
@@ -342,7 +360,9 @@ def test_deep_sleep_ends_by_its_time_or_the_button(start, talk):
 
 def test_a_latched_board_goes_off_and_its_clock_brings_it_back(start, talk):
     files = imagefile.as_sent() | {"board.json": boards.load("latched").device_json().encode()}
-    files["main.py"] = b"from potreeve import hal\nrig = hal.open_rig()\nprint('cause', rig.power.cause, rig.clock.utc_s())\n"
+    files["main.py"] = (
+        b"from potreeve import hal\nrig = hal.open_rig()\nprint('cause', rig.power.cause, rig.clock.utc_s())\n"
+    )
     board = start("latched", files, usb=False)
     link = talk(board)
     heard(link, b">>> ")
@@ -367,7 +387,9 @@ def test_asleep_it_hears_nothing_until_the_button_wakes_it(start, talk):
     board = start(asleep=1.0)
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
-    link.exec("from machine import Pin\nimport machine\np = Pin(14, Pin.IN, Pin.PULL_UP)\np.irq(lambda _: None, Pin.IRQ_FALLING)")
+    link.exec(
+        "from machine import Pin\nimport machine\np = Pin(14, Pin.IN, Pin.PULL_UP)\np.irq(lambda _: None, Pin.IRQ_FALLING)"
+    )
     link.exec_raw_no_follow("machine.lightsleep(600000)\nprint('woken')")
     assert board.wait(lambda: board.asleep)
     link.serial.write(b"\x03\x03")

@@ -8,7 +8,9 @@ from potreeve_tools.world.rigfile import DEFAULT_RIG, check_rig
 from potreeve_tools.world.world import World
 
 BOARD = {
-    "name": "test board", "mcu": "rp2040", "latch": False,
+    "name": "test board",
+    "mcu": "rp2040",
+    "latch": False,
     "pins": {"probes": [0, 1, 2], "probe_kind": "analogue", "pumps": [10, 11, 12], "pump_enable": 13},
     "sensors": {"climate": "bme280", "light": "bh1750"},
     "adc": {"bits": 12, "vref_mv": 3300, "battery_divider_pm": 500},

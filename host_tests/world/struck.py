@@ -3,7 +3,6 @@
 import statistics
 
 from potreeve_tools.world.faults.kinds import KINDS, make_fault
-
 from small_rigs import world
 
 

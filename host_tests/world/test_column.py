@@ -3,7 +3,6 @@
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from potreeve_tools.world.column import Column
 from potreeve_tools.world.substrate import Retention
 from potreeve_tools.world.substrates import PEAT_MIX, SUBSTRATES

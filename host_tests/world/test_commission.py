@@ -2,11 +2,10 @@
 
 import pytest
 from potreeve.logic import dosing
-
-from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.owner import commission
 from potreeve_tools.bench import swarm, swarmdraw
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import scenario as scenarios
+from potreeve_tools.owner import commission
 from potreeve_tools.world.rigfile import load_rig
 from potreeve_tools.world.world import World
 

@@ -4,7 +4,6 @@ from pathlib import Path
 
 import pytest
 from potreeve_tools.world.faults.kinds import FLAGS, KINDS, make_fault, parse_faults
-
 from small_rigs import world
 from struck import median
 
@@ -17,12 +16,23 @@ def test_every_kind_is_tried_here():
 
 
 def test_overlapping_mishaps_leave_nothing_behind():
-    spans = {"siphon": (100, 900), "inlet_buried": (200, 1200), "tube_clogged": (300, 1500), "pump_weak": (150, 1000),
-             "tube_off": (120, 800), "pump_stuck_on": (50, 2000), "no_drainage": (10, 1100)}
+    spans = {
+        "siphon": (100, 900),
+        "inlet_buried": (200, 1200),
+        "tube_clogged": (300, 1500),
+        "pump_weak": (150, 1000),
+        "tube_off": (120, 800),
+        "pump_stuck_on": (50, 2000),
+        "no_drainage": (10, 1100),
+    }
     faults = [make_fault(kind, *span, channel=0) for kind, span in spans.items()]
-    faults += [make_fault("battery_old", 10, 500), make_fault("battery_old", 20, 700),
-               make_fault("battery_sagging", 30, 600), make_fault("battery_cold", 40, 650),
-               make_fault("siphon", 500, 1400, channel=1)]
+    faults += [
+        make_fault("battery_old", 10, 500),
+        make_fault("battery_old", 20, 700),
+        make_fault("battery_sagging", 30, 600),
+        make_fault("battery_cold", 40, 650),
+        make_fault("siphon", 500, 1400, channel=1),
+    ]
     one, plain = world(faults), world()
     one.advance(3000)
     line, was = one.channels[0].line, plain.channels[0].line
@@ -35,11 +45,11 @@ def test_overlapping_mishaps_leave_nothing_behind():
     assert battery.resistance_times == pytest.approx(same.resistance_times)
 
 
-
-
 def test_a_schedule_from_tables():
-    entries = [{"kind": "tube_off", "channel": 1, "start_h": 2.0, "end_h": 3.5, "where": "floor"},
-               {"kind": "radio_down", "start_s": 10}]
+    entries = [
+        {"kind": "tube_off", "channel": 1, "start_h": 2.0, "end_h": 3.5, "where": "floor"},
+        {"kind": "radio_down", "start_s": 10},
+    ]
     faults, wrong = parse_faults(entries, 3, "x.toml")
     assert wrong == []
     assert (faults[0].start_s, faults[0].end_s, faults[0].channel) == (7200.0, 12_600.0, 1)

@@ -2,7 +2,6 @@
 
 import pytest
 from potreeve_tools.world.faults.kinds import FLAGS, make_fault
-
 from small_rigs import world
 from struck import over, struck
 
@@ -49,7 +48,6 @@ def test_brown_out_cuts_the_first_pulses():
     assert cut[0].sag_mv < 1800 and fault.bit == 2
     short, fault = struck("brown_out", after_ms=400.0, start=0.0, primed=False)
     assert not short.pulse(0, 300).brownout and fault.bit == 0
-
 
 
 def test_reset_loop_interrupts_sleep():

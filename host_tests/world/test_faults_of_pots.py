@@ -2,7 +2,6 @@
 
 import pytest
 from potreeve_tools.world.faults.kinds import make_fault
-
 from small_rigs import world
 from struck import dry_raw, given, median, over, struck
 

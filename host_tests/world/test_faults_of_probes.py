@@ -3,7 +3,6 @@
 import statistics
 
 import pytest
-
 from small_rigs import board
 from struck import dry_raw, given, median, over, struck
 
@@ -79,6 +78,7 @@ def test_probe_temp_drift_and_coating_read_wetter():
 def test_probes_crossed_tell_of_the_other_pot():
     def unlike(data):
         data["pot"][0]["start_pm"], data["pot"][1]["start_pm"] = 950, 150
+
     one, fault = struck("probes_crossed", other=1, change=unlike)
     crossed = median(one), median(one, 1)
     assert crossed[0] > crossed[1] and fault.bit > 0

@@ -1,7 +1,6 @@
 """Mishaps of tubes, pumps and the reservoir bite, are counted when they bite, and are undone where a person could."""
 
 import pytest
-
 from small_rigs import board
 from struck import given, over, struck
 
@@ -26,6 +25,7 @@ def test_a_tube_that_droops_below_the_surface_siphons_without_an_air_hole():
         data["reservoir"].update(base_mm=-110, level_mm=205)  # surface at 95: above the tray, below the outlets
         for pot in data["pot"]:
             pot["air_hole"] = False
+
     one, fault = struck("tube_off", change=high, drop_mm=20.0)
     one.pulse(0, 2000)
     one.advance(3600)

@@ -1,7 +1,6 @@
 """A plant's life in steps: thirst, wilting, growth, death."""
 
 import pytest
-
 from potreeve_tools.world.air import Air
 from potreeve_tools.world.plant import PlantState, leaf_transpiration_kg_m2_s
 from potreeve_tools.world.plants import CHERRY_TOMATO, MINT, PLANTS, STRAWBERRY

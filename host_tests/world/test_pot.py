@@ -5,7 +5,6 @@ import random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from potreeve_tools.world.air import Air
 from potreeve_tools.world.pot import Pot, PotSpec
 

@@ -7,7 +7,6 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.rigfile import check_rig, load_rig
-
 from small_rigs import rig_data
 
 
@@ -33,6 +32,7 @@ def put(*path_and_value):
         for step in path:
             data = data[step]
         data[key] = value
+
     return change
 
 
@@ -41,6 +41,7 @@ def drop(*path):
         for step in path[:-1]:
             data = data[step]
         del data[path[-1]]
+
     return change
 
 
@@ -48,6 +49,7 @@ def both(*changes):
     def change(data):
         for one in changes:
             one(data)
+
     return change
 
 
@@ -56,7 +58,11 @@ BAD = [
     ("tray missing", drop("tray"), ["[tray]", "missing", "add"]),
     ("battery missing", drop("battery"), ["[battery]", "missing", "add"]),
     ("no pots", put("pot", []), ["pot", "0 items", "1 to 8"]),
-    ("nine pots", lambda d: d.update(pot=[{**d["pot"][0], "name": str(i)} for i in range(9)]), ["pot", "9 items", "1 to 8"]),
+    (
+        "nine pots",
+        lambda d: d.update(pot=[{**d["pot"][0], "name": str(i)} for i in range(9)]),
+        ["pot", "9 items", "1 to 8"],
+    ),
     ("table unknown", put("trai", {"wall_mm": 3}), ["trai", "unknown key", '"tray"']),
     ("key unknown", put("tray", "wal_mm", 15), ["wal_mm", "15", '"wall_mm"']),
     ("pot key unknown", put("pot", 1, "pump_mls", 4), ["[[pot]] 2", "pump_mls", '"pump_ml_s"']),
@@ -79,34 +85,70 @@ BAD = [
     ("pot is a word", put("pot", 0, "mint"), ["pot[0]", '"mint"', "a table"]),
     ("not a date", put("rig", "start", "2026-13-01"), ["start", '"2026-13-01"', "YYYY-MM-DD"]),
     ("a date of feelings", put("rig", "start", "midsummer!"), ["start", '"midsummer!"', "YYYY-MM-DD"]),
-    ("electronics below the spill line", put("electronics", "height_mm", 10), ["height_mm", "10", "spill line", "higher"]),
+    (
+        "electronics below the spill line",
+        put("electronics", "height_mm", 10),
+        ["height_mm", "10", "spill line", "higher"],
+    ),
     ("electronics at the spill line", put("electronics", "height_mm", 15), ["height_mm", "15", "spill line", "higher"]),
     ("tray smaller than its pots", put("tray", "area_cm2", 300), ["area_cm2", "300", "pots", "larger tray"]),
     ("tray fuller than full", put("tray", "water_ml", 5000), ["water_ml", "5000", "less water"]),
     ("tub above its brim", put("reservoir", "level_mm", 400), ["level_mm", "400", "brim", "220"]),
     ("inlet above the brim", put("reservoir", "inlet_mm", 220), ["inlet_mm", "220", "lower the inlet"]),
-    ("siphon that floods", both(put("reservoir", "base_mm", 100), put("pot", 0, "air_hole", False)),
-     ["base_mm", "100", "siphon", "air_hole"]),
+    (
+        "siphon that floods",
+        both(put("reservoir", "base_mm", 100), put("pot", 0, "air_hole", False)),
+        ["base_mm", "100", "siphon", "air_hole"],
+    ),
     ("too many cells", put("battery", "cells", 2), ["cells", "2", "8400 mV", "fewer"]),
-    ("too few cells", both(put("battery", "chemistry", "nimh"), put("battery", "cells", 1)), ["cells", "1400 mV", "more cells"]),
+    (
+        "too few cells",
+        both(put("battery", "chemistry", "nimh"), put("battery", "cells", 1)),
+        ["cells", "1400 mV", "more cells"],
+    ),
     ("probe through the floor", put("pot", 0, "probe_depth_cm", 12), ["probe_depth_cm", "12", "10.5", "less"]),
     ("tube in the soil", put("pot", 0, "outlet_mm", 60), ["outlet_mm", "60", "soil", "above"]),
     ("pump too weak to lift", put("pot", 2, "pump_lift_mm", 400), ["pump_lift_mm", "400", "477 mm", "stronger"]),
-    ("a pot like a pipe", both(put("pot", 0, "height_cm", 50), put("pot", 0, "outlet_mm", 520), put("pot", 0, "pump_lift_mm", 2000)),
-     ["height_cm", "50", "check both"]),
+    (
+        "a pot like a pipe",
+        both(put("pot", 0, "height_cm", 50), put("pot", 0, "outlet_mm", 520), put("pot", 0, "pump_lift_mm", 2000)),
+        ["height_cm", "50", "check both"],
+    ),
     ("two of a name", put("pot", 1, "name", "mint"), ["[[pot]] 2", '"mint"', "own name"]),
     ("mishap unknown", put("fault", [{"kind": "tube_of", "start_h": 1.0}]), ["kind", '"tube_of"', '"tube_off"']),
     ("mishap without kind", put("fault", [{"start_h": 1.0}]), ["kind", "(missing)", "give one of"]),
     ("mishap without start", put("fault", [{"kind": "tube_off", "channel": 0}]), ["start_h", "(missing)", "hours"]),
-    ("mishap that is none", put("fault", [{"kind": "battery_cold", "start_h": 1.0, "by_degc": 0.0}]), ["by_degc", "changes nothing"]),
-    ("mishap that ends first", put("fault", [{"kind": "radio_down", "start_h": 5.0, "end_h": 1.0}]), ["end", "3600", "later"]),
-    ("mishap with two starts", put("fault", [{"kind": "radio_down", "start_h": 5.0, "start_s": 1}]), ["start_h", "one of the two"]),
+    (
+        "mishap that is none",
+        put("fault", [{"kind": "battery_cold", "start_h": 1.0, "by_degc": 0.0}]),
+        ["by_degc", "changes nothing"],
+    ),
+    (
+        "mishap that ends first",
+        put("fault", [{"kind": "radio_down", "start_h": 5.0, "end_h": 1.0}]),
+        ["end", "3600", "later"],
+    ),
+    (
+        "mishap with two starts",
+        put("fault", [{"kind": "radio_down", "start_h": 5.0, "start_s": 1}]),
+        ["start_h", "one of the two"],
+    ),
     ("mishap on no channel", put("fault", [{"kind": "probe_out", "start_h": 5.0}]), ["channel", "(missing)", "0 to 2"]),
-    ("mishap on channel 3 of 3", put("fault", [{"kind": "probe_out", "start_h": 5.0, "channel": 3}]), ["channel", "3", "0 to 2"]),
-    ("mishap crossed with itself", put("fault", [{"kind": "tubes_crossed", "start_h": 5.0, "channel": 1, "other": 1}]),
-     ["other", "1", "not another"]),
-    ("mishap's own key out of range", put("fault", [{"kind": "tube_clogged", "start_h": 5.0, "channel": 1, "left": 3.0}]),
-     ["left", "3.0", "0 to 0.95"]),
+    (
+        "mishap on channel 3 of 3",
+        put("fault", [{"kind": "probe_out", "start_h": 5.0, "channel": 3}]),
+        ["channel", "3", "0 to 2"],
+    ),
+    (
+        "mishap crossed with itself",
+        put("fault", [{"kind": "tubes_crossed", "start_h": 5.0, "channel": 1, "other": 1}]),
+        ["other", "1", "not another"],
+    ),
+    (
+        "mishap's own key out of range",
+        put("fault", [{"kind": "tube_clogged", "start_h": 5.0, "channel": 1, "left": 3.0}]),
+        ["left", "3.0", "0 to 0.95"],
+    ),
 ]
 
 
@@ -125,19 +167,27 @@ def test_a_bad_rig_gives_one_clear_line(change, words):
 
 def test_all_faults_are_told_at_once():
     data = rig_data()
-    for change in (put("tray", "wall_mm", 0), put("battery", "cells", "one"), drop("reservoir", "area_cm2"),
-                   put("pot", 2, "colour", "red")):
+    for change in (
+        put("tray", "wall_mm", 0),
+        put("battery", "cells", "one"),
+        drop("reservoir", "area_cm2"),
+        put("pot", 2, "colour", "red"),
+    ):
         change(data)
     with pytest.raises(BadInput) as caught:
         check_rig(data, "r")
     assert len(caught.value.faults) == 4
 
 
-@pytest.mark.parametrize("content, words", [
-    (b"[tray\nwall_mm = 3", ["not valid TOML", "line 1"]),
-    (b"\xff\xfe", ["not UTF-8"]),
-    (b"[tray]\nwall_mm = 3\nwall_mm = 4\n", ["not valid TOML"]),
-], ids=["half a table", "not text", "key twice"])
+@pytest.mark.parametrize(
+    "content, words",
+    [
+        (b"[tray\nwall_mm = 3", ["not valid TOML", "line 1"]),
+        (b"\xff\xfe", ["not UTF-8"]),
+        (b"[tray]\nwall_mm = 3\nwall_mm = 4\n", ["not valid TOML"]),
+    ],
+    ids=["half a table", "not text", "key twice"],
+)
 def test_a_file_that_is_no_toml(tmp_path, content, words):
     path = tmp_path / "rig.toml"
     path.write_bytes(content)
@@ -155,8 +205,17 @@ def test_a_file_that_is_not_there(tmp_path):
         load_rig(tmp_path)
 
 
-JUNK = st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20), st.lists(st.integers(), max_size=3),
-                 st.dictionaries(st.text(max_size=5), st.integers(), max_size=2), st.dates(), st.times())
+JUNK = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(),
+    st.floats(),
+    st.text(max_size=20),
+    st.lists(st.integers(), max_size=3),
+    st.dictionaries(st.text(max_size=5), st.integers(), max_size=2),
+    st.dates(),
+    st.times(),
+)
 PLACES = [(table, key) for table, keys in rig_data().items() if isinstance(keys, dict) for key in keys]
 PLACES += [("pot", n, key) for n in range(3) for key in rig_data()["pot"][0]] + [(table,) for table in rig_data()]
 

@@ -3,7 +3,6 @@
 import datetime
 
 import pytest
-
 from potreeve_tools.world import sill, sill_cache
 from potreeve_tools.world.sill import Room, SillClimate, Site, Window, hour_of_year, indoor_air
 from potreeve_tools.world.weather import Pane, read_hours
@@ -49,14 +48,14 @@ def test_sun_shines_by_day_from_the_side_the_window_faces():
 def test_a_house_opposite_takes_light():
     open_view, hidden = (SillClimate(window=Window(horizon_deg=h), start=(12, 1)) for h in (0.0, 40.0))
     hours = range(30 * 24)
-    assert sum(hidden.at(h * 3600.0).solar_wm2 for h in hours) < 0.5 * sum(open_view.at(h * 3600.0).solar_wm2 for h in hours)
+    assert sum(hidden.at(h * 3600.0).solar_wm2 for h in hours) < 0.5 * sum(
+        open_view.at(h * 3600.0).solar_wm2 for h in hours
+    )
 
 
 def test_interpolation_passes_through_the_hours_and_between():
     year = SillClimate(start=(1, 1))
-    assert values(year.at(12.5 * 3600.0)) == (
-        year._temp_c[12], year._rh_pct[12], year._solar_wm2[12], year._lux[12]
-    )
+    assert values(year.at(12.5 * 3600.0)) == (year._temp_c[12], year._rh_pct[12], year._solar_wm2[12], year._lux[12])
     assert year.at(13.0 * 3600.0).temp_c == pytest.approx((year._temp_c[12] + year._temp_c[13]) / 2.0)
 
 
@@ -79,7 +78,9 @@ def test_cold_glass_and_sun_move_the_sill_from_the_room():
 
 
 def test_moist_air_at_the_cold_sill_never_exceeds_its_limit():
-    _, rh = indoor_air([14.0] * 8760, [1.58] * 8760, [0.0] * 8760, Room(heat_day_c=10.0, heat_night_c=10.0, free_gain_c=0.0))
+    _, rh = indoor_air(
+        [14.0] * 8760, [1.58] * 8760, [0.0] * 8760, Room(heat_day_c=10.0, heat_night_c=10.0, free_gain_c=0.0)
+    )
     assert max(rh) <= 95.0
 
 

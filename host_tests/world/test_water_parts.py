@@ -13,8 +13,20 @@ def tub(level_mm=200.0, base_mm=-320.0):
 
 
 def line(**changes):
-    spec = dict(kind="centrifugal", pump_ml_s=4.0, nominal_mv=3700, pump_ma=150, start_times=2.5, lift_max_mm=900,
-                tube_mm=900, tube_id_mm=4.0, outlet_mm=130.0, valve=True, air_hole=True, tolerance=0.0)
+    spec = dict(
+        kind="centrifugal",
+        pump_ml_s=4.0,
+        nominal_mv=3700,
+        pump_ma=150,
+        start_times=2.5,
+        lift_max_mm=900,
+        tube_mm=900,
+        tube_id_mm=4.0,
+        outlet_mm=130.0,
+        valve=True,
+        air_hole=True,
+        tolerance=0.0,
+    )
     one = Line(random.Random(1), **{**spec, **changes})
     one.lift_ref_mm = one.outlet_mm - tub().surface_mm
     return one

@@ -10,7 +10,6 @@ from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import KINDS, make_fault
 from potreeve_tools.world.rigfile import load_rig
 from potreeve_tools.world.world import World
-
 from small_rigs import board, world
 
 STRIKES = [kind for kind in KINDS if kind not in ("reset_loop",)]
@@ -45,6 +44,7 @@ def test_a_schedule_can_be_used_again():
 def test_a_further_pot_does_not_change_the_others():
     def two(data):
         data["pot"] = data["pot"][:2]
+
     three, pair = world(), world(change=two)
     assert three.sense().probe_raw[:2] == pair.sense().probe_raw
     assert three.channels[1].line.flow_ml_s == pair.channels[1].line.flow_ml_s
@@ -81,20 +81,25 @@ def schedules(draw):
     return faults
 
 
-acts = st.lists(st.one_of(
-    st.tuples(st.just("advance"), st.floats(0, 20_000)),
-    st.tuples(st.just("pulse"), st.integers(0, 2), st.integers(0, 60_000)),
-    st.tuples(st.just("sense")),
-), max_size=12)
+acts = st.lists(
+    st.one_of(
+        st.tuples(st.just("advance"), st.floats(0, 20_000)),
+        st.tuples(st.just("pulse"), st.integers(0, 2), st.integers(0, 60_000)),
+        st.tuples(st.just("sense")),
+    ),
+    max_size=12,
+)
 
 
 @settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(schedules(), acts, st.integers(0, 1000), st.booleans(), st.booleans())
 def test_every_drop_is_somewhere(faults, doings, seed, valve, master):
     """Reservoir + tubes + pots + tray + floor + vapour - poured in + carried off stays what it was."""
+
     def change(data):
         for pot in data["pot"]:
             pot["check_valve"] = valve
+
     one = world(faults, seed, change, board() if master else board(pump_enable=-1))
     for act, *numbers in doings:
         getattr(one, act)(*numbers)
@@ -134,6 +139,7 @@ def test_pump_sag_and_charge():
 def test_a_weak_battery_browns_out_under_the_pump():
     def weak(data):
         data["battery"].update(chemistry="alkaline", cells=2, capacity_mah=2000, start_pct=12, resistance_times=1.5)
+
     one = world(change=weak)
     pulse = one.pulse(0, 5000)
     assert pulse.brownout and pulse.actual_ms < 100 and pulse.sag_mv < 1_850
@@ -244,6 +250,7 @@ def test_real_weather_and_start():
         real = World(one.rig, one.board, 1, start)
         real.advance(hour * 3600)
         return real.truth()
+
     june, december = lux("2026-06-01", 9.0), lux("2026-12-01", 7.0)
     assert june["lux"] > 1000 > december["lux"]
     assert june["temp_c"] > december["temp_c"]

@@ -11,8 +11,7 @@ from datetime import datetime
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
+from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
 COMMANDS = {
@@ -82,8 +81,12 @@ def guarded(go):
         screen.complain(["stopped; nothing is left half done"])
         return exits.INTERRUPTED
     except Exception as fault:
-        screen.complain([f"that should not have happened: {type(fault).__name__}: {fault}",
-                         f"the details are in {write_down(fault)}; please pass that file on with a report"])
+        screen.complain(
+            [
+                f"that should not have happened: {type(fault).__name__}: {fault}",
+                f"the details are in {write_down(fault)}; please pass that file on with a report",
+            ]
+        )
         return exits.FAULT
 
 
@@ -98,10 +101,19 @@ def write_down(fault):
 
     from potreeve_tools.link import settings_secret
 
-    text = "\n".join([f"potreeve {version()} · Python {platform.python_version()} · {platform.platform()}",
-                      " ".join(settings_secret.veiled_words(sys.argv)), "", "".join(traceback.format_exception(fault))])
+    text = "\n".join(
+        [
+            f"potreeve {version()} · Python {platform.python_version()} · {platform.platform()}",
+            " ".join(settings_secret.veiled_words(sys.argv)),
+            "",
+            "".join(traceback.format_exception(fault)),
+        ]
+    )
     name = f"fault-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
-    for folder in (Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults", Path(tempfile.gettempdir())):
+    for folder in (
+        Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults",
+        Path(tempfile.gettempdir()),
+    ):
         try:
             folder.mkdir(parents=True, exist_ok=True)
             (folder / name).write_text(text, encoding="utf-8")
@@ -131,8 +143,14 @@ EPILOG = "\b\nExit codes:\n" + "\n".join(f"  {code:>3}  {text}" for code, text i
 
 
 @click.group("potreeve", cls=Potreeve, context_settings=SETTINGS, invoke_without_command=True, epilog=EPILOG)
-@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_show_version,
-              help="Show the version and leave.")
+@click.option(
+    "--version",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_show_version,
+    help="Show the version and leave.",
+)
 @click.option("--no-color", is_flag=True, help="Write without colours (as NO_COLOR does).")
 @click.pass_context
 def cli(ctx, no_color):

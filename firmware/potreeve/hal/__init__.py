@@ -173,7 +173,8 @@ def _check_interpreter(implementation):
     if version < OLDEST:
         raise BoardError(
             "MicroPython %d.%d is too old, 1.26 or newer is needed: before it, timed sleep could return at once "
-            "and drain the battery, and a watchdog that bit in its sleep could hang the board; put a newer one on" % version
+            "and drain the battery, and a watchdog that bit in its sleep could hang the board; put a newer one on"
+            % version
         )
     if version > NEWEST_TESTED:
         print("potreeve: note: MicroPython %d.%d is newer than tested (1.26 to 1.29)" % version)

@@ -38,14 +38,6 @@ class Clock:
         """Wait, awake; for moments, not for sleep."""
         time.sleep_ms(ms)
 
-    def ticks_add(self, ticks, ms):
-        """The ticks `ms` later (or earlier, when negative)."""
-        return time.ticks_add(ticks, ms)
-
-    def sleep_ms(self, ms):
-        """Wait a moment, awake."""
-        time.sleep_ms(ms)
-
     def utc_s(self):
         """Unix seconds, or 0 if the wall clock is not believable."""
         if self._chip is not None:

@@ -10,11 +10,31 @@ from potreeve.logic.units import between, clamp, ease
 # of PyBaMM's Chen2020 cell, rounded to mV. Alkaline: 1.6 V fresh, 1.25 V about
 # half, 1.0 V nearly empty at light load (battery makers' FAQ, coarse); the points
 # between are from memory. Nickel: only full and empty are used.
-_LITHIUM = ((2500, 0), (3109, 50), (3296, 100), (3485, 200), (3581, 300), (3667, 400),
-            (3751, 500), (3841, 600), (3948, 700), (4042, 800), (4097, 900),
-            (4200, 1000))
-_ALKALINE = ((900, 0), (1000, 50), (1100, 200), (1180, 350), (1250, 500), (1330, 650),
-             (1420, 800), (1500, 930), (1600, 1000))
+_LITHIUM = (
+    (2500, 0),
+    (3109, 50),
+    (3296, 100),
+    (3485, 200),
+    (3581, 300),
+    (3667, 400),
+    (3751, 500),
+    (3841, 600),
+    (3948, 700),
+    (4042, 800),
+    (4097, 900),
+    (4200, 1000),
+)
+_ALKALINE = (
+    (900, 0),
+    (1000, 50),
+    (1100, 200),
+    (1180, 350),
+    (1250, 500),
+    (1330, 650),
+    (1420, 800),
+    (1500, 930),
+    (1600, 1000),
+)
 _NIMH = ((1000, 0), (1150, 100), (1300, 950), (1400, 1000))
 
 CURVES = {"lithium": _LITHIUM, "alkaline": _ALKALINE, "nimh": _NIMH}

@@ -9,15 +9,15 @@ from potreeve.logic.units import const, div_near, div_up
 
 # What is wrong with a measurement; FINE means nothing.
 FINE = 0
-FEW = 1             # too few readings
-RAIL = 2            # a wire, not a substance
+FEW = 1  # too few readings
+RAIL = 2  # a wire, not a substance
 NOISY = 3
-DRIFTS = 4          # it has not settled
-SPAN = 5            # the two ends are too near for the noise
-ORDER = 6           # a point does not lie between its neighbours
-DRY = 7             # the pump brought nothing
-UNEVEN = 8          # its runs differ too much to be one pump's
-SHORT = 9           # too little ran to measure it
+DRIFTS = 4  # it has not settled
+SPAN = 5  # the two ends are too near for the noise
+ORDER = 6  # a point does not lie between its neighbours
+DRY = 7  # the pump brought nothing
+UNEVEN = 8  # its runs differ too much to be one pump's
+SHORT = 9  # too little ran to measure it
 
 # A burst's spread at calibration above this is no healthy contact (5 times the
 # step of a 12-bit ADC is 80 counts; common practice, no source).
@@ -62,8 +62,7 @@ def settle(medians, spreads):
     ordered = sorted(medians)
     raw = ordered[count // 2]
     third = count // 3
-    drift = (div_near(sum(medians[count - third:]), third)
-             - div_near(sum(medians[:third]), third))
+    drift = div_near(sum(medians[count - third :]), third) - div_near(sum(medians[:third]), third)
     scatter = ordered[count - 2] - ordered[1]
     spread = max(max(spreads), scatter, 1)
     fault = FINE

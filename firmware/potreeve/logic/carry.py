@@ -8,11 +8,23 @@ counts the day as given and the tray as full, as after any lost memory.
 from potreeve.logic import reasons, state
 from potreeve.logic.state import HELD, TENDED
 
-_RIG_KEPT = ("seq", "up_s", "bucket_s", "ack", "typical_um", "last_um", "usage_uah",
-             "used_uah", "sag_mv", "turn")
-_POT_KEPT = ("ladder", "reason", "since_s", "gain_pm", "use_ul_mm", "unproven", "crossed",
-             "pulse_ul", "pulse_most_ul", "pulse_s", "pulsed", "ration_s", "rationed",
-             "total_ul")
+_RIG_KEPT = ("seq", "up_s", "bucket_s", "ack", "typical_um", "last_um", "usage_uah", "used_uah", "sag_mv", "turn")
+_POT_KEPT = (
+    "ladder",
+    "reason",
+    "since_s",
+    "gain_pm",
+    "use_ul_mm",
+    "unproven",
+    "crossed",
+    "pulse_ul",
+    "pulse_most_ul",
+    "pulse_s",
+    "pulsed",
+    "ration_s",
+    "rationed",
+    "total_ul",
+)
 
 
 def carry(old):

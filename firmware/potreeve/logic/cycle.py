@@ -4,8 +4,22 @@ The order is the safety argument: time, then what the rig and each pot show,
 then what people asked, then the ladder, and water last of all.
 """
 
-from potreeve.logic import (battery, demand, dosing, energy, errors, ladder, limits,
-                            reasons, record, schedule, signals, timekeep, water, watch)
+from potreeve.logic import (
+    battery,
+    demand,
+    dosing,
+    energy,
+    errors,
+    ladder,
+    limits,
+    reasons,
+    record,
+    schedule,
+    signals,
+    timekeep,
+    water,
+    watch,
+)
 from potreeve.logic.state import HELD, RATIONED, TENDED, copy
 from potreeve.logic.units import DAY_S, clamp, div_up, ease
 
@@ -130,8 +144,8 @@ def _pass_time(state, readings, settings, board_energy):
     # What may yet prove to be in a pot does not dry in the tray as well.
     open_ul = limits.open_ul(rig, state.pots)
     settled_ul, rig.tray_carry = limits.dry_tray(
-        rig.tray_ul - open_ul, settings["tray_area_cm2"], settings["tray_dry_um_day"],
-        rig.tray_carry, elapsed_s)
+        rig.tray_ul - open_ul, settings["tray_area_cm2"], settings["tray_dry_um_day"], rig.tray_carry, elapsed_s
+    )
     rig.tray_ul = settled_ul + open_ul
     if readings.utc_s:
         rig.utc_s = readings.utc_s
@@ -194,8 +208,7 @@ def _observe(state, readings, settings, um):
             water.judge(state, index, settings)
         if believed[index] and pot.closing:
             water.close_dose(rig, pot, settings["channels"][index])
-    return [believed[index] and pot.ladder == TENDED
-            for index, pot in enumerate(state.pots)]
+    return [believed[index] and pot.ladder == TENDED for index, pot in enumerate(state.pots)]
 
 
 def _people(state, readings, settings):
@@ -228,8 +241,7 @@ def _learn_day(state, settings):
             drunk_ul = pot.day_ul + dosing.water_ul(pot.day_pm - pot.pm, channel)
             drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)
             implied = watch.implied_ul_mm(channel)
-            use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE,
-                        implied * USE_MOST_TIMES)
+            use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE, implied * USE_MOST_TIMES)
             pot.use_ul_mm = ease(pot.use_ul_mm, use, 4) if pot.use_ul_mm else use
         pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
         pot.day_ul = 0
@@ -256,17 +268,43 @@ def _alarm(state, readings):
 def _record(state, readings, settings, actions):
     rig = state.rig
     days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
-    head = (len(state.pots), rig.seq, rig.up_s, readings.utc_s, readings.elapsed_s,
-            clamp(readings.awake_ms, 0, AWAKE_MOST_MS), readings.cause, readings.button,
-            readings.battery_mv, readings.temp_cdeg, readings.rh_pm,
-            record.light_field(readings.lx), readings.usb, actions.sleep_s, rig.hold,
-            actions.alarm, rig.memory, rig.soc_pm, days,
-            clamp(div_up(rig.tray_ul, 1000), 0, 65535), readings.errors)
+    head = (
+        len(state.pots),
+        rig.seq,
+        rig.up_s,
+        readings.utc_s,
+        readings.elapsed_s,
+        clamp(readings.awake_ms, 0, AWAKE_MOST_MS),
+        readings.cause,
+        readings.button,
+        readings.battery_mv,
+        readings.temp_cdeg,
+        readings.rh_pm,
+        record.light_field(readings.lx),
+        readings.usb,
+        actions.sleep_s,
+        rig.hold,
+        actions.alarm,
+        rig.memory,
+        rig.soc_pm,
+        days,
+        clamp(div_up(rig.tray_ul, 1000), 0, 65535),
+        readings.errors,
+    )
     rows = []
     for index, pot in enumerate(state.pots):
         most = dosing.most_ul(actions.pulse_ms[index], settings["channels"][index], rig.rest_mv)
-        rows.append((readings.raw[index], readings.spread[index],
-                     readings.done_ms[index], readings.under_mv[index], pot.pm,
-                     pot.ladder, pot.reason, actions.pulse_ms[index],
-                     clamp(div_up(most, limits.TENTH_UL), 0, 65535)))
+        rows.append(
+            (
+                readings.raw[index],
+                readings.spread[index],
+                readings.done_ms[index],
+                readings.under_mv[index],
+                pot.pm,
+                pot.ladder,
+                pot.reason,
+                actions.pulse_ms[index],
+                clamp(div_up(most, limits.TENTH_UL), 0, 65535),
+            )
+        )
     return record.encode(head, rows)

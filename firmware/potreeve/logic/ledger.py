@@ -33,8 +33,8 @@ def decode(data):
     """(number, State) of a slot, or None where it is not whole and ours."""
     if data is None or len(data) != SLOT_BYTES:
         return None
-    body = data[:SLOT_BYTES - 4]
-    if struct.unpack("<I", data[SLOT_BYTES - 4:])[0] != crc32(body) & 0xFFFFFFFF:
+    body = data[: SLOT_BYTES - 4]
+    if struct.unpack("<I", data[SLOT_BYTES - 4 :])[0] != crc32(body) & 0xFFFFFFFF:
         return None
     magic, version, number = struct.unpack(_HEAD, body[:_HEAD_BYTES])
     if magic != MAGIC or version != VERSION:

@@ -6,20 +6,20 @@ The tool turns them into sentences; the board only needs the numbers.
 NONE = 0
 
 # The probe can't be believed (the pot is rationed).
-BROKEN = 1          # wire open: at the upper rail
-SHORTED = 2         # at the lower rail, or a silent pulse probe
-NOISY = 3           # samples of one burst far apart
-OUTSIDE = 4         # beyond anything its calibration allows
-STILL = 5           # the very same count again and again
-OUT_OF_SOIL = 6     # as dry as air
-FELL = 7            # drier, faster than any plant drinks
-NOT_FALLING = 8     # wet through days of thirst
+BROKEN = 1  # wire open: at the upper rail
+SHORTED = 2  # at the lower rail, or a silent pulse probe
+NOISY = 3  # samples of one burst far apart
+OUTSIDE = 4  # beyond anything its calibration allows
+STILL = 5  # the very same count again and again
+OUT_OF_SOIL = 6  # as dry as air
+FELL = 7  # drier, faster than any plant drinks
+NOT_FALLING = 8  # wet through days of thirst
 
 # No water until a person has looked (the pot is held).
-NO_RISE = 20        # pulses that did not raise the moisture
-RUNS_ON = 21        # moisture rising with nothing given, or far beyond the dose
-CROSSED = 22        # another pot rose in its place
-TOO_WET = 23        # above container capacity for long; returns by itself
+NO_RISE = 20  # pulses that did not raise the moisture
+RUNS_ON = 21  # moisture rising with nothing given, or far beyond the dose
+CROSSED = 22  # another pot rose in its place
+TOO_WET = 23  # above container capacity for long; returns by itself
 NOT_CALIBRATED = 24
 
 # What bounds a pot for the moment.
@@ -29,14 +29,14 @@ TRAY = 33
 BATTERY = 34
 
 # Seen, and harmless.
-WATERED = 40        # rose by other hands
+WATERED = 40  # rose by other hands
 
 # The whole rig.
-OWNER = 50          # long press
-REBOOTS = 51        # starting over too often
-NO_SETTINGS = 52    # no settings that pass the check, old or new
-DAMAGED = 53        # an installed file differs from its manifest
-STRAYS = 54         # one pot rises whenever another is watered
+OWNER = 50  # long press
+REBOOTS = 51  # starting over too often
+NO_SETTINGS = 52  # no settings that pass the check, old or new
+DAMAGED = 53  # an installed file differs from its manifest
+STRAYS = 54  # one pot rises whenever another is watered
 
 # Reasons that end by themselves once their cause has gone.
 RETURNS = (TOO_WET, NOT_CALIBRATED)

@@ -50,7 +50,7 @@ def numbers(names):
     """Numbers of all segments among file names, ascending."""
     found = []
     for one in names:
-        tail = one[len(PREFIX):]
+        tail = one[len(PREFIX) :]
         if one.startswith(PREFIX) and len(tail) == 6 and tail.isdigit():
             found.append(int(tail))
     found.sort()
@@ -67,8 +67,8 @@ def decode_head(data):
     """(number, State) from a segment's bytes, or None."""
     if len(data) < HEAD_BYTES:
         return None
-    body = data[:HEAD_BYTES - 4]
-    if struct.unpack("<I", data[HEAD_BYTES - 4:HEAD_BYTES])[0] != crc32(body) & 0xFFFFFFFF:
+    body = data[: HEAD_BYTES - 4]
+    if struct.unpack("<I", data[HEAD_BYTES - 4 : HEAD_BYTES])[0] != crc32(body) & 0xFFFFFFFF:
         return None
     magic, version, number = struct.unpack(_HEAD, body[:_HEAD_BYTES])
     if magic != MAGIC or version != VERSION:

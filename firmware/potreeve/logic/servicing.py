@@ -140,5 +140,4 @@ def _refusal(rig, pot, cup_ms):
     return reasons.NONE
 
 
-_BOUNDS = {limits.POT_DAY: reasons.POT_DAY, limits.RIG_DAY: reasons.RIG_DAY,
-           limits.TRAY: reasons.TRAY}
+_BOUNDS = {limits.POT_DAY: reasons.POT_DAY, limits.RIG_DAY: reasons.RIG_DAY, limits.TRAY: reasons.TRAY}

@@ -14,7 +14,7 @@ SCHEMA = 1
 INT = "int"
 BOOL = "bool"
 TEXT = "text"
-SECRET = "secret"   # text that is never shown
+SECRET = "secret"  # text that is never shown
 CHOICE = "choice"
 CURVE = "curve"
 
@@ -99,20 +99,18 @@ def _bring_up(data, migrations):
     if not _is_int(schema) or schema < 0:
         return ["schema = %s: give %d" % (_show(schema), newest)]
     if schema > newest:
-        return ["schema = %s: this firmware knows up to %d; flash a newer one"
-                % (_show(schema), newest)]
+        return ["schema = %s: this firmware knows up to %d; flash a newer one" % (_show(schema), newest)]
     first = newest - len(migrations)
     if schema < first:
         return ["schema = %d: too old to bring up; start from a new file" % schema]
-    for step in migrations[schema - first:]:
+    for step in migrations[schema - first :]:
         step(data)
     return []
 
 
 def _channels(channels, faults):
     if not isinstance(channels, (list, tuple)) or not 1 <= len(channels) <= CHANNELS:
-        faults.append("channels = %s: give 1..%d channel tables"
-                      % (_kind(channels), CHANNELS))
+        faults.append("channels = %s: give 1..%d channel tables" % (_kind(channels), CHANNELS))
         return []
     clean = []
     for index, channel in enumerate(channels):
@@ -137,15 +135,15 @@ def _table(data, keys, where, faults):
                 value = [(point[0], point[1]) for point in value]
             clean[key] = value
         elif default is REQUIRED:
-            faults.append("%s%s is missing: %s"
-                          % (where, key, _wrong(None, kind, unit, low, high)))
+            faults.append("%s%s is missing: %s" % (where, key, _wrong(None, kind, unit, low, high)))
         else:
             clean[key] = default
     known = [row[0] for row in keys]
     for key in data:
         if key not in known:
-            faults.append("%s%s = %s: no such key; known keys: %s"
-                          % (where, _word(key), _show(data[key]), ", ".join(known)))
+            faults.append(
+                "%s%s = %s: no such key; known keys: %s" % (where, _word(key), _show(data[key]), ", ".join(known))
+            )
     return clean
 
 
@@ -191,23 +189,27 @@ def _wrong_curve(value, low, high):
 def _contradictions(settings, faults):
     full_mv = battery.full_mv(settings["battery_kind"], settings["battery_cells"])
     if settings["battery_stop_mv"] > full_mv - battery.SAG_SPARE_MV:
-        faults.append("battery_stop_mv = %d: no pump would ever run, as this battery is full "
-                      "at %d mV; lower it" % (settings["battery_stop_mv"], full_mv))
+        faults.append(
+            "battery_stop_mv = %d: no pump would ever run, as this battery is full "
+            "at %d mV; lower it" % (settings["battery_stop_mv"], full_mv)
+        )
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         refill = dosing.refill_point_pm(pot)
         if pot["fill_pm"] < refill + 50:
             faults.append(
                 "%sfill_pm = %d: must be at least 50 above the refill point %d; raise "
-                "it or allow more depletion" % (where, pot["fill_pm"], refill))
+                "it or allow more depletion" % (where, pot["fill_pm"], refill)
+            )
         if pot["holds_ml"] >= pot["pot_ml"]:
-            faults.append("%sholds_ml = %d: a pot of %d ml can't hold that; give less"
-                          % (where, pot["holds_ml"], pot["pot_ml"]))
-        for small, large in (("pulse_ml", "dose_ml"), ("dose_ml", "day_ml"),
-                             ("ration_ml", "day_ml")):
+            faults.append(
+                "%sholds_ml = %d: a pot of %d ml can't hold that; give less" % (where, pot["holds_ml"], pot["pot_ml"])
+            )
+        for small, large in (("pulse_ml", "dose_ml"), ("dose_ml", "day_ml"), ("ration_ml", "day_ml")):
             if pot[small] > pot[large]:
-                faults.append("%s%s = %d: must not exceed %s = %d; lower it"
-                              % (where, small, pot[small], large, pot[large]))
+                faults.append(
+                    "%s%s = %d: must not exceed %s = %d; lower it" % (where, small, pot[small], large, pot[large])
+                )
         _pump_contradictions(where, pot, settings, faults)
         _probe_contradictions(where, pot, faults)
 
@@ -217,16 +219,16 @@ def _pump_contradictions(where, pot, settings, faults):
         return
     ms = pot["prime_ms"] + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"]
     if ms > pot["pulse_max_ms"]:
-        faults.append("%spulse_ml = %d: takes %d ms at pump_ul_s = %d, over "
-                      "pulse_max_ms = %d; lower pulse_ml"
-                      % (where, pot["pulse_ml"], ms, pot["pump_ul_s"],
-                         pot["pulse_max_ms"]))
+        faults.append(
+            "%spulse_ml = %d: takes %d ms at pump_ul_s = %d, over "
+            "pulse_max_ms = %d; lower pulse_ml" % (where, pot["pulse_ml"], ms, pot["pump_ul_s"], pot["pulse_max_ms"])
+        )
     most_ml = dosing.most_ul(pot["pulse_max_ms"], pot) // 1000
     if most_ml > settings["tray_headroom_ml"]:
-        faults.append("%spulse_max_ms = %d: one pulse could bring %d ml, more than "
-                      "tray_headroom_ml = %d; lower it"
-                      % (where, pot["pulse_max_ms"], most_ml,
-                         settings["tray_headroom_ml"]))
+        faults.append(
+            "%spulse_max_ms = %d: one pulse could bring %d ml, more than "
+            "tray_headroom_ml = %d; lower it" % (where, pot["pulse_max_ms"], most_ml, settings["tray_headroom_ml"])
+        )
 
 
 def _probe_contradictions(where, pot, faults):
@@ -235,9 +237,10 @@ def _probe_contradictions(where, pot, faults):
         return
     span = abs(curve[0][0] - curve[len(curve) - 1][0])
     if span < 10 * pot["spread_raw"] or span < 1000:
-        faults.append("%scurve = %s: its ends are %d counts apart, too near for a "
-                      "spread of %d; calibrate the probe again"
-                      % (where, _show(curve), span, pot["spread_raw"]))
+        faults.append(
+            "%scurve = %s: its ends are %d counts apart, too near for a "
+            "spread of %d; calibrate the probe again" % (where, _show(curve), span, pot["spread_raw"])
+        )
 
 
 def _is_int(value):
@@ -245,11 +248,15 @@ def _is_int(value):
 
 
 def _kind(value):
-    for kind, word in ((bool, "true or false"), (int, "a number"), (str, "text"),
-                       (dict, "a table"), ((list, tuple), "a list")):
+    for kind, word in (
+        (bool, "true or false"),
+        (int, "a number"),
+        (str, "text"),
+        (dict, "a table"),
+        ((list, tuple), "a list"),
+    ):
         if isinstance(value, kind):
-            return word if not isinstance(value, (list, tuple)) else (
-                "a list of %d" % len(value))
+            return word if not isinstance(value, (list, tuple)) else ("a list of %d" % len(value))
     return "nothing" if value is None else "something else"
 
 

@@ -13,7 +13,7 @@ TIMER = 2
 BUTTON = 3
 OTHER_RESET = 4
 BROWN_OUT = 5
-KEPT = 6            # no reset: memory and counter were kept
+KEPT = 6  # no reset: memory and counter were kept
 
 # Starts nobody planned.
 UNPLANNED = (POWER_ON, WATCHDOG, OTHER_RESET, BROWN_OUT)

@@ -117,8 +117,7 @@ def _wait_anew(pot, channel):
     From the reading of now where it stands above the average: what the average
     has yet to catch up with is no rise of the pulse to come.
     """
-    lag_pm = (moisture.to_pm(pot.raw, channel["curve"])
-              - moisture.to_pm(pot.filtered // 16, channel["curve"]))
+    lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
     pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
     pot.pulse_ul = 0
     pot.pulse_most_ul = 0
@@ -190,14 +189,11 @@ def _open_intent(state, index, want_ul, channel, room):
         pot.ration_s = rig.up_s
         pot.rationed = 1
         pot.dose_um = 0
-        pot.model_pm = clamp(
-            pot.model_pm + dosing.rise_pm(likely_ul, pot.gain_pm, channel), 0,
-            watch.MODEL_HIGH_PM)
+        pot.model_pm = clamp(pot.model_pm + dosing.rise_pm(likely_ul, pot.gain_pm, channel), 0, watch.MODEL_HIGH_PM)
     return ms
 
 
-_BOUND_REASONS = {limits.POT_DAY: reasons.POT_DAY, limits.RIG_DAY: reasons.RIG_DAY,
-                  limits.TRAY: reasons.TRAY}
+_BOUND_REASONS = {limits.POT_DAY: reasons.POT_DAY, limits.RIG_DAY: reasons.RIG_DAY, limits.TRAY: reasons.TRAY}
 
 
 def found_open(rig, pot, unplanned, settings):

@@ -1,6 +1,7 @@
 """What a memory keeps when it comes back from a copy: one state, field by field."""
 
 from potreeve.logic import carry
+
 from vectors.made import make_state
 
 RIG = {"seq": 700, "up_s": 900000, "bucket_s": 899000, "ack": 3, "typical_um": 2500, "last_um": 2400, "usage_uah": 9000,

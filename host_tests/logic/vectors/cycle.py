@@ -3,6 +3,7 @@
 from binascii import crc32
 
 from potreeve.logic import cycle, record, state
+
 from vectors.made import fields, make_state, settings
 
 ENERGY = {"active_ua": 30000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 40000, "pump_ua": 150000, "probe_ua": 5000,

@@ -1,6 +1,7 @@
 """Rungs, doubt and trust, boots, people, rations: every threshold and the value before it."""
 
 from potreeve.logic import ladder
+
 from vectors.made import CHANNEL, changed, fields, make_state, settings
 
 

@@ -4,6 +4,7 @@ from binascii import crc32
 from struct import pack
 
 from potreeve.logic import ledger
+
 from vectors.made import make_state
 
 

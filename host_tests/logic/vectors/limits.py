@@ -1,6 +1,7 @@
 """The rolling day's buckets, the room left, and a tray that dries."""
 
 from potreeve.logic import limits
+
 from vectors.made import make_state, settings
 
 NONE = [0] * 13

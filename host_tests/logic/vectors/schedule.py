@@ -1,6 +1,7 @@
 """When to wake next: soaks, night, thirst near, weak batteries."""
 
 from potreeve.logic import schedule
+
 from vectors.made import make_state, settings
 
 CALM = {"pm": 850}

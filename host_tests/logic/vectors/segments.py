@@ -1,6 +1,7 @@
 """Names, numbers, heads and sizes of the log's files."""
 
 from potreeve.logic import record, segments
+
 from vectors.made import make_state
 
 HEAD = segments.HEAD_BYTES

@@ -1,6 +1,7 @@
 """Service mode: when it begins and ends, and what a person may pump in it."""
 
 from potreeve.logic import servicing
+
 from vectors.made import fields, make_state, settings
 
 LATE = {"up_s": 100000, "soc_pm": 800}

@@ -1,6 +1,7 @@
 """The check on the board: the same lines, letter for letter, on every interpreter."""
 
 from potreeve.logic import settings
+
 from vectors.made import SETTINGS, changed
 
 RIG = {"tray_headroom_ml": 1500, "tray_area_cm2": 900}

@@ -3,6 +3,7 @@
 from binascii import crc32
 
 from potreeve.logic import state
+
 from vectors.made import fields, make_state
 
 ENDS = {"B": (0, 255), "H": (0, 65535), "I": (0, 4294967295), "h": (-32768, 32767)}

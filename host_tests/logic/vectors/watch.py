@@ -1,6 +1,7 @@
 """Readings believed and refused: each threshold and its neighbour."""
 
 from potreeve.logic import watch
+
 from vectors.made import CHANNEL, changed, fields, make_state
 
 # A pot at 800 pm that was seen, and the raw count it reads at; 30 counts are 1 pm.

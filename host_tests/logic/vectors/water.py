@@ -1,6 +1,7 @@
 """Who gets water, how much, what bounds it, and whether the last pulse helped."""
 
 from potreeve.logic import water
+
 from vectors.made import fields, make_state, settings
 
 DRY = {"pm": 600, "known": 1}

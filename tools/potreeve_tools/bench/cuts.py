@@ -7,10 +7,10 @@ what it found.
 import json
 import time
 
-from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.bench import device, plainrig
-from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal.engines import FIRMWARE
+from potreeve_tools.terminal.faultlist import BadInput
 
 SCENARIOS = {
     "wake": "wakes with doses: intent, completion, log",
@@ -37,9 +37,16 @@ def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False,
     if only:
         scenarios = _scenarios_of(only)
     _check_names(scenarios)
-    job = {"board": boards.load(board).device_dict(), "settings": settings, "bad": json.dumps(bad),
-           "new": json.dumps(plainrig.settings(wake_s=1200)), "scenarios": list(scenarios), "pairs": pairs, "few": few,
-           "only": list(only)}
+    job = {
+        "board": boards.load(board).device_dict(),
+        "settings": settings,
+        "bad": json.dumps(bad),
+        "new": json.dumps(plainrig.settings(wake_s=1200)),
+        "scenarios": list(scenarios),
+        "pairs": pairs,
+        "few": few,
+        "only": list(only),
+    }
     started = time.monotonic()
     lines = device.run("cuts.py", job, firmware=firmware)
     counts = [line for line in lines if "scenario" in line]
@@ -47,11 +54,20 @@ def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False,
         key = SHOWN.get(one["scenario"])
         one["shown"] = one["writes"] > 0 and (key is None or bool(one[key]))
     if only and not any(one["cuts"] and (one["pairs"] or "+" not in "".join(only)) for one in counts):
-        raise BadInput([f"--only {only[0]}: no such cut here; an id is SCENARIO:OPERATION:TEAR as the bench printed it "
-                        "for this firmware and board"])
-    return {"board": board, "scenarios": counts, "faults": [line for line in lines if "id" in line],
-            "cuts": sum(one["cuts"] for one in counts), "pairs": sum(one["pairs"] for one in counts),
-            "s": round(time.monotonic() - started, 1)}
+        raise BadInput(
+            [
+                f"--only {only[0]}: no such cut here; an id is SCENARIO:OPERATION:TEAR as the bench printed it "
+                "for this firmware and board"
+            ]
+        )
+    return {
+        "board": board,
+        "scenarios": counts,
+        "faults": [line for line in lines if "id" in line],
+        "cuts": sum(one["cuts"] for one in counts),
+        "pairs": sum(one["pairs"] for one in counts),
+        "s": round(time.monotonic() - started, 1),
+    }
 
 
 def _scenarios_of(only):
@@ -61,4 +77,6 @@ def _scenarios_of(only):
 def _check_names(scenarios):
     unknown = [name for name in scenarios if name not in SCENARIOS]
     if unknown:
-        raise BadInput([f'scenario = "{name}": no such scenario; there are: {", ".join(SCENARIOS)}' for name in unknown])
+        raise BadInput(
+            [f'scenario = "{name}": no such scenario; there are: {", ".join(SCENARIOS)}' for name in unknown]
+        )

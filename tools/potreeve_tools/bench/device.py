@@ -36,10 +36,18 @@ def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="128m",
             command = [*MICROPYTHON, "-X", f"heapsize={heap}"]
             env["MICROPYPATH"] = ":".join([*folders, ".frozen"])
         with open(Path(folder) / "said.txt", "w+b") as said:
-            done = subprocess.run([*command, str(DEVICE / program), str(job_path), str(result_path)], env=env,
-                                  stdout=said, stderr=subprocess.STDOUT, timeout=timeout_s, check=False)
+            done = subprocess.run(
+                [*command, str(DEVICE / program), str(job_path), str(result_path)],
+                env=env,
+                stdout=said,
+                stderr=subprocess.STDOUT,
+                timeout=timeout_s,
+                check=False,
+            )
             if done.returncode:
                 said.seek(max(0, said.tell() - LAST_WORDS))
-                raise Broke(f"{program} ended with code {done.returncode}:\n"
-                            + said.read().decode(errors="replace")[-LAST_WORDS:])
+                raise Broke(
+                    f"{program} ended with code {done.returncode}:\n"
+                    + said.read().decode(errors="replace")[-LAST_WORDS:]
+                )
         return [json.loads(line) for line in result_path.read_text().splitlines()]

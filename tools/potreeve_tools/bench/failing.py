@@ -3,8 +3,8 @@
 The proof itself runs in rehearsal/device/failing.py, in either interpreter.
 """
 
-from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.bench import device, plainrig
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal.engines import FIRMWARE
 
 # A fast pump: the loop of a pulse calls feed and battery every 20 ms, and each of these calls is tried.

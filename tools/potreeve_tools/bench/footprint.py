@@ -4,9 +4,9 @@ import shutil
 import tempfile
 from pathlib import Path
 
+from potreeve_tools.bench import device, plainrig
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.image import compiled
-from potreeve_tools.bench import device, plainrig
 from potreeve_tools.rehearsal import wasm
 from potreeve_tools.rehearsal.engines import DEVICE, FIRMWARE
 
@@ -95,13 +95,23 @@ def run():
     rows = []
     made = compiled.files(FIRMWARE)
     for name in compiled.modules(FIRMWARE):
-        rows.append({"file": name, "source_bytes": (FIRMWARE / name).stat().st_size,
-                     "mpy_bytes": len(made[compiled.mpy_name(name)])})
+        rows.append(
+            {
+                "file": name,
+                "source_bytes": (FIRMWARE / name).stat().st_size,
+                "mpy_bytes": len(made[compiled.mpy_name(name)]),
+            }
+        )
     main = (FIRMWARE / "main.py").stat().st_size
     rows.append({"file": "main.py", "source_bytes": main, "mpy_bytes": main})
-    return {"files": rows, "source_bytes": sum(row["source_bytes"] for row in rows),
-            "mpy_bytes": sum(row["mpy_bytes"] for row in rows), "mpy_aim_bytes": MPY_AIM_BYTES,
-            "heap32": heap32(), "growth": growth()}
+    return {
+        "files": rows,
+        "source_bytes": sum(row["source_bytes"] for row in rows),
+        "mpy_bytes": sum(row["mpy_bytes"] for row in rows),
+        "mpy_aim_bytes": MPY_AIM_BYTES,
+        "heap32": heap32(),
+        "growth": growth(),
+    }
 
 
 def heap32():
@@ -124,15 +134,31 @@ def heap32():
         _write_hello(root)
         wasm.run_code(_GUEST, ask, root)
     bare, code, ready, boot, wake = said[0]
-    return {"code": code - bare, "alive": ready - bare, "first_wake_allocates": boot - ready, "wake_allocates": wake - boot,
-            "peak": ready - bare + max(boot - ready, wake - boot), "peak_aim": PEAK_AIM_BYTES}
+    return {
+        "code": code - bare,
+        "alive": ready - bare,
+        "first_wake_allocates": boot - ready,
+        "wake_allocates": wake - boot,
+        "peak": ready - bare + max(boot - ready, wake - boot),
+        "peak_aim": PEAK_AIM_BYTES,
+    }
 
 
 def _write_hello(root):
     import json
 
     board = boards.load("rp2040_wifi").device_dict()
-    sense = [0, 0, 0, 0, 4000, 2200, 500, 3000, 0, 0, 0] + [26000, 26016, 26000, 25984, 26000, 26016, 26000, 26000, 26000] * 3
+    sense = [0, 0, 0, 0, 4000, 2200, 500, 3000, 0, 0, 0] + [
+        26000,
+        26016,
+        26000,
+        25984,
+        26000,
+        26016,
+        26000,
+        26000,
+        26000,
+    ] * 3
     (root / "hello.json").write_text(json.dumps({"board": board, "settings": "", "sense": sense, "ticks_ms": 0}))
     (root / "settings.json").write_text(json.dumps(plainrig.settings()))
 
@@ -143,4 +169,9 @@ def growth(wakes=WAKES, firmware=FIRMWARE):
     board["flash"] = {**board["flash"], "blocks": SMALL_FLASH_BLOCKS}
     job = {"measure": "growth", "board": board, "settings": plainrig.settings(), "warm": WARM_WAKES, "wakes": wakes}
     found = device.run("measure.py", job, firmware=firmware, heap="6m")[0]
-    return {"wakes": wakes, "before": found["before"], "after": found["after"], "grown": found["after"] - found["before"]}
+    return {
+        "wakes": wakes,
+        "before": found["before"],
+        "after": found["after"],
+        "grown": found["after"] - found["before"],
+    }

@@ -13,11 +13,12 @@ from pathlib import Path
 
 from potreeve import keep
 from potreeve.logic.state import fresh
+
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.owner import commission
 from potreeve_tools.link import logs_pull, settings_push, status_facts
 from potreeve_tools.link.flash import work
 from potreeve_tools.link.port import open_board
+from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
@@ -85,7 +86,13 @@ def _row(name, port, act):
         payload = act(link)
         seconds, after = time.monotonic() - start, asdict(link.traffic)
     moved = {key: after[key] - before[key] for key in ("bytes_out", "bytes_in", "round_trips")}
-    return {"work": name, "payload_bytes": payload, **moved, "s": round(seconds, 2), "s_in_all": round(time.monotonic() - began, 2)}
+    return {
+        "work": name,
+        "payload_bytes": payload,
+        **moved,
+        "s": round(seconds, 2),
+        "s_in_all": round(time.monotonic() - began, 2),
+    }
 
 
 def _flash(link, asked):

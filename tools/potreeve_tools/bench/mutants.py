@@ -19,21 +19,44 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from potreeve_tools.bench import mutantwalk, mutators
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal.engines import FIRMWARE
+from potreeve_tools.terminal.faultlist import BadInput
 
 MODULES = ("limits", "ledger", "watch", "ladder", "water", "dosing")
 SCHEMA = "potreeve-mutants/1"
 AIM_PCT = 90.0
 TESTS = FIRMWARE.parent / "host_tests"
 SURVIVORS = Path(__file__).with_name("mutants_survivors.md")
-TESTS_FOR_ALL = ("logic/test_caution_edges.py", "logic/test_limits_properties.py", "logic/test_carry.py", "app/test_app_wake.py",
-                 "app/test_app_button.py", "app/test_keep_store.py", "app/test_unread_ledger.py", "logic/test_store_properties.py",
-                 "logic/test_step_properties.py")
+TESTS_FOR_ALL = (
+    "logic/test_caution_edges.py",
+    "logic/test_limits_properties.py",
+    "logic/test_carry.py",
+    "app/test_app_wake.py",
+    "app/test_app_button.py",
+    "app/test_keep_store.py",
+    "app/test_unread_ledger.py",
+    "logic/test_store_properties.py",
+    "logic/test_step_properties.py",
+)
 MODEL_EXAMPLES, MODEL_STEPS = 100, 60
-HAZARDS = ("tube_off_tray", "probe_out", "probe_broken", "probe_leaning", "watering_can", "tubes_crossed", "siphon", "dry_substrate",
-           "reservoir_empty", "pump_stuck_on", "tray_filling_up", "battery_sagging", "brown_out", "repotted", "memory_lost")
+HAZARDS = (
+    "tube_off_tray",
+    "probe_out",
+    "probe_broken",
+    "probe_leaning",
+    "watering_can",
+    "tubes_crossed",
+    "siphon",
+    "dry_substrate",
+    "reservoir_empty",
+    "pump_stuck_on",
+    "tray_filling_up",
+    "battery_sagging",
+    "brown_out",
+    "repotted",
+    "memory_lost",
+)
 BOARD = "rp2040_wifi"
 
 # Longest a child may take; a mutant that needs more has hung.
@@ -61,12 +84,21 @@ def run(modules=MODULES, on_result=lambda judged, done, total: None, only=None, 
     jobs: how many are judged at a time."""
     unknown = [name for name in modules if not (FIRMWARE / "potreeve" / "logic" / f"{name}.py").exists()]
     if unknown:
-        raise BadInput([f"module = {', '.join(unknown)}: no such module of the logic; give one of {', '.join(MODULES)}"])
+        raise BadInput(
+            [f"module = {', '.join(unknown)}: no such module of the logic; give one of {', '.join(MODULES)}"]
+        )
     _prepare()
-    plan = [(module, one) for module in modules for one in mutators.mutants(_source(module)) if only is None or only in one.key]
+    plan = [
+        (module, one)
+        for module in modules
+        for one in mutators.mutants(_source(module))
+        if only is None or only in one.key
+    ]
     clean = _end(os.waitpid(_start(None, None), 0)[1])
     if clean != (SURVIVED, False):
-        raise BadInput([f"the unchanged firmware is noticed by its own {clean[0]}: mend that first, then look for mutants"])
+        raise BadInput(
+            [f"the unchanged firmware is noticed by its own {clean[0]}: mend that first, then look for mutants"]
+        )
     found, running, waiting = {}, {}, list(enumerate(plan))
     while waiting or running:
         while waiting and len(running) < jobs:
@@ -87,11 +119,23 @@ def report(judged, took_s):
         mine = [one for one in judged if one.module == module]
         alive = [one for one in mine if one.by == SURVIVED]
         by = {name: sum(one.by == name for one in mine) for name in (*JUDGES, CRASHED, HUNG)}
-        rows.append({"module": module, "mutants": len(mine), "killed": len(mine) - len(alive),
-                     "killed_pct": round(100.0 * (len(mine) - len(alive)) / len(mine), 1), "by": by,
-                     "survivors": [{"line": one.line, "change": one.key, "seen": one.seen} for one in alive]})
-    return {"schema": SCHEMA, "aim_pct": AIM_PCT, "modules": rows, "s": round(took_s, 1),
-            "good": all(row["killed_pct"] >= AIM_PCT for row in rows)}
+        rows.append(
+            {
+                "module": module,
+                "mutants": len(mine),
+                "killed": len(mine) - len(alive),
+                "killed_pct": round(100.0 * (len(mine) - len(alive)) / len(mine), 1),
+                "by": by,
+                "survivors": [{"line": one.line, "change": one.key, "seen": one.seen} for one in alive],
+            }
+        )
+    return {
+        "schema": SCHEMA,
+        "aim_pct": AIM_PCT,
+        "modules": rows,
+        "s": round(took_s, 1),
+        "good": all(row["killed_pct"] >= AIM_PCT for row in rows),
+    }
 
 
 # ---- one mutant ---------------------------------------------------------------------------
@@ -118,8 +162,11 @@ def _prepare():
 
     from potreeve_tools.mishaps import scenario
 
-    _baseline["vectors"] = [path.stem for path in sorted((TESTS / "logic" / "vectors").glob("*.py"))
-                            if path.stem not in ("__init__", "made")]
+    _baseline["vectors"] = [
+        path.stem
+        for path in sorted((TESTS / "logic" / "vectors").glob("*.py"))
+        if path.stem not in ("__init__", "made")
+    ]
     for name in _baseline["vectors"]:
         vector_runner.results(name)
     _baseline["mishaps"] = [scenario.load(scenario.HAZARDS / f"{name}.toml") for name in HAZARDS]
@@ -217,7 +264,12 @@ def _tests(module):
     files = [str(TESTS / name) for name in TESTS_FOR_ALL]
     files += [str(path) for path in sorted((TESTS / "logic").glob(f"test_{module or '*'}_edges.py"))]
     with contextlib.redirect_stdout(io.StringIO()):
-        return pytest.main(["-x", "-q", "-p", "no:cacheprovider", "--no-header", "-k", "not micropython", *dict.fromkeys(files)]) != 0
+        return (
+            pytest.main(
+                ["-x", "-q", "-p", "no:cacheprovider", "--no-header", "-k", "not micropython", *dict.fromkeys(files)]
+            )
+            != 0
+        )
 
 
 def _model(module):
@@ -226,8 +278,15 @@ def _model(module):
     from hypothesis.stateful import run_state_machine_as_test
     from machine import Rules
 
-    budget = settings(max_examples=MODEL_EXAMPLES, stateful_step_count=MODEL_STEPS, derandomize=True, deadline=None, database=None,
-                      phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+    budget = settings(
+        max_examples=MODEL_EXAMPLES,
+        stateful_step_count=MODEL_STEPS,
+        derandomize=True,
+        deadline=None,
+        database=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
     run_state_machine_as_test(Rules, settings=budget)
     return False
 
@@ -242,17 +301,22 @@ def _mishaps(module):
 
 def _bench():
     from potreeve_tools.boards import boardfile as boards
-    from potreeve_tools.terminal.faultlist import read_toml
     from potreeve_tools.mishaps import trial
+    from potreeve_tools.terminal.faultlist import read_toml
     from potreeve_tools.world.rigfile import DEFAULT_RIG
 
-    return trial.Bench(read_toml(DEFAULT_RIG), DEFAULT_RIG.name, boards.load(BOARD).device_dict(), interpreter="cpython")
+    return trial.Bench(
+        read_toml(DEFAULT_RIG), DEFAULT_RIG.name, boards.load(BOARD).device_dict(), interpreter="cpython"
+    )
 
 
 def _walks():
     """Whether any walk's records differ from those of the unchanged firmware."""
-    return any(one != other for number, before in enumerate(_baseline["walks"])
-               for one, other in zip(mutantwalk.sums(number), before, strict=True))
+    return any(
+        one != other
+        for number, before in enumerate(_baseline["walks"])
+        for one, other in zip(mutantwalk.sums(number), before, strict=True)
+    )
 
 
 # ---- survivors ----------------------------------------------------------------------------
@@ -261,18 +325,25 @@ def _walks():
 def survivors_text(judged, before=""):
     """The list of survivors as Markdown; reasons in `before` (an earlier list) are kept."""
     reasons = read_reasons(before)
-    lines = ["# Mutants that nothing notices", "",
-             "Written by `potreeve bench mutants`, which keeps the reasons and drops what no longer survives. A reason begins with",
-             "*equivalent* (the change can't be seen from outside), *not worth* (it can, and it does not matter) or *gap* (a test",
-             "is missing). Without a reason it is a gap nobody has looked at. *Seen*: whether it decided otherwise in any of",
-             f"{mutantwalk.WALKS * mutantwalk.STEPS:,} wakes of random walks.", ""]
+    lines = [
+        "# Mutants that nothing notices",
+        "",
+        "Written by `potreeve bench mutants`, which keeps the reasons and drops what no longer survives. A reason begins with",
+        "*equivalent* (the change can't be seen from outside), *not worth* (it can, and it does not matter) or *gap* (a test",
+        "is missing). Without a reason it is a gap nobody has looked at. *Seen*: whether it decided otherwise in any of",
+        f"{mutantwalk.WALKS * mutantwalk.STEPS:,} wakes of random walks.",
+        "",
+    ]
     for module in dict.fromkeys(one.module for one in judged):
         mine = [one for one in judged if one.module == module]
         alive = [one for one in mine if one.by == SURVIVED]
         lines += [f"## {module}: {len(mine) - len(alive)} of {len(mine)} noticed", ""]
         if alive:
             lines += ["| change | seen | reason |", "| --- | --- | --- |"]
-            lines += [f"| `{_cell(one.key)}` | {'yes' if one.seen else 'no'} | {reasons.get((module, _cell(one.key)), '')} |" for one in alive]
+            lines += [
+                f"| `{_cell(one.key)}` | {'yes' if one.seen else 'no'} | {reasons.get((module, _cell(one.key)), '')} |"
+                for one in alive
+            ]
             lines.append("")
     return "\n".join(lines).rstrip() + "\n"
 

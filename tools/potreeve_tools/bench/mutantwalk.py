@@ -12,8 +12,15 @@ from potreeve.logic import cycle, debounce, ledger, record, settings, state, tim
 
 STEPS = 700
 WALKS = 8
-ENERGY = {"active_ua": 30000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 40000, "pump_ua": 150000, "probe_ua": 5000,
-          "report_uah": 60}
+ENERGY = {
+    "active_ua": 30000,
+    "sleep_ua": 1500,
+    "boot_ms": 500,
+    "boot_ua": 40000,
+    "pump_ua": 150000,
+    "probe_ua": 5000,
+    "report_uah": 60,
+}
 DRY_RAW, WET_RAW = 52000, 22000
 
 
@@ -29,11 +36,23 @@ def sums(number):
 
 
 def _settings(number):
-    pot = {"pot_ml": 1200, "holds_ml": 500, "curve": [[DRY_RAW, 0], [WET_RAW, 1000]], "pump_ul_s": 4000, "pulse_ml": 20,
-           "pump_cal_mv": 3700 if number % 2 else 0, "unproven_max": 1 + number % 4}
-    data = {"tray_headroom_ml": (120, 300, 900)[number % 3], "tray_area_cm2": 900, "rig_day_ml": (90, 400)[number % 2],
-            "battery_kind": ("lithium", "nimh")[number % 5 == 4], "battery_cells": 3 if number % 5 == 4 else 1,
-            "channels": [dict(pot, name=f"pot {index}", ration_ml=10 + 15 * index) for index in range(1 + number % 3)]}
+    pot = {
+        "pot_ml": 1200,
+        "holds_ml": 500,
+        "curve": [[DRY_RAW, 0], [WET_RAW, 1000]],
+        "pump_ul_s": 4000,
+        "pulse_ml": 20,
+        "pump_cal_mv": 3700 if number % 2 else 0,
+        "unproven_max": 1 + number % 4,
+    }
+    data = {
+        "tray_headroom_ml": (120, 300, 900)[number % 3],
+        "tray_area_cm2": 900,
+        "rig_day_ml": (90, 400)[number % 2],
+        "battery_kind": ("lithium", "nimh")[number % 5 == 4],
+        "battery_cells": 3 if number % 5 == 4 else 1,
+        "channels": [dict(pot, name=f"pot {index}", ration_ml=10 + 15 * index) for index in range(1 + number % 3)],
+    }
     checked, faults = settings.check(data)
     assert not faults, faults
     return checked
@@ -120,7 +139,9 @@ class _Life:
         seen.awake_ms, seen.utc_s, seen.usb = 1500, 1780000000, 0
         seen.button = rng.choice((debounce.SHORT, debounce.LONG)) if rng.random() < 0.02 else debounce.NONE
         seen.battery_mv = self.mv
-        seen.temp_cdeg, seen.rh_pm = (record.NO_TEMP, record.NO_RH) if rng.random() < 0.05 else (rng.randint(1400, 3000), rng.randint(250, 800))
+        seen.temp_cdeg, seen.rh_pm = (
+            (record.NO_TEMP, record.NO_RH) if rng.random() < 0.05 else (rng.randint(1400, 3000), rng.randint(250, 800))
+        )
         seen.lx = rng.choice((-1, 0, 0, 300, 2000, 9000))
         seen.errors = 0
         seen.raw, seen.spread = [], []
@@ -138,5 +159,12 @@ class _Life:
         kind = self.fault[index]
         if kind is None:
             return raw, self.rng.randint(20, 90)
-        return {"open": (65535, 0), "short": (100, 0), "air": (51500, 30), "wild": (raw, 5000), "still": (38000, 0),
-                "high": (20000, 40), "drop": (min(52000, raw + 9000), 50)}[kind]
+        return {
+            "open": (65535, 0),
+            "short": (100, 0),
+            "air": (51500, 30),
+            "wild": (raw, 5000),
+            "still": (38000, 0),
+            "high": (20000, 40),
+            "drop": (min(52000, raw + 9000), 50),
+        }[kind]

@@ -11,9 +11,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-COMPARE = {ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.GtE, ast.LtE), ast.GtE: (ast.Gt, ast.Lt),
-           ast.Eq: (ast.NotEq,), ast.NotEq: (ast.Eq,), ast.Is: (ast.IsNot,), ast.IsNot: (ast.Is,), ast.In: (ast.NotIn,),
-           ast.NotIn: (ast.In,)}
+COMPARE = {
+    ast.Lt: (ast.LtE, ast.GtE),
+    ast.LtE: (ast.Lt, ast.Gt),
+    ast.Gt: (ast.GtE, ast.LtE),
+    ast.GtE: (ast.Gt, ast.Lt),
+    ast.Eq: (ast.NotEq,),
+    ast.NotEq: (ast.Eq,),
+    ast.Is: (ast.IsNot,),
+    ast.IsNot: (ast.Is,),
+    ast.In: (ast.NotIn,),
+    ast.NotIn: (ast.In,),
+}
 ARITHMETIC = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.FloorDiv, ast.FloorDiv: ast.Mult, ast.Mod: ast.FloorDiv}
 DROPPED = (ast.Assign, ast.AugAssign, ast.Expr)
 
@@ -74,6 +83,7 @@ def _with(tree, holder, name, index, changed):
 
 def _places(tree):
     """(function name, holder, field, index or None, node) of all nodes that may change."""
+
     def walk(node, function):
         for name, value in ast.iter_fields(node):
             children = value if isinstance(value, list) else [value]
@@ -153,7 +163,10 @@ def _is_constant(node, value):
 def _is_text(node):
     """Whether arithmetic on texts is meant."""
     sides = [node.value] if isinstance(node, ast.AugAssign) else [node.left, node.right]
-    return any(isinstance(side, (ast.Constant, ast.JoinedStr)) and not isinstance(getattr(side, "value", 0), int) for side in sides)
+    return any(
+        isinstance(side, (ast.Constant, ast.JoinedStr)) and not isinstance(getattr(side, "value", 0), int)
+        for side in sides
+    )
 
 
 def _binds_new(node):

@@ -8,8 +8,15 @@ PROBE = {"curve": [[40000, 0], [20000, 1000]], "spread_raw": 100}
 def settings(**changes):
     """Checked settings of the plain rig, whose tray never dries; changes: keys of the whole rig."""
     channels = [_channel("mint", 600), _channel("strawberry", 900), _channel("cherry tomato", 1500)]
-    data = {"name": "bay window", "tray_headroom_ml": 900, "tray_area_cm2": 900, "tray_dry_um_day": 0, "rig_day_ml": 420,
-            "channels": channels, **changes}
+    data = {
+        "name": "bay window",
+        "tray_headroom_ml": 900,
+        "tray_area_cm2": 900,
+        "tray_dry_um_day": 0,
+        "rig_day_ml": 420,
+        "channels": channels,
+        **changes,
+    }
     clean, faults = settings_logic.check(data)
     if faults:
         raise ValueError("; ".join(faults))
@@ -17,6 +24,17 @@ def settings(**changes):
 
 
 def _channel(name, holds_ml):
-    return {"name": name, "pot_ml": holds_ml * 2, "holds_ml": holds_ml, **PROBE, "pump_ul_s": 20000,
-            "pump_spread_pm": 150, "prime_ms": 0, "pulse_ml": 25, "pulse_max_ms": 2000, "dose_ml": 100, "day_ml": 160,
-            "ration_ml": 30}
+    return {
+        "name": name,
+        "pot_ml": holds_ml * 2,
+        "holds_ml": holds_ml,
+        **PROBE,
+        "pump_ul_s": 20000,
+        "pump_spread_pm": 150,
+        "prime_ms": 0,
+        "pulse_ml": 25,
+        "pulse_max_ms": 2000,
+        "dose_ml": 100,
+        "day_ml": 160,
+        "ration_ml": 30,
+    }

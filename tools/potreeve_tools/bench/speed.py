@@ -2,8 +2,8 @@
 
 import time
 
-from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.bench import device, plainrig
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal import engines
 from potreeve_tools.rehearsal.rehearse import make_session
 from potreeve_tools.world.rigfile import load_rig
@@ -50,13 +50,26 @@ def _rehearsal(name, rig, board_name, days, seed):
     engines.ENGINES[name](session)
     took_s = time.perf_counter() - began
     wakes = len(session.records)
-    return {"interpreter": name, "board": board_name, "days": days, "wakes": wakes, "s": round(took_s, 2),
-            "days_per_s": round(days / took_s, 1), "compression": round(days * 86400 / took_s),
-            "s_per_rig_year": round(took_s / days * YEAR_DAYS, 1), "aim_s": AIMS_S[name],
-            "wake_us": round(took_s / wakes * 1e6), "world_us": round(world_s / wakes * 1e6)}
+    return {
+        "interpreter": name,
+        "board": board_name,
+        "days": days,
+        "wakes": wakes,
+        "s": round(took_s, 2),
+        "days_per_s": round(days / took_s, 1),
+        "compression": round(days * 86400 / took_s),
+        "s_per_rig_year": round(took_s / days * YEAR_DAYS, 1),
+        "aim_s": AIMS_S[name],
+        "wake_us": round(took_s / wakes * 1e6),
+        "world_us": round(world_s / wakes * 1e6),
+    }
 
 
 def _parts():
-    job = {"measure": "parts", "board": boards.load("rp2040_wifi").device_dict(), "settings": plainrig.settings(),
-           "wakes": PART_WAKES}
+    job = {
+        "measure": "parts",
+        "board": boards.load("rp2040_wifi").device_dict(),
+        "settings": plainrig.settings(),
+        "wakes": PART_WAKES,
+    }
     return device.run("measure.py", job, heap="4m")[0]

@@ -11,11 +11,11 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 
 from potreeve_tools.bench import swarmdraw
-from potreeve_tools.terminal.faultlist import read_toml
 from potreeve_tools.mishaps import fate, laws, trial
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.rehearsal.engines import RehearsalBroke
+from potreeve_tools.terminal.faultlist import read_toml
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 SCHEMA = "potreeve-swarm/1"
@@ -123,11 +123,19 @@ def report(results, wall_s):
             seen["drawn"] += 1
             seen["made_a_difference"] += bit > 0
     return {
-        "schema": SCHEMA, "seeds": len(results), "days_each": swarmdraw.DAYS,
-        "broken": [{"seed": r.seed, "what": r.broken, "rerun": f"potreeve bench swarm --seed {r.seed}"}
-                   for r in results if r.broken],
-        "simulated_days": round(simulated_s / DAY_S, 1), "wall_s": round(wall_s, 1),
+        "schema": SCHEMA,
+        "seeds": len(results),
+        "days_each": swarmdraw.DAYS,
+        "broken": [
+            {"seed": r.seed, "what": r.broken, "rerun": f"potreeve bench swarm --seed {r.seed}"}
+            for r in results
+            if r.broken
+        ],
+        "simulated_days": round(simulated_s / DAY_S, 1),
+        "wall_s": round(wall_s, 1),
         "time_compression_per_core": round(simulated_s / busy_s) if busy_s else 0,
-        "wakes": sum(r.wakes for r in results), "pulses": sum(r.pulses for r in results),
-        "pots_dead": sum(r.dead for r in results), "mishaps": dict(sorted(kinds.items())),
+        "wakes": sum(r.wakes for r in results),
+        "pulses": sum(r.pulses for r in results),
+        "pots_dead": sum(r.dead for r in results),
+        "mishaps": dict(sorted(kinds.items())),
     }

@@ -10,10 +10,11 @@ import datetime
 import random
 
 from potreeve.logic import settings as settings_logic
+
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.world.faults.kinds import KINDS
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.substrates import SUBSTRATES
@@ -54,9 +55,20 @@ def _try(rng, seed, rig_data, kinds):
     board = rng.choice(BOARDS)
     changes = _rig(rng, count)
     faults = _faults(rng, count, kinds)
-    data = {"name": f"swarm_{seed}", "title": f"seed {seed} of the swarm", "days": DAYS, "start": start.isoformat(),
-            "board": board, "pots": count, "rig": changes, "settings": {}, "fault": faults,
-            "broker": seed % LISTENED_TO == 0, "person": _persons(rng, faults), "expects": _expects(faults)}
+    data = {
+        "name": f"swarm_{seed}",
+        "title": f"seed {seed} of the swarm",
+        "days": DAYS,
+        "start": start.isoformat(),
+        "board": board,
+        "pots": count,
+        "rig": changes,
+        "settings": {},
+        "fault": faults,
+        "broker": seed % LISTENED_TO == 0,
+        "person": _persons(rng, faults),
+        "expects": _expects(faults),
+    }
     data["about"] = "Drawn by the swarm: " + (", ".join(f["kind"] for f in faults) or "no mishap") + "."
     if not faults:
         data["fault"] = [{"kind": "daylight_saving", "start_h": 240.0}]
@@ -74,8 +86,11 @@ def _try(rng, seed, rig_data, kinds):
 def _rig(rng, count):
     """Changes to a rig, as dotted keys."""
     wall_mm = rng.randint(8, 40)
-    changes = {"site.data": rng.choice(sorted(FILES)), "window.azimuth_deg": rng.randint(60, 300),
-               "window.horizon_deg": rng.randint(0, 35)}
+    changes = {
+        "site.data": rng.choice(sorted(FILES)),
+        "window.azimuth_deg": rng.randint(60, 300),
+        "window.horizon_deg": rng.randint(0, 35),
+    }
     footprint = 0.0
     for index in range(count):
         pot, area = _pot(rng, f"pot.{index}.")
@@ -83,16 +98,24 @@ def _rig(rng, count):
         footprint += area
     chemistry = rng.choice(sorted(CELLS))
     height_mm = rng.randint(120, 320)
-    changes.update({
-        "tray.area_cm2": round(footprint * rng.uniform(1.25, 2.5) + 60), "tray.wall_mm": wall_mm,
-        "electronics.height_mm": wall_mm + rng.randint(20, 300),
-        "electronics.clock_set": rng.random() < 0.8, "electronics.clock_drift_ppm": rng.choice((0, -100, 100, 3000)),
-        "reservoir.area_cm2": rng.randint(150, 800), "reservoir.height_mm": height_mm,
-        "reservoir.base_mm": -height_mm - rng.randint(20, 250), "reservoir.level_mm": round(height_mm * rng.uniform(0.3, 0.95)),
-        "reservoir.refill_days": rng.choice((7, 14, 21)),
-        "battery.chemistry": chemistry, "battery.cells": rng.choice(CELLS[chemistry]),
-        "battery.capacity_mah": rng.choice((1500, 2500, 5000, 10000)), "battery.start_pct": rng.randint(60, 100),
-    })
+    changes.update(
+        {
+            "tray.area_cm2": round(footprint * rng.uniform(1.25, 2.5) + 60),
+            "tray.wall_mm": wall_mm,
+            "electronics.height_mm": wall_mm + rng.randint(20, 300),
+            "electronics.clock_set": rng.random() < 0.8,
+            "electronics.clock_drift_ppm": rng.choice((0, -100, 100, 3000)),
+            "reservoir.area_cm2": rng.randint(150, 800),
+            "reservoir.height_mm": height_mm,
+            "reservoir.base_mm": -height_mm - rng.randint(20, 250),
+            "reservoir.level_mm": round(height_mm * rng.uniform(0.3, 0.95)),
+            "reservoir.refill_days": rng.choice((7, 14, 21)),
+            "battery.chemistry": chemistry,
+            "battery.cells": rng.choice(CELLS[chemistry]),
+            "battery.capacity_mah": rng.choice((1500, 2500, 5000, 10000)),
+            "battery.start_pct": rng.randint(60, 100),
+        }
+    )
     return changes
 
 
@@ -103,25 +126,45 @@ def _pot(rng, where):
     height_cm = round(diameter_cm * rng.uniform(0.7, 1.1), 1)
     leaf_most = PLANTS[plant].leaf_area_max_cm2.value
     changes = {
-        "plant": plant, "diameter_cm": diameter_cm, "height_cm": height_cm, "substrate": rng.choice(MIXES),
-        "leaf_area_cm2": round(min(leaf_most, diameter_cm ** 2 * rng.uniform(0.5, 4.0))), "start_pm": rng.randint(300, 1000),
-        "probe_depth_cm": round(height_cm * rng.uniform(0.3, 0.7), 1), "probe_noise_mv": round(rng.uniform(1.0, 8.0), 1),
-        "probe_drift_vwc_month": round(rng.uniform(0.0, 0.01), 4), "pump_ml_s": round(rng.uniform(1.0, 10.0), 1),
-        "pump_kind": rng.choice(("centrifugal", "centrifugal", "peristaltic")), "outlet_mm": round(height_cm * 10) + rng.randint(10, 60),
-        "check_valve": rng.random() < 0.7, "air_hole": rng.random() < 0.8, "pump_lift_mm": rng.randint(700, 3000),
+        "plant": plant,
+        "diameter_cm": diameter_cm,
+        "height_cm": height_cm,
+        "substrate": rng.choice(MIXES),
+        "leaf_area_cm2": round(min(leaf_most, diameter_cm**2 * rng.uniform(0.5, 4.0))),
+        "start_pm": rng.randint(300, 1000),
+        "probe_depth_cm": round(height_cm * rng.uniform(0.3, 0.7), 1),
+        "probe_noise_mv": round(rng.uniform(1.0, 8.0), 1),
+        "probe_drift_vwc_month": round(rng.uniform(0.0, 0.01), 4),
+        "pump_ml_s": round(rng.uniform(1.0, 10.0), 1),
+        "pump_kind": rng.choice(("centrifugal", "centrifugal", "peristaltic")),
+        "outlet_mm": round(height_cm * 10) + rng.randint(10, 60),
+        "check_valve": rng.random() < 0.7,
+        "air_hole": rng.random() < 0.8,
+        "pump_lift_mm": rng.randint(700, 3000),
     }
-    return {where + key: value for key, value in changes.items()}, 0.7854 * diameter_cm ** 2
+    return {where + key: value for key, value in changes.items()}, 0.7854 * diameter_cm**2
 
 
 def _settings(rng, base):
     """Changes to commissioned settings, each of which passes the check with those before it."""
-    wishes = {"wake_s": rng.choice((600, 900, 1800, 3600, 7200)), "night_wake_s": rng.choice((600, 3600, 14400)),
-              "soak_s": rng.choice((300, 900, 1800, 3600, 7200)), "battery_reserve_pm": rng.randint(30, 200),
-              "tray_headroom_ml": int(base["tray_headroom_ml"] * rng.uniform(0.3, 1.0)),
-              "rig_day_ml": int(base["rig_day_ml"] * rng.uniform(0.4, 1.0))}
+    wishes = {
+        "wake_s": rng.choice((600, 900, 1800, 3600, 7200)),
+        "night_wake_s": rng.choice((600, 3600, 14400)),
+        "soak_s": rng.choice((300, 900, 1800, 3600, 7200)),
+        "battery_reserve_pm": rng.randint(30, 200),
+        "tray_headroom_ml": int(base["tray_headroom_ml"] * rng.uniform(0.3, 1.0)),
+        "rig_day_ml": int(base["rig_day_ml"] * rng.uniform(0.4, 1.0)),
+    }
     for index, channel in enumerate(base["channels"]):
-        for key, low, high in (("pulse_ml", 0.5, 1.0), ("dose_ml", 0.5, 1.2), ("day_ml", 0.7, 1.5), ("ration_ml", 0.5, 1.5),
-                               ("holds_ml", 0.8, 1.2), ("fill_pm", 0.9, 1.1), ("depletion_pm", 0.6, 1.3)):
+        for key, low, high in (
+            ("pulse_ml", 0.5, 1.0),
+            ("dose_ml", 0.5, 1.2),
+            ("day_ml", 0.7, 1.5),
+            ("ration_ml", 0.5, 1.5),
+            ("holds_ml", 0.8, 1.2),
+            ("fill_pm", 0.9, 1.1),
+            ("depletion_pm", 0.6, 1.3),
+        ):
             wishes[f"channels.{index}.{key}"] = int(channel[key] * rng.uniform(low, high))
         wishes[f"channels.{index}.unproven_max"] = rng.randint(1, 5)
     taken = {}
@@ -184,8 +227,13 @@ def _persons(rng, faults):
     found = []
     for fault in faults:
         if "end_h" in fault and rng.random() < 0.7:
-            found.append({"kind": "button", "start_h": round(fault["end_h"] + rng.uniform(0.1, 30.0), 1),
-                          "hold_ms": rng.choice((300.0, 300.0, 2600.0))})
+            found.append(
+                {
+                    "kind": "button",
+                    "start_h": round(fault["end_h"] + rng.uniform(0.1, 30.0), 1),
+                    "hold_ms": rng.choice((300.0, 300.0, 2600.0)),
+                }
+            )
     return found
 
 

@@ -56,14 +56,19 @@ def _smaller(data):
     faults = data["fault"]
     if len(faults) > 1:
         for index in range(len(faults)):
-            left = faults[:index] + faults[index + 1:]
+            left = faults[:index] + faults[index + 1 :]
             yield {**data, "fault": left, "about": "Drawn by the swarm: " + ", ".join(f["kind"] for f in left) + "."}
     if data["person"]:
         yield {**data, "person": []}
     for days in (5, 10, 20, 45, 70):
         early = [fault for fault in faults if fault["start_h"] < days * 24]
         if days < data["days"] and early:
-            yield {**data, "days": days, "fault": early, "person": [one for one in data["person"] if one["start_h"] < days * 24]}
+            yield {
+                **data,
+                "days": days,
+                "fault": early,
+                "person": [one for one in data["person"] if one["start_h"] < days * 24],
+            }
     for part in ("settings", "rig"):
         keys = sorted(data[part])
         cuts = [keys, keys[::2], keys[1::2]] + ([[key] for key in keys] if 1 < len(keys) <= 8 else [])
@@ -74,15 +79,29 @@ def _smaller(data):
 
 def to_toml(data, seed, broken):
     """A scenario's mapping as the text of a file in mishaps/scenarios. broken: lines kept as a comment."""
-    lines = [f"# Found by the swarm with seed {seed}, and shrunk. What broke then:", *[f"#   {line}" for line in broken[:4]], ""]
-    lines += [f"{key} = {_value(value)}" for key, value in {**data, "seed": seed}.items() if key not in (*TABLES, "fault", "person")]
+    lines = [
+        f"# Found by the swarm with seed {seed}, and shrunk. What broke then:",
+        *[f"#   {line}" for line in broken[:4]],
+        "",
+    ]
+    lines += [
+        f"{key} = {_value(value)}"
+        for key, value in {**data, "seed": seed}.items()
+        if key not in (*TABLES, "fault", "person")
+    ]
     for key in ("fault", "person"):
         for entry in data.get(key, []):
             lines += ["", f"[[{key}]]", *[f"{name} = {_value(value)}" for name, value in entry.items()]]
     for key in TABLES:
         if data.get(key):
-            lines += ["", f"[{key}]", *[f"{json.dumps(name) if '.' in name else name} = {_value(value)}"
-                                        for name, value in data[key].items()]]
+            lines += [
+                "",
+                f"[{key}]",
+                *[
+                    f"{json.dumps(name) if '.' in name else name} = {_value(value)}"
+                    for name, value in data[key].items()
+                ],
+            ]
     return "\n".join(lines) + "\n"
 
 

@@ -48,7 +48,16 @@ def _wear(name, rig, days, seed):
     # A battery that went flat ends the wear; what came before it sets the pace.
     days = session.record_s[-1] / DAY_S
     erases, worst, used = sum(counts), max(counts), sum(1 for one in counts if one)
-    return {"board": board["name"], "days": round(days, 1), "wakes": len(session.records), "blocks": len(counts), "erases": erases,
-            "erases_per_day": round(erases / days, 1), "worst_block": worst, "worst_per_day": round(worst / days, 2),
-            "used_blocks": used, "years": round(CYCLES * days / worst / YEAR_DAYS, 1),
-            "years_spread": round(CYCLES * days * used / erases / YEAR_DAYS, 1)}
+    return {
+        "board": board["name"],
+        "days": round(days, 1),
+        "wakes": len(session.records),
+        "blocks": len(counts),
+        "erases": erases,
+        "erases_per_day": round(erases / days, 1),
+        "worst_block": worst,
+        "worst_per_day": round(worst / days, 2),
+        "used_blocks": used,
+        "years": round(CYCLES * days / worst / YEAR_DAYS, 1),
+        "years_spread": round(CYCLES * days * used / erases / YEAR_DAYS, 1),
+    }

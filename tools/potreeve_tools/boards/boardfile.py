@@ -37,8 +37,16 @@ SECTIONS = {
     "pins": (
         Key("probe_kind", "choice", choices=("analogue", "pulses")),
         Key("probes", "list", 0, 48, item="int", length=(0, 8), help="one per channel"),
-        Key("probe_select", "list", 0, 48, default=[], item="int", length=(0, 3),
-            help="address lines of an analogue switch, lowest first"),
+        Key(
+            "probe_select",
+            "list",
+            0,
+            48,
+            default=[],
+            item="int",
+            length=(0, 3),
+            help="address lines of an analogue switch, lowest first",
+        ),
         Key("probe_adc", **PIN, help="input behind the analogue switch"),
         Key("probe_power", **PIN),
         Key("probe_settle_ms", "int", 0, 2000, default=100, unit="ms"),
@@ -139,7 +147,9 @@ def load(name_or_path):
         path = BOARDS_DIR / (text + ".toml")
     else:
         hint = nearest(text, names())
-        raise BadInput([f'board = "{text}": no such board{hint}; give one of {", ".join(names())}, or the path of a .toml file'])
+        raise BadInput(
+            [f'board = "{text}": no such board{hint}; give one of {", ".join(names())}, or the path of a .toml file']
+        )
     return parse(read_toml(path), path)
 
 
@@ -148,8 +158,11 @@ def parse(raw, path):
     where = str(path)
     tables = [*SECTIONS, "energy"]
     known = [key.name for key in TOP] + tables
-    faults = [fault_line(where, name, value, "unknown key" + nearest(name, known), "correct the spelling or remove it")
-              for name, value in raw.items() if name not in known]
+    faults = [
+        fault_line(where, name, value, "unknown key" + nearest(name, known), "correct the spelling or remove it")
+        for name, value in raw.items()
+        if name not in known
+    ]
     data, found = check_table({k: v for k, v in raw.items() if k in known and k not in tables}, TOP, where)
     faults.extend(found)
     for section, keys in SECTIONS.items():
@@ -167,7 +180,9 @@ def parse(raw, path):
 
 def _section(raw, section, keys, where):
     if section not in raw:
-        return {}, [f"{where}: [{section}] (missing): needed; add the table with {', '.join(k.name for k in keys if not _optional(k))}"]
+        return {}, [
+            f"{where}: [{section}] (missing): needed; add the table with {', '.join(k.name for k in keys if not _optional(k))}"
+        ]
     return check_table(raw[section], keys, f"{where} [{section}]")
 
 
@@ -178,14 +193,23 @@ def _optional(key):
 def _energy(raw, where):
     """Return ({name: Figure}, faults): every figure has a value, a source and a mark."""
     if not isinstance(raw.get("energy"), dict):
-        return {}, [f"{where}: [energy] (missing): needed; add a table [energy.NAME] with value, source and mark "
-                    f"for each of {', '.join(FIGURES)}"]
+        return {}, [
+            f"{where}: [energy] (missing): needed; add a table [energy.NAME] with value, source and mark "
+            f"for each of {', '.join(FIGURES)}"
+        ]
     energy, faults = {}, []
     table = raw["energy"]
     for name in table:
         if name not in FIGURES:
-            faults.append(fault_line(f"{where} [energy]", name, table[name], "unknown key" + nearest(name, FIGURES),
-                                     "correct the spelling or remove it"))
+            faults.append(
+                fault_line(
+                    f"{where} [energy]",
+                    name,
+                    table[name],
+                    "unknown key" + nearest(name, FIGURES),
+                    "correct the spelling or remove it",
+                )
+            )
     for name, (low, high, unit) in FIGURES.items():
         spec = (
             Key("value", "int", low, high, unit=unit),

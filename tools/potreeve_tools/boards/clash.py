@@ -26,8 +26,15 @@ def contradictions(data, energy, where):
     faults += _sensors(data, where)
     faults += _flash(data["flash"], where)
     if {"sleep_ua", "active_ua"} <= set(energy) and energy["sleep_ua"].value > energy["active_ua"].value:
-        faults.append(fault_line(f"{where} [energy.sleep_ua]", "value", energy["sleep_ua"].value,
-                                 "more than the awake current (energy.active_ua)", "check both figures"))
+        faults.append(
+            fault_line(
+                f"{where} [energy.sleep_ua]",
+                "value",
+                energy["sleep_ua"].value,
+                "more than the awake current (energy.active_ua)",
+                "check both figures",
+            )
+        )
     return faults
 
 
@@ -54,7 +61,9 @@ def _pins(data, chip, where):
     faults, owner = [], {}
     for key, pin, job in _wires(pins, pins.get("probe_kind") != "pulses"):
         if pin in owner:
-            faults.append(fault_line(where, key, pin, f"the same pin as {owner[pin]}", "give each wire a pin of its own"))
+            faults.append(
+                fault_line(where, key, pin, f"the same pin as {owner[pin]}", "give each wire a pin of its own")
+            )
         owner.setdefault(pin, key)
         wrong, remedy = _unfit(key, pin, job, data, chip)
         if wrong:
@@ -62,8 +71,11 @@ def _pins(data, chip, where):
     button = pins.get("button", -1)
     if chip.wake is not None and button in chip.pins and data.get("keeps_ram") is False:
         if button not in chip.wake:
-            faults.append(fault_line(where, "button", button, "can't end a deep sleep on this chip",
-                                     f"use one of {_list(chip.wake)}"))
+            faults.append(
+                fault_line(
+                    where, "button", button, "can't end a deep sleep on this chip", f"use one of {_list(chip.wake)}"
+                )
+            )
     return faults
 
 
@@ -92,18 +104,39 @@ def _list(pins):
 def _chip_limits(data, chip, where):
     faults = []
     if data.get("wdt_max_ms", 0) > chip.wdt_max_ms:
-        faults.append(fault_line(where, "wdt_max_ms", data["wdt_max_ms"], f"more than an {data['mcu']} can do",
-                                 f"give {chip.wdt_max_ms} ms or less"))
+        faults.append(
+            fault_line(
+                where,
+                "wdt_max_ms",
+                data["wdt_max_ms"],
+                f"more than an {data['mcu']} can do",
+                f"give {chip.wdt_max_ms} ms or less",
+            )
+        )
     if "micropython" in data and not known_build(data["mcu"], data["micropython"]):
-        faults.append(fault_line(where, "micropython", data["micropython"], f"a build for another chip than {data['mcu']}",
-                                 f"give e.g. \"{chip.builds[0]}\""))
+        faults.append(
+            fault_line(
+                where,
+                "micropython",
+                data["micropython"],
+                f"a build for another chip than {data['mcu']}",
+                f'give e.g. "{chip.builds[0]}"',
+            )
+        )
     pins = data["pins"]
     if chip.fixed_i2c and pins.get("i2c_sda", -1) >= 0 and pins.get("i2c_scl", -1) >= 0 and "i2c_id" in pins:
         # RP2040 data sheet, function select table: GPIO 4n, 4n+1 are I2C0's data and clock, 4n+2, 4n+3 I2C1's.
         for key, place in (("i2c_sda", 0), ("i2c_scl", 1)):
             if pins[key] % 4 != 2 * pins["i2c_id"] + place:
-                faults.append(fault_line(f"{where} [pins]", key, pins[key], f"not a pin of I2C {pins['i2c_id']} on this chip",
-                                         f"use a GPIO that leaves {2 * pins['i2c_id'] + place} when divided by 4"))
+                faults.append(
+                    fault_line(
+                        f"{where} [pins]",
+                        key,
+                        pins[key],
+                        f"not a pin of I2C {pins['i2c_id']} on this chip",
+                        f"use a GPIO that leaves {2 * pins['i2c_id'] + place} when divided by 4",
+                    )
+                )
     return faults
 
 
@@ -113,31 +146,74 @@ def _channels(pins, wdt_max_ms, where):
     faults = []
     probes, select = pins.get("probes"), pins.get("probe_select", [])
     if probes is not None and "pumps" in pins and len(probes) > len(pins["pumps"]):
-        faults.append(fault_line(where, "probes", probes, f"more probes ({len(probes)}) than pumps ({len(pins['pumps'])})",
-                                 "a channel is a probe and a pump: remove probes or add pumps"))
+        faults.append(
+            fault_line(
+                where,
+                "probes",
+                probes,
+                f"more probes ({len(probes)}) than pumps ({len(pins['pumps'])})",
+                "a channel is a probe and a pump: remove probes or add pumps",
+            )
+        )
     if pins.get("probe_kind") == "pulses" and "probe_window_ms" in pins and wdt_max_ms:
         read_ms = BURST * pins["probe_window_ms"] * len(probes or ())
         if read_ms > wdt_max_ms // 3:
-            faults.append(fault_line(where, "probe_window_ms", pins["probe_window_ms"],
-                                     f"reading all probes takes {read_ms} ms, too much of the watchdog's {wdt_max_ms} ms",
-                                     f"give {wdt_max_ms // (3 * BURST * len(probes))} ms or less"))
+            faults.append(
+                fault_line(
+                    where,
+                    "probe_window_ms",
+                    pins["probe_window_ms"],
+                    f"reading all probes takes {read_ms} ms, too much of the watchdog's {wdt_max_ms} ms",
+                    f"give {wdt_max_ms // (3 * BURST * len(probes))} ms or less",
+                )
+            )
     if not select:
         if pins.get("probe_adc", -1) >= 0:
-            faults.append(fault_line(where, "probe_adc", pins["probe_adc"], "given without probe_select",
-                                     "add the analogue switch's address lines as probe_select, or remove it"))
+            faults.append(
+                fault_line(
+                    where,
+                    "probe_adc",
+                    pins["probe_adc"],
+                    "given without probe_select",
+                    "add the analogue switch's address lines as probe_select, or remove it",
+                )
+            )
         return faults
     if pins.get("probe_adc", -1) < 0:
-        faults.append(fault_line(where, "probe_select", select, "given without probe_adc",
-                                 "add probe_adc, the input behind the analogue switch"))
+        faults.append(
+            fault_line(
+                where,
+                "probe_select",
+                select,
+                "given without probe_adc",
+                "add probe_adc, the input behind the analogue switch",
+            )
+        )
     if pins.get("probe_kind") == "pulses":
-        faults.append(fault_line(where, "probe_select", select, "an analogue switch with pulse probes",
-                                 'give each probe a pin of its own, or probe_kind = "analogue"'))
+        faults.append(
+            fault_line(
+                where,
+                "probe_select",
+                select,
+                "an analogue switch with pulse probes",
+                'give each probe a pin of its own, or probe_kind = "analogue"',
+            )
+        )
     for place, channel in enumerate(probes or ()):
         if channel >= 1 << len(select):
-            faults.append(fault_line(where, f"probes[{place}]", channel, f"no such input with {len(select)} address lines",
-                                     f"give 0 to {(1 << len(select)) - 1}"))
+            faults.append(
+                fault_line(
+                    where,
+                    f"probes[{place}]",
+                    channel,
+                    f"no such input with {len(select)} address lines",
+                    f"give 0 to {(1 << len(select)) - 1}",
+                )
+            )
         elif channel in probes[:place]:
-            faults.append(fault_line(where, f"probes[{place}]", channel, "the same input twice", "give each probe its own"))
+            faults.append(
+                fault_line(where, f"probes[{place}]", channel, "the same input twice", "give each probe its own")
+            )
     return faults
 
 
@@ -148,24 +224,57 @@ def _sleep(data, where):
     hold = pins.get("latch_hold", -1)
     latch, keeps = data.get("latch"), data.get("keeps_ram")
     if latch and keeps:
-        faults.append(fault_line(where, "keeps_ram", keeps, "contradicts latch = true: a latch cuts the power",
-                                 "set keeps_ram = false"))
+        faults.append(
+            fault_line(
+                where, "keeps_ram", keeps, "contradicts latch = true: a latch cuts the power", "set keeps_ram = false"
+            )
+        )
     if latch and hold < 0:
-        faults.append(fault_line(f"{where} [pins]", "latch_hold", hold, "needed when latch = true",
-                                 "add the pin that holds the power switch on"))
+        faults.append(
+            fault_line(
+                f"{where} [pins]",
+                "latch_hold",
+                hold,
+                "needed when latch = true",
+                "add the pin that holds the power switch on",
+            )
+        )
     if latch is False and hold >= 0:
-        faults.append(fault_line(f"{where} [pins]", "latch_hold", hold, "given but latch = false",
-                                 "set latch = true or remove it"))
+        faults.append(
+            fault_line(
+                f"{where} [pins]", "latch_hold", hold, "given but latch = false", "set latch = true or remove it"
+            )
+        )
     if latch and data.get("sleep_max_ms", 0) > COUNTDOWN_MAX_MS:
-        faults.append(fault_line(where, "sleep_max_ms", data["sleep_max_ms"], "longer than the external clock's countdown",
-                                 f"give {COUNTDOWN_MAX_MS} ms or less"))
+        faults.append(
+            fault_line(
+                where,
+                "sleep_max_ms",
+                data["sleep_max_ms"],
+                "longer than the external clock's countdown",
+                f"give {COUNTDOWN_MAX_MS} ms or less",
+            )
+        )
     if keeps is False and latch is False and CHIPS.get(data.get("mcu")) and CHIPS[data["mcu"]].wake is None:
-        faults.append(fault_line(where, "keeps_ram", keeps, f"an {data['mcu']} without a latch has no sleep that loses its memory",
-                                 "set keeps_ram = true"))
+        faults.append(
+            fault_line(
+                where,
+                "keeps_ram",
+                keeps,
+                f"an {data['mcu']} without a latch has no sleep that loses its memory",
+                "set keeps_ram = true",
+            )
+        )
     if keeps and data.get("sleep_max_ms", 0) >= data.get("wdt_max_ms", 1 << 30):
-        faults.append(fault_line(where, "sleep_max_ms", data["sleep_max_ms"],
-                                 f"not below wdt_max_ms = {data['wdt_max_ms']}: the watchdog would bite in its sleep",
-                                 f"give {data['wdt_max_ms'] * 3 // 4} ms or less"))
+        faults.append(
+            fault_line(
+                where,
+                "sleep_max_ms",
+                data["sleep_max_ms"],
+                f"not below wdt_max_ms = {data['wdt_max_ms']}: the watchdog would bite in its sleep",
+                f"give {data['wdt_max_ms'] * 3 // 4} ms or less",
+            )
+        )
     return faults
 
 
@@ -175,8 +284,11 @@ def _sensors(data, where):
     pins, sensors = data["pins"], data["sensors"]
     bus = pins.get("i2c_sda", -1) >= 0 and pins.get("i2c_scl", -1) >= 0
     if not bus:
-        users = [f'sensors.{key} = "{sensors[key]}"' for key in ("climate", "light")
-                 if sensors.get(key) in ("bme280", "sht4x", "bh1750")]
+        users = [
+            f'sensors.{key} = "{sensors[key]}"'
+            for key in ("climate", "light")
+            if sensors.get(key) in ("bme280", "sht4x", "bh1750")
+        ]
         users += ["latch = true"] if data.get("latch") else []
         for user in users:
             faults.append(f"{where}: {user}: needs the I2C bus; add pins.i2c_sda and pins.i2c_scl")
@@ -184,15 +296,36 @@ def _sensors(data, where):
         if pins.get("light_adc", -1) < 0:
             faults.append(f'{where} [sensors]: light = "photodiode": needs a pin; add pins.light_adc')
         if not sensors.get("photodiode_lx_per_v", 1):
-            faults.append(fault_line(f"{where} [sensors]", "photodiode_lx_per_v", 0, 'needed with light = "photodiode"',
-                                     "give its lux per volt"))
+            faults.append(
+                fault_line(
+                    f"{where} [sensors]",
+                    "photodiode_lx_per_v",
+                    0,
+                    'needed with light = "photodiode"',
+                    "give its lux per volt",
+                )
+            )
     if bool(sensors.get("photodiode_knee_mv")) != bool(sensors.get("photodiode_upper_lx_per_v")):
-        faults.append(fault_line(f"{where} [sensors]", "photodiode_knee_mv", sensors.get("photodiode_knee_mv", 0),
-                                 "knee and upper slope go together", "give both, or neither for one slope"))
+        faults.append(
+            fault_line(
+                f"{where} [sensors]",
+                "photodiode_knee_mv",
+                sensors.get("photodiode_knee_mv", 0),
+                "knee and upper slope go together",
+                "give both, or neither for one slope",
+            )
+        )
     if sensors.get("climate") != "none" and sensors.get("light") == "bh1750":
         if sensors.get("climate_address") == sensors.get("light_address", -1):
-            faults.append(fault_line(f"{where} [sensors]", "light_address", sensors["light_address"],
-                                     "the same address as climate_address", "give each sensor its own"))
+            faults.append(
+                fault_line(
+                    f"{where} [sensors]",
+                    "light_address",
+                    sensors["light_address"],
+                    "the same address as climate_address",
+                    "give each sensor its own",
+                )
+            )
     return faults
 
 
@@ -202,8 +335,15 @@ def _flash(flash, where):
     faults = []
     for small, large in (("read_bytes", "prog_bytes"), ("prog_bytes", "block_bytes")):
         if small in flash and large in flash and flash[large] % flash[small]:
-            faults.append(fault_line(where, large, flash[large], f"not a multiple of {small} = {flash[small]}",
-                                     "give the flash chip's own sizes"))
+            faults.append(
+                fault_line(
+                    where,
+                    large,
+                    flash[large],
+                    f"not a multiple of {small} = {flash[small]}",
+                    "give the flash chip's own sizes",
+                )
+            )
     if flash.get("lookahead_bytes", 8) % 8:
         faults.append(fault_line(where, "lookahead_bytes", flash["lookahead_bytes"], "not a multiple of 8", "give 32"))
     return faults

@@ -1,23 +1,26 @@
 """`potreeve bench`: measurements and searches that take longer than a test."""
 
-
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
 from potreeve_tools.commands.benches import cuts, link, mutants, swarm, wear
+from potreeve_tools.terminal import exits, screen
 
 
-@click.group("bench", short_help="Measure, and search longer than a test may.",
-             help="Measure, and search longer than a test may.\n\n" + habits.examples(
-                 ("potreeve bench speed", "days per second, a wake by its parts"),
-                 ("potreeve bench footprint", "flash and heap the firmware takes"),
-                 ("potreeve bench cuts", "cut the power at every write"),
-                 ("potreeve bench wear", "how long the flash lasts"),
-                 ("potreeve bench link", "what a flash, a push and a pull cost"),
-                 ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
-                 ("potreeve bench mutants", "change the logic; see which test notices")))
+@click.group(
+    "bench",
+    short_help="Measure, and search longer than a test may.",
+    help="Measure, and search longer than a test may.\n\n"
+    + habits.examples(
+        ("potreeve bench speed", "days per second, a wake by its parts"),
+        ("potreeve bench footprint", "flash and heap the firmware takes"),
+        ("potreeve bench cuts", "cut the power at every write"),
+        ("potreeve bench wear", "how long the flash lasts"),
+        ("potreeve bench link", "what a flash, a push and a pull cost"),
+        ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
+        ("potreeve bench mutants", "change the logic; see which test notices"),
+    ),
+)
 def command():
     pass
 
@@ -37,7 +40,9 @@ def _table(title, columns, rows):
     """Print rows (lists of text); the first column is text, the rest figures."""
     from rich.table import Table
 
-    table = Table(title=title, title_justify="left", box=None, pad_edge=False, title_style="", header_style=screen.FAINT)
+    table = Table(
+        title=title, title_justify="left", box=None, pad_edge=False, title_style="", header_style=screen.FAINT
+    )
     for index, name in enumerate(columns):
         table.add_column(name, justify="left" if index == 0 else "right")
     for row in rows:
@@ -45,8 +50,11 @@ def _table(title, columns, rows):
     screen.console().print(table)
 
 
-@command.command("speed", short_help="Simulated days per second; a wake by its parts.",
-                 epilog=habits.examples(("potreeve bench speed --days 30", "a short one")))
+@command.command(
+    "speed",
+    short_help="Simulated days per second; a wake by its parts.",
+    epilog=habits.examples(("potreeve bench speed --days 30", "a short one")),
+)
 @click.option("--days", type=click.FloatRange(2, 3650), default=120, show_default=True, help="Length of a rehearsal.")
 @habits.as_json
 @habits.no_color
@@ -62,16 +70,33 @@ def speed(days, as_json):
     if as_json:
         habits.print_json(found)
         return
-    _table("Rehearsals", ["interpreter", "days", "s", "days/s", "s per rig-year", "aim", "times CPython", "wake us", "of it world"],
-           [[row["interpreter"], f"{row['days']:g}", row["s"], row["days_per_s"], row["s_per_rig_year"],
-             "" if row["aim_s"] is None else f"{row['aim_s']:g}", row["times_cpython"], row["wake_us"], row["world_us"]]
-            for row in found["interpreters"]])
+    _table(
+        "Rehearsals",
+        ["interpreter", "days", "s", "days/s", "s per rig-year", "aim", "times CPython", "wake us", "of it world"],
+        [
+            [
+                row["interpreter"],
+                f"{row['days']:g}",
+                row["s"],
+                row["days_per_s"],
+                row["s_per_rig_year"],
+                "" if row["aim_s"] is None else f"{row['aim_s']:g}",
+                row["times_cpython"],
+                row["wake_us"],
+                row["world_us"],
+            ]
+            for row in found["interpreters"]
+        ],
+    )
     click.echo()
     _table("A wake in MicroPython, by its parts", ["part", "us"], list(found["parts_us"].items()))
 
 
-@command.command("footprint", short_help="Flash and heap the firmware takes.",
-                 epilog=habits.examples(("potreeve bench footprint --json", "for programs")))
+@command.command(
+    "footprint",
+    short_help="Flash and heap the firmware takes.",
+    epilog=habits.examples(("potreeve bench footprint --json", "for programs")),
+)
 @habits.as_json
 @habits.no_color
 @click.pass_context
@@ -87,16 +112,28 @@ def footprint(ctx, as_json):
     if as_json:
         habits.print_json(found)
         ctx.exit(exits.OK if good else exits.FAILED)
-    _table("Files", ["file", "source", ".mpy"],
-           [[row["file"], f"{row['source_bytes']:,}", f"{row['mpy_bytes']:,}"]
-            for row in sorted(found["files"], key=lambda row: -row["mpy_bytes"])]
-           + [["all", f"{found['source_bytes']:,}", f"{found['mpy_bytes']:,} of {found['mpy_aim_bytes']:,}"]])
+    _table(
+        "Files",
+        ["file", "source", ".mpy"],
+        [
+            [row["file"], f"{row['source_bytes']:,}", f"{row['mpy_bytes']:,}"]
+            for row in sorted(found["files"], key=lambda row: -row["mpy_bytes"])
+        ]
+        + [["all", f"{found['source_bytes']:,}", f"{found['mpy_bytes']:,} of {found['mpy_aim_bytes']:,}"]],
+    )
     heap, grown = found["heap32"], found["growth"]
     click.echo()
-    _table("Heap in 32-bit MicroPython, bytes", ["what", "bytes"],
-           [["code, loaded", f"{heap['code']:,}"], ["alive before the first wake", f"{heap['alive']:,}"],
+    _table(
+        "Heap in 32-bit MicroPython, bytes",
+        ["what", "bytes"],
+        [
+            ["code, loaded", f"{heap['code']:,}"],
+            ["alive before the first wake", f"{heap['alive']:,}"],
             ["a wake allocates, start included", f"{heap['first_wake_allocates']:,}"],
             ["a wake allocates", f"{heap['wake_allocates']:,}"],
-            ["most there can be without any collection", f"{heap['peak']:,}"], ["aim", f"{heap['peak_aim']:,}"]])
+            ["most there can be without any collection", f"{heap['peak']:,}"],
+            ["aim", f"{heap['peak_aim']:,}"],
+        ],
+    )
     click.echo(f"\nHeap after {grown['wakes']:,} wakes more: {grown['grown']:+,} bytes.")
     ctx.exit(exits.OK if good else exits.FAILED)

@@ -6,45 +6,71 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
+from potreeve_tools.terminal import screen
 from potreeve_tools.terminal.faultlist import BadInput
 
-HELP = "\n\n".join([
-    "Put the firmware on the board, or bring it up to date.",
-    "First comes the gate: quick tests, a rehearsal and some mishaps, with the settings that are on this board. Only what differs "
-    "is sent; each file is checked by the board before it takes its place. Settings, calibration, ledger and logs stay. "
-    "Broken off anywhere, the board runs the old firmware or the new one, or stays safe with its pumps off and says that it is "
-    "unfinished; the same command again completes it.",
-    habits.examples(
-        ("potreeve flash", "the board that is plugged in, as it is wired already"),
-        ("potreeve flash --board rp2040_wifi", "a bare board: say how it is wired"),
-        ("potreeve flash --dry-run", "only show what would be sent"),
-        ("potreeve flash --firmware FILE.uf2", "MicroPython itself, in bootloader mode"),
-        ("potreeve flash --firmware FILE.bin --port PORT", "the same on an ESP32, with esptool")),
-    "Leaves with 1 when the gate fails, MicroPython is too old or the board is full; 2 when the board file does not fit the board; "
-    f"{habits.LINK_CODES}; 5 when what was written does not read back.",
-])
+HELP = "\n\n".join(
+    [
+        "Put the firmware on the board, or bring it up to date.",
+        "First comes the gate: quick tests, a rehearsal and some mishaps, with the settings that are on this board. Only what differs "
+        "is sent; each file is checked by the board before it takes its place. Settings, calibration, ledger and logs stay. "
+        "Broken off anywhere, the board runs the old firmware or the new one, or stays safe with its pumps off and says that it is "
+        "unfinished; the same command again completes it.",
+        habits.examples(
+            ("potreeve flash", "the board that is plugged in, as it is wired already"),
+            ("potreeve flash --board rp2040_wifi", "a bare board: say how it is wired"),
+            ("potreeve flash --dry-run", "only show what would be sent"),
+            ("potreeve flash --firmware FILE.uf2", "MicroPython itself, in bootloader mode"),
+            ("potreeve flash --firmware FILE.bin --port PORT", "the same on an ESP32, with esptool"),
+        ),
+        "Leaves with 1 when the gate fails, MicroPython is too old or the board is full; 2 when the board file does not fit the board; "
+        f"{habits.LINK_CODES}; 5 when what was written does not read back.",
+    ]
+)
 
 
 @click.command("flash", help=HELP, short_help="Put the firmware on a board.")
 @habits.port
-@click.option("--board", "asked", metavar="NAME|FILE", help="How the board is wired. Default: as it was flashed before.")
-@click.option("--settings", "settings_path", type=click.Path(path_type=Path), metavar="FILE",
-              help="Settings for the gate. Default: those on the board.")
-@click.option("--rig", "rig_path", type=click.Path(path_type=Path), metavar="FILE",
-              help="The rig for the gate. Default: one simulated to resemble the settings.")
+@click.option(
+    "--board", "asked", metavar="NAME|FILE", help="How the board is wired. Default: as it was flashed before."
+)
+@click.option(
+    "--settings",
+    "settings_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Settings for the gate. Default: those on the board.",
+)
+@click.option(
+    "--rig",
+    "rig_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The rig for the gate. Default: one simulated to resemble the settings.",
+)
 @click.option("--dry-run", is_flag=True, help="Show what would be sent and removed; change nothing.")
 @click.option("--no-gate", is_flag=True, help="Leave out the gate; asks for the board's name.")
 @click.option("--confirm", metavar="NAME", help="The board's name, for scripts that use --no-gate.")
-@click.option("--firmware", "firmware_path", type=click.Path(path_type=Path), metavar="FILE",
-              help="MicroPython itself: .uf2 for RP2 boards, .bin for an ESP32.")
-@click.option("--drive", type=click.Path(path_type=Path), metavar="DIR",
-              help="Folder of the drive a board shows in bootloader mode. Default: looked for.")
+@click.option(
+    "--firmware",
+    "firmware_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="MicroPython itself: .uf2 for RP2 boards, .bin for an ESP32.",
+)
+@click.option(
+    "--drive",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder of the drive a board shows in bootloader mode. Default: looked for.",
+)
 @click.option("--no-wait", is_flag=True, help="With --firmware: do not wait for the board to come back.")
 @habits.as_json
 @habits.no_color
-def command(port, wait_s, asked, settings_path, rig_path, dry_run, no_gate, confirm, firmware_path, drive, no_wait, as_json):
+def command(
+    port, wait_s, asked, settings_path, rig_path, dry_run, no_gate, confirm, firmware_path, drive, no_wait, as_json
+):
     _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm, settings_path or rig_path)
     if firmware_path is not None:
         from potreeve_tools.commands import flash_micropython
@@ -88,8 +114,10 @@ def _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm, for
     if firmware_path is None and (drive is not None or no_wait):
         wrong.append("--drive and --no-wait belong to --firmware FILE; add it or leave them out")
     if firmware_path is not None and (dry_run or no_gate or for_gate):
-        wrong.append("--firmware puts on MicroPython itself, which --dry-run, --no-gate, --settings and --rig know nothing of; "
-                     "leave them out")
+        wrong.append(
+            "--firmware puts on MicroPython itself, which --dry-run, --no-gate, --settings and --rig know nothing of; "
+            "leave them out"
+        )
     elif no_gate and for_gate:
         wrong.append("--settings and --rig belong to the gate, which --no-gate leaves out; leave out one or the other")
     if confirm is not None and not no_gate:
@@ -100,18 +128,25 @@ def _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm, for
 
 def _ask_name(job):
     if not screen.is_terminal(sys.stdin):
-        raise BadInput([f"--no-gate asks for the board's name and nobody is there to type it; add --confirm {job.board_name}"])
+        raise BadInput(
+            [f"--no-gate asks for the board's name and nobody is there to type it; add --confirm {job.board_name}"]
+        )
     say("Without the gate nothing has shown that this firmware tends this rig.")
     return click.prompt(f"Type the board's name ({job.board_name}) to flash all the same", err=True)
 
 
 def _tell_board(link, job):
     found = job.found
-    say(f"{link.port}: {found.machine}, MicroPython {found.version_text}, "
-        + _has(found) + (", unfinished" if found.present.unfinished else ""))
+    say(
+        f"{link.port}: {found.machine}, MicroPython {found.version_text}, "
+        + _has(found)
+        + (", unfinished" if found.present.unfinished else "")
+    )
     say(f"Board file: {job.board_name}, {job.why}.")
     if job.board is not None and found.build and found.build != job.board.data["micropython"]:
-        say(f"Note: its MicroPython is built for {found.build}, the board file expects {job.board.data['micropython']}.")
+        say(
+            f"Note: its MicroPython is built for {found.build}, the board file expects {job.board.data['micropython']}."
+        )
     from potreeve_tools.link.flash import look
 
     if found.version[:2] > look.NEWEST_TESTED:
@@ -129,15 +164,27 @@ def _rows(job):
     """(path, what is done, bytes) of each file, in the order of the work; kept ones last."""
     plan = job.plan
     sizes = {path: len(data) for path, data in job.image.files.items()}
-    rows = [(step.path, step.kind, len(step.data) if step.kind == "send" else job.found.present.files[step.path][0])
-            for step in plan.steps if step.kind in ("send", "remove")]
+    rows = [
+        (step.path, step.kind, len(step.data) if step.kind == "send" else job.found.present.files[step.path][0])
+        for step in plan.steps
+        if step.kind in ("send", "remove")
+    ]
     return rows + [(path, "keep", sizes[path]) for path in plan.kept]
 
 
 def _result(link, job, **more):
-    return {"port": link.port, "board": job.board_name, "machine": job.found.machine, "micropython": job.found.version_text,
-            "version": job.image.version, "send_files": len(job.plan.sends), "send_bytes": job.plan.send_bytes,
-            "removed": len(job.plan.removes), "kept": len(job.plan.kept), **more}
+    return {
+        "port": link.port,
+        "board": job.board_name,
+        "machine": job.found.machine,
+        "micropython": job.found.version_text,
+        "version": job.image.version,
+        "send_files": len(job.plan.sends),
+        "send_bytes": job.plan.send_bytes,
+        "removed": len(job.plan.removes),
+        "kept": len(job.plan.kept),
+        **more,
+    }
 
 
 def _show(link, job, as_json):
@@ -158,8 +205,10 @@ def _show(link, job, as_json):
         table.add_row(path, action, f"{size:,}", style=colours[action])
     screen.console().print(table)
     plan = job.plan
-    click.echo(f"Would send {_files(plan.sends)} ({plan.send_bytes:,} bytes), remove {len(plan.removes)}, keep {len(plan.kept)}. "
-               "Nothing was changed.")
+    click.echo(
+        f"Would send {_files(plan.sends)} ({plan.send_bytes:,} bytes), remove {len(plan.removes)}, keep {len(plan.kept)}. "
+        "Nothing was changed."
+    )
 
 
 def _files(listed):
@@ -187,18 +236,24 @@ def _flash(link, job, as_json):
     trips = link.traffic.round_trips - before
     plan = job.plan
     rate = f", {plan.send_bytes / seconds / 1000:.0f} kB/s" if plan.send_bytes and seconds > 0 else ""
-    say(f"Sent {_files(plan.sends)} ({plan.send_bytes:,} bytes), removed {len(plan.removes)}, kept {len(plan.kept)}, "
-        f"in {seconds:.1f} s{rate}; every file reads back as sent.")
+    say(
+        f"Sent {_files(plan.sends)} ({plan.send_bytes:,} bytes), removed {len(plan.removes)}, kept {len(plan.kept)}, "
+        f"in {seconds:.1f} s{rate}; every file reads back as sent."
+    )
     version = work.start_anew(link)
     link.leave = "tend"
     own = work.read_settings(link)
     if as_json:
         habits.print_json(_result(link, job, seconds=round(seconds, 2), round_trips=trips))
         return
-    click.echo(f"The board now runs Potreeve {version} on MicroPython {job.found.version_text}, wired as {job.board_name}.")
+    click.echo(
+        f"The board now runs Potreeve {version} on MicroPython {job.found.version_text}, wired as {job.board_name}."
+    )
     if own is None:
-        click.echo("It has no settings yet, so no pump will run. Next: potreeve settings push FILE (potreeve settings new begins one), "
-                   "or with a copy of an earlier board potreeve settings push --from-backup")
+        click.echo(
+            "It has no settings yet, so no pump will run. Next: potreeve settings push FILE (potreeve settings new begins one), "
+            "or with a copy of an earlier board potreeve settings push --from-backup"
+        )
     else:
         click.echo("Its settings, calibration, ledger and logs are as before. It tends again from now on.")
 
@@ -211,8 +266,14 @@ def _progress(total):
         return
     from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TransferSpeedColumn
 
-    with Progress(TextColumn("to the board"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF), DownloadColumn(),
-                  TransferSpeedColumn(), console=screen.console(stderr=True), transient=True) as bar:
+    with Progress(
+        TextColumn("to the board"),
+        BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+        DownloadColumn(),
+        TransferSpeedColumn(),
+        console=screen.console(stderr=True),
+        transient=True,
+    ) as bar:
         task = bar.add_task("bytes", total=total)
         yield lambda count: bar.update(task, advance=count)
 

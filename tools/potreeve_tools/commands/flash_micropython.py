@@ -4,11 +4,10 @@ import contextlib
 import sys
 import time
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.link import faults, find
 from potreeve_tools.link.flash import bootdrive, esp, look, uf2
+from potreeve_tools.terminal import exits, screen
+from potreeve_tools.terminal.faultlist import BadInput
 
 BACK_S = 30.0
 
@@ -23,7 +22,9 @@ def run(path, drive, port, wait_s, wait, say):
             raise BadInput([f"--drive {drive}: an ESP32 has no drive; give its --port"])
         _by_esptool(path, port, say)
     else:
-        raise BadInput([f"{path}: neither .uf2 (RP2 boards) nor .bin (ESP32); give MicroPython's own file for this board"])
+        raise BadInput(
+            [f"{path}: neither .uf2 (RP2 boards) nor .bin (ESP32); give MicroPython's own file for this board"]
+        )
     if wait:
         _wait_back(port, wait_s, say)
 
@@ -32,8 +33,10 @@ def _by_drive(path, folder, wait, say):
     firmware = uf2.read(path)
     drive = bootdrive.find(folder)
     bootdrive.check(firmware, drive)
-    say(f"{path.name}: MicroPython {firmware.version[0]}.{firmware.version[1]} for {firmware.mcu}, {firmware.size:,} bytes; "
-        f"{drive.path} is an {drive.mcu} in bootloader mode.")
+    say(
+        f"{path.name}: MicroPython {firmware.version[0]}.{firmware.version[1]} for {firmware.mcu}, {firmware.size:,} bytes; "
+        f"{drive.path} is an {drive.mcu} in bootloader mode."
+    )
     with _progress(firmware.path.stat().st_size) as on_bytes:
         bootdrive.copy(firmware, drive, on_bytes)
     say("Copied; the board takes the drive away by itself, and the system may complain about that.")
@@ -60,9 +63,14 @@ def _wait_back(port, wait_s, say):
                 return
         except (faults.LinkFault, exits.Stop) as fault:
             if time.monotonic() > until:
-                raise exits.Stop(exits.NOT_VERIFIED, [
-                    "the file was written, but no board has come back on a serial port.", *fault.lines,
-                    f"Then see with potreeve status; the firmware needs MicroPython {look.OLDEST[0]}.{look.OLDEST[1]} or newer."]) from fault
+                raise exits.Stop(
+                    exits.NOT_VERIFIED,
+                    [
+                        "the file was written, but no board has come back on a serial port.",
+                        *fault.lines,
+                        f"Then see with potreeve status; the firmware needs MicroPython {look.OLDEST[0]}.{look.OLDEST[1]} or newer.",
+                    ],
+                ) from fault
             time.sleep(0.5)
 
 
@@ -73,7 +81,12 @@ def _progress(total):
         return
     from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn
 
-    with Progress(TextColumn("to the drive"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF), DownloadColumn(),
-                  console=screen.console(stderr=True), transient=True) as bar:
+    with Progress(
+        TextColumn("to the drive"),
+        BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+        DownloadColumn(),
+        console=screen.console(stderr=True),
+        transient=True,
+    ) as bar:
         task = bar.add_task("bytes", total=total)
         yield lambda count: bar.update(task, advance=count)

@@ -12,8 +12,13 @@ def _no_color(ctx, param, wanted):
 
 def no_color(function):
     """Add --no-color."""
-    return click.option("--no-color", is_flag=True, expose_value=False, callback=_no_color,
-                        help="Write without colours (as NO_COLOR does).")(function)
+    return click.option(
+        "--no-color",
+        is_flag=True,
+        expose_value=False,
+        callback=_no_color,
+        help="Write without colours (as NO_COLOR does).",
+    )(function)
 
 
 def as_json(function):
@@ -26,7 +31,9 @@ def print_json(result):
     click.echo(json.dumps(result, indent=2, ensure_ascii=False))
 
 
-LINK_CODES = "3 without a board, or when another program holds its port; 4 when it does not answer or the cable is pulled"
+LINK_CODES = (
+    "3 without a board, or when another program holds its port; 4 when it does not answer or the cable is pulled"
+)
 """What these exit codes mean to every command that talks with a board."""
 
 
@@ -38,10 +45,20 @@ def examples(*pairs):
 
 def port(function):
     """Add --port and --wait; the function gets `port` and `wait_s`."""
-    function = click.option("--wait", "wait_s", type=click.FloatRange(0.1, 7200), default=20.0, show_default=True, metavar="SECONDS",
-                            help="How long to try to get the board's attention.")(function)
-    return click.option("--port", metavar="PORT", help="The board's serial port, or socket://HOST:PORT. Default: the only board "
-                                                       "plugged in.")(function)
+    function = click.option(
+        "--wait",
+        "wait_s",
+        type=click.FloatRange(0.1, 7200),
+        default=20.0,
+        show_default=True,
+        metavar="SECONDS",
+        help="How long to try to get the board's attention.",
+    )(function)
+    return click.option(
+        "--port",
+        metavar="PORT",
+        help="The board's serial port, or socket://HOST:PORT. Default: the only board plugged in.",
+    )(function)
 
 
 def connect(port, wait_s=20.0, **options):

@@ -6,23 +6,25 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
+from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
-HELP = "\n\n".join([
-    "Pull the log of a board, look at it, and export it.",
-    "What has been pulled stays in your data folder (POTREEVE_DATA_DIR, if set), per board. Every checksum is checked "
-    "and every gap named. Where the board's clock was not known, there is no wall time, only proven seconds.",
-    habits.examples(
-        ("potreeve logs pull", "fetch what is new"),
-        ("potreeve logs show --last 48", "the last day, as a table"),
-        ("potreeve logs export sill.csv", "everything, for a spreadsheet"),
-        ("potreeve logs export sill.parquet", "the same for data frames")),
-    "Leaves with 1 when something is missing or damaged, or nothing has been pulled yet; 2 when a file can't be written or it is not clear "
-    f"which board is meant; {habits.LINK_CODES}; 5 when a part of the log does not arrive whole.",
-])
+HELP = "\n\n".join(
+    [
+        "Pull the log of a board, look at it, and export it.",
+        "What has been pulled stays in your data folder (POTREEVE_DATA_DIR, if set), per board. Every checksum is checked "
+        "and every gap named. Where the board's clock was not known, there is no wall time, only proven seconds.",
+        habits.examples(
+            ("potreeve logs pull", "fetch what is new"),
+            ("potreeve logs show --last 48", "the last day, as a table"),
+            ("potreeve logs export sill.csv", "everything, for a spreadsheet"),
+            ("potreeve logs export sill.parquet", "the same for data frames"),
+        ),
+        "Leaves with 1 when something is missing or damaged, or nothing has been pulled yet; 2 when a file can't be written or it is not clear "
+        f"which board is meant; {habits.LINK_CODES}; 5 when a part of the log does not arrive whole.",
+    ]
+)
 
 BOARD = click.option("--board", "board_id", metavar="ID", help="Which board's log, where several were pulled.")
 
@@ -32,8 +34,11 @@ def command():
     pass
 
 
-@command.command("pull", short_help="Fetch what is new.",
-                 epilog=habits.examples(("potreeve logs pull", "from the only board plugged in")))
+@command.command(
+    "pull",
+    short_help="Fetch what is new.",
+    epilog=habits.examples(("potreeve logs pull", "from the only board plugged in")),
+)
 @habits.port
 @habits.as_json
 @habits.no_color
@@ -48,13 +53,25 @@ def pull(ctx, port, wait_s, as_json):
         known = len(logs_read.read(logs_store.memories(facts.id))[1])
         began = link.traffic.seconds
         with _progress() as progress:
-            done = logs_pull.pull(lambda code: link.output(code, "sending its log", timeout_s=30.0).decode("ascii", "replace"), facts.id, progress)
+            done = logs_pull.pull(
+                lambda code: link.output(code, "sending its log", timeout_s=30.0).decode("ascii", "replace"),
+                facts.id,
+                progress,
+            )
         seconds = link.traffic.seconds - began
     folders = logs_store.memories(facts.id)
     rows, gaps = logs_read.read(folders)
-    result = {"board_id": facts.id, "folder": str(done.folder) if done.folder else None, "fetched_bytes": done.bytes,
-              "segments": done.segments, "round_trips": done.trips, "seconds": round(seconds, 2), "wakes": len(rows),
-              "gaps": [gap.line() for gap in gaps], "unreadable_segments": done.unreadable}
+    result = {
+        "board_id": facts.id,
+        "folder": str(done.folder) if done.folder else None,
+        "fetched_bytes": done.bytes,
+        "segments": done.segments,
+        "round_trips": done.trips,
+        "seconds": round(seconds, 2),
+        "wakes": len(rows),
+        "gaps": [gap.line() for gap in gaps],
+        "unreadable_segments": done.unreadable,
+    }
     bad = len(gaps) > known or bool(done.unreadable)
     if as_json:
         habits.print_json(result)
@@ -67,9 +84,15 @@ def _tell_pull(result):
     if result["folder"] is None:
         click.echo("The board has no log yet: it has not been awake with settings.")
         return
-    rate = f", {result['fetched_bytes'] / 1000 / result['seconds']:.0f} kB/s" if result["seconds"] > 0.2 and result["fetched_bytes"] else ""
-    click.echo(f"{result['fetched_bytes']} bytes in {result['round_trips']} round trips{rate}; "
-               f"{result['wakes']} wakes of board {result['board_id']} are here now.")
+    rate = (
+        f", {result['fetched_bytes'] / 1000 / result['seconds']:.0f} kB/s"
+        if result["seconds"] > 0.2 and result["fetched_bytes"]
+        else ""
+    )
+    click.echo(
+        f"{result['fetched_bytes']} bytes in {result['round_trips']} round trips{rate}; "
+        f"{result['wakes']} wakes of board {result['board_id']} are here now."
+    )
     for number in result["unreadable_segments"]:
         click.echo(f"Segment {number} can't be read on the board: its file system is damaged there.")
     for gap in result["gaps"]:
@@ -78,9 +101,14 @@ def _tell_pull(result):
         click.echo("No gaps: every checksum and every sequence number is right.")
 
 
-@command.command("show", short_help="As a table.",
-                 epilog=habits.examples(("potreeve logs show --last 48", "the last two days or so")))
-@click.option("--last", type=click.IntRange(0, 1_000_000), default=24, show_default=True, help="So many wakes; 0 for all.")
+@command.command(
+    "show",
+    short_help="As a table.",
+    epilog=habits.examples(("potreeve logs show --last 48", "the last two days or so")),
+)
+@click.option(
+    "--last", type=click.IntRange(0, 1_000_000), default=24, show_default=True, help="So many wakes; 0 for all."
+)
 @BOARD
 @habits.no_color
 def show(last, board_id):
@@ -91,18 +119,24 @@ def show(last, board_id):
     logs_show.show(screen.console(), rows, gaps, names, last)
 
 
-@command.command("export", short_help="For other programs.", epilog=habits.examples(
-    ("potreeve logs export sill.csv", "for a spreadsheet"),
-    ("potreeve logs export sill.parquet", "for data frames"),
-    ("potreeve logs export - --format jsonl", "to the next program")))
+@command.command(
+    "export",
+    short_help="For other programs.",
+    epilog=habits.examples(
+        ("potreeve logs export sill.csv", "for a spreadsheet"),
+        ("potreeve logs export sill.parquet", "for data frames"),
+        ("potreeve logs export - --format jsonl", "to the next program"),
+    ),
+)
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), metavar="FILE")
-@click.option("--format", "form", type=click.Choice(("csv", "jsonl", "parquet")), help="Default: what FILE's ending says.")
+@click.option(
+    "--format", "form", type=click.Choice(("csv", "jsonl", "parquet")), help="Default: what FILE's ending says."
+)
 @BOARD
 @habits.no_color
 def export(path, form, board_id):
     """Write what has been pulled as CSV, JSON Lines or Parquet: one line per wake and pot. FILE `-` is stdout."""
-    from potreeve_tools.link import backup
-    from potreeve_tools.link import logs_export
+    from potreeve_tools.link import backup, logs_export
 
     form = form or {".csv": "csv", ".jsonl": "jsonl", ".parquet": "parquet"}.get(path.suffix.lower())
     if form is None:
@@ -122,14 +156,17 @@ def export(path, form, board_id):
 
 def _rows(board_id):
     """(rows, gaps, names of the pots) of one board's pulled log."""
-    from potreeve_tools.link import backup
-    from potreeve_tools.link import logs_read, logs_store
+    from potreeve_tools.link import backup, logs_read, logs_store
 
     known = logs_store.boards()
     if not known:
-        raise exits.Stop(exits.FAILED, [f"no log has been pulled into {backup.data_folder()} yet.", "Run potreeve logs pull first."])
+        raise exits.Stop(
+            exits.FAILED, [f"no log has been pulled into {backup.data_folder()} yet.", "Run potreeve logs pull first."]
+        )
     if board_id is None and len(known) > 1:
-        raise BadInput([f"logs of {len(known)} boards are here; say which one: " + ", ".join(f"--board {name}" for name in known)])
+        raise BadInput(
+            [f"logs of {len(known)} boards are here; say which one: " + ", ".join(f"--board {name}" for name in known)]
+        )
     chosen = backup.plain(board_id) if board_id else known[0]
     if chosen not in known:
         raise BadInput([f"--board {board_id}: no log of it here; there are {', '.join(known)}"])
@@ -143,12 +180,13 @@ def _rows(board_id):
 
 
 def _keep_names(facts):
-    from potreeve_tools.link import backup
-    from potreeve_tools.link import logs_store
+    from potreeve_tools.link import backup, logs_store
 
     if facts.settings:
         names = [channel["name"] for channel in facts.settings["channels"]]
-        backup.write_whole(logs_store.log_folder(facts.id) / "pots.json", json.dumps(names, ensure_ascii=False).encode("utf-8"))
+        backup.write_whole(
+            logs_store.log_folder(facts.id) / "pots.json", json.dumps(names, ensure_ascii=False).encode("utf-8")
+        )
 
 
 class _progress:
@@ -160,8 +198,13 @@ class _progress:
             return None
         from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn
 
-        self.bar = Progress(TextColumn("log"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF), DownloadColumn(),
-                            console=screen.console(stderr=True), transient=True)
+        self.bar = Progress(
+            TextColumn("log"),
+            BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+            DownloadColumn(),
+            console=screen.console(stderr=True),
+            transient=True,
+        )
         self.bar.start()
         task = self.bar.add_task("log", total=None)
         return lambda got, total: self.bar.update(task, completed=got, total=total)

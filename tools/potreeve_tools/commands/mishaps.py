@@ -6,24 +6,26 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
 from potreeve_tools.commands.rehearse import INTERPRETERS
+from potreeve_tools.terminal import exits, screen
 
-HELP = "\n\n".join([
-    "Let everything go wrong, one mishap after the other, and judge what the real firmware did about it.",
-    "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 by the "
-    "world's truth, floods, wet electronics, the plants' fate against the same seed without the mishap, and whether the rig "
-    "tends again afterwards or waits for a person with a reason and an alarm. A mishap that never made a difference is "
-    "\"not shown\", which is not a pass.",
-    habits.examples(
-        ("potreeve mishaps", "all of them, three seeds each"),
-        ("potreeve mishaps --only probe_out", "one of them"),
-        ("potreeve mishaps --only probe_out --seed 2", "one seed again"),
-        ("potreeve mishaps --seeds 10 --json", "for programs")),
-    "Leaves with 1 when anything is broken; what is not shown is counted, and is for a person to judge.",
-])
+HELP = "\n\n".join(
+    [
+        "Let everything go wrong, one mishap after the other, and judge what the real firmware did about it.",
+        "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 by the "
+        "world's truth, floods, wet electronics, the plants' fate against the same seed without the mishap, and whether the rig "
+        "tends again afterwards or waits for a person with a reason and an alarm. A mishap that never made a difference is "
+        '"not shown", which is not a pass.',
+        habits.examples(
+            ("potreeve mishaps", "all of them, three seeds each"),
+            ("potreeve mishaps --only probe_out", "one of them"),
+            ("potreeve mishaps --only probe_out --seed 2", "one seed again"),
+            ("potreeve mishaps --seeds 10 --json", "for programs"),
+        ),
+        "Leaves with 1 when anything is broken; what is not shown is counted, and is for a person to judge.",
+    ]
+)
 
 
 @click.command("mishaps", help=HELP, short_help="Let everything go wrong, and judge what came of it.")
@@ -31,16 +33,37 @@ HELP = "\n\n".join([
 @click.option("--seeds", type=click.IntRange(1, 10_000), default=3, show_default=True, help="Seeds 1 to N for each.")
 @click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
 @click.option("--jobs", type=click.IntRange(1, 256), metavar="N", help="Processes.  [default: one per core]")
-@click.option("--interpreter", type=click.Choice(INTERPRETERS), default="micropython", show_default=True,
-              help="What runs the firmware.")
-@click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE",
-              help="For mishaps whose file names none.")
-@click.option("--settings", "settings_path", type=click.Path(path_type=Path), metavar="FILE",
-              help="Settings, TOML or JSON. Default: what calibrating this rig gives.")
-@click.option("--rig", "rig_path", type=click.Path(path_type=Path), metavar="FILE",
-              help="The rig, TOML. Default: the reading room.")
-@click.option("--hazards", "folder", type=click.Path(path_type=Path), metavar="FOLDER",
-              help="Where the mishaps' files are. Default: mishaps/scenarios.")
+@click.option(
+    "--interpreter",
+    type=click.Choice(INTERPRETERS),
+    default="micropython",
+    show_default=True,
+    help="What runs the firmware.",
+)
+@click.option(
+    "--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE", help="For mishaps whose file names none."
+)
+@click.option(
+    "--settings",
+    "settings_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Settings, TOML or JSON. Default: what calibrating this rig gives.",
+)
+@click.option(
+    "--rig",
+    "rig_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The rig, TOML. Default: the reading room.",
+)
+@click.option(
+    "--hazards",
+    "folder",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="Where the mishaps' files are. Default: mishaps/scenarios.",
+)
 @habits.as_json
 @habits.no_color
 @click.pass_context
@@ -57,7 +80,9 @@ def command(ctx, only, seeds, seed, jobs, interpreter, board, settings_path, rig
     chosen = [seed] if seed is not None else range(1, seeds + 1)
     with progress.bar("mishaps", sum(len(one.seeds(chosen)) for one in scenarios)) as move:
         found = run.every(scenarios, bench, chosen, jobs, lambda finding: move(what=finding.name))
-    rows = [run.together(scenario, found[scenario.name], lambda name, at: _rerun(name, at, extra)) for scenario in scenarios]
+    rows = [
+        run.together(scenario, found[scenario.name], lambda name, at: _rerun(name, at, extra)) for scenario in scenarios
+    ]
     if as_json:
         habits.print_json(run.result(rows))
     else:
@@ -66,13 +91,16 @@ def command(ctx, only, seeds, seed, jobs, interpreter, board, settings_path, rig
 
 
 def _scenarios(folder, only):
-    from potreeve_tools.terminal.faultlist import BadInput, nearest
     from potreeve_tools.mishaps import scenario
+    from potreeve_tools.terminal.faultlist import BadInput, nearest
 
     found = scenario.load_all(folder or scenario.HAZARDS)
     known = {one.name: one for one in found}
-    wrong = [f'only = "{name}": no such mishap{nearest(name, known)}; there are: {", ".join(known)}' for name in only
-             if name not in known]
+    wrong = [
+        f'only = "{name}": no such mishap{nearest(name, known)}; there are: {", ".join(known)}'
+        for name in only
+        if name not in known
+    ]
     if wrong:
         raise BadInput(wrong)
     return [one for one in found if not only or one.name in only]
@@ -81,21 +109,24 @@ def _scenarios(folder, only):
 def _bench(board, settings_path, rig_path, interpreter):
     """The Bench all trials share. Collects the faults of all three files."""
     from potreeve_tools.boards import boardfile as boards
+    from potreeve_tools.mishaps import trial
     from potreeve_tools.settings import settingsfile
     from potreeve_tools.terminal.faultlist import collect, read_toml
-    from potreeve_tools.mishaps import trial
     from potreeve_tools.world import rigfile
 
     path = rig_path or rigfile.DEFAULT_RIG
-    got = collect(lambda: rigfile.load_rig(path), lambda: boards.load(board).device_dict(),
-                  lambda: settingsfile.load(settings_path) if settings_path else None)
+    got = collect(
+        lambda: rigfile.load_rig(path),
+        lambda: boards.load(board).device_dict(),
+        lambda: settingsfile.load(settings_path) if settings_path else None,
+    )
     return trial.Bench(read_toml(path), str(path), got[1], got[2], interpreter)
 
 
 def _try_out(scenarios, bench, interpreter):
     """Say before a long run what could not be run at all: every fault of every scenario on this rig."""
-    from potreeve_tools.terminal.faultlist import BadInput
     from potreeve_tools.mishaps import scenario as files
+    from potreeve_tools.terminal.faultlist import BadInput
 
     wrong = []
     for one in scenarios:
@@ -103,8 +134,10 @@ def _try_out(scenarios, bench, interpreter):
             files.the_rig(one, bench.rig_data, bench.rig_where)
             board = files.the_board(one, bench.board)
             if interpreter == "micropython32" and board["keeps_ram"]:
-                wrong.append(f"{one.where}: board {board['name']} keeps its memory in sleep, which micropython32 can't "
-                             "rehearse; give --board esp32 or latched")
+                wrong.append(
+                    f"{one.where}: board {board['name']} keeps its memory in sleep, which micropython32 can't "
+                    "rehearse; give --board esp32 or latched"
+                )
         except BadInput as fault:
             wrong += fault.faults
     if wrong:
@@ -115,8 +148,13 @@ def _extra(ctx):
     """The options a rerun needs besides name and seed."""
     defaults = {param.name: param.default for param in ctx.command.params}
     words = []
-    for name, option in (("board", "--board"), ("settings_path", "--settings"), ("rig_path", "--rig"),
-                         ("folder", "--hazards"), ("interpreter", "--interpreter")):
+    for name, option in (
+        ("board", "--board"),
+        ("settings_path", "--settings"),
+        ("rig_path", "--rig"),
+        ("folder", "--hazards"),
+        ("interpreter", "--interpreter"),
+    ):
         value = ctx.params[name]
         if value is not None and value != defaults[name]:
             words += [option, shlex.quote(str(value))]

@@ -17,8 +17,14 @@ def bar(title, total, shown="{task.completed:.0f} of {task.total:.0f}"):
         return
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
-    with Progress(TextColumn("{task.description:<24.24}"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
-                  TextColumn(shown), TimeRemainingColumn(compact=True), console=screen.console(stderr=True), transient=True) as made:
+    with Progress(
+        TextColumn("{task.description:<24.24}"),
+        BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+        TextColumn(shown),
+        TimeRemainingColumn(compact=True),
+        console=screen.console(stderr=True),
+        transient=True,
+    ) as made:
         task = made.add_task(title, total=total)
 
         def move(done=None, what=None):

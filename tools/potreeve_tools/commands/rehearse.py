@@ -6,26 +6,28 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
+from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput, collect
 
 INTERPRETERS = ("micropython", "cpython", "micropython32")
 MOST_DAYS = 3660
 
-HELP = "\n\n".join([
-    "Tend a simulated rig with the real, unchanged firmware and show how it went.",
-    "Without options: thirty days in the bay window of a town library's reading room, with mint, strawberry and cherry "
-    "tomato (an invented rig on real hourly weather), in MicroPython with the heap and the file system of the board.",
-    habits.examples(
-        ("potreeve rehearse", "a month, as a table"),
-        ("potreeve rehearse --report month.html", "the same, with plots"),
-        ("potreeve rehearse --days 90 --seed 7 --json", "a season, for programs"),
-        ("potreeve rehearse --write-settings my.toml", "the settings it used, to change them"),
-        ("potreeve rehearse --settings my.toml", "and to try them out")),
-    "Leaves with 1 when water went where it must not, or a plant died.",
-])
+HELP = "\n\n".join(
+    [
+        "Tend a simulated rig with the real, unchanged firmware and show how it went.",
+        "Without options: thirty days in the bay window of a town library's reading room, with mint, strawberry and cherry "
+        "tomato (an invented rig on real hourly weather), in MicroPython with the heap and the file system of the board.",
+        habits.examples(
+            ("potreeve rehearse", "a month, as a table"),
+            ("potreeve rehearse --report month.html", "the same, with plots"),
+            ("potreeve rehearse --days 90 --seed 7 --json", "a season, for programs"),
+            ("potreeve rehearse --write-settings my.toml", "the settings it used, to change them"),
+            ("potreeve rehearse --settings my.toml", "and to try them out"),
+        ),
+        "Leaves with 1 when water went where it must not, or a plant died.",
+    ]
+)
 
 
 def _days(ctx, param, value):
@@ -36,21 +38,56 @@ def _days(ctx, param, value):
 
 @click.command("rehearse", help=HELP, short_help="Tend a simulated rig with the real firmware.")
 @click.option("--days", type=float, default=30, show_default=True, callback=_days, help="How long, in days.")
-@click.option("--seed", type=click.IntRange(0, 2**53), default=1, show_default=True,
-              help="Fixes all that chance decides: the same seed gives the same run.")
-@click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE",
-              help="A board that comes with Potreeve, or a board file.")
-@click.option("--settings", "settings_path", type=click.Path(path_type=Path), metavar="FILE",
-              help="Settings, TOML or JSON. Default: what calibrating this rig gives.")
-@click.option("--rig", "rig_path", type=click.Path(path_type=Path), metavar="FILE",
-              help="The rig, TOML. Default: the reading room.")
-@click.option("--interpreter", type=click.Choice(INTERPRETERS), default="micropython", show_default=True,
-              help="What runs the firmware. micropython32 has a board's 31-bit small integers, and takes only boards that "
-                   "forget while asleep.")
-@click.option("--report", "report_path", type=click.Path(path_type=Path), metavar="FILE.html",
-              help="Write a page with plots; it needs no network.")
-@click.option("--write-settings", "write_path", type=click.Path(path_type=Path), metavar="FILE.toml",
-              help="Write the settings that were used.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 2**53),
+    default=1,
+    show_default=True,
+    help="Fixes all that chance decides: the same seed gives the same run.",
+)
+@click.option(
+    "--board",
+    default="rp2040_wifi",
+    show_default=True,
+    metavar="NAME|FILE",
+    help="A board that comes with Potreeve, or a board file.",
+)
+@click.option(
+    "--settings",
+    "settings_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Settings, TOML or JSON. Default: what calibrating this rig gives.",
+)
+@click.option(
+    "--rig",
+    "rig_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The rig, TOML. Default: the reading room.",
+)
+@click.option(
+    "--interpreter",
+    type=click.Choice(INTERPRETERS),
+    default="micropython",
+    show_default=True,
+    help="What runs the firmware. micropython32 has a board's 31-bit small integers, and takes only boards that "
+    "forget while asleep.",
+)
+@click.option(
+    "--report",
+    "report_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE.html",
+    help="Write a page with plots; it needs no network.",
+)
+@click.option(
+    "--write-settings",
+    "write_path",
+    type=click.Path(path_type=Path),
+    metavar="FILE.toml",
+    help="Write the settings that were used.",
+)
 @habits.as_json
 @habits.no_color
 @click.pass_context
@@ -87,12 +124,18 @@ def _inputs(board_name, settings_path, rig_path):
     from potreeve_tools.world import rigfile
 
     rig, board, settings = collect(
-        lambda: rigfile.load_rig(rig_path or rigfile.DEFAULT_RIG), lambda: boards.load(board_name).device_dict(),
-        lambda: settingsfile.load(settings_path) if settings_path else None)
+        lambda: rigfile.load_rig(rig_path or rigfile.DEFAULT_RIG),
+        lambda: boards.load(board_name).device_dict(),
+        lambda: settingsfile.load(settings_path) if settings_path else None,
+    )
     count = len(rig.pots)
     if settings is not None and len(settings["channels"]) != count:
-        raise BadInput([f"{settings_path}: channels = {len(settings['channels'])} tables, but {rig.where} has {count} pots; "
-                        "give one channel per pot, in the same order"])
+        raise BadInput(
+            [
+                f"{settings_path}: channels = {len(settings['channels'])} tables, but {rig.where} has {count} pots; "
+                "give one channel per pot, in the same order"
+            ]
+        )
     return rig, board, settings
 
 
@@ -107,8 +150,9 @@ def _rehearse(inputs, days, seed, interpreter, as_json):
         try:
             rehearse.run(session, interpreter)
         except engines.RehearsalBroke as fault:
-            raise exits.Stop(exits.FAILED, ["the firmware broke off in the rehearsal; its last words:",
-                                            *str(fault).splitlines()]) from fault
+            raise exits.Stop(
+                exits.FAILED, ["the firmware broke off in the rehearsal; its last words:", *str(fault).splitlines()]
+            ) from fault
     return session, outcome.make_outcome(session, which)
 
 

@@ -4,16 +4,20 @@ import sys
 
 import click
 
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
+from potreeve_tools.terminal import screen
 
-HELP = "\n\n".join([
-    "Run the logic's test vectors on the board itself and compare every answer with this desktop's, byte for byte; look "
-    "at pins, I2C, probes, battery, sensors, memory, files and clock.",
-    "No pump runs, unless --water is given: then one short pulse each, with every cap in force.",
-    habits.examples(("potreeve selftest", "the board that is plugged in"), ("potreeve selftest --water", "its pumps, too")),
-    f"Leaves with 1 when something does not hold; {habits.LINK_CODES}.",
-])
+HELP = "\n\n".join(
+    [
+        "Run the logic's test vectors on the board itself and compare every answer with this desktop's, byte for byte; look "
+        "at pins, I2C, probes, battery, sensors, memory, files and clock.",
+        "No pump runs, unless --water is given: then one short pulse each, with every cap in force.",
+        habits.examples(
+            ("potreeve selftest", "the board that is plugged in"), ("potreeve selftest --water", "its pumps, too")
+        ),
+        f"Leaves with 1 when something does not hold; {habits.LINK_CODES}.",
+    ]
+)
 
 MARKS = {"good": ("good", screen.LEAF), "note": ("note", screen.WATER), "bad": ("BAD", screen.CLAY)}
 
@@ -42,12 +46,16 @@ def command(ctx, water, port, wait_s, as_json):
         if facts.board is None:
             from potreeve_tools.terminal import exits
 
-            raise exits.Stop(exits.FAILED, [f"{link.port}: the board has no usable board file.", "Run potreeve flash first."])
+            raise exits.Stop(
+                exits.FAILED, [f"{link.port}: the board has no usable board file.", "Run potreeve flash first."]
+            )
         with _progress(as_json) as progress:
             results = selftest_run.run(link, facts, water, show, progress)
     code = selftest_run.verdict(results)
     if as_json:
-        habits.print_json({"board_id": facts.id, "passed": code == 0, "results": [result._asdict() for result in results]})
+        habits.print_json(
+            {"board_id": facts.id, "passed": code == 0, "results": [result._asdict() for result in results]}
+        )
     else:
         bad = sum(result.verdict == "bad" for result in results)
         console.print(f"{bad} of {len(results)} do not hold." if bad else f"All {len(results)} hold.", style="bold")
@@ -66,8 +74,13 @@ class _progress:
             return None
         from rich.progress import BarColumn, Progress, TextColumn
 
-        self.bar = Progress(TextColumn("vectors"), BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
-                            TextColumn("{task.completed:.0f} of {task.total:g}"), console=screen.console(stderr=True), transient=True)
+        self.bar = Progress(
+            TextColumn("vectors"),
+            BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+            TextColumn("{task.completed:.0f} of {task.total:g}"),
+            console=screen.console(stderr=True),
+            transient=True,
+        )
         self.bar.start()
         task = self.bar.add_task("vectors", total=1)
         return lambda done, total: self.bar.update(task, completed=done, total=total)

@@ -4,29 +4,31 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
+from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
-HELP = "\n\n".join([
-    "See, change and push the settings of a board.",
-    "The same checker judges them here and on the board. Before anything is pushed, it is shown what changes and what "
-    "that means; what is pushed replaces the old whole or not at all, is checked once more by the board and read back. "
-    "A dated copy stays in your data folder (POTREEVE_DATA_DIR, if set).",
-    habits.examples(
-        ("potreeve settings show", "all of them, as commented TOML"),
-        ("potreeve settings get mint.day_ml", "one of them"),
-        ("potreeve settings set mint.day_ml 250", "change one"),
-        ("potreeve settings edit", "change them in your editor"),
-        ("potreeve settings new my.toml --pot mint:1200:500 --tray-ml 960 --tray-cm2 900", "a first file"),
-        ("potreeve settings pull my.toml", "into a file"),
-        ("potreeve settings push my.toml", "from a file"),
-        ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
-        ("potreeve settings undo", "back to those before the last push")),
-    "Leaves with 1 when nothing was changed: someone said no, there is nothing to work on, or the board is full; 2 when a key, a value "
-    f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 when what was written does not read back.",
-])
+HELP = "\n\n".join(
+    [
+        "See, change and push the settings of a board.",
+        "The same checker judges them here and on the board. Before anything is pushed, it is shown what changes and what "
+        "that means; what is pushed replaces the old whole or not at all, is checked once more by the board and read back. "
+        "A dated copy stays in your data folder (POTREEVE_DATA_DIR, if set).",
+        habits.examples(
+            ("potreeve settings show", "all of them, as commented TOML"),
+            ("potreeve settings get mint.day_ml", "one of them"),
+            ("potreeve settings set mint.day_ml 250", "change one"),
+            ("potreeve settings edit", "change them in your editor"),
+            ("potreeve settings new my.toml --pot mint:1200:500 --tray-ml 960 --tray-cm2 900", "a first file"),
+            ("potreeve settings pull my.toml", "into a file"),
+            ("potreeve settings push my.toml", "from a file"),
+            ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
+            ("potreeve settings undo", "back to those before the last push"),
+        ),
+        "Leaves with 1 when nothing was changed: someone said no, there is nothing to work on, or the board is full; 2 when a key, a value "
+        f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 when what was written does not read back.",
+    ]
+)
 
 YES = click.option("--yes", is_flag=True, help="Agree beforehand; nothing is asked.")
 
@@ -36,16 +38,20 @@ def command():
     pass
 
 
-@command.command("show", short_help="All settings of the board.", epilog=habits.examples(
-    ("potreeve settings show", "all of them, as commented TOML"),
-    ("potreeve settings show --json", "for programs")))
+@command.command(
+    "show",
+    short_help="All settings of the board.",
+    epilog=habits.examples(
+        ("potreeve settings show", "all of them, as commented TOML"), ("potreeve settings show --json", "for programs")
+    ),
+)
 @habits.port
 @habits.as_json
 @habits.no_color
 def show(port, wait_s, as_json):
     """Print the settings the board runs, as commented TOML; secrets are left out."""
-    from potreeve_tools.settings import settings_toml
     from potreeve_tools.link import settings_push
+    from potreeve_tools.settings import settings_toml
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
@@ -57,16 +63,17 @@ def show(port, wait_s, as_json):
         click.echo(settings_toml.to_toml(facts.settings, hide_secrets=True), nl=False)
 
 
-@command.command("get", short_help="One key.",
-                 epilog=habits.examples(("potreeve settings get mint.day_ml", "one of them")))
+@command.command(
+    "get", short_help="One key.", epilog=habits.examples(("potreeve settings get mint.day_ml", "one of them"))
+)
 @click.argument("key")
 @habits.port
 @habits.as_json
 @habits.no_color
 def get(key, port, wait_s, as_json):
     """Print one key: `wake_s`, or of a pot `mint.day_ml` (by name) or `channels[0].day_ml` (by place)."""
-    from potreeve_tools.settings import settings_toml
     from potreeve_tools.link import settings_keys, settings_secret
+    from potreeve_tools.settings import settings_toml
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
@@ -79,9 +86,14 @@ def get(key, port, wait_s, as_json):
         click.echo(value if isinstance(value, str) else settings_toml.toml_value(value))
 
 
-@command.command("set", short_help="Change one key.", epilog=habits.examples(
-    ("potreeve settings set mint.day_ml 250", "change one"),
-    ("potreeve settings set wake_s 3600 --yes", "without being asked")))
+@command.command(
+    "set",
+    short_help="Change one key.",
+    epilog=habits.examples(
+        ("potreeve settings set mint.day_ml 250", "change one"),
+        ("potreeve settings set wake_s 3600 --yes", "without being asked"),
+    ),
+)
 @click.argument("key")
 @click.argument("value", required=False)
 @YES
@@ -90,8 +102,8 @@ def get(key, port, wait_s, as_json):
 def set_(key, value, yes, port, wait_s):
     """Change one key on the board, after showing what that means. Without VALUE it is asked for (so that a secret is
     in no command line)."""
-    from potreeve_tools.settings import settingsfile
     from potreeve_tools.link import settings_keys, settings_secret
+    from potreeve_tools.settings import settingsfile
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
@@ -103,16 +115,18 @@ def set_(key, value, yes, port, wait_s):
         _propose(link, facts, new, yes, f"set {key}")
 
 
-@command.command("edit", short_help="Change them in your editor.",
-                 epilog=habits.examples(("potreeve settings edit", "in $VISUAL or $EDITOR")))
+@command.command(
+    "edit",
+    short_help="Change them in your editor.",
+    epilog=habits.examples(("potreeve settings edit", "in $VISUAL or $EDITOR")),
+)
 @YES
 @habits.port
 @habits.no_color
 def edit(yes, port, wait_s):
     """Open the board's settings in your editor (VISUAL, EDITOR), then push what you made of them."""
     from potreeve_tools.link import backup
-    from potreeve_tools.settings import settings_toml
-    from potreeve_tools.settings import settingsfile
+    from potreeve_tools.settings import settings_toml, settingsfile
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
@@ -126,26 +140,43 @@ def edit(yes, port, wait_s):
         try:
             new = settingsfile.load(path)
         except BadInput as fault:
-            raise BadInput([*fault.faults, f"Your text is kept in {path}; correct it and run: potreeve settings push {path}"]) from None
+            raise BadInput(
+                [*fault.faults, f"Your text is kept in {path}; correct it and run: potreeve settings push {path}"]
+            ) from None
         _propose(link, facts, new, yes, "edit")
         path.unlink(missing_ok=True)
 
 
-@command.command("new", short_help="A first file, to begin with.", epilog=habits.examples(
-    ("potreeve settings new my.toml --pot mint:1200:500 --tray-ml 960 --tray-cm2 900", "a first file, one pot")))
+@command.command(
+    "new",
+    short_help="A first file, to begin with.",
+    epilog=habits.examples(
+        ("potreeve settings new my.toml --pot mint:1200:500 --tray-ml 960 --tray-cm2 900", "a first file, one pot")
+    ),
+)
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
-@click.option("--pot", "pots", multiple=True, required=True, metavar="NAME:POT_ML:HOLDS_ML",
-              help="A pot, once per channel in their order: its name, the substrate's volume, and the water it holds between air-dry "
-                   "and container capacity (weigh it dry and drained: 1 g is 1 ml).")
-@click.option("--tray-ml", type=int, required=True, help="What the tray can take before it spills; measure it, then give a little less.")
+@click.option(
+    "--pot",
+    "pots",
+    multiple=True,
+    required=True,
+    metavar="NAME:POT_ML:HOLDS_ML",
+    help="A pot, once per channel in their order: its name, the substrate's volume, and the water it holds between air-dry "
+    "and container capacity (weigh it dry and drained: 1 g is 1 ml).",
+)
+@click.option(
+    "--tray-ml",
+    type=int,
+    required=True,
+    help="What the tray can take before it spills; measure it, then give a little less.",
+)
 @click.option("--tray-cm2", type=int, required=True, help="The tray's open floor between the pots.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 @habits.no_color
 def new(path, pots, tray_ml, tray_cm2, force):
     """Write a settings file to begin with, every key explained. Its pots get no water before they are calibrated."""
     from potreeve_tools.link import backup
-    from potreeve_tools.settings import settings_toml
-    from potreeve_tools.settings import settingsfile
+    from potreeve_tools.settings import settings_toml, settingsfile
 
     if path.exists() and not force:
         raise BadInput([f"{path}: is there already; give another name, or --force to write over it"])
@@ -155,13 +186,16 @@ def new(path, pots, tray_ml, tray_cm2, force):
         if len(sizes) != 2 or not all(size.isdecimal() for size in sizes):
             raise BadInput([f"--pot {text}: write it as NAME:POT_ML:HOLDS_ML, e.g. mint:1200:500"])
         channels.append({"name": name, "plant": name, "pot_ml": int(sizes[0]), "holds_ml": int(sizes[1])})
-    checked = settingsfile.check({"tray_headroom_ml": tray_ml, "tray_area_cm2": tray_cm2, "channels": channels}, "settings new")
+    checked = settingsfile.check(
+        {"tray_headroom_ml": tray_ml, "tray_area_cm2": tray_cm2, "channels": channels}, "settings new"
+    )
     backup.write_whole(path, settings_toml.to_toml(checked).encode("utf-8"))
     click.echo(f"Written to {path}; look through it, then: potreeve settings push {path}", err=True)
 
 
-@command.command("pull", short_help="Into a file.",
-                 epilog=habits.examples(("potreeve settings pull my.toml", "into a file")))
+@command.command(
+    "pull", short_help="Into a file.", epilog=habits.examples(("potreeve settings pull my.toml", "into a file"))
+)
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 @habits.port
@@ -181,14 +215,25 @@ def pull(path, force, port, wait_s):
     click.echo(f"Settings of {facts.settings['name']} written to {path}.", err=True)
 
 
-@command.command("push", short_help="From a file, or from a copy.", epilog=habits.examples(
-    ("potreeve settings push my.toml", "from a file"),
-    ("potreeve settings push my.toml --dry-run", "only show what it means"),
-    ("potreeve settings push --from-backup", "onto a blank or a replacement board")))
+@command.command(
+    "push",
+    short_help="From a file, or from a copy.",
+    epilog=habits.examples(
+        ("potreeve settings push my.toml", "from a file"),
+        ("potreeve settings push my.toml --dry-run", "only show what it means"),
+        ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
+    ),
+)
 @click.argument("path", type=click.Path(path_type=Path), metavar="FILE", required=False)
-@click.option("--from-backup", "copy_path", is_flag=False, flag_value="newest", metavar="[COPY]",
-              help="Take a copy from your data folder instead: the newest one of this board, or the one named (a path, or a "
-                   "board's id). Brings a blank or a replacement board back to work, with its pots' history.")
+@click.option(
+    "--from-backup",
+    "copy_path",
+    is_flag=False,
+    flag_value="newest",
+    metavar="[COPY]",
+    help="Take a copy from your data folder instead: the newest one of this board, or the one named (a path, or a "
+    "board's id). Brings a blank or a replacement board back to work, with its pots' history.",
+)
 @click.option("--list-backups", is_flag=True, help="List the copies and leave.")
 @click.option("--dry-run", is_flag=True, help="Show what would change and what it means, and leave.")
 @YES
@@ -219,7 +264,10 @@ def _push_copy(which, dry_run, yes, port, wait_s):
         status_facts.need_firmware(link)
         facts = _facts(link)
         if facts.board is None:
-            raise exits.Stop(exits.FAILED, [f"{link.port}: the board has no board file, so its pumps are not known.", "Run potreeve flash first."])
+            raise exits.Stop(
+                exits.FAILED,
+                [f"{link.port}: the board has no board file, so its pumps are not known.", "Run potreeve flash first."],
+            )
         copy = _find_copy(which, facts.id)
         restored = settings_restore.fit(copy, facts.board)
         console = screen.console()
@@ -235,8 +283,11 @@ def _push_copy(which, dry_run, yes, port, wait_s):
         settings_push.ask("Put this on the board?", yes)
         kept, history = settings_push.restore(link, facts, restored, "restore from a copy")
     if history:
-        console.print("The pots have their history back. What was given since the copy is not known, so the day's water counts "
-                      "as given and the tray as full: empty the tray, then hold the button for two seconds, twice.", soft_wrap=True)
+        console.print(
+            "The pots have their history back. What was given since the copy is not known, so the day's water counts "
+            "as given and the tray as full: empty the tray, then hold the button for two seconds, twice.",
+            soft_wrap=True,
+        )
     elif restored.state is not None:
         console.print("The board's own memory is newer than the copy's and was left alone.")
     click.echo(f"Done and read back. A copy is in {kept}.", err=True)
@@ -248,7 +299,11 @@ def _find_copy(which, board_id):
     if which == "newest":
         own = backup.listing(board_id)
         # A blank board's own copies hold no settings: look for one that does.
-        copies = [copy for copy in map(backup.read, reversed(own)) if "settings.json" in copy.files or "settings.good.json" in copy.files]
+        copies = [
+            copy
+            for copy in map(backup.read, reversed(own))
+            if "settings.json" in copy.files or "settings.good.json" in copy.files
+        ]
         if copies:
             return copies[0]
         others = sorted({path.parent.parent.name for path in backup.listing()} - {backup.plain(board_id)})
@@ -261,7 +316,11 @@ def _find_copy(which, board_id):
         copy = backup.read(path)
         if "settings.json" in copy.files or "settings.good.json" in copy.files:
             return copy
-    raise BadInput([f"{which}: neither a copy's file nor a board's id with copies; `potreeve settings push --list-backups` lists them"])
+    raise BadInput(
+        [
+            f"{which}: neither a copy's file nor a board's id with copies; `potreeve settings push --list-backups` lists them"
+        ]
+    )
 
 
 def _list_copies():
@@ -278,8 +337,11 @@ def _list_copies():
         click.echo(f"No copies in {backup.data_folder()} yet.", err=True)
 
 
-@command.command("undo", short_help="Back to those before the last push.",
-                 epilog=habits.examples(("potreeve settings undo", "back to those before the last push")))
+@command.command(
+    "undo",
+    short_help="Back to those before the last push.",
+    epilog=habits.examples(("potreeve settings undo", "back to those before the last push")),
+)
 @YES
 @habits.port
 @habits.no_color
@@ -292,7 +354,13 @@ def undo(yes, port, wait_s):
         data = facts.files.get(status_facts.UNDO)
         old, why = status_facts.checked(data, facts.pumps) if data is not None else (None, None)
         if why:
-            raise exits.Stop(exits.FAILED, [f"the settings before can't be used: {why}", "Copies are listed by: potreeve settings push --list-backups"])
+            raise exits.Stop(
+                exits.FAILED,
+                [
+                    f"the settings before can't be used: {why}",
+                    "Copies are listed by: potreeve settings push --list-backups",
+                ],
+            )
         if old is not None:
             if not settings_push.show(screen.console(), facts.settings, old, facts):
                 click.echo("The settings before are the same as those in force: nothing to do.", err=True)
@@ -312,8 +380,13 @@ def _need(facts, link):
     """Stop when the board has no settings at all."""
     if facts.settings is None:
         _say_notes(facts)
-        raise exits.Stop(exits.FAILED, [f"{link.port}: there are no settings on this board that pass the check.",
-                                        "Push some (potreeve settings push FILE), or bring back a copy (potreeve settings push --from-backup)."])
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                f"{link.port}: there are no settings on this board that pass the check.",
+                "Push some (potreeve settings push FILE), or bring back a copy (potreeve settings push --from-backup).",
+            ],
+        )
 
 
 def _say_notes(facts):
@@ -323,7 +396,11 @@ def _say_notes(facts):
         click.echo(f"Note: {what}; {do}.", err=True)
     if facts.old_ones:
         newer = facts.files.get(status_facts.SETTINGS)
-        click.echo("Note: these are the last good settings" + ("; the newer file does not pass." if newer else "; the newer file is gone."), err=True)
+        click.echo(
+            "Note: these are the last good settings"
+            + ("; the newer file does not pass." if newer else "; the newer file is gone."),
+            err=True,
+        )
 
 
 def _propose(link, facts, new, yes, why, dry_run=False):

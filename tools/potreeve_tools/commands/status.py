@@ -2,17 +2,19 @@
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
+from potreeve_tools.terminal import exits, screen
 
-HELP = "\n\n".join([
-    "Show each pot's state and why, its last water, what the caps leave, battery, next wake, and what is wrong with what to do.",
-    habits.examples(("potreeve status", "the board that is plugged in"),
-                    ("potreeve status --json", "the same for programs")),
-    "Leaves with 1 when a person is needed: a pot or the rig is held, or something does not work; "
-    f"{habits.LINK_CODES}.",
-])
+HELP = "\n\n".join(
+    [
+        "Show each pot's state and why, its last water, what the caps leave, battery, next wake, and what is wrong with what to do.",
+        habits.examples(
+            ("potreeve status", "the board that is plugged in"), ("potreeve status --json", "the same for programs")
+        ),
+        "Leaves with 1 when a person is needed: a pot or the rig is held, or something does not work; "
+        f"{habits.LINK_CODES}.",
+    ]
+)
 
 COLOURS = {"": None, "bold": "bold", "leaf": screen.LEAF, "clay": screen.CLAY}
 
@@ -30,8 +32,13 @@ def command(ctx, port, wait_s, as_json):
     notes = list(facts.notes)
     if facts.old_ones:
         notes.append(("the settings file could not be used; the last good one is in force", "push the settings again"))
-    view = {"board_id": facts.id, "board": (facts.board or {}).get("name"),
-            **status_view.overview(facts.settings, facts.state, facts.last, notes, calibrate_notes.read(facts.files.get(calibrate_notes.NAME)))}
+    view = {
+        "board_id": facts.id,
+        "board": (facts.board or {}).get("name"),
+        **status_view.overview(
+            facts.settings, facts.state, facts.last, notes, calibrate_notes.read(facts.files.get(calibrate_notes.NAME))
+        ),
+    }
     if as_json:
         habits.print_json(view)
     else:

@@ -7,27 +7,30 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.terminal import exits
 from potreeve_tools.commands import habits
+from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput, collect
 
-HELP = "\n\n".join([
-    "Run a board that needs no hardware: real MicroPython with a file system of the board's size, and the simulated rig as "
-    "its pumps, probes and sensors. Every command that takes --port works with it.",
-    "At first it is blank, as from the shop; its flash is kept in --image. While it sleeps, its time passes --speed times as "
-    "fast; awake it is real. Ctrl-C switches it off. Meanwhile it takes these lines on its input:",
-    "\b\n  press [MS]      hold the button (300 ms)\n  reset           the reset button\n"
-    "  unplug [BYTES]  pull the cable, now or in the middle of what is sent\n  plug            put it back\n"
-    "  power           take the power away and give it back\n  look            what the rig is doing\n"
-    "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
-    "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the last time",
-    habits.examples(
-        ("potreeve virtual-board --ready", "one that tends already"),
-        ("potreeve virtual-board --link ./board", "a port whose name stays"),
-        ("potreeve flash --port ./board", "in another window"),
-        ("potreeve virtual-board --tcp 4000", "behind socket://127.0.0.1:4000")),
-    "Leaves with 2 when a board file, a rig file or a place for image or link won't do; 3 when the port can't be made.",
-])
+HELP = "\n\n".join(
+    [
+        "Run a board that needs no hardware: real MicroPython with a file system of the board's size, and the simulated rig as "
+        "its pumps, probes and sensors. Every command that takes --port works with it.",
+        "At first it is blank, as from the shop; its flash is kept in --image. While it sleeps, its time passes --speed times as "
+        "fast; awake it is real. Ctrl-C switches it off. Meanwhile it takes these lines on its input:",
+        "\b\n  press [MS]      hold the button (300 ms)\n  reset           the reset button\n"
+        "  unplug [BYTES]  pull the cable, now or in the middle of what is sent\n  plug            put it back\n"
+        "  power           take the power away and give it back\n  look            what the rig is doing\n"
+        "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
+        "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the last time",
+        habits.examples(
+            ("potreeve virtual-board --ready", "one that tends already"),
+            ("potreeve virtual-board --link ./board", "a port whose name stays"),
+            ("potreeve flash --port ./board", "in another window"),
+            ("potreeve virtual-board --tcp 4000", "behind socket://127.0.0.1:4000"),
+        ),
+        "Leaves with 2 when a board file, a rig file or a place for image or link won't do; 3 when the port can't be made.",
+    ]
+)
 
 
 def _version(ctx, param, value):
@@ -42,18 +45,58 @@ def _version(ctx, param, value):
 
 @click.command("virtual-board", help=HELP, short_help="A board without hardware, to try every command on.")
 @click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE", help="Which board it is.")
-@click.option("--rig", type=click.Path(path_type=Path), metavar="FILE", help="The simulated rig, TOML. Default: the reading room.")
-@click.option("--seed", type=click.IntRange(0, 2**53), default=1, show_default=True, help="Fixes all that chance decides.")
-@click.option("--image", type=click.Path(path_type=Path), metavar="FILE", help="Keeps its flash. Default: forgotten at the end.")
-@click.option("--ready", is_flag=True, help="Put firmware and settings on a blank flash first, as flash and calibrate would.")
-@click.option("--tcp", type=click.IntRange(0, 65535), is_flag=False, flag_value=0, default=None, metavar="[PORT]",
-              help="A socket on this machine instead of a terminal.")
-@click.option("--link", type=click.Path(path_type=Path), metavar="PATH", help="A symbolic link to the terminal, which keeps its name.")
-@click.option("--speed", type=click.FloatRange(1, 1e6), default=600.0, show_default=True, help="How many times faster time passes in its sleep.")
-@click.option("--usb/--no-usb", default=True, show_default=True, help="Whether the cable brings USB's power; with it the board starts in service mode.")
-@click.option("--radio/--no-radio", default=None, help="Whether its MicroPython has network. Default: as the board's own.")
-@click.option("--micropython", "version", default="1.29.0", show_default=True, callback=_version, metavar="VERSION",
-              help="The version it claims, to see what an old one leads to.")
+@click.option(
+    "--rig", type=click.Path(path_type=Path), metavar="FILE", help="The simulated rig, TOML. Default: the reading room."
+)
+@click.option(
+    "--seed", type=click.IntRange(0, 2**53), default=1, show_default=True, help="Fixes all that chance decides."
+)
+@click.option(
+    "--image", type=click.Path(path_type=Path), metavar="FILE", help="Keeps its flash. Default: forgotten at the end."
+)
+@click.option(
+    "--ready", is_flag=True, help="Put firmware and settings on a blank flash first, as flash and calibrate would."
+)
+@click.option(
+    "--tcp",
+    type=click.IntRange(0, 65535),
+    is_flag=False,
+    flag_value=0,
+    default=None,
+    metavar="[PORT]",
+    help="A socket on this machine instead of a terminal.",
+)
+@click.option(
+    "--link",
+    type=click.Path(path_type=Path),
+    metavar="PATH",
+    help="A symbolic link to the terminal, which keeps its name.",
+)
+@click.option(
+    "--speed",
+    type=click.FloatRange(1, 1e6),
+    default=600.0,
+    show_default=True,
+    help="How many times faster time passes in its sleep.",
+)
+@click.option(
+    "--usb/--no-usb",
+    default=True,
+    show_default=True,
+    help="Whether the cable brings USB's power; with it the board starts in service mode.",
+)
+@click.option(
+    "--radio/--no-radio", default=None, help="Whether its MicroPython has network. Default: as the board's own."
+)
+@click.option(
+    "--micropython",
+    "version",
+    default="1.29.0",
+    show_default=True,
+    callback=_version,
+    metavar="VERSION",
+    help="The version it claims, to see what an old one leads to.",
+)
 @habits.no_color
 def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, version):
     from potreeve_tools.virtual.board import VirtualBoard
@@ -66,11 +109,15 @@ def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, versio
     try:
         with made as running:
             click.echo(str(link) if link else running.port)
-            click.echo(f"{running.name} is running; give this port to the other commands. Ctrl-C switches it off.", err=True)
+            click.echo(
+                f"{running.name} is running; give this port to the other commands. Ctrl-C switches it off.", err=True
+            )
             sys.stdout.flush()
             _attend(running)
     except OSError as fault:
-        raise exits.Stop(exits.NO_DEVICE, [f"the port can't be made: {fault.strerror or fault}; give another --tcp or --link"]) from fault
+        raise exits.Stop(
+            exits.NO_DEVICE, [f"the port can't be made: {fault.strerror or fault}; give another --tcp or --link"]
+        ) from fault
 
 
 def _inputs(board, rig):
@@ -83,7 +130,9 @@ def _inputs(board, rig):
 def _check_places(image, link):
     for path in (image, link):
         if path is not None and not path.absolute().parent.is_dir():
-            raise BadInput([f"{path}: there is no folder {path.absolute().parent}; make it first or give another place"])
+            raise BadInput(
+                [f"{path}: there is no folder {path.absolute().parent}; make it first or give another place"]
+            )
     if image is not None and image.is_dir():
         raise BadInput([f"--image {image}: is a folder; give the name of a file"])
     if link is not None and link.exists() and not link.is_symlink():
@@ -131,16 +180,26 @@ def _follow(board):
             if not _handle(hands, *words):
                 _do(board, *words)
         except (TypeError, ValueError, KeyError):
-            click.echo("  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT or cups", err=True)
+            click.echo(
+                "  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT or cups",
+                err=True,
+            )
 
 
 def _handle(hands, word, *pot):
     """Do what hands do at the rig; returns whether it was that."""
     names = [channel.name for channel in hands.board.world.channels]
     if word == "cups":
-        click.echo("  " + ", ".join(f"{name} {ml:.0f} ml" for name, ml in zip(names, hands.cup_ml(), strict=True)), err=True)
+        click.echo(
+            "  " + ", ".join(f"{name} {ml:.0f} ml" for name, ml in zip(names, hands.cup_ml(), strict=True)), err=True
+        )
         return True
-    acts = {"lift": hands.lift, "soak": hands.soak, "low": lambda index: hands.hang(index, True), "up": lambda index: hands.hang(index, False)}
+    acts = {
+        "lift": hands.lift,
+        "soak": hands.soak,
+        "low": lambda index: hands.hang(index, True),
+        "up": lambda index: hands.hang(index, False),
+    }
     if word not in acts:
         return False
     acts[word](names.index(" ".join(pot)))
@@ -162,8 +221,11 @@ def _do(board, word, number=None):
 def _look(board):
     truth = board.truth()
     state = "asleep" if board.asleep else "running its firmware" if board.running else "at its prompt"
-    click.echo(f"  {state}; day {truth['t_s'] / 86400:.2f} of the rig; battery {truth['battery_mv'] / 1000:.2f} V; "
-               f"tray {truth['tray_ml']:.0f} ml; LEDs ok {int(board.wiring.led('ok'))}, warn {int(board.wiring.led('warn'))}", err=True)
+    click.echo(
+        f"  {state}; day {truth['t_s'] / 86400:.2f} of the rig; battery {truth['battery_mv'] / 1000:.2f} V; "
+        f"tray {truth['tray_ml']:.0f} ml; LEDs ok {int(board.wiring.led('ok'))}, warn {int(board.wiring.led('warn'))}",
+        err=True,
+    )
     for channel, pot in enumerate(truth["pots"]):
         on = ", pump on" if channel in board.wiring.running else ""
         click.echo(f"  {pot['name']}: {pot['moisture_pm']:.0f} per mille, given {pot['given_ml']:.0f} ml{on}", err=True)

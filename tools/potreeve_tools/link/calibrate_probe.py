@@ -1,6 +1,7 @@
 """Calibrates a probe: in air, then in its pot at container capacity, and between by kitchen scale."""
 
 from potreeve.logic import calibration
+
 from potreeve_tools.terminal import exits
 
 READINGS = 9
@@ -11,18 +12,22 @@ FAULTS = {
     calibration.NOISY: "the samples of one reading lie far apart: a loose contact, or the cable lies beside a pump's; mend that first",
     calibration.DRIFTS: "the reading still moves: wait a few minutes longer",
     calibration.SPAN: "air and soaked lie too near each other for this probe's noise: was it in the air, and is the pot really soaked? "
-                      "Dry the probe, press the substrate to it, and start over",
+    "Dry the probe, press the substrate to it, and start over",
     calibration.ORDER: "this point does not lie between its neighbours: the probe or the weight is off",
 }
 
-AIR = ("Take the probe of {name} out of its pot, wipe it dry and hold it in the air, touching nothing. "
-       "This is its 0 ‰, air-dry.")
-SOAK = ("Now its 1000 ‰, container capacity:\n"
-        "  1. Put the probe back where it is to stay, and press the substrate to it.\n"
-        "  2. Soak: stand the pot in water up to half its height for half an hour, or water it slowly from above, three\n"
-        "     times with ten minutes between, until water runs out below.\n"
-        "  3. Drain: lift it out and let it drip until it has stopped, half an hour to an hour. Empty the tray.\n"
-        "  4. Wait ten minutes more without touching the probe.")
+AIR = (
+    "Take the probe of {name} out of its pot, wipe it dry and hold it in the air, touching nothing. "
+    "This is its 0 ‰, air-dry."
+)
+SOAK = (
+    "Now its 1000 ‰, container capacity:\n"
+    "  1. Put the probe back where it is to stay, and press the substrate to it.\n"
+    "  2. Soak: stand the pot in water up to half its height for half an hour, or water it slowly from above, three\n"
+    "     times with ten minutes between, until water runs out below.\n"
+    "  3. Drain: lift it out and let it drip until it has stopped, half an hour to an hour. Empty the tray.\n"
+    "  4. Wait ten minutes more without touching the probe."
+)
 
 
 def measure(bench, talk, channel, what):
@@ -51,10 +56,14 @@ def anchors(bench, talk, channel, settings):
     fault, curve, doubt_pm = calibration.curve(air, wet)
     if fault:
         raise exits.Stop(exits.FAILED, [f"{name}: {FAULTS[fault]}.", "Nothing was changed."])
-    talk.say(f"  {abs(air[0] - wet[0])} counts from dry to wet; a reading is good to about {doubt_pm} ‰. "
-             "The wet end is taken a little early, so that the pot is never thought drier than it is.")
-    talk.say("  Between its ends a probe is seldom straight. With a kitchen scale, add a point when the pot is at about two thirds, "
-             "and another at a third: potreeve calibrate probe --point.")
+    talk.say(
+        f"  {abs(air[0] - wet[0])} counts from dry to wet; a reading is good to about {doubt_pm} ‰. "
+        "The wet end is taken a little early, so that the pot is never thought drier than it is."
+    )
+    talk.say(
+        "  Between its ends a probe is seldom straight. With a kitchen scale, add a point when the pot is at about two thirds, "
+        "and another at a third: potreeve calibrate probe --point."
+    )
     temp = bench.temp_cdeg()
     found = {"curve": curve, "spread_raw": min(6000, max(air[1], wet[1]))}
     if temp is not None:
@@ -77,11 +86,17 @@ def point(bench, talk, channel, settings, full_g):
     now_g = talk.grams("now_g", "What does it weigh now, in g?")
     pm = calibration.scale_pm(full_g, now_g, table["holds_ml"])
     doubt_pm = calibration.scale_doubt_pm(1, table["holds_ml"])
-    talk.say(f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right).")
+    talk.say(
+        f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right)."
+    )
     raw, spread, drift = measure(bench, talk, channel, "the probe now")
     fault, curve = calibration.add_point([tuple(p) for p in table["curve"]], raw, pm)
     if fault:
-        why = "a curve has at most six points; start over with the two ends" if fault == calibration.FEW else FAULTS[fault]
+        why = (
+            "a curve has at most six points; start over with the two ends"
+            if fault == calibration.FEW
+            else FAULTS[fault]
+        )
         raise exits.Stop(exits.FAILED, [f"{table['name']}: {why}.", "Nothing was changed."])
     span = abs(curve[-1][0] - curve[0][0])
     return {"curve": curve}, doubt_pm + calibration.doubt_raw(spread, drift) * 1000 // span, full_g

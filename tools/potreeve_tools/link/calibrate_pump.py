@@ -1,8 +1,9 @@
 """Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
 
 from potreeve.logic import calibration, dosing
-from potreeve_tools.terminal import exits
+
 from potreeve_tools.link import calibrate_bench
+from potreeve_tools.terminal import exits
 
 CUP_MS = 5000
 TRIES = 5
@@ -14,11 +15,15 @@ FAULTS = {
     calibration.FEW: "too few runs",
 }
 
-CUP = ("Hang the end of {name}'s tube into an empty cup, at the height where it will lie in the pot; nothing must go into the tray.\n"
-       "Press the board's button once before each run, or when the board asks for it: that allows some seconds into a cup.")
+CUP = (
+    "Hang the end of {name}'s tube into an empty cup, at the height where it will lie in the pot; nothing must go into the tray.\n"
+    "Press the board's button once before each run, or when the board asks for it: that allows some seconds into a cup."
+)
 
-LOW = ("A tube that comes off its pot hangs lower and brings more, and the caps must count that. For one more run, hang its end into\n"
-       f"a cup as low as it could get; without it, {calibration.LOW_UNSEEN_PM / 10:.0f} % more is taken.")
+LOW = (
+    "A tube that comes off its pot hangs lower and brings more, and the caps must count that. For one more run, hang its end into\n"
+    f"a cup as low as it could get; without it, {calibration.LOW_UNSEEN_PM / 10:.0f} % more is taken."
+)
 
 
 def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
@@ -50,15 +55,24 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
         more = f" ({spread_pm // 10} % apart)" if fault == calibration.UNEVEN else ""
         raise exits.Stop(exits.FAILED, [f"{table['name']}: {FAULTS[fault]}{more}.", "Nothing was changed."])
     if flow > 60000:
-        raise exits.Stop(exits.FAILED, [f"{table['name']}: {flow / 1000:.0f} ml/s is more than a pump for pots brings; check the amounts.",
-                                        "Nothing was changed."])
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                f"{table['name']}: {flow / 1000:.0f} ml/s is more than a pump for pots brings; check the amounts.",
+                "Nothing was changed.",
+            ],
+        )
     flows = [round(ul / run_ms, 2) for run_ms, ul in runs]
-    talk.say(f"  {flow / 1000:.2f} ml/s (runs: {', '.join(f'{value:.2f}' for value in flows)}); it counts as up to {spread_pm / 10:.0f} % faster.")
+    talk.say(
+        f"  {flow / 1000:.2f} ml/s (runs: {', '.join(f'{value:.2f}' for value in flows)}); it counts as up to {spread_pm / 10:.0f} % faster."
+    )
     if first is not None:
         talk.say(f"  The tube takes {prime_ms / 1000:.1f} s to fill.")
     cal_mv = min((mv for mv in rest_mv if mv > 0), default=0)
     if not cal_mv:
-        talk.say("  The battery's voltage is not known: a fuller battery could drive the pump faster; the spread is doubled for that.")
+        talk.say(
+            "  The battery's voltage is not known: a fuller battery could drive the pump faster; the spread is doubled for that."
+        )
         spread_pm = min(1000, 2 * spread_pm)
     found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}
     if first is not None:
@@ -91,7 +105,9 @@ def fit(found, table, settings, talk):
     most_ms = dosing.longest_ms(settings["tray_headroom_ml"] * 1000, new)
     if new["pulse_max_ms"] > most_ms:
         found["pulse_max_ms"] = new["pulse_max_ms"] = max(200, most_ms)
-        talk.say(f"  pulse_max_ms is lowered to {found['pulse_max_ms']}: longer, one pulse could bring more than the tray takes.")
+        talk.say(
+            f"  pulse_max_ms is lowered to {found['pulse_max_ms']}: longer, one pulse could bring more than the tray takes."
+        )
     most_ml = (new["pulse_max_ms"] - prime) * flow // 1_000_000
     if new["pulse_ml"] > most_ml:
         found["pulse_ml"] = max(2, most_ml)

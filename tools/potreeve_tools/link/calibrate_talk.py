@@ -11,8 +11,7 @@ import sys
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
+from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput, read_toml
 
 
@@ -86,8 +85,13 @@ class Talk:
 
     def _need_person(self, name, question):
         if not screen.is_terminal(sys.stdin):
-            raise exits.Stop(exits.BAD_INPUT, [f"{question} There is nobody to ask: put {name} = ... into a file and give it as --answers FILE.",
-                                               "Nothing was changed."])
+            raise exits.Stop(
+                exits.BAD_INPUT,
+                [
+                    f"{question} There is nobody to ask: put {name} = ... into a file and give it as --answers FILE.",
+                    "Nothing was changed.",
+                ],
+            )
 
 
 def parse_amount(text):

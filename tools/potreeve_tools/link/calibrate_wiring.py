@@ -2,6 +2,7 @@
 
 from potreeve.logic import calibration
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
+
 from potreeve_tools.link import calibrate_bench
 
 READINGS = 3
@@ -26,7 +27,9 @@ def run(bench, talk, settings, soak_s, chosen=None):
         told = bench.pulse(channel, trial_ms(tables[channel]))
         if not told["ms"]:
             what, do = calibrate_bench.refused(told)
-            results.append({"name": name, "verdict": calibration.SILENT, "other": None, "text": f"not tried: {what}; {do}"})
+            results.append(
+                {"name": name, "verdict": calibration.SILENT, "other": None, "text": f"not tried: {what}; {do}"}
+            )
             talk.say(f"{name}: {results[-1]['text']}.")
             continue
         talk.say(f"{name}: pump on for {told['ms'] / 1000:.1f} s; waiting up to {soak_s} s for a probe to notice.")
@@ -35,7 +38,14 @@ def run(bench, talk, settings, soak_s, chosen=None):
         text = VERDICTS.get(verdict) or f"crossed: the probe of {tables[other]['name']} answers; swap tubes or probes"
         if dead and verdict != calibration.RIGHT:
             text += f"; {dead}"
-        results.append({"name": name, "verdict": verdict, "other": tables[other]["name"] if verdict == calibration.CROSSED else None, "text": text})
+        results.append(
+            {
+                "name": name,
+                "verdict": verdict,
+                "other": tables[other]["name"] if verdict == calibration.CROSSED else None,
+                "text": text,
+            }
+        )
         talk.say(f"  {text}.")
     return results
 
@@ -55,7 +65,13 @@ def _read(bench, tables):
         medians = sorted(burst[0] for burst in bursts[channel])
         curve = table["curve"]
         ends = (curve[0][0], curve[-1][0]) if curve else (0, 0)
-        rows.append((medians[len(medians) // 2], max(max(burst[1] for burst in bursts[channel]), medians[-1] - medians[0]), *ends))
+        rows.append(
+            (
+                medians[len(medians) // 2],
+                max(max(burst[1] for burst in bursts[channel]), medians[-1] - medians[0]),
+                *ends,
+            )
+        )
     return rows
 
 

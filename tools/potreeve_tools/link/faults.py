@@ -11,9 +11,16 @@ import platformdirs
 from potreeve_tools.terminal import exits
 
 SAID = {
-    "ENOSPC": "its file system is full", "28": "its file system is full", "ENOENT": "a file is missing", "2": "a file is missing",
-    "EIO": "a device did not answer", "5": "a device did not answer", "ENODEV": "a device is missing", "19": "a device is missing",
-    "EROFS": "its file system can't be written", "30": "its file system can't be written",
+    "ENOSPC": "its file system is full",
+    "28": "its file system is full",
+    "ENOENT": "a file is missing",
+    "2": "a file is missing",
+    "EIO": "a device did not answer",
+    "5": "a device did not answer",
+    "ENODEV": "a device is missing",
+    "19": "a device is missing",
+    "EROFS": "its file system can't be written",
+    "30": "its file system can't be written",
 }
 
 
@@ -37,39 +44,70 @@ def cannot_open(port, fault):
         found = re.search(r"\[Errno (\d+)\]", text)
         number = int(found.group(1)) if found else None
     if number in (errno.EACCES, errno.EPERM):
-        lines = [f"{port}: no permission to open it.", "Add yourself to the group that owns it (on Debian: sudo adduser $USER dialout), "
-                 "log in anew and try again."]
+        lines = [
+            f"{port}: no permission to open it.",
+            "Add yourself to the group that owns it (on Debian: sudo adduser $USER dialout), "
+            "log in anew and try again.",
+        ]
     elif "lock" in text.lower() or number in (errno.EBUSY, errno.EAGAIN):
-        lines = [f"{port}: another program holds the port.", "Close it (a serial monitor, an editor, another potreeve) and try again."]
+        lines = [
+            f"{port}: another program holds the port.",
+            "Close it (a serial monitor, an editor, another potreeve) and try again.",
+        ]
     elif number in (errno.ECONNREFUSED, errno.ECONNRESET, errno.ETIMEDOUT):
         lines = [f"{port}: nothing listens there.", "Start potreeve virtual-board --tcp, or correct the address."]
     elif number in (errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.EIO) or "could not open port" in text:
-        lines = [f"{port}: there is no such port.", "Check the cable (it must carry data) and the name; without --port the board is looked for."]
+        lines = [
+            f"{port}: there is no such port.",
+            "Check the cable (it must carry data) and the name; without --port the board is looked for.",
+        ]
     else:
-        lines = [f"{port}: can't be opened ({text or type(fault).__name__}).", "Check the name; a board is a device such as /dev/ttyACM0, COM5, or socket://HOST:PORT."]
+        lines = [
+            f"{port}: can't be opened ({text or type(fault).__name__}).",
+            "Check the name; a board is a device such as /dev/ttyACM0, COM5, or socket://HOST:PORT.",
+        ]
     return LinkFault(exits.NO_DEVICE, lines)
 
 
 def gone(port):
-    return LinkFault(exits.NO_ANSWER, [f"{port}: the connection broke off; the cable was pulled or the board went away.",
-                                       "Plug it in again and repeat the command: it goes on where it stopped."])
+    return LinkFault(
+        exits.NO_ANSWER,
+        [
+            f"{port}: the connection broke off; the cable was pulled or the board went away.",
+            "Plug it in again and repeat the command: it goes on where it stopped.",
+        ],
+    )
 
 
 def not_back(port, fault):
     """LinkFault for a board that was restarted and whose port does not open again. fault: why, see cannot_open."""
-    return LinkFault(exits.NO_ANSWER, [f"{port}: the board was restarted and its port did not come back. {fault.lines[0]}",
-                                       "Plug it in again, close what else may have its port open, and repeat the command."])
+    return LinkFault(
+        exits.NO_ANSWER,
+        [
+            f"{port}: the board was restarted and its port did not come back. {fault.lines[0]}",
+            "Plug it in again, close what else may have its port open, and repeat the command.",
+        ],
+    )
 
 
 def silent(port, doing):
-    return LinkFault(exits.NO_ANSWER, [f"{port}: the board stopped answering while {doing}.",
-                                       "Repeat the command; if it stays silent, press its reset button or unplug it for a moment."])
+    return LinkFault(
+        exits.NO_ANSWER,
+        [
+            f"{port}: the board stopped answering while {doing}.",
+            "Repeat the command; if it stays silent, press its reset button or unplug it for a moment.",
+        ],
+    )
 
 
 def no_attention(port, waited_s):
-    return LinkFault(exits.NO_ANSWER, [
-        f"{port}: no answer from a board in {waited_s:.0f} s; it sleeps, or no MicroPython runs on it.",
-        "Hold its button while you plug it in or press reset, until both LEDs light: that is service mode. Then repeat the command."])
+    return LinkFault(
+        exits.NO_ANSWER,
+        [
+            f"{port}: no answer from a board in {waited_s:.0f} s; it sleeps, or no MicroPython runs on it.",
+            "Hold its button while you plug it in or press reset, until both LEDs light: that is service mode. Then repeat the command.",
+        ],
+    )
 
 
 def device_fault(error_output, doing):
@@ -83,13 +121,18 @@ def device_fault(error_output, doing):
         meaning = "its memory is too small or too cut up"
     path = write_down(f"while {doing}\n\n{error_output}")
     what = meaning or f"{kind}{': ' + said if said else ''}"
-    return DeviceFault([f"the board failed while {doing}: {what}.", f"The details are in {path}."], kind, said, error_output)
+    return DeviceFault(
+        [f"the board failed while {doing}: {what}.", f"The details are in {path}."], kind, said, error_output
+    )
 
 
 def write_down(text):
     """Put details into a file in the user's state folder (or the temporary one); returns its path."""
     name = f"board-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
-    for folder in (Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults", Path(tempfile.gettempdir())):
+    for folder in (
+        Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults",
+        Path(tempfile.gettempdir()),
+    ):
         try:
             folder.mkdir(parents=True, exist_ok=True)
             (folder / name).write_text(text.replace("\r", ""), encoding="utf-8")

@@ -7,8 +7,13 @@ from serial.tools import list_ports
 from potreeve_tools.terminal import exits
 
 # USB vendor ids (USB-IF's list; from memory): Raspberry Pi, Espressif, and the makers of USB-serial chips on ESP32 boards.
-VENDORS = {0x2E8A: "RP2 board", 0x303A: "ESP32 board", 0x10C4: "CP210x serial chip", 0x1A86: "CH340 serial chip",
-           0x0403: "FTDI serial chip"}
+VENDORS = {
+    0x2E8A: "RP2 board",
+    0x303A: "ESP32 board",
+    0x10C4: "CP210x serial chip",
+    0x1A86: "CH340 serial chip",
+    0x0403: "FTDI serial chip",
+}
 # The bootloaders of RP2040 and RP2350 show a drive, not a serial port.
 ALWAYS = (0x2E8A, 0x303A)
 
@@ -31,12 +36,21 @@ def find_port(ports=None):
     if len(found) == 1:
         return found[0].device
     if not found:
-        raise exits.Stop(exits.NO_DEVICE, [
-            "no board found on any USB port.",
-            "Plug one in with a cable that carries data, or name its port with --port; to try without hardware, run "
-            "potreeve virtual-board in another window and give the port it prints."])
-    raise exits.Stop(exits.NO_DEVICE, [
-        f"there are {len(found)} boards; say which one with --port:", *[f"  --port {describe(port)}" for port in found]])
+        raise exits.Stop(
+            exits.NO_DEVICE,
+            [
+                "no board found on any USB port.",
+                "Plug one in with a cable that carries data, or name its port with --port; to try without hardware, run "
+                "potreeve virtual-board in another window and give the port it prints.",
+            ],
+        )
+    raise exits.Stop(
+        exits.NO_DEVICE,
+        [
+            f"there are {len(found)} boards; say which one with --port:",
+            *[f"  --port {describe(port)}" for port in found],
+        ],
+    )
 
 
 def serial_number(device, ports=None):

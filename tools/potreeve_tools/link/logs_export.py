@@ -9,23 +9,58 @@ import io
 import json
 
 from potreeve.logic import errors, reasons, record, timekeep
+
+from potreeve_tools.link import logs_read
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences as words
-from potreeve_tools.link import logs_read
 
-CAUSES = {timekeep.POWER_ON: "power_on", timekeep.WATCHDOG: "watchdog", timekeep.TIMER: "timer",
-          timekeep.BUTTON: "button", timekeep.OTHER_RESET: "other_reset", timekeep.BROWN_OUT: "brown_out",
-          timekeep.KEPT: "kept"}
+CAUSES = {
+    timekeep.POWER_ON: "power_on",
+    timekeep.WATCHDOG: "watchdog",
+    timekeep.TIMER: "timer",
+    timekeep.BUTTON: "button",
+    timekeep.OTHER_RESET: "other_reset",
+    timekeep.BROWN_OUT: "brown_out",
+    timekeep.KEPT: "kept",
+}
 REASONS = {value: name.lower() for name, value in vars(reasons).items() if name.isupper() and isinstance(value, int)}
 ERRORS = {value: name.lower() for name, value in vars(errors).items() if name.isupper() and isinstance(value, int)}
 BUTTONS = {0: "", 1: "short", 2: "long"}
 
 COLUMNS = (
-    "time_utc", "proven_s", "memory", "segment", "seq", "channel", "pot",
-    "moisture_pm", "raw_counts", "spread_counts", "rung", "reason", "pulse_ms", "pulse_most_ul",
-    "last_pulse_ran_ms", "last_pulse_battery_mv",
-    "elapsed_s", "awake_ms", "sleep_s", "cause", "button", "battery_mv", "charge_pm", "battery_left_d",
-    "temperature_cdeg", "humidity_pm", "light_lx", "usb", "tray_most_ml", "rig_hold", "memory_lost", "alarm", "errors",
+    "time_utc",
+    "proven_s",
+    "memory",
+    "segment",
+    "seq",
+    "channel",
+    "pot",
+    "moisture_pm",
+    "raw_counts",
+    "spread_counts",
+    "rung",
+    "reason",
+    "pulse_ms",
+    "pulse_most_ul",
+    "last_pulse_ran_ms",
+    "last_pulse_battery_mv",
+    "elapsed_s",
+    "awake_ms",
+    "sleep_s",
+    "cause",
+    "button",
+    "battery_mv",
+    "charge_pm",
+    "battery_left_d",
+    "temperature_cdeg",
+    "humidity_pm",
+    "light_lx",
+    "usb",
+    "tray_most_ml",
+    "rig_hold",
+    "memory_lost",
+    "alarm",
+    "errors",
 )
 TEXTS = ("time_utc", "pot", "rung", "reason", "cause", "button", "rig_hold", "errors")
 
@@ -44,14 +79,27 @@ def flat(rows, names):
 def _wake(row):
     head = row.head
     return {
-        "time_utc": logs_read.iso_utc(head["utc_s"]) or None, "proven_s": head["up_s"], "memory": row.memory,
-        "segment": row.segment, "seq": head["seq"], "elapsed_s": head["elapsed_s"], "awake_ms": head["awake_ms"],
-        "sleep_s": head["sleep_s"], "cause": CAUSES.get(head["cause"], str(head["cause"])),
+        "time_utc": logs_read.iso_utc(head["utc_s"]) or None,
+        "proven_s": head["up_s"],
+        "memory": row.memory,
+        "segment": row.segment,
+        "seq": head["seq"],
+        "elapsed_s": head["elapsed_s"],
+        "awake_ms": head["awake_ms"],
+        "sleep_s": head["sleep_s"],
+        "cause": CAUSES.get(head["cause"], str(head["cause"])),
         "button": BUTTONS.get(head["button"], str(head["button"])) or None,
-        "battery_mv": head["battery_mv"] or None, "charge_pm": head["soc_pm"], "battery_left_d": head["days_left"],
-        "temperature_cdeg": _unless(head["temp_cdeg"], record.NO_TEMP), "humidity_pm": _unless(head["rh_pm"], record.NO_RH),
-        "light_lx": _unless(head["lx"], record.NO_LX), "usb": head["usb"], "tray_most_ml": head["tray_ml"],
-        "rig_hold": reason_word(head["hold"]) or None, "memory_lost": head["memory"], "alarm": head["alarm"],
+        "battery_mv": head["battery_mv"] or None,
+        "charge_pm": head["soc_pm"],
+        "battery_left_d": head["days_left"],
+        "temperature_cdeg": _unless(head["temp_cdeg"], record.NO_TEMP),
+        "humidity_pm": _unless(head["rh_pm"], record.NO_RH),
+        "light_lx": _unless(head["lx"], record.NO_LX),
+        "usb": head["usb"],
+        "tray_most_ml": head["tray_ml"],
+        "rig_hold": reason_word(head["hold"]) or None,
+        "memory_lost": head["memory"],
+        "alarm": head["alarm"],
         "errors": " ".join(name for bit, name in ERRORS.items() if head["errors"] & bit) or None,
     }
 
@@ -59,9 +107,13 @@ def _wake(row):
 def _pot(pot):
     ran = pot["done_ms"] != record.NOT_RUN
     return {
-        "moisture_pm": pot["pm"], "raw_counts": pot["raw"], "spread_counts": pot["spread"],
-        "rung": words.RUNGS.get(pot["ladder"], str(pot["ladder"])), "reason": reason_word(pot["reason"]) or None,
-        "pulse_ms": pot["pulse_ms"], "pulse_most_ul": pot["most_tenths"] * 100,
+        "moisture_pm": pot["pm"],
+        "raw_counts": pot["raw"],
+        "spread_counts": pot["spread"],
+        "rung": words.RUNGS.get(pot["ladder"], str(pot["ladder"])),
+        "reason": reason_word(pot["reason"]) or None,
+        "pulse_ms": pot["pulse_ms"],
+        "pulse_most_ul": pot["most_tenths"] * 100,
         "last_pulse_ran_ms": pot["done_ms"] if ran else None,
         "last_pulse_battery_mv": pot["under_mv"] or None,
     }
@@ -97,8 +149,13 @@ def to_parquet(rows, names):
         import pyarrow
         import pyarrow.parquet
     except ImportError:
-        raise exits.Stop(exits.BAD_INPUT, ["Parquet needs the package pyarrow, which is not installed: "
-                                           "pip install 'potreeve[parquet]'; CSV and JSON Lines need nothing more"]) from None
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [
+                "Parquet needs the package pyarrow, which is not installed: "
+                "pip install 'potreeve[parquet]'; CSV and JSON Lines need nothing more"
+            ],
+        ) from None
     from datetime import datetime
 
     fields = []

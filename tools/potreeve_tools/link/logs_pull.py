@@ -10,8 +10,9 @@ import binascii
 from typing import NamedTuple
 
 from potreeve.logic import segments
-from potreeve_tools.terminal import exits
+
 from potreeve_tools.link import logs_store
+from potreeve_tools.terminal import exits
 
 BATCH_BYTES = 16384
 TRIES = 3
@@ -149,10 +150,18 @@ def _fetch(run, batch):
     for attempt in range(TRIES):
         pieces = _parse(run(FETCH % (asked,)), len(batch))
         if pieces is not None:
-            return [(number, at, data, attempt + 1 if place == 0 else 0)
-                    for place, ((number, at, _), data) in enumerate(zip(batch, pieces)) if data or place == 0]
-    raise exits.Stop(exits.NOT_VERIFIED, [f"a part of the log (segment {batch[0][0]}) did not arrive whole in {TRIES} tries; "
-                                          "check the cable and pull again: what has arrived is kept"])
+            return [
+                (number, at, data, attempt + 1 if place == 0 else 0)
+                for place, ((number, at, _), data) in enumerate(zip(batch, pieces))
+                if data or place == 0
+            ]
+    raise exits.Stop(
+        exits.NOT_VERIFIED,
+        [
+            f"a part of the log (segment {batch[0][0]}) did not arrive whole in {TRIES} tries; "
+            "check the cable and pull again: what has arrived is kept"
+        ],
+    )
 
 
 def _parse(text, count):

@@ -61,11 +61,11 @@ def _read_segment(data, place, last_seq, rows, gaps):
         gaps.append(Gap(where, "its head is damaged; its records are read all the same", 0))
     elif head[0] != number:
         gaps.append(Gap(where, f"its head calls it segment {head[0]}", 0))
-    body = data[segments.HEAD_BYTES:]
+    body = data[segments.HEAD_BYTES :]
     size = record.RECORD_BYTES
     bad = []
     for index in range(len(body) // size):
-        got = record.decode(body[index * size:(index + 1) * size])
+        got = record.decode(body[index * size : (index + 1) * size])
         if got is None:
             bad.append(index)
             continue
@@ -76,7 +76,9 @@ def _read_segment(data, place, last_seq, rows, gaps):
         rows.append(Row(memory, number, index, *got))
     if bad:
         shown = ", ".join(str(index + 1) for index in bad[:8]) + (" ..." if len(bad) > 8 else "")
-        gaps.append(Gap(where, f"{len(bad)} record{'s' if len(bad) > 1 else ''} with a wrong checksum (no. {shown})", len(bad)))
+        gaps.append(
+            Gap(where, f"{len(bad)} record{'s' if len(bad) > 1 else ''} with a wrong checksum (no. {shown})", len(bad))
+        )
     left = len(body) % size if len(data) >= segments.HEAD_BYTES else len(data)
     if left:
         gaps.append(Gap(where, f"{left} bytes at its end are no whole record", 0))
@@ -86,10 +88,18 @@ def _read_segment(data, place, last_seq, rows, gaps):
 def _jump(where, index, last_seq, seq):
     if seq > last_seq:
         count = seq - last_seq - 1
-        return Gap(where, f"{count} record{'s' if count > 1 else ''} missing before no. {index + 1} "
-                          f"(sequence {last_seq} is followed by {seq})", count)
-    return Gap(where, f"the sequence starts over before no. {index + 1} ({last_seq} is followed by {seq}): "
-                      "the board's memory was lost or set back", None)
+        return Gap(
+            where,
+            f"{count} record{'s' if count > 1 else ''} missing before no. {index + 1} "
+            f"(sequence {last_seq} is followed by {seq})",
+            count,
+        )
+    return Gap(
+        where,
+        f"the sequence starts over before no. {index + 1} ({last_seq} is followed by {seq}): "
+        "the board's memory was lost or set back",
+        None,
+    )
 
 
 def iso_utc(utc_s):

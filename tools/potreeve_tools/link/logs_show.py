@@ -2,8 +2,9 @@
 
 from potreeve.logic import reasons
 from potreeve.logic.state import TENDED
-from potreeve_tools.words import sentences as words
+
 from potreeve_tools.link import logs_export, logs_read
+from potreeve_tools.words import sentences as words
 
 
 def show(console, rows, gaps, names, last):
@@ -25,8 +26,11 @@ def show(console, rows, gaps, names, last):
         for row in chosen:
             cells = [logs_read.iso_utc(row.head["utc_s"]) or "not known", logs_read.span(row.head["up_s"])]
             cells += [_pot(pot) for pot in row.pots] + [""] * (len(names) - len(row.pots))
-            cells += [f"{row.head['battery_mv']} mV" if row.head["battery_mv"] else "?", f"{row.head['tray_ml']} ml",
-                      _notes(row.head)]
+            cells += [
+                f"{row.head['battery_mv']} mV" if row.head["battery_mv"] else "?",
+                f"{row.head['tray_ml']} ml",
+                _notes(row.head),
+            ]
             table.add_row(*cells)
         console.print(table)
         console.print(f"{len(chosen)} of {len(rows)} wakes.")

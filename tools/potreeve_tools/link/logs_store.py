@@ -8,10 +8,10 @@ folder (002 ...), so nothing pulled earlier is ever overwritten.
 
 import os
 import re
-
 from binascii import crc32
 
 from potreeve.logic import segments
+
 from potreeve_tools.link import backup
 from potreeve_tools.terminal import exits
 
@@ -67,8 +67,13 @@ def append(folder, number, at, data):
             file.flush()
             os.fsync(file.fileno())
     except OSError as fault:
-        raise exits.Stop(exits.BAD_INPUT, [f"{path}: can't be written: {fault.strerror or fault}; free some room and "
-                                           "pull again; what is there already stays"]) from None
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [
+                f"{path}: can't be written: {fault.strerror or fault}; free some room and "
+                "pull again; what is there already stays"
+            ],
+        ) from None
 
 
 def boards():

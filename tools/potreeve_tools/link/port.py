@@ -20,10 +20,10 @@ import serial
 from mpremote.transport import TransportError, TransportExecError
 from mpremote.transport_serial import SerialTransport
 
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults, find, snippets
 from potreeve_tools.link.boardfiles import BoardFiles
 from potreeve_tools.link.wire import Counted, Pushed, Traffic
+from potreeve_tools.terminal import exits
 
 READ_TIMEOUT_S = 3.0
 # How long a restarting board may take until its port is back, by the book a second or two.
@@ -119,8 +119,10 @@ class Board(BoardFiles):
             waited_s = time.monotonic() - begin
             if not told and waited_s > 1.0:
                 told = True
-                self.say(f"The board does not answer yet: it is asleep or busy. Trying for {wait_s:.0f} s; "
-                         "a press of its button wakes it.")
+                self.say(
+                    f"The board does not answer yet: it is asleep or busy. Trying for {wait_s:.0f} s; "
+                    "a press of its button wakes it."
+                )
             if waited_s >= wait_s:
                 raise faults.no_attention(self.port, waited_s)
         self._prepare()
@@ -156,9 +158,13 @@ class Board(BoardFiles):
             if self.info["serving"]:
                 return
         if self.info["watchdog"]:
-            raise faults.LinkFault(exits.NO_ANSWER, [
-                f"{self.port}: the board does not go into service mode, and its watchdog would restart it in the middle of the work.",
-                "Hold its button while you press reset, until both LEDs light, and repeat the command."])
+            raise faults.LinkFault(
+                exits.NO_ANSWER,
+                [
+                    f"{self.port}: the board does not go into service mode, and its watchdog would restart it in the middle of the work.",
+                    "Hold its button while you press reset, until both LEDs light, and repeat the command.",
+                ],
+            )
 
     def _restart(self, wait_s):
         """Hard reset, and connect again: the port may go and come back, even under another name."""
@@ -306,7 +312,7 @@ class Board(BoardFiles):
                 if place < 0:
                     break
                 parts.append(bytes(got[:place]))
-                del got[:place + 1]
+                del got[: place + 1]
         if got != b">":
             # The prompt, which mpremote wants to see before the next command.
             if got or self._transport.read_until(1, b">", timeout=timeout_s) != b">":

@@ -5,9 +5,10 @@ from typing import NamedTuple
 
 from potreeve.logic import errors, reasons
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
+
+from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences as words
-from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
 
 OLDEST = (1, 26)
 LEAST_HEAP_BYTES = 24_000
@@ -67,7 +68,12 @@ def run(link, facts, water, on_result, progress=None):
     _itself(link, add)
     _logic(link, add, progress)
     if not link.info.get("serving"):
-        add("devices", BAD, "the board does not go into service mode, so its devices were not tried", "run potreeve flash")
+        add(
+            "devices",
+            BAD,
+            "the board does not go into service mode, so its devices were not tried",
+            "run potreeve flash",
+        )
         return results
     _devices(link, facts, add)
     _probes(link, facts, add)
@@ -80,12 +86,26 @@ def _itself(link, add):
     info = link.info
     version = ".".join(map(str, info["version"]))
     old = tuple(info["version"][:2]) < OLDEST
-    add("MicroPython", BAD if old else GOOD, f"{version} on {info['machine']}", "put 1.26 or newer on the board" if old else "")
+    add(
+        "MicroPython",
+        BAD if old else GOOD,
+        f"{version} on {info['machine']}",
+        "put 1.26 or newer on the board" if old else "",
+    )
     heap = info["free_heap"]
-    add("heap", BAD if heap < LEAST_HEAP_BYTES else GOOD, f"{heap} bytes free", "restart the board and try again" if heap < LEAST_HEAP_BYTES else "")
+    add(
+        "heap",
+        BAD if heap < LEAST_HEAP_BYTES else GOOD,
+        f"{heap} bytes free",
+        "restart the board and try again" if heap < LEAST_HEAP_BYTES else "",
+    )
     free, size = info["free_bytes"], info["flash_bytes"]
-    add("flash", BAD if free < LEAST_FLASH_BYTES else GOOD, f"{free // 1024} of {size // 1024} KiB free",
-        "remove files that are not Potreeve's" if free < LEAST_FLASH_BYTES else "")
+    add(
+        "flash",
+        BAD if free < LEAST_FLASH_BYTES else GOOD,
+        f"{free // 1024} of {size // 1024} KiB free",
+        "remove files that are not Potreeve's" if free < LEAST_FLASH_BYTES else "",
+    )
 
 
 def _logic(link, add, progress):
@@ -103,8 +123,12 @@ def _logic(link, add, progress):
     if wrong:
         module, want, have = wrong[0]
         where = ", ".join(dict.fromkeys(one for one, _, _ in wrong))
-        add("logic", BAD, f"{len(wrong)} of {count} vectors differ (in {where}), the first in {module}: {have[:60]} instead of {want[:60]}",
-            "run potreeve flash; if it stays, the chip or its memory is faulty")
+        add(
+            "logic",
+            BAD,
+            f"{len(wrong)} of {count} vectors differ (in {where}), the first in {module}: {have[:60]} instead of {want[:60]}",
+            "run potreeve flash; if it stays, the chip or its memory is faulty",
+        )
         return
     add("logic", GOOD, f"{count} vectors, the same byte for byte ({time.monotonic() - began:.0f} s)")
 
@@ -123,13 +147,20 @@ def _answers(link, progress):
     for module in modules:
         source = selftest_vectors.prelude(shipped, module)
         desktop.begin(source)
-        link.run("import gc\n_n={'MADE':MADE}\nexec(s,_n)\ns=None\ngc.collect()", f"testing its logic ({module})", s=source)
+        link.run(
+            "import gc\n_n={'MADE':MADE}\nexec(s,_n)\ns=None\ngc.collect()", f"testing its logic ({module})", s=source
+        )
         for piece in selftest_vectors.pieces(shipped[module]["vectors"]):
             here = desktop.answer(module, piece)
-            there = link.run("gc.collect()\nanswer=list(answers(m,_n,eval(s,_n)))\ns=None", f"testing its logic ({module})",
-                             timeout_s=120.0, m=module, s=piece)
+            there = link.run(
+                "gc.collect()\nanswer=list(answers(m,_n,eval(s,_n)))\ns=None",
+                f"testing its logic ({module})",
+                timeout_s=120.0,
+                m=module,
+                s=piece,
+            )
             if len(there) != len(here):
-                there = (there + [""] * len(here))[:len(here)]
+                there = (there + [""] * len(here))[: len(here)]
             yield module, here, there
             done += len(here)
             if progress:
@@ -140,13 +171,25 @@ def _answers(link, progress):
 def _devices(link, facts, add):
     told = link.run(DEVICES, "trying its devices", timeout_s=20.0)
     on = told["pumps_on"] or told["master_on"]
-    add("pins", BAD if on else GOOD, f"pump pins that are on: {told['pumps_on'] or 'the master switch'}" if on else "all pumps are off",
-        "unplug the pumps' supply now; then look at the driver" if on else "")
-    add("button", NOTE if told["button"] == 1 else GOOD, "pressed, or shorted" if told["button"] == 1 else "not pressed",
-        "let go of it and try again" if told["button"] == 1 else "")
+    add(
+        "pins",
+        BAD if on else GOOD,
+        f"pump pins that are on: {told['pumps_on'] or 'the master switch'}" if on else "all pumps are off",
+        "unplug the pumps' supply now; then look at the driver" if on else "",
+    )
+    add(
+        "button",
+        NOTE if told["button"] == 1 else GOOD,
+        "pressed, or shorted" if told["button"] == 1 else "not pressed",
+        "let go of it and try again" if told["button"] == 1 else "",
+    )
     whole = told["whole"]
-    add("files", GOOD if whole is True else BAD, "as installed" if whole is True else "an installed file differs from its manifest",
-        "" if whole is True else "run potreeve flash")
+    add(
+        "files",
+        GOOD if whole is True else BAD,
+        "as installed" if whole is True else "an installed file differs from its manifest",
+        "" if whole is True else "run potreeve flash",
+    )
     _i2c(told["i2c"], facts.board, add)
     _battery(told["battery_mv"], facts.board, add)
     _sensors(told, facts.board, add)
@@ -163,19 +206,38 @@ def _i2c(found, board, add):
     if board["latch"]:
         wanted[RTC_ADDRESS] = "clock chip"
     if found is None or (found and found[0] == "!"):
-        add("I2C", BAD if wanted else NOTE, "no bus" if found is None else f"the bus does not work: {found[1]}", "check its two wires" if wanted else "")
+        add(
+            "I2C",
+            BAD if wanted else NOTE,
+            "no bus" if found is None else f"the bus does not work: {found[1]}",
+            "check its two wires" if wanted else "",
+        )
         return
     seen = ", ".join(f"0x{address:02x}" for address in found) or "nothing answers"
     missing = [f"{what} at 0x{address:02x}" for address, what in wanted.items() if address not in found]
-    add("I2C", BAD if missing else GOOD, f"{seen}; missing: {', '.join(missing)}" if missing else seen,
-        "check the sensor's wires and address" if missing else "")
+    add(
+        "I2C",
+        BAD if missing else GOOD,
+        f"{seen}; missing: {', '.join(missing)}" if missing else seen,
+        "check the sensor's wires and address" if missing else "",
+    )
 
 
 def _battery(mv, board, add):
     if board["pins"]["battery_adc"] < 0:
-        add("battery", NOTE, "no pin is wired for it, so no pump is ever run", "wire the divider, and name its pin in the board file")
+        add(
+            "battery",
+            NOTE,
+            "no pin is wired for it, so no pump is ever run",
+            "wire the divider, and name its pin in the board file",
+        )
     elif isinstance(mv, list) or not 1500 <= mv <= 16000:
-        add("battery", BAD, f"reads {mv if isinstance(mv, int) else mv[1]} mV", "check the battery, its divider and battery_divider_pm")
+        add(
+            "battery",
+            BAD,
+            f"reads {mv if isinstance(mv, int) else mv[1]} mV",
+            "check the battery, its divider and battery_divider_pm",
+        )
     else:
         add("battery", GOOD, f"{mv / 1000:.2f} V")
 
@@ -206,7 +268,11 @@ def _clock(told, add):
         add("clock", NOTE, "not set: records have no wall time; no decision needs one")
     else:
         off = utc_s - int(time.time())
-        add("clock", NOTE if abs(off) > CLOCK_OFF_S else GOOD, "right" if abs(off) <= CLOCK_OFF_S else f"{abs(off)} s {'fast' if off > 0 else 'slow'}")
+        add(
+            "clock",
+            NOTE if abs(off) > CLOCK_OFF_S else GOOD,
+            "right" if abs(off) <= CLOCK_OFF_S else f"{abs(off)} s {'fast' if off > 0 else 'slow'}",
+        )
 
 
 def _probes(link, facts, add):
@@ -217,7 +283,12 @@ def _probes(link, facts, add):
         name = f"probe {names[channel] if channel < len(names) else channel}"
         raw, spread = sorted(bursts[channel])[1]
         if raw >= RAIL_HIGH_RAW or raw <= RAIL_LOW_RAW:
-            add(name, BAD if channel < len(names) or not names else NOTE, f"{raw} counts: at a rail", "check plug and cable of the probe")
+            add(
+                name,
+                BAD if channel < len(names) or not names else NOTE,
+                f"{raw} counts: at a rail",
+                "check plug and cable of the probe",
+            )
         else:
             add(name, GOOD, f"{raw} counts, scatter {spread}")
 
@@ -236,7 +307,12 @@ def _water(link, facts, add):
             continue
         sag = f", battery down to {told['sag_mv'] / 1000:.2f} V" if told["sag_mv"] else ""
         late = told["ms"] > WATER_MS + 200
-        add(name, BAD if late else GOOD, f"on for {told['ms']} ms{sag}; look whether water came", "it ran too long: unplug it and look at the driver" if late else "")
+        add(
+            name,
+            BAD if late else GOOD,
+            f"on for {told['ms']} ms{sag}; look whether water came",
+            "it ran too long: unplug it and look at the driver" if late else "",
+        )
 
 
 def verdict(results):

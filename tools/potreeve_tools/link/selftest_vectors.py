@@ -21,13 +21,16 @@ TEXT = Path(__file__).with_name("device") / "vectortext.py"
 PIECE_BYTES = 900
 
 # How an answer is written, and how pieces are run. Sent to the board once; run here, too.
-RUNNER = TEXT.read_text(encoding="utf-8") + '''
+RUNNER = (
+    TEXT.read_text(encoding="utf-8")
+    + """
 def answers(module, names, vectors):
     logic = getattr(__import__("potreeve.logic." + module).logic, module)
     for function, arguments in vectors:
         call = names.get(function) or getattr(logic, function)
         yield text_of(call(*arguments))
-'''
+"""
+)
 
 
 def load():
@@ -39,7 +42,11 @@ def gather(folder):
     """What `load` gives, from the files of host_tests/logic."""
     folder = Path(folder)
     found = {}
-    for path in [folder / "vectors" / "made.py", *sorted((folder / "vectors").glob("*.py")), *sorted(folder.glob("vectors_*.py"))]:
+    for path in [
+        folder / "vectors" / "made.py",
+        *sorted((folder / "vectors").glob("*.py")),
+        *sorted(folder.glob("vectors_*.py")),
+    ]:
         name = path.stem.removeprefix("vectors_")
         if name != "__init__" and name not in found:
             found[name] = _split(path.read_text(encoding="utf-8"))

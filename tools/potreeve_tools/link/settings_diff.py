@@ -3,8 +3,9 @@
 from typing import NamedTuple
 
 from potreeve.logic import settings as logic
-from potreeve_tools.settings import settings_toml
+
 from potreeve_tools.link import settings_secret
+from potreeve_tools.settings import settings_toml
 
 
 class Change(NamedTuple):

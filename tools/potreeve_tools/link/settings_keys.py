@@ -7,6 +7,7 @@ import re
 import tomllib
 
 from potreeve.logic import settings as logic
+
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
 _PLACED = re.compile(r"(?:channels)?\[?(\d+)\]?\Z")
@@ -25,13 +26,13 @@ def find(settings, key):
         if bare in CHANNEL_NAMES:
             first = settings["channels"][0]["name"]
             raise BadInput([f"{key}: a key of one pot; name the pot too, e.g. {first}.{bare}"])
-        raise BadInput([f"{key}: no such key{nearest(bare, RIG_NAMES)}; "
-                        "`potreeve settings show` lists them all"])
+        raise BadInput([f"{key}: no such key{nearest(bare, RIG_NAMES)}; `potreeve settings show` lists them all"])
     index = channel_index(settings, place, key)
     rows = {row[0]: row for row in logic.CHANNEL_KEYS}
     if bare not in rows:
-        raise BadInput([f"{key}: no such key of a pot{nearest(bare, CHANNEL_NAMES)}; "
-                        "`potreeve settings show` lists them all"])
+        raise BadInput(
+            [f"{key}: no such key of a pot{nearest(bare, CHANNEL_NAMES)}; `potreeve settings show` lists them all"]
+        )
     return index, bare, rows[bare]
 
 
@@ -44,8 +45,12 @@ def channel_index(settings, place, shown=None):
     if numbered and int(numbered[1]) < len(names):
         return int(numbered[1])
     if names.count(place) > 1:
-        raise BadInput([f"{shown or place}: {names.count(place)} pots are called {place}; "
-                        f"give its place instead, channels[0] to channels[{len(names) - 1}]"])
+        raise BadInput(
+            [
+                f"{shown or place}: {names.count(place)} pots are called {place}; "
+                f"give its place instead, channels[0] to channels[{len(names) - 1}]"
+            ]
+        )
     known = ", ".join(f"{name} (channels[{index}])" for index, name in enumerate(names))
     raise BadInput([f"{shown or place}: no pot is called {place}{nearest(place, names)}; there are {known}"])
 

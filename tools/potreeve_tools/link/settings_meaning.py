@@ -28,8 +28,11 @@ def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000):
 
     board: device form of a board file. battery.MOST_DAYS means "that or more".
     """
-    pump_ms = sum(min(channel["day_ml"], settings["rig_day_ml"]) * 1_000_000 // channel["pump_ul_s"]
-                  for channel in settings["channels"] if channel["pump_ul_s"])
+    pump_ms = sum(
+        min(channel["day_ml"], settings["rig_day_ml"]) * 1_000_000 // channel["pump_ul_s"]
+        for channel in settings["channels"]
+        if channel["pump_ul_s"]
+    )
     used_uah = energy.day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
     return battery.days_left(soc_pm, used_uah, settings), used_uah
 
@@ -72,8 +75,10 @@ def _battery(old, new, board, state):
         was, _ = battery_days(old, board, soc_pm=soc_pm)
         before = _was(f"about {was} days") if was != days else ""
     shown = f"{days} days or more" if days == battery.MOST_DAYS else f"about {days} days"
-    return (f"Battery: {shown} on {charge}{before}, {used / 1000:.1f} mAh a day; reckoned with the board file's figures, "
-            f"{looks_a_day(new)} looks of {AWAKE_MS // 1000} s a day and all of each day's water pumped.")
+    return (
+        f"Battery: {shown} on {charge}{before}, {used / 1000:.1f} mAh a day; reckoned with the board file's figures, "
+        f"{looks_a_day(new)} looks of {AWAKE_MS // 1000} s a day and all of each day's water pumped."
+    )
 
 
 def _wake(old, new, state):
@@ -118,8 +123,10 @@ def _uncalibrated(new):
     for channel in new["channels"]:
         missing = [word for word, there in (("probe", channel["curve"]), ("pump", channel["pump_ul_s"])) if not there]
         if missing:
-            lines.append(f"{channel['name']} gets no water yet: its {' and its '.join(missing)} "
-                         f"{'was' if len(missing) == 1 else 'were'} never calibrated.")
+            lines.append(
+                f"{channel['name']} gets no water yet: its {' and its '.join(missing)} "
+                f"{'was' if len(missing) == 1 else 'were'} never calibrated."
+            )
     return lines
 
 
@@ -128,5 +135,8 @@ def caps_left(settings, state):
     spent = [limits.spent_ul(pot) for pot in state.pots]
     rig = max(0, settings["rig_day_ml"] * 1000 - sum(spent))
     pots = [max(0, channel["day_ml"] * 1000 - used) for channel, used in zip(settings["channels"], spent)]
-    return {"rig_ml": rig // 1000, "tray_ml": limits.headroom_ul(state.rig, settings) // 1000,
-            "pots_ml": [room // 1000 for room in pots]}
+    return {
+        "rig_ml": rig // 1000,
+        "tray_ml": limits.headroom_ul(state.rig, settings) // 1000,
+        "pots_ml": [room // 1000 for room in pots],
+    }

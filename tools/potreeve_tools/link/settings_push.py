@@ -9,12 +9,11 @@ import base64
 from binascii import crc32
 
 import click
-
 from potreeve.logic import errors, ledger
-from potreeve_tools.settings import settingsfile
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
+
 from potreeve_tools.link import settings_diff, settings_meaning, settings_secret, status_facts
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits, screen
 
 PIECE_BYTES = 768
 
@@ -89,7 +88,10 @@ def ask(question, yes):
     import sys
 
     if not screen.is_terminal(sys.stdin):
-        raise exits.Stop(exits.BAD_INPUT, [f"{question} There is nobody to ask: add --yes to agree beforehand.", "Nothing was changed."])
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [f"{question} There is nobody to ask: add --yes to agree beforehand.", "Nothing was changed."],
+        )
     if not click.confirm(question, default=False, err=True):
         raise exits.Stop(exits.FAILED, ["Nothing was changed."])
 
@@ -101,9 +103,15 @@ def push(link, facts, new, why, progress=None):
     """
     status_facts.need_firmware(link)
     if facts.board is None:
-        raise exits.Stop(exits.FAILED, [f"{link.port}: the board has no board file, so its pumps are not known.", "Run potreeve flash first."])
+        raise exits.Stop(
+            exits.FAILED,
+            [f"{link.port}: the board has no board file, so its pumps are not known.", "Run potreeve flash first."],
+        )
     if len(new["channels"]) > facts.pumps:
-        raise exits.Stop(exits.BAD_INPUT, [f"channels = {len(new['channels'])} tables, but this board has {facts.pumps} pumps; leave pots out"])
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [f"channels = {len(new['channels'])} tables, but this board has {facts.pumps} pumps; leave pots out"],
+        )
     data = settingsfile.to_json(new)
     status_facts.keep_copy(facts, "before " + why)
     send(link, data, facts.pumps, progress)
@@ -113,12 +121,14 @@ def push(link, facts, new, why, progress=None):
 def send(link, data, pumps, progress=None):
     """Move the file over and have the board commit it. Raises Stop."""
     for at in range(0, len(data), PIECE_BYTES):
-        piece = base64.b64encode(data[at:at + PIECE_BYTES]).decode("ascii")
+        piece = base64.b64encode(data[at : at + PIECE_BYTES]).decode("ascii")
         begin = "_new=bytearray()\n" if at == 0 else ""
         link.run(f"{begin}_new.extend(_a('{piece}'))", "taking the settings in")
         if progress:
             progress(min(at + PIECE_BYTES, len(data)), len(data))
-    _check_word(link.run(COMMIT, "checking and storing the settings", size=len(data), crc=crc32(data), pumps=pumps), link.port)
+    _check_word(
+        link.run(COMMIT, "checking and storing the settings", size=len(data), crc=crc32(data), pumps=pumps), link.port
+    )
 
 
 def undo(link, facts):
@@ -126,8 +136,13 @@ def undo(link, facts):
     status_facts.need_firmware(link)
     old = facts.files.get(status_facts.UNDO)
     if old is None:
-        raise exits.Stop(exits.FAILED, ["There is nothing to undo: no settings were pushed over others on this board.",
-                                        "Copies of what it held are listed by: potreeve settings push --list-backups"])
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                "There is nothing to undo: no settings were pushed over others on this board.",
+                "Copies of what it held are listed by: potreeve settings push --list-backups",
+            ],
+        )
     status_facts.keep_copy(facts, "before undo")
     _check_word(link.run(UNDO, "putting the settings before back", pumps=facts.pumps), link.port)
     return _settle(link, facts, old, "undo")
@@ -138,26 +153,50 @@ def _check_word(answer, port):
     if word == "done" and not detail & errors.SETTINGS:
         return
     if word == "refused":
-        raise exits.Stop(exits.NOT_VERIFIED, ["The board's own check does not pass these settings, the old ones stay:",
-                                              *[f"  {line}" for line in detail],
-                                              "Its firmware may be older than this tool: run potreeve flash."])
+        raise exits.Stop(
+            exits.NOT_VERIFIED,
+            [
+                "The board's own check does not pass these settings, the old ones stay:",
+                *[f"  {line}" for line in detail],
+                "Its firmware may be older than this tool: run potreeve flash.",
+            ],
+        )
     if word == "none":
         raise exits.Stop(exits.FAILED, ["There is nothing to undo."])
     if word == "file":
-        raise exits.Stop(exits.FAILED, [f"{port}: the settings could not be stored: "
-                                        + ("the board's file system is full." if detail == NO_ROOM else f"its file system failed (error {detail})."),
-                                        "The old settings are still in force. Keep the log (potreeve logs pull), remove files that are not "
-                                        "Potreeve's (mpremote fs tree lists them), and push again."])
-    raise exits.Stop(exits.NOT_VERIFIED, [f"{port}: the settings did not arrive whole; the old ones are still in force.",
-                                          "Check the cable and push again."])
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                f"{port}: the settings could not be stored: "
+                + (
+                    "the board's file system is full."
+                    if detail == NO_ROOM
+                    else f"its file system failed (error {detail})."
+                ),
+                "The old settings are still in force. Keep the log (potreeve logs pull), remove files that are not "
+                "Potreeve's (mpremote fs tree lists them), and push again.",
+            ],
+        )
+    raise exits.Stop(
+        exits.NOT_VERIFIED,
+        [
+            f"{port}: the settings did not arrive whole; the old ones are still in force.",
+            "Check the cable and push again.",
+        ],
+    )
 
 
 def _settle(link, facts, data, why):
     """Read back, bring facts up to date, leave a copy."""
     back = link.read_file("data/settings.json")
     if back != data:
-        raise exits.Stop(exits.NOT_VERIFIED, [f"{link.port}: the settings do not read back as they were sent.",
-                                              "The board runs its last good ones then; push again, and if it stays so, flash the board."])
+        raise exits.Stop(
+            exits.NOT_VERIFIED,
+            [
+                f"{link.port}: the settings do not read back as they were sent.",
+                "The board runs its last good ones then; push again, and if it stays so, flash the board.",
+            ],
+        )
     fresh = status_facts.read(link)
     facts.__dict__.update(fresh.__dict__)
     return status_facts.keep_copy(facts, why)
@@ -185,5 +224,3 @@ def restore(link, facts, restored, why, progress=None):
 def veiled_json(settings):
     """Settings for --json, secrets taken out."""
     return settings_secret.veiled(settings)
-
-

@@ -9,6 +9,7 @@ import json
 
 from potreeve.logic import carry, ledger
 from potreeve.logic import settings as logic
+
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Added to how much faster a pump may be, behind a driver it was not measured with.
@@ -33,13 +34,19 @@ def fit(copy, board):
     settings = newest_settings(copy)
     pumps = len(board["pins"]["pumps"])
     if len(settings["channels"]) > pumps:
-        raise BadInput([f"{copy.path}: {len(settings['channels'])} pots, but this board ({board['name']}) has {pumps} pumps; "
-                        "take a board with as many, or pull the settings to a file, leave pots out and push that"])
+        raise BadInput(
+            [
+                f"{copy.path}: {len(settings['channels'])} pots, but this board ({board['name']}) has {pumps} pumps; "
+                "take a board with as many, or pull the settings to a file, leave pots out and push that"
+            ]
+        )
     notes = []
     if copy.board is not None and not _same_electronics(copy.board, board):
         settings = _fit_board(settings, copy.board, board, notes)
     elif copy.board is None:
-        notes.append("The copy does not say what kind of board it came from; calibrate probes and pumps again if it was another.")
+        notes.append(
+            "The copy does not say what kind of board it came from; calibrate probes and pumps again if it was another."
+        )
     return Restored(settings, newest_state(copy, len(settings["channels"]), notes), notes)
 
 
@@ -66,8 +73,10 @@ def newest_state(copy, channels, notes):
 
 def _same_electronics(one, other):
     """True when a count means the same and a pump hangs on the same driver."""
-    return all(_figures(one, names) == _figures(other, names)
-               for names in (("mcu",), ("adc", "bits"), ("adc", "vref_mv"), ("pins", "probe_kind"), ("name",)))
+    return all(
+        _figures(one, names) == _figures(other, names)
+        for names in (("mcu",), ("adc", "bits"), ("adc", "vref_mv"), ("pins", "probe_kind"), ("name",))
+    )
 
 
 def _figures(board, names):
@@ -91,14 +100,22 @@ def _fit_board(settings, was, now, notes):
     fitted, faults = _check(fitted)
     if faults:
         # Scaled, or with a faster pump, it may break a rule: then it waits for its calibration.
-        fitted = {**settings, "channels": [{**channel, "curve": (), "pump_ul_s": 0} for channel in settings["channels"]]}
+        fitted = {
+            **settings,
+            "channels": [{**channel, "curve": (), "pump_ul_s": 0} for channel in settings["channels"]],
+        }
         fitted, faults = _check(fitted)
     if faults:
         raise BadInput([f"the copy's settings do not fit this board: {fault}" for fault in faults])
-    notes.append(f"The copy is of another kind of board ({was.get('name', 'unnamed')}, this is {now['name']}). "
-                 + ("Its probes are kept, but " if all(c["curve"] for c in fitted["channels"]) else
-                    "Its probes count otherwise and must be calibrated before their pots are tended; ")
-                 + "every pump now counts as faster than measured. Run `potreeve calibrate probe` and `pump` on each channel.")
+    notes.append(
+        f"The copy is of another kind of board ({was.get('name', 'unnamed')}, this is {now['name']}). "
+        + (
+            "Its probes are kept, but "
+            if all(c["curve"] for c in fitted["channels"])
+            else "Its probes count otherwise and must be calibrated before their pots are tended; "
+        )
+        + "every pump now counts as faster than measured. Run `potreeve calibrate probe` and `pump` on each channel."
+    )
     return fitted
 
 

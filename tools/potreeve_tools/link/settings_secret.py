@@ -35,8 +35,10 @@ def veiled(settings):
 
 def _veil(what, secret):
     if isinstance(what, dict):
-        return {key: HIDDEN if secret(key) and value not in ("", None) else _veil(value, secret)
-                for key, value in what.items()}
+        return {
+            key: HIDDEN if secret(key) and value not in ("", None) else _veil(value, secret)
+            for key, value in what.items()
+        }
     if isinstance(what, (list, tuple)):
         return [_veil(part, secret) for part in what]
     return what

@@ -6,10 +6,10 @@ import json
 
 from potreeve.logic import ledger, record, segments
 from potreeve.logic import settings as logic
-from potreeve_tools.link import backup
+
+from potreeve_tools.link import backup, status_view
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.link import status_view
 
 SETTINGS = "settings.json"
 LAST_GOOD = "settings.good.json"
@@ -49,13 +49,21 @@ class Facts:
         self.settings, self.old_ones = self._settings()
         self.state, _, _ = ledger.choose(files.get("ledger.a"), files.get("ledger.b"))
         if self.state and self.settings and self.state.rig.channels != len(self.settings["channels"]):
-            notes.append((f"the ledger speaks of {self.state.rig.channels} pots, the settings of "
-                          f"{len(self.settings['channels'])}: it starts a new one at its next wake",
-                          "nothing; it counts the day's water as given first"))
+            notes.append(
+                (
+                    f"the ledger speaks of {self.state.rig.channels} pots, the settings of "
+                    f"{len(self.settings['channels'])}: it starts a new one at its next wake",
+                    "nothing; it counts the day's water as given first",
+                )
+            )
             self.state = None
         if self.state is None and (files.get("ledger.a") or files.get("ledger.b")) and not notes:
-            notes.append(("neither slot of the ledger is whole", "leave service mode: the board starts a new one and counts the "
-                          "day's water as given"))
+            notes.append(
+                (
+                    "neither slot of the ledger is whole",
+                    "leave service mode: the board starts a new one and counts the day's water as given",
+                )
+            )
         self.last = self._last()
 
     @property
@@ -107,7 +115,9 @@ def read(link):
         except binascii.Error:
             continue
         return Facts(link.info.get("id") or "unnamed", files, notes)
-    raise exits.Stop(exits.NO_ANSWER, [f"{link.port}: what the board sends arrives damaged; check the cable and repeat the command"])
+    raise exits.Stop(
+        exits.NO_ANSWER, [f"{link.port}: what the board sends arrives damaged; check the cable and repeat the command"]
+    )
 
 
 def _parse(said):
@@ -120,8 +130,12 @@ def _parse(said):
             number = int(line[1:])
             files[name] = None
             if number != ENOENT:
-                notes.append((f"{name} on the board can't be read (error {number}): its file system is damaged there",
-                              "keep a copy (potreeve logs pull), then push settings or flash again; if it stays, the flash is worn"))
+                notes.append(
+                    (
+                        f"{name} on the board can't be read (error {number}): its file system is damaged there",
+                        "keep a copy (potreeve logs pull), then push settings or flash again; if it stays, the flash is worn",
+                    )
+                )
         else:
             files[name] += base64.b64decode(line, validate=True)
     return files, notes
@@ -142,7 +156,9 @@ def _board(data, notes):
 def need_firmware(link):
     """Raise Stop unless Potreeve's firmware is on the board."""
     if not link.info.get("firmware"):
-        raise exits.Stop(exits.FAILED, [f"{link.port}: Potreeve's firmware is not on this board.", "Run potreeve flash first."])
+        raise exits.Stop(
+            exits.FAILED, [f"{link.port}: Potreeve's firmware is not on this board.", "Run potreeve flash first."]
+        )
 
 
 def keep_copy(facts, why):

@@ -2,8 +2,9 @@
 
 from potreeve.logic import battery, dosing, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve_tools.words import sentences as words
+
 from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning
+from potreeve_tools.words import sentences as words
 
 
 def last_record(tail):
@@ -13,7 +14,7 @@ def last_record(tail):
     """
     size = record.RECORD_BYTES
     for end in range(len(tail), size - 1, -1):
-        got = record.decode(tail[end - size:end])
+        got = record.decode(tail[end - size : end])
         if got:
             return got
     return None
@@ -32,14 +33,20 @@ def overview(settings, state, last, notes=(), calibrations=()):
         faults.append(_fault(*words.why(reasons.NO_SETTINGS)))
         return view
     if state is None:
-        faults.append(_fault("the board has no memory yet: it has never been awake with settings, or lost it",
-                             "leave service mode and let it wake once"))
+        faults.append(
+            _fault(
+                "the board has no memory yet: it has never been awake with settings, or lost it",
+                "leave service mode and let it wake once",
+            )
+        )
     view["time_utc"] = logs_read.iso_utc(state.rig.utc_s) or None if state else None
     view["proven_s"] = state.rig.up_s if state else None
     if state is not None:
         caps = settings_meaning.caps_left(settings, state)
-        view["pots"] = [{**_pot(index, settings, state, caps), "calibrated": _calibrated(settings["channels"][index], calibrations)}
-                        for index in range(len(state.pots))]
+        view["pots"] = [
+            {**_pot(index, settings, state, caps), "calibrated": _calibrated(settings["channels"][index], calibrations)}
+            for index in range(len(state.pots))
+        ]
         view["caps_left"] = {"rig_today_ml": caps["rig_ml"], "tray_ml": caps["tray_ml"]}
         view["battery"] = _battery(settings, state)
         view["next_wake_s"] = state.rig.planned_s or None
@@ -54,7 +61,10 @@ def overview(settings, state, last, notes=(), calibrations=()):
 def _calibrated(channel, calibrations):
     """{"probe", "pump": {"date", "uncertainty"} or None}: None where no note speaks for what is set."""
     found = {}
-    for kind, kinds, there in (("probe", ("probe", "point"), channel["curve"]), ("pump", ("pump",), channel["pump_ul_s"])):
+    for kind, kinds, there in (
+        ("probe", ("probe", "point"), channel["curve"]),
+        ("pump", ("pump",), channel["pump_ul_s"]),
+    ):
         note = calibrate_notes.last(calibrations, kinds, channel) if there else None
         found[kind] = {"date": note["date"], "uncertainty": str(note.get("uncertainty", ""))} if note else None
     return found
@@ -76,21 +86,31 @@ def _pot(index, settings, state, caps):
     channel, pot = settings["channels"][index], state.pots[index]
     what, do = words.why(pot.reason) if pot.reason else (None, None)
     return {
-        "name": channel["name"], "plant": channel["plant"], "rung": words.RUNGS.get(pot.ladder, "?"),
+        "name": channel["name"],
+        "plant": channel["plant"],
+        "rung": words.RUNGS.get(pot.ladder, "?"),
         "moisture_pm": pot.pm if pot.known or pot.filtered else None,
-        "refill_pm": dosing.refill_point_pm(channel), "reason": logs_export.reason_word(pot.reason) or None,
-        "why": what, "do": do,
+        "refill_pm": dosing.refill_point_pm(channel),
+        "reason": logs_export.reason_word(pot.reason) or None,
+        "why": what,
+        "do": do,
         "last_pulse_ul": pot.pulse_ul if pot.pulsed else None,
         "last_pulse_ago_s": state.rig.up_s - pot.pulse_s if pot.pulsed else None,
-        "dosing": bool(pot.dosing), "left_today_ml": caps["pots_ml"][index], "given_ever_ml": pot.total_ul // 1000,
+        "dosing": bool(pot.dosing),
+        "left_today_ml": caps["pots_ml"][index],
+        "given_ever_ml": pot.total_ul // 1000,
     }
 
 
 def _battery(settings, state):
     rig = state.rig
     days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
-    return {"mv": rig.rest_mv or None, "charge_pm": rig.soc_pm, "left_d": days if rig.usage_uah else None,
-            "may_pump": battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings)}
+    return {
+        "mv": rig.rest_mv or None,
+        "charge_pm": rig.soc_pm,
+        "left_d": days if rig.usage_uah else None,
+        "may_pump": battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings),
+    }
 
 
 def screen_text(view, board_id):
@@ -104,11 +124,19 @@ def screen_text(view, board_id):
         lines += [("", "")] + _pot_lines(pot)
     if "caps_left" in view:
         caps = view["caps_left"]
-        lines += [("", ""), (f"Water left today: {caps['rig_today_ml']} ml for all pots; the tray can take {caps['tray_ml']} ml.", "")]
+        lines += [
+            ("", ""),
+            (f"Water left today: {caps['rig_today_ml']} ml for all pots; the tray can take {caps['tray_ml']} ml.", ""),
+        ]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
         if view["next_wake_s"]:
-            lines.append((f"Next wake: {settings_meaning.minutes(view['next_wake_s'])} after the last one; while you talk to it, "
-                          "when service mode ends.", ""))
+            lines.append(
+                (
+                    f"Next wake: {settings_meaning.minutes(view['next_wake_s'])} after the last one; while you talk to it, "
+                    "when service mode ends.",
+                    "",
+                )
+            )
     lines.append(("", ""))
     if view["faults"]:
         for fault in view["faults"]:
@@ -123,11 +151,17 @@ def screen_text(view, board_id):
 
 def _pot_lines(pot):
     pm = "not known" if pot["moisture_pm"] is None else f"{pot['moisture_pm']} ‰"
-    lines = [(f"{pot['name']} ({pot['plant']}): {pot['rung']}, moisture {pm}, refill at {pot['refill_pm']} ‰",
-              "leaf" if pot["rung"] == words.RUNGS[TENDED] else "clay")]
+    lines = [
+        (
+            f"{pot['name']} ({pot['plant']}): {pot['rung']}, moisture {pm}, refill at {pot['refill_pm']} ‰",
+            "leaf" if pot["rung"] == words.RUNGS[TENDED] else "clay",
+        )
+    ]
     if pot["why"]:
-        lines += [(f"  why: {pot['why']}", "clay" if pot["rung"] in (words.RUNGS[HELD], words.RUNGS[RATIONED]) else ""),
-                  (f"  do:  {pot['do']}", "")]
+        lines += [
+            (f"  why: {pot['why']}", "clay" if pot["rung"] in (words.RUNGS[HELD], words.RUNGS[RATIONED]) else ""),
+            (f"  do:  {pot['do']}", ""),
+        ]
     if pot["last_pulse_ul"] is None:
         given = "  no water given yet"
     else:
@@ -144,7 +178,14 @@ def _pot_lines(pot):
 
 def _battery_line(pack):
     volts = f"{pack['mv'] / 1000:.2f} V, " if pack["mv"] else "voltage not known, "
-    days = "days left not known before a whole day has passed" if pack["left_d"] is None else (
-        f"{pack['left_d']} days or more left" if pack["left_d"] >= battery.MOST_DAYS else f"about {pack['left_d']} days left")
+    days = (
+        "days left not known before a whole day has passed"
+        if pack["left_d"] is None
+        else (
+            f"{pack['left_d']} days or more left"
+            if pack["left_d"] >= battery.MOST_DAYS
+            else f"about {pack['left_d']} days left"
+        )
+    )
     pump = "" if pack["may_pump"] else "; too low, or not readable: no pump is run"
     return f"Battery: {volts}{pack['charge_pm'] // 10} % charged, {days}{pump}."

@@ -64,11 +64,11 @@ class Evidence:
 
     def rows_from(self, t_s):
         """Records written at t_s or later."""
-        return self.rows[bisect_left(self.row_s, t_s):]
+        return self.rows[bisect_left(self.row_s, t_s) :]
 
     def rows_between(self, from_s, to_s):
         """Records written from from_s to to_s."""
-        return self.rows[bisect_left(self.row_s, from_s):bisect_right(self.row_s, to_s)]
+        return self.rows[bisect_left(self.row_s, from_s) : bisect_right(self.row_s, to_s)]
 
     def arrivals(self):
         """(written, heard) per record that a broker got, in true seconds, in the order of the log. A record counts when it

@@ -4,13 +4,14 @@ import math
 
 from potreeve.logic import signals
 from potreeve.logic.state import TENDED
+
 from potreeve_tools.mishaps import laws, trial
 from potreeve_tools.mishaps.evidence import day_text
 
-WAITED_S = 24 * 3600            # a queue, not a moment's silence
-QUIET_SLEEPS = 3                # so many of the longest sleeps without a word are a silence
+WAITED_S = 24 * 3600  # a queue, not a moment's silence
+QUIET_SLEEPS = 3  # so many of the longest sleeps without a word are a silence
 LONGEST_SLEEP_S = 3600
-WARNED = 2                      # bit of the panel's "warn" light
+WARNED = 2  # bit of the panel's "warn" light
 
 
 def beyond_need_ml(ev):
@@ -64,7 +65,11 @@ def recovery(ev):
     Judged in every record from the recovery bound after the mishap on; for one that lasts, at the end.
     """
     if not ev.rows:
-        return [] if ev.panels and all(shown & WARNED for _, shown in ev.panels) else ["no record, and no light that says why"]
+        return (
+            []
+            if ev.panels and all(shown & WARNED for _, shown in ev.panels)
+            else ["no record, and no light that says why"]
+        )
     bound_s = ev.fault_end_s() + ev.scenario.recovery_h * 3600
     judged = ev.rows_from(bound_s) if bound_s < ev.end_s else []
     found = _silent(ev) + _gone_quiet(ev)
@@ -87,7 +92,9 @@ def _unsaid(row):
 
 def _gone_quiet(ev):
     """A board with power that does not wake, or wakes without a record and without a light that says why."""
-    limit_s = QUIET_SLEEPS * max(LONGEST_SLEEP_S, *(s[key] for s in laws.all_settings(ev) for key in ("wake_s", "night_wake_s", "soak_s")))
+    limit_s = QUIET_SLEEPS * max(
+        LONGEST_SLEEP_S, *(s[key] for s in laws.all_settings(ev) for key in ("wake_s", "night_wake_s", "soak_s"))
+    )
     wakes = [t_s for t_s, _ in ev.panels]
     dark = [t_s for t_s, shown in ev.panels if not shown & WARNED]
     told = sorted([*ev.row_s, *(t_s for t_s, shown in ev.panels if shown & WARNED)])
@@ -96,7 +103,9 @@ def _gone_quiet(ev):
             return [f"{day_text(before_s)}: no wake for {(t_s - before_s) / 3600:.0f} h, though it had power"]
     for before_s, t_s in zip(told, [*told[1:], ev.end_s]):
         if t_s - before_s > limit_s and any(before_s < at < t_s for at in dark):
-            return [f"{day_text(before_s)}: it wakes, yet no record for {(t_s - before_s) / 3600:.0f} h, and no light that says why"]
+            return [
+                f"{day_text(before_s)}: it wakes, yet no record for {(t_s - before_s) / 3600:.0f} h, and no light that says why"
+            ]
     return []
 
 

@@ -36,10 +36,25 @@ def judge(session, scenario, baseline):
     if scenario.expects["not_shown"]:
         unshown.append(scenario.expects["not_shown"])
     verdict = BROKEN if broken else NOT_SHOWN if unshown else HOLDS
-    return Finding(scenario.name, session.seed, verdict, broken, unshown, story.tell(ev), fate.beyond_need_ml(ev),
-                   ev.last["tray_peak_ml"], ev.last["tray_capacity_ml"], told)
+    return Finding(
+        scenario.name,
+        session.seed,
+        verdict,
+        broken,
+        unshown,
+        story.tell(ev),
+        fate.beyond_need_ml(ev),
+        ev.last["tray_peak_ml"],
+        ev.last["tray_capacity_ml"],
+        told,
+    )
 
 
 def crashed(scenario, seed, text):
     """Finding on a run in which the firmware itself broke off."""
-    return Finding(scenario.name, seed, BROKEN, [f"the firmware broke off: {text.strip().splitlines()[-1] if text.strip() else text}"])
+    return Finding(
+        scenario.name,
+        seed,
+        BROKEN,
+        [f"the firmware broke off: {text.strip().splitlines()[-1] if text.strip() else text}"],
+    )

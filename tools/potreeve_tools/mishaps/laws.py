@@ -9,16 +9,27 @@ import math
 
 from potreeve.logic import battery, errors, limits, reasons, timekeep
 from potreeve.logic.state import RATIONED, TENDED
+
 from potreeve_tools.mishaps.evidence import DAY_S, day_text
 
 # The judge's own allowances, each so that a healthy run stays well inside.
-WATER_SPARE = 1.001             # rounding of millilitres
-RISE_PM = 8                     # a reading this far above another is no noise; the firmware asks for more
-SURE_RISE_PM = 12               # and what it asks for at the least
+WATER_SPARE = 1.001  # rounding of millilitres
+RISE_PM = 8  # a reading this far above another is no noise; the firmware asks for more
+SURE_RISE_PM = 12  # and what it asks for at the least
 TRAY_SPARE_ML = 1.0
-BROWNOUTS = 4                   # before a battery that suddenly sags is known to: each halves what is counted on
-BLIND_KINDS = ("probe_out", "probe_broken", "probe_shorted", "probe_noisy", "probe_stuck", "probe_leaning", "probe_coating",
-               "water_on_electronics", "tipped_over", "pot_removed")
+BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves what is counted on
+BLIND_KINDS = (
+    "probe_out",
+    "probe_broken",
+    "probe_shorted",
+    "probe_noisy",
+    "probe_stuck",
+    "probe_leaning",
+    "probe_coating",
+    "water_on_electronics",
+    "tipped_over",
+    "pot_removed",
+)
 HAND_KINDS = ("tray_poured", "watering_can")
 REPLACES = ("settings_sent", "settings_half_written", "flash_formatted")
 FORGETS = ("memory_lost", "flash_formatted")
@@ -38,8 +49,10 @@ def pulse_length(ev):
         if p.actual_ms > most_ms:
             found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: a pulse of {p.actual_ms} ms, limit {most_ms} ms")
         if p.ms > _caps(ev, p.channel, "pulse_max_ms"):
-            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: {p.ms} ms asked for, limit "
-                         f"{_caps(ev, p.channel, 'pulse_max_ms')} ms")
+            found.append(
+                f"{day_text(p.t_s)} {ev.name(p.channel)}: {p.ms} ms asked for, limit "
+                f"{_caps(ev, p.channel, 'pulse_max_ms')} ms"
+            )
     return found
 
 
@@ -87,8 +100,10 @@ def _undercounted(ev, channel, own):
         true_ml = sum(ml for t_s, ml in own if p.t_s - DAY_S < t_s < p.t_s + 0.001 * p.actual_ms + 1)
         counted_ml = limits.spent_ul(p.state.pots[channel]) / 1000
         if true_ml > counted_ml * WATER_SPARE:
-            return [f"{day_text(p.t_s)} {ev.name(channel)}: the ledger counts {counted_ml:.0f} ml of the last 24 h, "
-                    f"{true_ml:.0f} ml were given"]
+            return [
+                f"{day_text(p.t_s)} {ev.name(channel)}: the ledger counts {counted_ml:.0f} ml of the last 24 h, "
+                f"{true_ml:.0f} ml were given"
+            ]
     return []
 
 
@@ -162,16 +177,21 @@ def only_on_belief(ev):
         for channel in channels:
             blind = [p for p in ev.tended_pulses(channel) if fault.start_s + late_s < p.t_s < fault.end_s]
             if blind:
-                found.append(f"{day_text(blind[0].t_s)} {ev.name(channel)}: {len(blind)} pulses steered by a probe that can't "
-                             f"be believed since {day_text(fault.start_s)}")
+                found.append(
+                    f"{day_text(blind[0].t_s)} {ev.name(channel)}: {len(blind)} pulses steered by a probe that can't "
+                    f"be believed since {day_text(fault.start_s)}"
+                )
     return found + _rations(ev)
 
 
 def _rations(ev):
     found = []
     for channel, settings in enumerate(ev.settings["channels"]):
-        rations = [(p.t_s, _brought_ml(ev, p)) for p in ev.pulses
-                   if p.channel == channel and p.state and p.state.pots[channel].ladder == RATIONED]
+        rations = [
+            (p.t_s, _brought_ml(ev, p))
+            for p in ev.pulses
+            if p.channel == channel and p.state and p.state.pots[channel].ladder == RATIONED
+        ]
         most_ml = 2 * settings["ration_ml"] + 2 * settings["prime_ms"] * settings["pump_ul_s"] / 1e6
         # What a pump brings beyond its calibration is for W2 to bound.
         most_ml *= (1000 + settings["pump_spread_pm"]) / 1000
@@ -183,8 +203,11 @@ def _rations(ev):
 def _brought_ml(ev, pulse):
     """What really left the tube in a pulse."""
     end_s = pulse.t_s + pulse.actual_ms / 1000 + 1
-    return sum(ml for t_s, channel, _, ml, cause in ev.tubes
-               if channel == pulse.channel and cause == "pulse" and pulse.t_s - 1 <= t_s <= end_s)
+    return sum(
+        ml
+        for t_s, channel, _, ml, cause in ev.tubes
+        if channel == pulse.channel and cause == "pulse" and pulse.t_s - 1 <= t_s <= end_s
+    )
 
 
 def _starved(ev, channel):
@@ -195,8 +218,19 @@ def _starved(ev, channel):
         pot = pots[channel]
         unders = [other["under_mv"] for other in pots if other["under_mv"]]
         sag_mv, rest_mv = max([sag_mv] + [rest_mv - under for under in unders]), head["battery_mv"]
-        free = pot["ladder"] == RATIONED and not head["hold"] and head["battery_mv"] and ev.pm((t_s, head, pots), channel) < 900
-        if not free or head["errors"] & errors.LEDGER or pot["reason"] == reasons.POT_DAY or _shared(pots) or _bounded(ev, channel, head, sag_mv):
+        free = (
+            pot["ladder"] == RATIONED
+            and not head["hold"]
+            and head["battery_mv"]
+            and ev.pm((t_s, head, pots), channel) < 900
+        )
+        if (
+            not free
+            or head["errors"] & errors.LEDGER
+            or pot["reason"] == reasons.POT_DAY
+            or _shared(pots)
+            or _bounded(ev, channel, head, sag_mv)
+        ):
             since_s = None
             continue
         since_s = t_s if since_s is None else since_s
@@ -222,8 +256,10 @@ def _bounded(ev, channel, head, sag_mv):
     # not be given two pulses a day, each with its tube to fill first, can't be lived on.
     dries_ml = ev.settings["tray_area_cm2"] * ev.settings["tray_dry_um_day"] / 10_000
     scarce = room_ml / 30 + dries_ml < 2 * (prime_ml + 2.0) * fastest
-    weak = (head["battery_mv"] - sag_mv - battery.SAG_SPARE_MV < ev.settings["battery_stop_mv"]
-            or head["soc_pm"] < ev.settings["battery_reserve_pm"])
+    weak = (
+        head["battery_mv"] - sag_mv - battery.SAG_SPARE_MV < ev.settings["battery_stop_mv"]
+        or head["soc_pm"] < ev.settings["battery_reserve_pm"]
+    )
     return scarce or weak or room_ml < 1.5 * (settings["pulse_ml"] + prime_ml) * fastest
 
 
@@ -233,12 +269,14 @@ def never_on_low_battery(ev):
     stop_mv = min(s["battery_stop_mv"] for s in all_settings(ev))
     for p in ev.pulses:
         if p.state and p.state.rig.rest_mv < stop_mv:
-            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: pumped at {p.state.rig.rest_mv} mV, stop is {stop_mv} mV")
+            found.append(
+                f"{day_text(p.t_s)} {ev.name(p.channel)}: pumped at {p.state.rig.rest_mv} mV, stop is {stop_mv} mV"
+            )
     meant = sum(f.bit for f in ev.mishaps if f.kind == "brown_out")
     cut, before_s = 0, 0.0
     for p in ev.pulses:
         if _acknowledged(ev, before_s, p.t_s):
-            cut = 0             # a person may have brought another battery
+            cut = 0  # a person may have brought another battery
         before_s = p.t_s
         cut += p.brownout
         if cut > BROWNOUTS + meant:
@@ -253,8 +291,10 @@ def bad_settings_never_run(ev):
         bad = fault.kind == "settings_half_written" or (fault.kind == "settings_sent" and _sent(ev) is None)
         if not bad or not fault.bit:
             continue
-        rows = ev.rows_between(fault.start_s, min([ev.end_s, *(f.start_s for f in ev.world.faults
-                                                             if f.kind in REPLACES and f.start_s > fault.start_s)]))
+        rows = ev.rows_between(
+            fault.start_s,
+            min([ev.end_s, *(f.start_s for f in ev.world.faults if f.kind in REPLACES and f.start_s > fault.start_s)]),
+        )
         after = [head["errors"] & errors.SETTINGS for t_s, head, _ in rows[:3]]
         # A board that has no settings at all knows no pots and keeps no records; then it must not pump either.
         silent = not after and not any(p.t_s > fault.start_s for p in ev.pulses)
@@ -270,7 +310,9 @@ def nothing_by_radio(ev):
     """W8: all that comes back through the seam is a count, and whatever it says it only moves the queue: a broker hears
     what was written, byte for byte, each record no sooner than those before it. (The caps are W2's.)"""
     written = set(ev.session.records)
-    found = [f"{day_text(heard.t_s)}: the broker heard what nobody wrote" for heard in ev.heard if heard.line not in written][:1]
+    found = [
+        f"{day_text(heard.t_s)}: the broker heard what nobody wrote" for heard in ev.heard if heard.line not in written
+    ][:1]
     times = [heard_s for _, heard_s in ev.arrivals()]
     late = [one for one, other in zip(times, times[1:]) if other < one]
     return found + [f"{day_text(t_s)}: a record came later than one written after it" for t_s in late[:1]]
@@ -282,13 +324,18 @@ def no_fresh_start(ev):
     for fault in ev.mishaps:
         if fault.kind not in FORGETS or not fault.bit:
             continue
-        said = [f.start_s for f in ev.world.faults
-                if f.kind == "button" and f.start_s > fault.start_s and f.params["hold_ms"] >= 2000]
+        said = [
+            f.start_s
+            for f in ev.world.faults
+            if f.kind == "button" and f.start_s > fault.start_s and f.params["hold_ms"] >= 2000
+        ]
         until_s = min([fault.start_s + DAY_S, *said])
         early = [p for p in ev.pulses if fault.start_s < p.t_s < until_s]
         if early:
-            found.append(f"{day_text(early[0].t_s)} {ev.name(early[0].channel)}: pumped "
-                         f"{(early[0].t_s - fault.start_s) / 3600:.1f} h after its memory was lost")
+            found.append(
+                f"{day_text(early[0].t_s)} {ev.name(early[0].channel)}: pumped "
+                f"{(early[0].t_s - fault.start_s) / 3600:.1f} h after its memory was lost"
+            )
     started = [head for t_s, head, _ in ev.rows[:1] if not head["memory"] and head["cause"] != timekeep.KEPT]
     if started:
         found.append("the very first wake of a new board claims a memory")
@@ -315,7 +362,16 @@ def _caps(ev, channel, key):
     return max(s["channels"][channel][key] for s in all_settings(ev))
 
 
-LAWS = {"W1": pulse_length, "W2": day_caps, "W3": intent_first, "W4": not_without_end, "W5": only_on_belief,
-        "W6": never_on_low_battery, "W7": bad_settings_never_run, "W8": nothing_by_radio, "W9": no_fresh_start}
+LAWS = {
+    "W1": pulse_length,
+    "W2": day_caps,
+    "W3": intent_first,
+    "W4": not_without_end,
+    "W5": only_on_belief,
+    "W6": never_on_low_battery,
+    "W7": bad_settings_never_run,
+    "W8": nothing_by_radio,
+    "W9": no_fresh_start,
+}
 
 assert TENDED == 0 and math.inf > 0

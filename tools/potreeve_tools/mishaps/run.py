@@ -53,11 +53,15 @@ def together(scenario, findings, rerun):
     worst = min(findings, key=lambda f: WORST.index(f.verdict))
     lines = [f"does not hold: {line}" for line in worst.broken] + [f"not shown: {line}" for line in worst.unshown]
     return {
-        "name": scenario.name, "verdict": worst.verdict, "seeds": len(findings),
+        "name": scenario.name,
+        "verdict": worst.verdict,
+        "seeds": len(findings),
         "water_beyond_need_ml": round(max(f.beyond_ml for f in findings), 1),
         "tray_peak_ml": round(max(f.tray_peak_ml for f in findings), 1),
         "tray_headroom_ml": round(min(f.tray_headroom_ml for f in findings), 1),
-        "plants": _fates(findings), "what_it_did": lines + worst.did, "rerun": rerun(scenario.name, worst.seed),
+        "plants": _fates(findings),
+        "what_it_did": lines + worst.did,
+        "rerun": rerun(scenario.name, worst.seed),
     }
 
 
@@ -77,4 +81,7 @@ def result(rows):
 
 def tally(rows):
     """{verdict: how many}."""
-    return {verdict: sum(row["verdict"] == verdict for row in rows) for verdict in (judging.HOLDS, judging.BROKEN, judging.NOT_SHOWN)}
+    return {
+        verdict: sum(row["verdict"] == verdict for row in rows)
+        for verdict in (judging.HOLDS, judging.BROKEN, judging.NOT_SHOWN)
+    }

@@ -24,6 +24,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from potreeve.logic import settings as settings_logic
+
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
@@ -45,17 +46,39 @@ KEYS = (
     Key("recovery_h", "float", 0, 1000, default=24.0, unit="h", help="after the last fault"),
     Key("fault", "list", length=(1, 40), item="table"),
     Key("person", "list", default=[], item="table"),
-    Key("rig", "table", default={}), Key("settings", "table", default={}), Key("sent", "table", default={}),
+    Key("rig", "table", default={}),
+    Key("settings", "table", default={}),
+    Key("sent", "table", default={}),
     Key("expects", "table", default={}),
 )
 EXPECTS = (
-    Key("ends", "choice", choices=("tended", "held", "rationed", "either"), default="either",
-        help="how the pots it strikes must end; either: tended, or waiting for a person with a reason and an alarm"),
-    Key("believed_h", "float", 0, 1000, default=2.0, unit="h", help="how long the probe may still steer water after the fault"),
+    Key(
+        "ends",
+        "choice",
+        choices=("tended", "held", "rationed", "either"),
+        default="either",
+        help="how the pots it strikes must end; either: tended, or waiting for a person with a reason and an alarm",
+    ),
+    Key(
+        "believed_h",
+        "float",
+        0,
+        1000,
+        default=2.0,
+        unit="h",
+        help="how long the probe may still steer water after the fault",
+    ),
     Key("may_die", "list", default=[], item="str", help="pots whose plant may die of it"),
     Key("wet_by_itself", "bool", default=False, help="the mishap itself wets the electronics"),
-    Key("runs_by_itself_ml", "float", 0, 100_000, default=0.0, unit="ml",
-        help="water the mishap moves with every pump off, which no firmware can stop"),
+    Key(
+        "runs_by_itself_ml",
+        "float",
+        0,
+        100_000,
+        default=0.0,
+        unit="ml",
+        help="water the mishap moves with every pump off, which no firmware can stop",
+    ),
     Key("all_sent", "bool", default=False, help="by the end the broker has every record, and some had to wait for it"),
     Key("why", "str", 0, 600, default="", help="why that is honest"),
     Key("not_shown", "str", 0, 600, default="", help="why this can't be shown yet"),
@@ -130,8 +153,25 @@ def check(data, where):
     wrong += _start_wrong(data, where) + _late(data, faults, where)
     if wrong:
         raise BadInput(wrong)
-    plain = {key: data[key] for key in ("name", "title", "about", "days", "seed", "broker", "start", "board", "recovery_h", "pots", "rig", "settings",
-                                        "sent", "expects")}
+    plain = {
+        key: data[key]
+        for key in (
+            "name",
+            "title",
+            "about",
+            "days",
+            "seed",
+            "broker",
+            "start",
+            "board",
+            "recovery_h",
+            "pots",
+            "rig",
+            "settings",
+            "sent",
+            "expects",
+        )
+    }
     return Scenario(faults=tuple(faults), persons=tuple(persons), where=where, **plain)
 
 
@@ -148,9 +188,17 @@ def _start_wrong(data, where):
 def _late(data, faults, where):
     """A mishap that would begin after the run's end can't be shown."""
     end_s = data.get("days", 0.0) * 86400
-    return [fault_line(f"{where} [[fault]]", "start_h", fault.start_s / 3600, f"{fault.kind} would begin after the run's end",
-                       "let it begin earlier, or make the run longer")
-            for fault in faults if end_s and fault.start_s >= end_s]
+    return [
+        fault_line(
+            f"{where} [[fault]]",
+            "start_h",
+            fault.start_s / 3600,
+            f"{fault.kind} would begin after the run's end",
+            "let it begin earlier, or make the run longer",
+        )
+        for fault in faults
+        if end_s and fault.start_s >= end_s
+    ]
 
 
 def the_rig(scenario, data, where):
@@ -159,7 +207,7 @@ def the_rig(scenario, data, where):
     if scenario.start:
         data["rig"]["start"] = scenario.start
     if scenario.pots:
-        data["pot"] = data["pot"][:scenario.pots]
+        data["pot"] = data["pot"][: scenario.pots]
     wrong = _change(data, scenario.rig, f"{scenario.where} [rig]")
     if wrong:
         raise BadInput(wrong)
@@ -167,8 +215,17 @@ def the_rig(scenario, data, where):
     count = len(rig.pots)
     for fault in (*scenario.faults, *scenario.persons):
         if max(fault.channel, fault.params.get("other", -1)) >= count:
-            raise BadInput([fault_line(f"{scenario.where} [[fault]]", "channel", fault.channel,
-                                       f"{where} has {count} pots", f"give 0 to {count - 1}")])
+            raise BadInput(
+                [
+                    fault_line(
+                        f"{scenario.where} [[fault]]",
+                        "channel",
+                        fault.channel,
+                        f"{where} has {count} pots",
+                        f"give 0 to {count - 1}",
+                    )
+                ]
+            )
     return rig
 
 
@@ -208,5 +265,7 @@ def _change(data, changes, where):
             at[int(last) if isinstance(at, list) else last] = value
         except (KeyError, ValueError, IndexError, TypeError):
             hint = nearest(way[0] if way else key, data)
-            wrong.append(fault_line(where, key, value, "leads nowhere" + hint, 'write it as "table.key" or "list.number.key"'))
+            wrong.append(
+                fault_line(where, key, value, "leads nowhere" + hint, 'write it as "table.key" or "list.number.key"')
+            )
     return wrong

@@ -2,22 +2,46 @@
 
 from potreeve.logic import errors, reasons
 from potreeve.logic.state import HELD, RATIONED, TENDED
+
 from potreeve_tools.mishaps.evidence import day_text
 
 SHORT = {
-    reasons.BROKEN: "wire open", reasons.SHORTED: "shorted or silent", reasons.NOISY: "noisy",
-    reasons.OUTSIDE: "beyond its calibration", reasons.STILL: "stuck", reasons.OUT_OF_SOIL: "dry as air",
-    reasons.FELL: "fell too fast", reasons.NOT_FALLING: "wet through thirst", reasons.NO_RISE: "doses without a rise",
-    reasons.RUNS_ON: "water runs by itself", reasons.CROSSED: "another pot rose", reasons.TOO_WET: "too wet",
-    reasons.NOT_CALIBRATED: "not calibrated", reasons.POT_DAY: "day's water given", reasons.RIG_DAY: "rig's day given",
-    reasons.TRAY: "tray may be full", reasons.BATTERY: "battery too low", reasons.WATERED: "watered by someone",
-    reasons.OWNER: "the owner's press", reasons.REBOOTS: "too many starts", reasons.NO_SETTINGS: "no settings",
-    reasons.DAMAGED: "an installed file differs", reasons.STRAYS: "a pot rises with another's water",
+    reasons.BROKEN: "wire open",
+    reasons.SHORTED: "shorted or silent",
+    reasons.NOISY: "noisy",
+    reasons.OUTSIDE: "beyond its calibration",
+    reasons.STILL: "stuck",
+    reasons.OUT_OF_SOIL: "dry as air",
+    reasons.FELL: "fell too fast",
+    reasons.NOT_FALLING: "wet through thirst",
+    reasons.NO_RISE: "doses without a rise",
+    reasons.RUNS_ON: "water runs by itself",
+    reasons.CROSSED: "another pot rose",
+    reasons.TOO_WET: "too wet",
+    reasons.NOT_CALIBRATED: "not calibrated",
+    reasons.POT_DAY: "day's water given",
+    reasons.RIG_DAY: "rig's day given",
+    reasons.TRAY: "tray may be full",
+    reasons.BATTERY: "battery too low",
+    reasons.WATERED: "watered by someone",
+    reasons.OWNER: "the owner's press",
+    reasons.REBOOTS: "too many starts",
+    reasons.NO_SETTINGS: "no settings",
+    reasons.DAMAGED: "an installed file differs",
+    reasons.STRAYS: "a pot rises with another's water",
 }
 RUNGS = {TENDED: "tended", RATIONED: "rationed", HELD: "held"}
-ERRORS = {errors.LEDGER: "ledger not written", errors.LOG: "log not written", errors.CLIMATE: "no climate reading",
-          errors.LIGHT: "no light reading", errors.BATTERY: "no battery reading", errors.SETTINGS: "last good settings run",
-          errors.PROBE: "a probe failed", errors.PUMP: "a pump's driver failed", errors.CODE: "an installed file differs"}
+ERRORS = {
+    errors.LEDGER: "ledger not written",
+    errors.LOG: "log not written",
+    errors.CLIMATE: "no climate reading",
+    errors.LIGHT: "no light reading",
+    errors.BATTERY: "no battery reading",
+    errors.SETTINGS: "last good settings run",
+    errors.PROBE: "a probe failed",
+    errors.PUMP: "a pump's driver failed",
+    errors.CODE: "an installed file differs",
+}
 FIRST_S = 600
 MOST = 8
 LATE_S = 3 * 3600
@@ -46,7 +70,7 @@ def tell(ev):
     if not lines and not ev.rows:
         lines = ["no wake but the light's: it waits for settings"]
     if len(lines) > MOST:
-        lines = lines[:MOST - 2] + [f"({len(lines) - MOST + 1} more)", lines[-1]]
+        lines = lines[: MOST - 2] + [f"({len(lines) - MOST + 1} more)", lines[-1]]
     return lines or ["went on tending"]
 
 
@@ -69,8 +93,10 @@ def _queue(ev):
     late = [(written_s, heard_s) for written_s, heard_s in ev.arrivals() if heard_s - written_s >= LATE_S]
     if not late:
         return []
-    return [f"{day_text(late[0][1])} the broker gets what waited: {len(late)} records, the oldest {_hours(late[0])} h old; "
-            f"all of it by {day_text(late[-1][1])}"]
+    return [
+        f"{day_text(late[0][1])} the broker gets what waited: {len(late)} records, the oldest {_hours(late[0])} h old; "
+        f"all of it by {day_text(late[-1][1])}"
+    ]
 
 
 def _hours(times):

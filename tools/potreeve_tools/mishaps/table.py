@@ -3,8 +3,8 @@
 from rich.table import Table
 from rich.text import Text
 
-from potreeve_tools.terminal import screen
 from potreeve_tools.mishaps import judge, run
+from potreeve_tools.terminal import screen
 
 INKS = {judge.HOLDS: screen.LEAF, judge.BROKEN: "bold red", judge.NOT_SHOWN: screen.CLAY}
 NARROW = 110
@@ -16,10 +16,19 @@ def show(console, rows, titles, took_s):
     (_table if console.width >= NARROW else _blocks)(console, rows, titles)
     console.print()
     counts = run.tally(rows)
-    console.print(Text(", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count) +
-                       f"; {took_s:.0f} s.", style=INKS[judge.BROKEN if counts[judge.BROKEN] else judge.HOLDS]))
-    console.print(Text("Beyond need: water from the tubes that ran through the pots or past them. d4 06:30 is half past six on "
-                       "the fourth day.", style=screen.FAINT))
+    console.print(
+        Text(
+            ", ".join(f"{count} {verdict}" for verdict, count in counts.items() if count) + f"; {took_s:.0f} s.",
+            style=INKS[judge.BROKEN if counts[judge.BROKEN] else judge.HOLDS],
+        )
+    )
+    console.print(
+        Text(
+            "Beyond need: water from the tubes that ran through the pots or past them. d4 06:30 is half past six on "
+            "the fourth day.",
+            style=screen.FAINT,
+        )
+    )
 
 
 def _table(console, rows, titles):
@@ -33,8 +42,14 @@ def _table(console, rows, titles):
     for row in rows:
         did = _did(row)
         did.append(f"\n{row['rerun']}", style=screen.FAINT)
-        table.add_row(titles[row["name"]], did, _ml(row["water_beyond_need_ml"]), _peak(row), _plants(row["plants"]),
-                      _verdict(row))
+        table.add_row(
+            titles[row["name"]],
+            did,
+            _ml(row["water_beyond_need_ml"]),
+            _peak(row),
+            _plants(row["plants"]),
+            _verdict(row),
+        )
     console.print(table)
 
 
@@ -42,8 +57,15 @@ def _blocks(console, rows, titles):
     for row in rows:
         head = Text.assemble((titles[row["name"]], "bold"), "  ", _verdict(row))
         console.print(head)
-        console.print(Text.assemble("  ", (f"beyond need {_ml(row['water_beyond_need_ml'])}, tray peak {_peak(row)}, "
-                                           f"plants: {_plants(row['plants'])}")))
+        console.print(
+            Text.assemble(
+                "  ",
+                (
+                    f"beyond need {_ml(row['water_beyond_need_ml'])}, tray peak {_peak(row)}, "
+                    f"plants: {_plants(row['plants'])}"
+                ),
+            )
+        )
         for line in _did(row).split("\n"):
             console.print(Text("  ").append_text(line))
         console.print(Text(f"  {row['rerun']}", style=screen.FAINT))
@@ -64,7 +86,7 @@ def _peak(row):
 def _did(row):
     lines = row["what_it_did"]
     if row["verdict"] != judge.BROKEN and len(lines) > LINES_MOST:
-        lines = lines[:LINES_MOST - 1] + [f"… {len(lines) - LINES_MOST + 1} more"]
+        lines = lines[: LINES_MOST - 1] + [f"… {len(lines) - LINES_MOST + 1} more"]
     text = Text()
     for place, line in enumerate(lines):
         broken = line.startswith("does not hold")

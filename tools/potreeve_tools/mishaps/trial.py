@@ -4,8 +4,8 @@ import copy
 import json
 from dataclasses import dataclass
 
-from potreeve_tools.owner.commission import owner_presses
 from potreeve_tools.mishaps import scenario as scenarios
+from potreeve_tools.owner.commission import owner_presses
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.broker import Broker
 from potreeve_tools.rehearsal.session import Session
@@ -32,9 +32,11 @@ def make(scenario, bench, seed, faultless=False):
     if not faultless:
         faults += scenario.faults
     world = World(rig, board, seed, faults=faults)
-    session = Session(world, board, json.dumps(settings), scenario.days, sent=sent, broker=Broker() if scenario.broker else None)
+    session = Session(
+        world, board, json.dumps(settings), scenario.days, sent=sent, broker=Broker() if scenario.broker else None
+    )
     session.seed, session.days, session.checked = seed, scenario.days, settings
-    session.mishaps = [] if faultless else world.faults[len(world.faults) - len(scenario.faults):]
+    session.mishaps = [] if faultless else world.faults[len(world.faults) - len(scenario.faults) :]
     return session
 
 

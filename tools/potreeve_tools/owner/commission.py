@@ -9,6 +9,7 @@ import math
 import random
 
 from potreeve.logic import settings as settings_logic
+
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.world import World
@@ -57,8 +58,10 @@ def make_settings(rig, board, seed):
         "tray_headroom_ml": headroom_ml,
         "tray_area_cm2": max(20, int(world.tray.free_cm2)),
         "rig_day_ml": max(5, min(5000, sum(c["day_ml"] for c in channels), headroom_ml)),
-        "battery_kind": pack["chemistry"], "battery_cells": pack["cells"],
-        "battery_mah": int(pack["capacity_mah"]), "battery_stop_mv": stop_mv,
+        "battery_kind": pack["chemistry"],
+        "battery_cells": pack["cells"],
+        "battery_mah": int(pack["capacity_mah"]),
+        "battery_stop_mv": stop_mv,
         "channels": channels,
     }
     clean, faults = settings_logic.check(data)
@@ -82,13 +85,25 @@ def _channel(world, index, rng):
     dose_ml = max(5, round(drawn_ml * 1.2))
     pulse_ml = max(2, min(round(pot_ml * 0.03), dose_ml, int(flow_ul_s * PULSE_S / 1000)))
     return {
-        "name": spec["name"][:16], "plant": spec["plant"], "pot_ml": round(pot_ml), "holds_ml": round(holds_ml),
-        "curve": make_curve(probe["dry_raw"], probe["wet_raw"]), "spread_raw": probe["spread_raw"],
-        "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000), "cal_temp_cdeg": int(world.soil_c * 100),
-        "wilting_pm": wilting_pm, "depletion_pm": depletion_pm, "fill_pm": 900,
-        "pump_ul_s": flow_ul_s, "pump_spread_pm": min(1000, SPREAD_PM + max(0, math.ceil((low_ul_s / flow_ul_s - 1.0) * 1000))), "pump_cal_mv": battery_mv, "prime_ms": prime_ms,
-        "pulse_ml": pulse_ml, "pulse_max_ms": min(30000, math.ceil(pulse_ml * 1e6 / flow_ul_s) + prime_ms + 500),
-        "dose_ml": dose_ml, "day_ml": max(round(dose_ml * 1.5), pulse_ml),
+        "name": spec["name"][:16],
+        "plant": spec["plant"],
+        "pot_ml": round(pot_ml),
+        "holds_ml": round(holds_ml),
+        "curve": make_curve(probe["dry_raw"], probe["wet_raw"]),
+        "spread_raw": probe["spread_raw"],
+        "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000),
+        "cal_temp_cdeg": int(world.soil_c * 100),
+        "wilting_pm": wilting_pm,
+        "depletion_pm": depletion_pm,
+        "fill_pm": 900,
+        "pump_ul_s": flow_ul_s,
+        "pump_spread_pm": min(1000, SPREAD_PM + max(0, math.ceil((low_ul_s / flow_ul_s - 1.0) * 1000))),
+        "pump_cal_mv": battery_mv,
+        "prime_ms": prime_ms,
+        "pulse_ml": pulse_ml,
+        "pulse_max_ms": min(30000, math.ceil(pulse_ml * 1e6 / flow_ul_s) + prime_ms + 500),
+        "dose_ml": dose_ml,
+        "day_ml": max(round(dose_ml * 1.5), pulse_ml),
         "ration_ml": max(1, min(round(holds_ml * 0.08), dose_ml)),
     }
 
@@ -127,6 +142,8 @@ def _cup(world, index):
         cups.append(sum(d[3] for d in world.deliveries[before:] if d[1] == index))
     full = cups[-1]
     if full <= 0.0:
-        raise BadInput([f"{world.rig.where} [[pot]] {index + 1}: its pump brings no water; check lift, tube and battery"])
+        raise BadInput(
+            [f"{world.rig.where} [[pot]] {index + 1}: its pump brings no water; check lift, tube and battery"]
+        )
     prime_ms = sum(full - cup for cup in cups) / full * CUP_MS
     return round(full * 1e6 / CUP_MS), min(10000, max(0, round(prime_ms)))

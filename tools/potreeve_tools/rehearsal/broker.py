@@ -27,7 +27,7 @@ class Broker:
     def take(self, t_s, data):
         """How many records it says it took. data: whole records, oldest first."""
         self.pieces += 1
-        lines = [data[at:at + RECORD_BYTES] for at in range(0, len(data), RECORD_BYTES)]
+        lines = [data[at : at + RECORD_BYTES] for at in range(0, len(data), RECORD_BYTES)]
         turn = self.pieces % ROUND
         if turn == IN_PART:
             lines = lines[:PART]

@@ -17,16 +17,16 @@ class Flash(UserContext):
 
     def read(self, cfg, block, off, size):
         at = block * cfg.block_size + off
-        return self.buffer[at:at + size]
+        return self.buffer[at : at + size]
 
     def prog(self, cfg, block, off, data):
         at = block * cfg.block_size + off
-        self.buffer[at:at + len(data)] = data
+        self.buffer[at : at + len(data)] = data
         return 0
 
     def erase(self, cfg, block):
         at = block * cfg.block_size
-        self.buffer[at:at + cfg.block_size] = b"\xff" * cfg.block_size
+        self.buffer[at : at + cfg.block_size] = b"\xff" * cfg.block_size
         return 0
 
     def sync(self, cfg):
@@ -100,9 +100,16 @@ def make_fs(geometry):
     What it reads at once is a whole cache, for speed; nothing on the flash depends on that.
     """
     flash = Flash(geometry["block_bytes"] * geometry["blocks"])
-    return LittleFS(flash, block_size=geometry["block_bytes"], block_count=geometry["blocks"],
-                    prog_size=geometry["prog_bytes"], read_size=_cache_bytes(geometry),
-                    lookahead_size=geometry["lookahead_bytes"], cache_size=_cache_bytes(geometry), block_cycles=100)
+    return LittleFS(
+        flash,
+        block_size=geometry["block_bytes"],
+        block_count=geometry["blocks"],
+        prog_size=geometry["prog_bytes"],
+        read_size=_cache_bytes(geometry),
+        lookahead_size=geometry["lookahead_bytes"],
+        cache_size=_cache_bytes(geometry),
+        block_cycles=100,
+    )
 
 
 def _cache_bytes(geometry):

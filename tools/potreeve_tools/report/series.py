@@ -52,10 +52,14 @@ def course(session, rows):
 
     return {
         "pots": [_pot(session, rows, index, minutes, woke) for index in range(len(session.checked["channels"]))],
-        "tray": truth("tray_ml"), "tray_board": board("tray_ml"),
+        "tray": truth("tray_ml"),
+        "tray_board": board("tray_ml"),
         "reservoir": truth("reservoir_usable_ml", 0.001, 2),
-        "charge": truth("battery_soc", 100.0, 1), "charge_board": board("soc_pm", 0.1, 1),
-        "temp": truth("temp_c", 1.0, 1), "rh": truth("rh_pct"), "light": truth("lux", 0.001, 2),
+        "charge": truth("battery_soc", 100.0, 1),
+        "charge_board": board("soc_pm", 0.1, 1),
+        "temp": truth("temp_c", 1.0, 1),
+        "rh": truth("rh_pct"),
+        "light": truth("lux", 0.001, 2),
     }
 
 
@@ -64,8 +68,11 @@ def _pot(session, rows, index, minutes, woke):
     return {
         "true": line(minutes, [sample["pots"][index]["moisture_pm"] for sample in session.samples]),
         "read": line(woke, [pots[index]["pm"] for _, _, pots in rows]),
-        "doses": {"m": [round(t_s / 60) for t_s, _, _ in doses], "v": [round(ml) for _, ml, _ in doses],
-                  "pulses": [pulses for _, _, pulses in doses]},
+        "doses": {
+            "m": [round(t_s / 60) for t_s, _, _ in doses],
+            "v": [round(ml) for _, ml, _ in doses],
+            "pulses": [pulses for _, _, pulses in doses],
+        },
     }
 
 

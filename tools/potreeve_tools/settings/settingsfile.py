@@ -14,8 +14,9 @@ import tomllib
 from pathlib import Path
 
 from potreeve.logic import settings as logic
-from potreeve_tools.terminal.faultlist import BadInput, nearest
+
 from potreeve_tools.link import settings_secret
+from potreeve_tools.terminal.faultlist import BadInput, nearest
 
 LARGEST_BYTES = 256 * 1024
 DEEPEST = 8
@@ -55,11 +56,17 @@ def read(path):
 def _text(path):
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise BadInput([f"{path}: {path.stat().st_size} bytes, no settings file is larger than {LARGEST_BYTES}; "
-                            "give another file"])
+            raise BadInput(
+                [
+                    f"{path}: {path.stat().st_size} bytes, no settings file is larger than {LARGEST_BYTES}; "
+                    "give another file"
+                ]
+            )
         return path.read_bytes().decode("utf-8-sig")
     except OSError as fault:
-        raise BadInput([f"{path}: can't be read: {fault.strerror or fault}; check the path and its permissions"]) from None
+        raise BadInput(
+            [f"{path}: can't be read: {fault.strerror or fault}; check the path and its permissions"]
+        ) from None
     except UnicodeDecodeError as fault:
         raise BadInput([f"{path}: not UTF-8 text (byte {fault.start}); save it as UTF-8"]) from None
     except ValueError as fault:

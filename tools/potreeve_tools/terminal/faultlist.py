@@ -196,7 +196,8 @@ def check_table(data, spec, where):
             continue
         if key.default is REQUIRED:
             wants = " | ".join(f'"{c}"' for c in key.choices) or (
-                _span(key) if key.kind in ("int", "float") else _KIND_WORDS.get(key.kind, "a value"))
+                _span(key) if key.kind in ("int", "float") else _KIND_WORDS.get(key.kind, "a value")
+            )
             help_text = f" ({key.help})" if key.help else ""
             faults.append(fault_line(where, key.name, REQUIRED, "needed", f"add it: {wants}{help_text}"))
         else:

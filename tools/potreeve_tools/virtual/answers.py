@@ -99,7 +99,9 @@ class Answers:
         self.wiring.release()
         self.chip.stop_watchdog()
         self.chip.wake_pin = wake_pin
-        self._lie_down(self.time.now_us() + int(ms) * 1000, chipstate.DEEPSLEEP if not self._is_rp2 else chipstate.WDT, 4)
+        self._lie_down(
+            self.time.now_us() + int(ms) * 1000, chipstate.DEEPSLEEP if not self._is_rp2 else chipstate.WDT, 4
+        )
 
     # ---- time ----------------------------------------------------------------------------
 
@@ -197,7 +199,11 @@ class Answers:
 
     def _look_at_hold(self, pin):
         if self.board["latch"] and pin == self.board["pins"]["latch_hold"] and not self.wiring.usb:
-            if not self.wiring.levels.get(pin, 0) and not self.wiring.chips[0x51].interrupt() and not self.wiring.is_pressed():
+            if (
+                not self.wiring.levels.get(pin, 0)
+                and not self.wiring.chips[0x51].interrupt()
+                and not self.wiring.is_pressed()
+            ):
                 self.log.append("power cut")
                 self._cut_power()
 
@@ -217,7 +223,9 @@ class Answers:
     # ---- bus and registers ---------------------------------------------------------------
 
     def _ask_is(self, sda, scl):
-        return " ".join(str(address) for address in sorted(self.wiring.chips) if self.wiring.i2c(int(sda), int(scl), address))
+        return " ".join(
+            str(address) for address in sorted(self.wiring.chips) if self.wiring.i2c(int(sda), int(scl), address)
+        )
 
     def _ask_iw(self, sda, scl, address, data=""):
         chip = self.wiring.i2c(int(sda), int(scl), int(address))

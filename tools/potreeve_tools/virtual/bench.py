@@ -4,6 +4,7 @@ Time is the virtual chip's, in microseconds; the world follows it.
 """
 
 from potreeve.logic import light
+
 from potreeve_tools.virtual import chips
 
 USB_REGISTER = 0x50110050
@@ -49,7 +50,9 @@ class Wiring:
             made[sensors["light_address"]] = chips.Bh1750(self.sense)
         if self.board["latch"]:
             clock = self.world.clock
-            made[0x51] = chips.Pcf85063(lambda: clock.utc_s(self.follow()), lambda s: clock.set_utc(s, self.follow()), self.now_us)
+            made[0x51] = chips.Pcf85063(
+                lambda: clock.utc_s(self.follow()), lambda s: clock.set_utc(s, self.follow()), self.now_us
+            )
         return made
 
     # ---- time ----------------------------------------------------------------------------
@@ -119,7 +122,9 @@ class Wiring:
         return self.levels.get(pin, 0)
 
     def is_pressed(self):
-        return self.now_us() < self.pressed_until_us or bool(self.world.presses and self.world.button_level(self.follow()))
+        return self.now_us() < self.pressed_until_us or bool(
+            self.world.presses and self.world.button_level(self.follow())
+        )
 
     def release(self):
         """All pads back to their reset state: inputs."""
@@ -181,7 +186,9 @@ class Wiring:
             return self._light_u16()
         if pins["probe_select"]:
             if pin == pins["probe_adc"]:
-                return self._probe_u16(sum(self.levels.get(line, 0) << bit for bit, line in enumerate(pins["probe_select"])))
+                return self._probe_u16(
+                    sum(self.levels.get(line, 0) << bit for bit, line in enumerate(pins["probe_select"]))
+                )
         elif pin in pins["probes"]:
             return self._probe_u16(pin)
         return 0 if 26 <= pin <= 40 else -1

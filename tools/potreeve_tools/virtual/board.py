@@ -48,8 +48,22 @@ class VirtualBoard(Answers, Starts, Cable):
     radio: whether the image has `network` (None: if the board's build has).
     """
 
-    def __init__(self, board="rp2040_wifi", rig=None, seed=1, image=None, tcp=None, link=None, awake=1.0, asleep=600.0,
-                 usb=True, version=VERSION, radio=None, faults=(), world=None):
+    def __init__(
+        self,
+        board="rp2040_wifi",
+        rig=None,
+        seed=1,
+        image=None,
+        tcp=None,
+        link=None,
+        awake=1.0,
+        asleep=600.0,
+        usb=True,
+        version=VERSION,
+        radio=None,
+        faults=(),
+        world=None,
+    ):
         self.board = board if isinstance(board, dict) else boards.load(board).device_dict()
         self.name = self.board["name"]
         self._tcp, self._link = tcp, str(link) if link else None
@@ -60,13 +74,19 @@ class VirtualBoard(Answers, Starts, Cable):
         self.image = Path(image)
         self.time = chipstate.SimTime(awake, asleep)
         if world is None:
-            world = World(rig if hasattr(rig, "pots") else load_rig(rig or DEFAULT_RIG), self.board, seed, faults=faults)
+            world = World(
+                rig if hasattr(rig, "pots") else load_rig(rig or DEFAULT_RIG), self.board, seed, faults=faults
+            )
         self.world = world
         self.wiring = Wiring(world, self.board, self.time.now_us)
         self.wiring.usb = bool(usb)
         self.chip = chipstate.ChipState(self.board["mcu"])
         self.version = tuple(version)
-        self.radio = self.board["mcu"].startswith("esp32") or self.board["micropython"].endswith("_W") if radio is None else radio
+        self.radio = (
+            self.board["mcu"].startswith("esp32") or self.board["micropython"].endswith("_W")
+            if radio is None
+            else radio
+        )
         self.serial = f"virt-{self.name}-{seed}"
         self.started = 0
         """How often the interpreter was started."""

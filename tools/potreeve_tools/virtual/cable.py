@@ -120,7 +120,7 @@ class Cable:
         """Line ends as a board's serial port sends them."""
         whole = self._last_byte + data
         cooked = whole.replace(b"\r\n", b"\n").replace(b"\n", b"\r\n")
-        cooked = cooked[len(self._last_byte):] if self._last_byte != b"\r" else cooked[1:]
+        cooked = cooked[len(self._last_byte) :] if self._last_byte != b"\r" else cooked[1:]
         self._last_byte = data[-1:] if data[-1:] == b"\r" else b""
         return cooked
 

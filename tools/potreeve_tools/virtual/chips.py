@@ -11,7 +11,7 @@ from potreeve.logic import air
 
 # Calibration of the BMP280 data sheet's worked example (section 3.12), with typical humidity trimming (from memory).
 BME280_FIRST = bytes.fromhex("706b436718fc7d8e43d6d00b270b8c00f9ff8c3cf8c67017004b")
-BME280_SECOND = bytes.fromhex("72010013" "29031e")
+BME280_SECOND = bytes.fromhex("7201001329031e")
 SKIPPED = b"\x80\x00\x00\x80\x00\x00\x80\x00"
 
 
@@ -51,7 +51,7 @@ class Bme280:
 
     def read(self, length):
         start, self._pointer = self._pointer, self._pointer + length
-        return bytes(self._registers[start:start + length])
+        return bytes(self._registers[start : start + length])
 
     def answers(self):
         return self._sense().temp_cdeg is not None
@@ -68,7 +68,12 @@ class Bme280:
         raw[3:6] = bytes((adc >> 12, adc >> 4 & 0xFF, adc << 4 & 0xF0))
         if self._registers[0xF2] & 7:
             fine = air.bme280_fine(calibration, adc)
-            adc = lowest(sense.rh_pm * 1024 // 10, 1, 0xFFFE, lambda n: air.bme280_rh_q10(calibration, n + (n == 0x8000), fine) or 0)
+            adc = lowest(
+                sense.rh_pm * 1024 // 10,
+                1,
+                0xFFFE,
+                lambda n: air.bme280_rh_q10(calibration, n + (n == 0x8000), fine) or 0,
+            )
             adc += adc == 0x8000
             raw[6:8] = bytes((adc >> 8, adc & 0xFF))
         self._registers[0xF7:0xFF] = raw
@@ -90,7 +95,9 @@ class Sht4x:
         sense = self._sense()
         temp = min(65535, max(0, round((sense.temp_cdeg + 4500) * 65535 / 17500)))
         rh = min(65535, max(0, round((sense.rh_pm + 60) * 65535 / 1250)))
-        self._answer = b"".join(pair + bytes((air.crc8(pair),)) for pair in (temp.to_bytes(2, "big"), rh.to_bytes(2, "big")))
+        self._answer = b"".join(
+            pair + bytes((air.crc8(pair),)) for pair in (temp.to_bytes(2, "big"), rh.to_bytes(2, "big"))
+        )
 
     def read(self, length):
         return self._answer[:length].ljust(length, b"\xff")
@@ -158,7 +165,9 @@ class Pcf85063:
             self.due_us = self._now_us() + self._period_us() if self._registers[0x11] & 4 else None
 
     def _set_clock(self, raw):
-        second, minute, hour, day, _, month, year = (bcd(b & m) for b, m in zip(raw, (0x7F, 0x7F, 0x3F, 0x3F, 7, 0x1F, 0xFF), strict=True))
+        second, minute, hour, day, _, month, year = (
+            bcd(b & m) for b, m in zip(raw, (0x7F, 0x7F, 0x3F, 0x3F, 7, 0x1F, 0xFF), strict=True)
+        )
         self._set_utc(calendar.timegm((2000 + year, month, day, hour, minute, second)))
 
     def read(self, length):
@@ -170,7 +179,7 @@ class Pcf85063:
         if not utc_s:
             self._registers[4] |= 0x80
         start, self._pointer = self._pointer, self._pointer + length
-        return bytes(self._registers[start:start + length]).ljust(length, b"\xff")
+        return bytes(self._registers[start : start + length]).ljust(length, b"\xff")
 
 
 def bcd(byte):

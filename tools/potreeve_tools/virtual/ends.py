@@ -21,7 +21,7 @@ class _End:
         view, until = memoryview(data), time.monotonic() + self._patience_s
         while view and self.fd >= 0:
             try:
-                view = view[os.write(self.fd, view):]
+                view = view[os.write(self.fd, view) :]
                 self._patience_s = PATIENCE_S
                 until = time.monotonic() + PATIENCE_S
             except BlockingIOError:

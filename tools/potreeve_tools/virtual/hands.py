@@ -1,6 +1,5 @@
 """What a person's hands do at the virtual board's rig while a command asks for it."""
 
-
 PRESS_MS = 300
 
 
@@ -38,7 +37,7 @@ class Hands:
     def cup_ml(self):
         """Take the cups away from under the tubes and put empty ones there: ml that were in each."""
         ml = [0.0] * len(self.board.world.channels)
-        for delivery in self.board.world.deliveries[self._seen:]:
+        for delivery in self.board.world.deliveries[self._seen :]:
             ml[delivery[1]] += delivery[3]
             self._seen += 1
         return ml

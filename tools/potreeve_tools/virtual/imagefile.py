@@ -60,9 +60,15 @@ class Image:
 
 
 def _options(geometry):
-    return {"block_size": geometry["block_bytes"], "block_count": geometry["blocks"], "prog_size": geometry["prog_bytes"],
-            "read_size": geometry["read_bytes"], "lookahead_size": geometry["lookahead_bytes"],
-            "cache_size": min(geometry["block_bytes"], 4 * max(geometry["read_bytes"], geometry["prog_bytes"])), "block_cycles": 100}
+    return {
+        "block_size": geometry["block_bytes"],
+        "block_count": geometry["blocks"],
+        "prog_size": geometry["prog_bytes"],
+        "read_size": geometry["read_bytes"],
+        "lookahead_size": geometry["lookahead_bytes"],
+        "cache_size": min(geometry["block_bytes"], 4 * max(geometry["read_bytes"], geometry["prog_bytes"])),
+        "block_cycles": 100,
+    }
 
 
 def sources():

@@ -16,8 +16,10 @@ WORD_RATIO = 2
 OWN_HEAP_BYTES = 131_072
 CHIP_NAMES = {"rp2040": "RP2040", "rp2350": "RP2350", "esp32": "ESP32"}
 
-LAUNCHER = ("import sys; sys.path.append(sys.argv.pop(1)); from micropython_run import run_main; sys.argv[0] = 'micropython'; "
-            "sys.exit(run_main(sys.argv))")
+LAUNCHER = (
+    "import sys; sys.path.append(sys.argv.pop(1)); from micropython_run import run_main; sys.argv[0] = 'micropython'; "
+    "sys.exit(run_main(sys.argv))"
+)
 
 
 class Starts:
@@ -74,18 +76,40 @@ class Starts:
         chip = CHIP_NAMES.get(board["mcu"], board["mcu"].upper())
         machine = f"virtual {board['name']} with {chip}"
         config = {
-            "image": str(self.image.resolve()), "flash": flash, "mcu": board["mcu"], "version": list(self.version) + [""],
-            "machine": machine, "build": board["micropython"], "serial": self.serial, "radio": bool(self.radio), "raw": int(raw),
-            "banner": f"\r\nMicroPython v{version} on a virtual board; {machine}\r\nType \"help()\" for more information.\r\n",
+            "image": str(self.image.resolve()),
+            "flash": flash,
+            "mcu": board["mcu"],
+            "version": list(self.version) + [""],
+            "machine": machine,
+            "build": board["micropython"],
+            "serial": self.serial,
+            "radio": bool(self.radio),
+            "raw": int(raw),
+            "banner": f'\r\nMicroPython v{version} on a virtual board; {machine}\r\nType "help()" for more information.\r\n',
         }
         mine, theirs = socket.socketpair()
         keys, their_keys = socket.socketpair()
         heap = WORD_RATIO * board["heap"]["bytes"] + OWN_HEAP_BYTES
-        command = [sys.executable, "-S", "-c", LAUNCHER, str(site_folder()), "-X", f"heapsize={heap // 1024}k", str(DEVICE / "start.py"),
-                   str(theirs.fileno())]
-        self._process = subprocess.Popen(command, stdin=their_keys, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-                                         pass_fds=[theirs.fileno()], env={"MICROPYPATH": str(DEVICE), "PATH": "/usr/bin:/bin"},
-                                         start_new_session=True)
+        command = [
+            sys.executable,
+            "-S",
+            "-c",
+            LAUNCHER,
+            str(site_folder()),
+            "-X",
+            f"heapsize={heap // 1024}k",
+            str(DEVICE / "start.py"),
+            str(theirs.fileno()),
+        ]
+        self._process = subprocess.Popen(
+            command,
+            stdin=their_keys,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            pass_fds=[theirs.fileno()],
+            env={"MICROPYPATH": str(DEVICE), "PATH": "/usr/bin:/bin"},
+            start_new_session=True,
+        )
         theirs.close()
         # The other end stays open here as well, to see what is still unread.
         self._wire, self._keys, self._unread, self._said = mine, keys, their_keys, self._process.stdout

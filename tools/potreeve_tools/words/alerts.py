@@ -7,6 +7,7 @@ not answer.
 
 from potreeve.logic import reasons
 from potreeve.logic.state import HELD, TENDED
+
 from potreeve_tools.words import sentences as words
 
 DAY_S = 86400
@@ -54,8 +55,9 @@ class _Watcher:
             self._pot(index, pot["ladder"], pot["reason"])
 
     def _say(self, pot, kind, what, do=""):
-        self.alerts.append({"t_s": self.t_s, "pot": pot, "kind": kind, "what": what[:1].upper() + what[1:] + ".",
-                            "do": do})
+        self.alerts.append(
+            {"t_s": self.t_s, "pot": pot, "kind": kind, "what": what[:1].upper() + what[1:] + ".", "do": do}
+        )
 
     def _once_a_day(self, key):
         day = self.t_s // DAY_S

@@ -8,50 +8,90 @@ from potreeve.logic import errors, reasons, state
 RUNGS = {state.TENDED: "tended", state.RATIONED: "rationed", state.HELD: "held"}
 
 WHY = {
-    reasons.BROKEN: ("the probe's reading stands at the upper rail: its wire is broken or unplugged",
-                     "check plug and cable of the probe"),
-    reasons.SHORTED: ("the probe's reading stands at the lower rail: it is shorted or gives no pulses",
-                      "check plug and cable of the probe for damp and short circuits"),
-    reasons.NOISY: ("the samples of one reading lie far apart: a loose contact or a disturbed supply",
-                    "fasten the probe's contacts; lead its cable away from the pump's"),
-    reasons.OUTSIDE: ("the reading is beyond anything this probe's calibration allows",
-                      "see that the probe is seated well, then calibrate it again"),
-    reasons.STILL: ("the reading has not moved by one count for many wakes: the probe or its wire is stuck",
-                    "unplug the probe and plug it in again; replace it if that does not help"),
-    reasons.OUT_OF_SOIL: ("the probe reads as dry as air: it is out of the soil, or stands in a gap",
-                          "push the probe back into the substrate and press the soil to it"),
-    reasons.FELL: ("the reading fell faster than any plant drinks: the probe may lean or stand in a gap",
-                   "see that the probe stands firm in the substrate"),
-    reasons.NOT_FALLING: ("the reading stayed wet through days of thirst: the probe sees water that the plant does not",
-                          "look whether the pot is really wet; dry and reseat the probe"),
-    reasons.NO_RISE: ("pulse after pulse did not raise the moisture",
-                      "check the reservoir, the tube and where its end lies; then press the button"),
-    reasons.RUNS_ON: ("the moisture rises with nothing given, or far beyond the dose: a siphon, a pump that does not stop, "
-                      "or a tube in the wrong pot",
-                      "look at tube and pump now; empty the tray; then press the button"),
-    reasons.CROSSED: ("its water raised another pot instead: the tubes are crossed",
-                      "put each tube into its own pot, then press the button"),
-    reasons.TOO_WET: ("it stands above container capacity for half a day or more",
-                      "let it drain; empty the tray if the pot stands in water; it returns by itself"),
+    reasons.BROKEN: (
+        "the probe's reading stands at the upper rail: its wire is broken or unplugged",
+        "check plug and cable of the probe",
+    ),
+    reasons.SHORTED: (
+        "the probe's reading stands at the lower rail: it is shorted or gives no pulses",
+        "check plug and cable of the probe for damp and short circuits",
+    ),
+    reasons.NOISY: (
+        "the samples of one reading lie far apart: a loose contact or a disturbed supply",
+        "fasten the probe's contacts; lead its cable away from the pump's",
+    ),
+    reasons.OUTSIDE: (
+        "the reading is beyond anything this probe's calibration allows",
+        "see that the probe is seated well, then calibrate it again",
+    ),
+    reasons.STILL: (
+        "the reading has not moved by one count for many wakes: the probe or its wire is stuck",
+        "unplug the probe and plug it in again; replace it if that does not help",
+    ),
+    reasons.OUT_OF_SOIL: (
+        "the probe reads as dry as air: it is out of the soil, or stands in a gap",
+        "push the probe back into the substrate and press the soil to it",
+    ),
+    reasons.FELL: (
+        "the reading fell faster than any plant drinks: the probe may lean or stand in a gap",
+        "see that the probe stands firm in the substrate",
+    ),
+    reasons.NOT_FALLING: (
+        "the reading stayed wet through days of thirst: the probe sees water that the plant does not",
+        "look whether the pot is really wet; dry and reseat the probe",
+    ),
+    reasons.NO_RISE: (
+        "pulse after pulse did not raise the moisture",
+        "check the reservoir, the tube and where its end lies; then press the button",
+    ),
+    reasons.RUNS_ON: (
+        "the moisture rises with nothing given, or far beyond the dose: a siphon, a pump that does not stop, "
+        "or a tube in the wrong pot",
+        "look at tube and pump now; empty the tray; then press the button",
+    ),
+    reasons.CROSSED: (
+        "its water raised another pot instead: the tubes are crossed",
+        "put each tube into its own pot, then press the button",
+    ),
+    reasons.TOO_WET: (
+        "it stands above container capacity for half a day or more",
+        "let it drain; empty the tray if the pot stands in water; it returns by itself",
+    ),
     reasons.NOT_CALIBRATED: ("its probe or its pump has never been calibrated", "calibrate both; it returns by itself"),
-    reasons.POT_DAY: ("this pot's water for a day is used up, or counts as used up after a start without memory; it waits", "nothing; raise day_ml if it happens often"),
-    reasons.RIG_DAY: ("the whole rig's water for a day is used up, or counts as used up after a start without memory; it waits",
-                      "nothing; raise rig_day_ml if it happens often and the tray can take it"),
-    reasons.TRAY: ("the tray may have no room left for what could run through, so no water is given",
-                   "empty the tray, then hold the button for two seconds, twice"),
+    reasons.POT_DAY: (
+        "this pot's water for a day is used up, or counts as used up after a start without memory; it waits",
+        "nothing; raise day_ml if it happens often",
+    ),
+    reasons.RIG_DAY: (
+        "the whole rig's water for a day is used up, or counts as used up after a start without memory; it waits",
+        "nothing; raise rig_day_ml if it happens often and the tray can take it",
+    ),
+    reasons.TRAY: (
+        "the tray may have no room left for what could run through, so no water is given",
+        "empty the tray, then hold the button for two seconds, twice",
+    ),
     reasons.BATTERY: ("the battery is too low to run a pump and to record it", "change or charge the battery"),
     reasons.WATERED: ("someone else watered it; that is taken into account", "nothing"),
-    reasons.OWNER: ("held by a long press of the button", "hold the button again to go on; it ends by itself after a day"),
-    reasons.REBOOTS: ("it started over too often and waits for calm",
-                      "check the battery and its contacts, then press the button"),
-    reasons.STRAYS: ("one pot rises whenever another is watered: a pump that runs along, or a tube in the wrong pot",
-                     "look at pumps and tubes; empty the tray; then press the button; it tries again after a day"),
+    reasons.OWNER: (
+        "held by a long press of the button",
+        "hold the button again to go on; it ends by itself after a day",
+    ),
+    reasons.REBOOTS: (
+        "it started over too often and waits for calm",
+        "check the battery and its contacts, then press the button",
+    ),
+    reasons.STRAYS: (
+        "one pot rises whenever another is watered: a pump that runs along, or a tube in the wrong pot",
+        "look at pumps and tubes; empty the tray; then press the button; it tries again after a day",
+    ),
     reasons.NO_SETTINGS: ("there are no settings that pass the check, old or new", "push settings that pass"),
     reasons.DAMAGED: ("an installed file differs from its manifest", "flash the board again"),
 }
 
-MEMORY = ("the board's memory of what it gave is lost: it counts the day's water as given and the tray as full",
-          "empty the tray, then hold the button for two seconds, twice")
+MEMORY = (
+    "the board's memory of what it gave is lost: it counts the day's water as given and the tray as full",
+    "empty the tray, then hold the button for two seconds, twice",
+)
 
 ERRORS = {
     errors.LEDGER: ("the ledger could not be written, so no pump was run", "look at the board's file system"),

@@ -12,9 +12,31 @@ class Channel:
     given_ml: poured into this pot from any tube; by_hand_ml: by people.
     """
 
-    __slots__ = ("index", "name", "spec", "pot", "probe", "line", "probe_in", "probe_cm", "tube_to", "present", "tube_off",
-                 "probe_faults", "marks", "standing_marks", "given_ml", "by_hand_ml", "transpired_ml", "evaporated_ml", "leachate_ml",
-                 "lag_s", "wet_until_s", "on_ms", "pulses")
+    __slots__ = (
+        "index",
+        "name",
+        "spec",
+        "pot",
+        "probe",
+        "line",
+        "probe_in",
+        "probe_cm",
+        "tube_to",
+        "present",
+        "tube_off",
+        "probe_faults",
+        "marks",
+        "standing_marks",
+        "given_ml",
+        "by_hand_ml",
+        "transpired_ml",
+        "evaporated_ml",
+        "leachate_ml",
+        "lag_s",
+        "wet_until_s",
+        "on_ms",
+        "pulses",
+    )
 
     def __init__(self, index, spec, pot, probe, line):
         self.index = index
@@ -28,8 +50,8 @@ class Channel:
         self.present = True
         self.tube_off = None
         self.probe_faults = []
-        self.marks = []             # mishaps that bite when the pot gets water
-        self.standing_marks = []    # and when that is more than it can hold
+        self.marks = []  # mishaps that bite when the pot gets water
+        self.standing_marks = []  # and when that is more than it can hold
         self.given_ml = self.by_hand_ml = 0.0
         self.transpired_ml = self.evaporated_ml = self.leachate_ml = 0.0
         self.lag_s = 0.0

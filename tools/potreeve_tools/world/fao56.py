@@ -86,7 +86,11 @@ def extraterrestrial_mj(latitude_rad, day):
     decl = declination_rad(day)
     ws = sunset_angle_rad(latitude_rad, decl)
     return (
-        24.0 * 60.0 / math.pi * SOLAR_CONSTANT_MJ_MIN * inverse_distance(day)
+        24.0
+        * 60.0
+        / math.pi
+        * SOLAR_CONSTANT_MJ_MIN
+        * inverse_distance(day)
         * (ws * math.sin(latitude_rad) * math.sin(decl) + math.cos(latitude_rad) * math.cos(decl) * math.sin(ws))
     )
 
@@ -107,7 +111,11 @@ def extraterrestrial_hour_mj(latitude_rad, day, mid_hour, zone_west_deg, longitu
     if last <= first:
         return 0.0
     return (
-        12.0 * 60.0 / math.pi * SOLAR_CONSTANT_MJ_MIN * inverse_distance(day)
+        12.0
+        * 60.0
+        / math.pi
+        * SOLAR_CONSTANT_MJ_MIN
+        * inverse_distance(day)
         * (
             (last - first) * math.sin(latitude_rad) * math.sin(decl)
             + math.cos(latitude_rad) * math.cos(decl) * (math.sin(last) - math.sin(first))
@@ -130,8 +138,12 @@ def net_longwave_mj(tmax_c, tmin_c, vapour_kpa, rs_to_rso, per_day=1.0):
     hot = (tmax_c + KELVIN) ** 4
     cold = (tmin_c + KELVIN) ** 4
     return (
-        STEFAN_BOLTZMANN_MJ_D * per_day * (hot + cold) / 2.0
-        * (0.34 - 0.14 * math.sqrt(vapour_kpa)) * (1.35 * min(rs_to_rso, 1.0) - 0.35)
+        STEFAN_BOLTZMANN_MJ_D
+        * per_day
+        * (hot + cold)
+        / 2.0
+        * (0.34 - 0.14 * math.sqrt(vapour_kpa))
+        * (1.35 * min(rs_to_rso, 1.0) - 0.35)
     )
 
 
@@ -152,16 +164,16 @@ def combination_kg_s(delta, gamma, net_wm2, vpd_kpa, air_s_m, surface_s_m, temp_
 
 def eto_day_mm(temp_c, delta, gamma, net_mj, soil_mj, wind_2m_ms, vpd_kpa):
     """Reference evapotranspiration of a day, mm (Eq 6)."""
-    return (
-        MM_PER_MJ * delta * (net_mj - soil_mj) + gamma * 900.0 / (temp_c + 273.0) * wind_2m_ms * vpd_kpa
-    ) / (delta + gamma * (1.0 + 0.34 * wind_2m_ms))
+    return (MM_PER_MJ * delta * (net_mj - soil_mj) + gamma * 900.0 / (temp_c + 273.0) * wind_2m_ms * vpd_kpa) / (
+        delta + gamma * (1.0 + 0.34 * wind_2m_ms)
+    )
 
 
 def eto_hour_mm(temp_c, delta, gamma, net_mj, soil_mj, wind_2m_ms, vpd_kpa):
     """Reference evapotranspiration of an hour, mm (Eq 53)."""
-    return (
-        MM_PER_MJ * delta * (net_mj - soil_mj) + gamma * 37.0 / (temp_c + 273.0) * wind_2m_ms * vpd_kpa
-    ) / (delta + gamma * (1.0 + 0.34 * wind_2m_ms))
+    return (MM_PER_MJ * delta * (net_mj - soil_mj) + gamma * 37.0 / (temp_c + 273.0) * wind_2m_ms * vpd_kpa) / (
+        delta + gamma * (1.0 + 0.34 * wind_2m_ms)
+    )
 
 
 # --- soil water ------------------------------------------------------------

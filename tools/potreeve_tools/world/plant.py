@@ -49,8 +49,21 @@ class PlantState:
     """
 
     __slots__ = (
-        "plant", "leaf_area_cm2", "leaf_area_max_cm2", "alive", "reason", "stress", "wilted", "wilted_h", "wet_h",
-        "_kcb", "_p", "_use_mm_d", "_growth_s", "_wet_death_h", "_wilt_death_h",
+        "plant",
+        "leaf_area_cm2",
+        "leaf_area_max_cm2",
+        "alive",
+        "reason",
+        "stress",
+        "wilted",
+        "wilted_h",
+        "wet_h",
+        "_kcb",
+        "_p",
+        "_use_mm_d",
+        "_growth_s",
+        "_wet_death_h",
+        "_wilt_death_h",
     )
 
     def __init__(self, plant, leaf_area_cm2, vigour=1.0):
@@ -130,10 +143,18 @@ def leaf_transpiration_kg_m2_s(air, crop_coefficient=1.0):
     light = air.solar_wm2
     conductance = NIGHT_CONDUCTANCE_M_S
     if light > 0.0:
-        conductance += light / (light + HALF_LIGHT_WM2) * HALF_VPD_KPA / (HALF_VPD_KPA + air.vpd_kpa) / LEAF_RESISTANCE_S_M
+        conductance += (
+            light / (light + HALF_LIGHT_WM2) * HALF_VPD_KPA / (HALF_VPD_KPA + air.vpd_kpa) / LEAF_RESISTANCE_S_M
+        )
     return fao56.combination_kg_s(
-        air.delta_kpa_c, air.gamma_kpa_c, light * LIGHT_PER_LEAF, air.vpd_kpa,
-        AIR_RESISTANCE_S_M, 1.0 / (conductance * crop_coefficient), air.temp_c, air.pressure_kpa,
+        air.delta_kpa_c,
+        air.gamma_kpa_c,
+        light * LIGHT_PER_LEAF,
+        air.vpd_kpa,
+        AIR_RESISTANCE_S_M,
+        1.0 / (conductance * crop_coefficient),
+        air.temp_c,
+        air.pressure_kpa,
     )
 
 

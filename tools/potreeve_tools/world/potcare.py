@@ -48,7 +48,9 @@ def suck_back(pot, ml):
     """
     ponded = min(ml, pot._pond_ml)
     pot._pond_ml -= ponded
-    free = min(max(0.0, pot._w[0] - pot._cap_ml[0], 0.7 * (pot._w[0] - pot._settled_ml)), max(0.0, pot._w[0] - pot._dry_ml))
+    free = min(
+        max(0.0, pot._w[0] - pot._cap_ml[0], 0.7 * (pot._w[0] - pot._settled_ml)), max(0.0, pot._w[0] - pot._dry_ml)
+    )
     soaked = min(ml - ponded, free)
     pot._w[0] -= soaked
     return ponded + soaked

@@ -74,8 +74,18 @@ class Probe:
     m3/m3 per 30 days. vref_mv, table: the board's converter.
     """
 
-    def __init__(self, kind, rng, noise_mv=2.5, drift_vwc_month=0.004, tolerance=1.0,
-                 vref_mv=3300, bits=12, table=None, window_s=0.2):
+    def __init__(
+        self,
+        kind,
+        rng,
+        noise_mv=2.5,
+        drift_vwc_month=0.004,
+        tolerance=1.0,
+        vref_mv=3300,
+        bits=12,
+        table=None,
+        window_s=0.2,
+    ):
         self.kind = kind
         self._rng = rng
         gauss = rng.gauss
@@ -129,13 +139,15 @@ class Probe:
             per_window = ideal * self._window_s
             scale = self._centihertz_per_count
             wobble = 0.002 * per_window * noise_times
-            return [min(65535, max(0, int(per_window + self._noise[at + i] * wobble + self._jitter[at + i])) * scale)
-                    for i in range(BURST)]
+            return [
+                min(65535, max(0, int(per_window + self._noise[at + i] * wobble + self._jitter[at + i])) * scale)
+                for i in range(BURST)
+            ]
         table, top = self._table, self._top
         if noise_times == 1.0:
-            steps = [int(ideal + n) for n in self._noise[at:at + BURST]]
+            steps = [int(ideal + n) for n in self._noise[at : at + BURST]]
         else:
-            steps = [int(ideal + n * noise_times) for n in self._noise[at:at + BURST]]
+            steps = [int(ideal + n * noise_times) for n in self._noise[at : at + BURST]]
         if self._margin < ideal < top - self._margin and noise_times == 1.0:
             return [table[step] for step in steps]
         return [table[min(top, max(0, step))] for step in steps]

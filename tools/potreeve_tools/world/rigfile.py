@@ -26,12 +26,18 @@ RIG = (
     Key("name", "str", 1, 80, help="what to call the rig"),
     Key("start", "str", 10, 10, default="2026-06-01", help="first day, YYYY-MM-DD"),
 )
-SITE = (
-    Key("data", "choice", choices=tuple(FILES), default="greensboro", help="weather year"),
-)
+SITE = (Key("data", "choice", choices=tuple(FILES), default="greensboro", help="weather year"),)
 WINDOW = (
     Key("azimuth_deg", "float", 0, 360, default=135.0, unit="degrees", help="way it faces, clockwise from north"),
-    Key("horizon_deg", "float", 0, 89, default=10.0, unit="degrees", help="what stands opposite hides the sky up to here"),
+    Key(
+        "horizon_deg",
+        "float",
+        0,
+        89,
+        default=10.0,
+        unit="degrees",
+        help="what stands opposite hides the sky up to here",
+    ),
     Key("panes", "int", 1, 4, default=2, help="panes of glass"),
     Key("solar_transmittance", "float", 0, 1, default=0.66),
     Key("visible_transmittance", "float", 0, 1, default=0.81),
@@ -96,8 +102,16 @@ POT = (
     Key("check_valve", "bool", default=True, help="keeps the tube full between pulses"),
     Key("air_hole", "bool", default=True, help="hole above the outlet that breaks a siphon"),
 )
-TABLES = (("rig", RIG), ("site", SITE), ("window", WINDOW), ("room", ROOM), ("tray", TRAY), ("reservoir", RESERVOIR),
-          ("battery", BATTERY), ("electronics", ELECTRONICS))
+TABLES = (
+    ("rig", RIG),
+    ("site", SITE),
+    ("window", WINDOW),
+    ("room", ROOM),
+    ("tray", TRAY),
+    ("reservoir", RESERVOIR),
+    ("battery", BATTERY),
+    ("electronics", ELECTRONICS),
+)
 _OPTIONAL = ("site", "window", "room")
 VSYS_MOST_MV = 5_500
 VSYS_LEAST_MV = 2_000
@@ -182,9 +196,12 @@ def contradictions(rig):
     names = [pot["name"] for pot in rig.pots]
     for place, pot in enumerate(rig.pots, 1):
         faults += _pot_faults(pot, f"{rig.where} [[pot]] {place}") + _lift_faults(rig, pot, place)
-        if pot["name"] in names[:place - 1]:
-            faults.append(fault_line(f"{rig.where} [[pot]] {place}", "name", pot["name"], "used twice",
-                                     "give each pot its own name"))
+        if pot["name"] in names[: place - 1]:
+            faults.append(
+                fault_line(
+                    f"{rig.where} [[pot]] {place}", "name", pot["name"], "used twice", "give each pot its own name"
+                )
+            )
     return faults + _siphon_faults(rig)
 
 
@@ -199,27 +216,57 @@ def _start_faults(rig):
 def _tray_faults(rig):
     where, tray, faults = f"{rig.where} [tray]", rig.tray, []
     if tray["area_cm2"] <= rig.footprint_cm2:
-        faults.append(fault_line(where, "area_cm2", tray["area_cm2"], f"smaller than the pots' {rig.footprint_cm2:.0f} cm2",
-                                 "use a larger tray, or fewer or smaller pots"))
+        faults.append(
+            fault_line(
+                where,
+                "area_cm2",
+                tray["area_cm2"],
+                f"smaller than the pots' {rig.footprint_cm2:.0f} cm2",
+                "use a larger tray, or fewer or smaller pots",
+            )
+        )
     elif tray["water_ml"] > rig.tray_capacity_ml:
-        faults.append(fault_line(where, "water_ml", tray["water_ml"], f"more than the tray's {rig.tray_capacity_ml:.0f} ml",
-                                 "start with less water in it"))
+        faults.append(
+            fault_line(
+                where,
+                "water_ml",
+                tray["water_ml"],
+                f"more than the tray's {rig.tray_capacity_ml:.0f} ml",
+                "start with less water in it",
+            )
+        )
     height = rig.electronics["height_mm"]
     if height <= tray["wall_mm"]:
-        faults.append(fault_line(f"{rig.where} [electronics]", "height_mm", height,
-                                 f"not above the spill line at {tray['wall_mm']:g} mm (the tray's wall)",
-                                 "mount the electronics higher, with a drip loop in every cable"))
+        faults.append(
+            fault_line(
+                f"{rig.where} [electronics]",
+                "height_mm",
+                height,
+                f"not above the spill line at {tray['wall_mm']:g} mm (the tray's wall)",
+                "mount the electronics higher, with a drip loop in every cable",
+            )
+        )
     return faults
 
 
 def _reservoir_faults(rig):
     where, tub, faults = f"{rig.where} [reservoir]", rig.reservoir, []
     if tub["level_mm"] > tub["height_mm"]:
-        faults.append(fault_line(where, "level_mm", tub["level_mm"], f"above its brim at {tub['height_mm']:g} mm",
-                                 "give a level up to height_mm"))
+        faults.append(
+            fault_line(
+                where,
+                "level_mm",
+                tub["level_mm"],
+                f"above its brim at {tub['height_mm']:g} mm",
+                "give a level up to height_mm",
+            )
+        )
     if tub["inlet_mm"] >= tub["height_mm"]:
-        faults.append(fault_line(where, "inlet_mm", tub["inlet_mm"], f"not below its brim at {tub['height_mm']:g} mm",
-                                 "lower the inlet"))
+        faults.append(
+            fault_line(
+                where, "inlet_mm", tub["inlet_mm"], f"not below its brim at {tub['height_mm']:g} mm", "lower the inlet"
+            )
+        )
     return faults
 
 
@@ -228,11 +275,21 @@ def _battery_faults(rig):
     full = full_mv(pack["chemistry"], pack["cells"])
     where = f"{rig.where} [battery]"
     if full > VSYS_MOST_MV:
-        return [fault_line(where, "cells", pack["cells"], f"{full:.0f} mV when full, boards take {VSYS_MOST_MV} mV at most",
-                           "use fewer cells")]
+        return [
+            fault_line(
+                where,
+                "cells",
+                pack["cells"],
+                f"{full:.0f} mV when full, boards take {VSYS_MOST_MV} mV at most",
+                "use fewer cells",
+            )
+        ]
     if full < VSYS_LEAST_MV:
-        return [fault_line(where, "cells", pack["cells"], f"{full:.0f} mV when full, too little for any board",
-                           "use more cells")]
+        return [
+            fault_line(
+                where, "cells", pack["cells"], f"{full:.0f} mV when full, too little for any board", "use more cells"
+            )
+        ]
     return []
 
 
@@ -240,16 +297,36 @@ def _pot_faults(pot, where):
     faults = []
     height_mm = pot["height_cm"] * 10.0
     if pot["probe_depth_cm"] >= pot["height_cm"]:
-        faults.append(fault_line(where, "probe_depth_cm", pot["probe_depth_cm"],
-                                 f"deeper than the pot's {pot['height_cm']:g} cm", "give less than height_cm"))
+        faults.append(
+            fault_line(
+                where,
+                "probe_depth_cm",
+                pot["probe_depth_cm"],
+                f"deeper than the pot's {pot['height_cm']:g} cm",
+                "give less than height_cm",
+            )
+        )
     if pot["outlet_mm"] <= height_mm:
-        faults.append(fault_line(where, "outlet_mm", pot["outlet_mm"],
-                                 f"not above the soil's surface at {height_mm:g} mm, water could be sucked back",
-                                 "fix the tube's end above the soil"))
+        faults.append(
+            fault_line(
+                where,
+                "outlet_mm",
+                pot["outlet_mm"],
+                f"not above the soil's surface at {height_mm:g} mm, water could be sucked back",
+                "fix the tube's end above the soil",
+            )
+        )
     slim = pot["height_cm"] / pot["diameter_cm"]
     if not 0.3 <= slim <= 3.0:
-        faults.append(fault_line(where, "height_cm", pot["height_cm"],
-                                 f"{slim:.1f} times its diameter of {pot['diameter_cm']:g} cm", "check both measures"))
+        faults.append(
+            fault_line(
+                where,
+                "height_cm",
+                pot["height_cm"],
+                f"{slim:.1f} times its diameter of {pot['diameter_cm']:g} cm",
+                "check both measures",
+            )
+        )
     return faults
 
 
@@ -258,9 +335,15 @@ def _lift_faults(rig, pot, place):
     lift_mm = pot["outlet_mm"] - rig.reservoir["base_mm"] - rig.reservoir["inlet_mm"]
     if pot["pump_kind"] == "peristaltic" or pot["pump_lift_mm"] > lift_mm:
         return []
-    return [fault_line(f"{rig.where} [[pot]] {place}", "pump_lift_mm", pot["pump_lift_mm"],
-                       f"not more than the {lift_mm:.0f} mm from the tub's inlet to this outlet",
-                       "use a stronger pump, or stand the tub higher")]
+    return [
+        fault_line(
+            f"{rig.where} [[pot]] {place}",
+            "pump_lift_mm",
+            pot["pump_lift_mm"],
+            f"not more than the {lift_mm:.0f} mm from the tub's inlet to this outlet",
+            "use a stronger pump, or stand the tub higher",
+        )
+    ]
 
 
 def _siphon_faults(rig):
@@ -272,9 +355,14 @@ def _siphon_faults(rig):
             continue
         runs_ml = min(tub["height_mm"], brim_mm - pot["outlet_mm"]) * tub["area_cm2"] / 10.0
         if runs_ml > rig.tray_capacity_ml:
-            faults.append(fault_line(
-                f"{rig.where} [reservoir]", "base_mm", tub["base_mm"],
-                f"its brim stands {brim_mm - pot['outlet_mm']:.0f} mm above the outlet of pot {place}, so {runs_ml:.0f} ml "
-                f"could siphon into a tray of {rig.tray_capacity_ml:.0f} ml",
-                "stand it lower, or set air_hole = true and make that hole"))
+            faults.append(
+                fault_line(
+                    f"{rig.where} [reservoir]",
+                    "base_mm",
+                    tub["base_mm"],
+                    f"its brim stands {brim_mm - pot['outlet_mm']:.0f} mm above the outlet of pot {place}, so {runs_ml:.0f} ml "
+                    f"could siphon into a tray of {rig.tray_capacity_ml:.0f} ml",
+                    "stand it lower, or set air_hole = true and make that hole",
+                )
+            )
     return faults

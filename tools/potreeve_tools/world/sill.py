@@ -52,8 +52,12 @@ class Window:
 
     def __post_init__(self):
         for key, low, high in (
-            ("azimuth_deg", 0.0, 360.0), ("horizon_deg", 0.0, 89.0), ("panes", 1, 4),
-            ("solar_transmittance", 0.0, 1.0), ("visible_transmittance", 0.0, 1.0), ("sill_share", 0.0, 1.0),
+            ("azimuth_deg", 0.0, 360.0),
+            ("horizon_deg", 0.0, 89.0),
+            ("panes", 1, 4),
+            ("solar_transmittance", 0.0, 1.0),
+            ("visible_transmittance", 0.0, 1.0),
+            ("sill_share", 0.0, 1.0),
         ):
             if not low <= getattr(self, key) <= high:
                 raise ValueError(f"window {key} = {getattr(self, key)!r} must be from {low} to {high}")
@@ -145,8 +149,10 @@ def _compute(site, window, room):
     temp, rh = indoor_air(hours.temp_c, hours.vapour_kpa, solar, room)
     # Rounded, so that the last bit of another machine's library cannot change a run.
     return (
-        [round(x, 4) for x in temp], [round(x, 4) for x in rh],
-        [round(x, 3) for x in solar], [round(x, 1) for x in lux],
+        [round(x, 4) for x in temp],
+        [round(x, 4) for x in rh],
+        [round(x, 3) for x in solar],
+        [round(x, 1) for x in lux],
         [hours.pressure_kpa, hours.utc_offset_h, hours.latitude_deg, hours.longitude_deg],
     )
 

@@ -28,10 +28,14 @@ PEAT_MIX = Substrate(
 COIR = Substrate(
     name="coir",
     theta_r=Figure(0.10, "ours", "driest the model's coir gets; also its air-dry anchor"),
-    theta_s=Figure(0.88, "ours", "total porosity above 94 % (Abad et al. 2005, HortScience 40(7), V-abs) less trapped air"),
+    theta_s=Figure(
+        0.88, "ours", "total porosity above 94 % (Abad et al. 2005, HortScience 40(7), V-abs) less trapped air"
+    ),
     alpha_per_cm=Figure(0.285, "ours", "fit to .60/.38/.33 at 1/5/10 kPa; air 24-89 %, EAW 1-36 % in Abad et al. 2005"),
     n=Figure(1.37, "ours", "same fit"),
-    theta_wilting=Figure(0.32, "V-abs", "unwatered fell to about 32 % = wilting: Costa Rica trial 2015, Agron. Costarricense"),
+    theta_wilting=Figure(
+        0.32, "V-abs", "unwatered fell to about 32 % = wilting: Costa Rica trial 2015, Agron. Costarricense"
+    ),
     theta_repel=Figure(0.16, "ours", "coir stays wettable: Schulker et al. 2021, Agronomy 11(7):1355, V-abs"),
     theta_repel_full=Figure(0.10, "ours", "as above"),
     bypass=Figure(0.30, "ours", "as above: coir lost little"),
@@ -58,9 +62,13 @@ BARK_MIX = Substrate(
     theta_r=Figure(0.05, "ours", "driest the model's bark gets; also its air-dry anchor"),
     theta_s=Figure(0.75, "ours", "within 50-85 % total porosity for nursery mixes"),
     alpha_per_cm=Figure(0.449, "ours", "fit through .48 at 1 kPa and near .38 at 4 kPa, .17 at 69 kPa (next line)"),
-    n=Figure(1.28, "ours", "O'Meara, Chappell, van Iersel 2014, HortScience 49(4):493: .38 to .17 for 4 to 69 kPa, V-abs"),
+    n=Figure(
+        1.28, "ours", "O'Meara, Chappell, van Iersel 2014, HortScience 49(4):493: .38 to .17 for 4 to 69 kPa, V-abs"
+    ),
     theta_wilting=Figure(0.20, "ours", "read from the same paper: conductivity has collapsed by .17"),
-    theta_repel=Figure(0.25, "ours", "milled pine bark sheds water when dry, threshold near .35 (HortScience 13:432, V-abs)"),
+    theta_repel=Figure(
+        0.25, "ours", "milled pine bark sheds water when dry, threshold near .35 (HortScience 13:432, V-abs)"
+    ),
     theta_repel_full=Figure(0.12, "ours", "as for peat"),
     bypass=Figure(0.70, "ours", "between peat and coir"),
     loss=Figure(0.075, "V-abs", "bark lost 5-10 %: Schulker et al. 2021; the middle taken"),

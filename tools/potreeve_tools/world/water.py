@@ -145,8 +145,22 @@ class Line:
     above the outlet that lets air in when the pump stops, so no siphon forms.
     """
 
-    def __init__(self, rng, kind, pump_ml_s, nominal_mv, pump_ma, start_times, lift_max_mm,
-                 tube_mm, tube_id_mm, outlet_mm, valve, air_hole, tolerance=1.0):
+    def __init__(
+        self,
+        rng,
+        kind,
+        pump_ml_s,
+        nominal_mv,
+        pump_ma,
+        start_times,
+        lift_max_mm,
+        tube_mm,
+        tube_id_mm,
+        outlet_mm,
+        valve,
+        air_hole,
+        tolerance=1.0,
+    ):
         self.kind = kind
         wobble = max(-2.0, min(2.0, rng.gauss(0, 1)))
         self.flow_ml_s = pump_ml_s * (1 + 0.06 * tolerance * wobble)
@@ -158,7 +172,7 @@ class Line:
         self.tube_ml = math.pi * (tube_id_mm / 20.0) ** 2 * (tube_mm / 10.0)
         # laminar flow: Q = pi d^4 rho g h / (128 mu L), SI, water at 20 degC; ml/s per mm of head
         d_m, length_m = tube_id_mm / 1000.0, tube_mm / 1000.0
-        self.siphon_ml_s_mm = math.pi * d_m ** 4 * 998.2 * 9.81 * 1e-3 / (128 * 1.002e-3 * length_m) * 1e6
+        self.siphon_ml_s_mm = math.pi * d_m**4 * 998.2 * 9.81 * 1e-3 / (128 * 1.002e-3 * length_m) * 1e6
         self.outlet_mm = outlet_mm
         self.valve = self.built_valve = valve or kind == "peristaltic"
         self.air_hole = self.built_air_hole = air_hole
@@ -216,10 +230,14 @@ class Line:
 
     def siphons(self, reservoir):
         """Whether water runs by itself, pump off: tube full, no air, outlet below the surface."""
-        return (self.water_ml >= _SIPHON_FULL * self.tube_ml and self.left > 0.0
-                and self.kind == "centrifugal" and not self.air_hole
-                and reservoir.usable_ml > 0.0
-                and reservoir.surface_mm > self.effective_outlet_mm() + 0.5)
+        return (
+            self.water_ml >= _SIPHON_FULL * self.tube_ml
+            and self.left > 0.0
+            and self.kind == "centrifugal"
+            and not self.air_hole
+            and reservoir.usable_ml > 0.0
+            and reservoir.surface_mm > self.effective_outlet_mm() + 0.5
+        )
 
     def siphon(self, seconds, reservoir):
         """Let it siphon for a time: the surface sinks towards the outlet. Returns ml that left the tube's end."""

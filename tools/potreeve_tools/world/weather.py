@@ -94,8 +94,15 @@ def _onto_pane(pvlib, pane, sun, frame):
     elevation = 90.0 - sun["apparent_zenith"]
     angle = pvlib.irradiance.aoi(pane.tilt_deg, pane.azimuth_deg, sun["apparent_zenith"], sun["azimuth"])
     parts = pvlib.irradiance.get_total_irradiance(
-        pane.tilt_deg, pane.azimuth_deg, sun["apparent_zenith"], sun["azimuth"],
-        frame["dni"], frame["ghi"], frame["dhi"], albedo=pane.ground_albedo, model="isotropic",
+        pane.tilt_deg,
+        pane.azimuth_deg,
+        sun["apparent_zenith"],
+        sun["azimuth"],
+        frame["dni"],
+        frame["ghi"],
+        frame["dhi"],
+        albedo=pane.ground_albedo,
+        model="isotropic",
     )
     spread = pvlib.iam.marion_diffuse("physical", pane.tilt_deg)
     # A long obstruction of elevation h leaves a vertical pane (1 - sin h) of its sky.
@@ -105,9 +112,7 @@ def _onto_pane(pvlib, pane, sun, frame):
     sky = parts["poa_sky_diffuse"] * sky_share * float(spread["sky"]) ** pane.layers
     ground = parts["poa_ground_diffuse"] * float(spread["ground"]) ** pane.layers
     lux = (
-        beam * beam_efficacy(elevation)
-        + sky * sky_efficacy(frame["TotCld (tenths)"] / 10.0)
-        + ground * GLOBAL_EFFICACY
+        beam * beam_efficacy(elevation) + sky * sky_efficacy(frame["TotCld (tenths)"] / 10.0) + ground * GLOBAL_EFFICACY
     )
     return (beam + sky + ground).to_list(), lux.to_list()
 

@@ -191,10 +191,21 @@ class WetSubstrate:
         w = self._w
         area = self.area_cm2
         shade = exp(-EXTINCTION * leaf_area_cm2 / area)
-        potential = fao56.combination_kg_s(
-            air.delta_kpa_c, air.gamma_kpa_c, air.solar_wm2 * shade * (1.0 - fao56.ALBEDO), air.vpd_kpa,
-            SURFACE_RESISTANCE_S_M, 0.0, air.temp_c, air.pressure_kpa,
-        ) * area * 0.1 * dt_s
+        potential = (
+            fao56.combination_kg_s(
+                air.delta_kpa_c,
+                air.gamma_kpa_c,
+                air.solar_wm2 * shade * (1.0 - fao56.ALBEDO),
+                air.vpd_kpa,
+                SURFACE_RESISTANCE_S_M,
+                0.0,
+                air.temp_c,
+                air.pressure_kpa,
+            )
+            * area
+            * 0.1
+            * dt_s
+        )
         if self._pond_ml > 0.0:
             ml = potential if potential < self._pond_ml else self._pond_ml
             self._pond_ml -= ml

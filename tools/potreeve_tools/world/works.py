@@ -31,8 +31,9 @@ class Works:
 
     def _build_water(self, rig):
         tub, tray = rig.reservoir, rig.tray
-        self.reservoir = Reservoir(tub["area_cm2"], tub["height_mm"], tub["base_mm"], tub["level_mm"], tub["inlet_mm"],
-                                   tub["lid"])
+        self.reservoir = Reservoir(
+            tub["area_cm2"], tub["height_mm"], tub["base_mm"], tub["level_mm"], tub["inlet_mm"], tub["lid"]
+        )
         self.tray = Tray(tray["area_cm2"], tray["wall_mm"], rig.footprint_cm2, tray["water_ml"])
 
     def _build_channels(self, rig, pins, adc):
@@ -40,12 +41,30 @@ class Works:
         rp2 = self.board.get("mcu", "rp2040").startswith("rp2")
         table = converter_table(adc.get("bits", 12), rp2)
         for i, spec in enumerate(rig.pots):
-            probe = Probe(pins.get("probe_kind", "analogue"), self.stream(f"probe {i}"), spec["probe_noise_mv"],
-                          spec["probe_drift_vwc_month"], vref_mv=adc.get("vref_mv", 3300), bits=adc.get("bits", 12),
-                          table=table, window_s=pins.get("probe_window_ms", 200) / 1000.0)
-            line = Line(self.stream(f"pump {i}"), spec["pump_kind"], spec["pump_ml_s"], spec["pump_nominal_mv"],
-                        spec["pump_ma"], spec["pump_start_times"], spec["pump_lift_mm"], spec["tube_mm"],
-                        spec["tube_id_mm"], spec["outlet_mm"], spec["check_valve"], spec["air_hole"])
+            probe = Probe(
+                pins.get("probe_kind", "analogue"),
+                self.stream(f"probe {i}"),
+                spec["probe_noise_mv"],
+                spec["probe_drift_vwc_month"],
+                vref_mv=adc.get("vref_mv", 3300),
+                bits=adc.get("bits", 12),
+                table=table,
+                window_s=pins.get("probe_window_ms", 200) / 1000.0,
+            )
+            line = Line(
+                self.stream(f"pump {i}"),
+                spec["pump_kind"],
+                spec["pump_ml_s"],
+                spec["pump_nominal_mv"],
+                spec["pump_ma"],
+                spec["pump_start_times"],
+                spec["pump_lift_mm"],
+                spec["tube_mm"],
+                spec["tube_id_mm"],
+                spec["outlet_mm"],
+                spec["check_valve"],
+                spec["air_hole"],
+            )
             line.lift_ref_mm = spec["outlet_mm"] - self.reservoir.surface_mm
             pot = potcare.make_pot(spec, self.stream(f"pot {i}"))
             self.channels.append(Channel(i, spec, pot, probe, line))
@@ -158,8 +177,9 @@ class Works:
 
     def held_ml(self):
         """All water in reservoir, tubes, pots and tray."""
-        return (self.reservoir.water_ml + self.tray.water_ml
-                + sum(c.line.water_ml + c.pot.water_ml for c in self.channels))
+        return (
+            self.reservoir.water_ml + self.tray.water_ml + sum(c.line.water_ml + c.pot.water_ml for c in self.channels)
+        )
 
     def balance_error_ml(self):
         """Water that appeared from nowhere (0 but for rounding)."""
@@ -222,7 +242,8 @@ class Works:
         """See whether water runs without a pulse: a siphon, or a pump that is stuck on and has supply."""
         reservoir = self.reservoir
         self._flowing = any(
-            c.line.siphons(reservoir) or (c.line.welded is not None and not self.has_master) for c in self.channels)
+            c.line.siphons(reservoir) or (c.line.welded is not None and not self.has_master) for c in self.channels
+        )
 
     def _flow(self, dt):
         for c in self.channels:

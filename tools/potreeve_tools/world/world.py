@@ -16,7 +16,8 @@ from collections import deque
 from dataclasses import dataclass
 
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.world import faults as mishaps, potcare
+from potreeve_tools.world import faults as mishaps
+from potreeve_tools.world import potcare
 from potreeve_tools.world.battery import Battery
 from potreeve_tools.world.electronics import ClimateSensor, Clock, Electronics, LightSensor, VoltMeter
 from potreeve_tools.world.faults.kinds import FLAGS, make_fault
@@ -77,8 +78,12 @@ class World(Works):
         self.rig, self.board, self.seed = rig, board, seed
         pins, adc = board.get("pins", {}), board.get("adc", {})
         if len(rig.pots) > len(pins.get("pumps", rig.pots)):
-            raise BadInput([f"{rig.where}: [[pot]] has {len(rig.pots)} entries, but board {board.get('name', '?')} has "
-                            f"{len(pins['pumps'])} pump channels; remove pots or choose another board"])
+            raise BadInput(
+                [
+                    f"{rig.where}: [[pot]] has {len(rig.pots)} entries, but board {board.get('name', '?')} has "
+                    f"{len(pins['pumps'])} pump channels; remove pots or choose another board"
+                ]
+            )
         self.now_s = 0.0
         self.climate = climate or make_climate(rig, start)
         self.has_master = pins.get("pump_enable", -1) >= 0
@@ -91,19 +96,30 @@ class World(Works):
         self._build_schedule(list(rig.faults) + list(faults))
 
     def _build_electronics(self, rig, board, adc, start):
-        seed, pack, sensors = self.seed, rig.battery, board.get("sensors", {})
+        pack, sensors = rig.battery, board.get("sensors", {})
         leak = pack["self_discharge_pm_year"]
-        self.battery = Battery(pack["chemistry"], pack["cells"], pack["capacity_mah"], pack["start_pct"],
-                               pack["resistance_times"], None if leak < 0 else leak)
+        self.battery = Battery(
+            pack["chemistry"],
+            pack["cells"],
+            pack["capacity_mah"],
+            pack["start_pct"],
+            pack["resistance_times"],
+            None if leak < 0 else leak,
+        )
         self.electronics = Electronics(rig.electronics["height_mm"], self.stream("electronics"))
         self._climate_sensor = ClimateSensor(sensors.get("climate", "bme280"), self.stream("climate sensor"))
-        self._light_sensor = LightSensor(sensors.get("light", "bh1750"), self.stream("light sensor"),
-                                         sensors.get("light_mtreg", 69))
+        self._light_sensor = LightSensor(
+            sensors.get("light", "bh1750"), self.stream("light sensor"), sensors.get("light_mtreg", 69)
+        )
         self._meter = VoltMeter(adc, self.stream("battery divider"))
         kept = bool(board.get("latch")) or board.get("mcu", "").startswith("esp32")
         crystal_ppm = self.stream("crystal").uniform(-40, 40)
-        self.clock = Clock(start_utc_s(rig, start, self.climate), rig.electronics["clock_set"], kept,
-                           crystal_ppm + rig.electronics["clock_drift_ppm"])
+        self.clock = Clock(
+            start_utc_s(rig, start, self.climate),
+            rig.electronics["clock_set"],
+            kept,
+            crystal_ppm + rig.electronics["clock_drift_ppm"],
+        )
 
     def _build_schedule(self, faults):
         every_s = self.rig.reservoir["refill_days"] * 86_400.0
@@ -265,8 +281,15 @@ class World(Works):
             self.light_off[0].bit += 1
         for fault in self.battery_marks:
             fault.bit += 1
-        sense = Sense(raw, temp, rh, lx, self._meter.read(self.battery.loaded_mv(self.active_ma)),
-                      self.button_level() if self.presses else 0, self.clock.utc_s(now))
+        sense = Sense(
+            raw,
+            temp,
+            rh,
+            lx,
+            self._meter.read(self.battery.loaded_mv(self.active_ma)),
+            self.button_level() if self.presses else 0,
+            self.clock.utc_s(now),
+        )
         state = self.electronics.state(now)
         if state != "dry":
             for fault in self.wet_marks:
@@ -300,22 +323,44 @@ class World(Works):
         air = self.climate.at(self.now_s)
         tray, battery = self.tray, self.battery
         return {
-            "t_s": self.now_s, "tray_ml": tray.water_ml, "tray_peak_ml": tray.peak_ml,
-            "tray_capacity_ml": tray.capacity_ml, "tray_headroom_ml": tray.capacity_ml - tray.water_ml,
-            "floods": tray.floods, "floods_by_hand": self.floods_by_hand,
-            "spilled_ml": tray.spilled_ml, "floor_ml": self.floor_ml,
-            "reservoir_ml": self.reservoir.water_ml, "reservoir_usable_ml": self.reservoir.usable_ml,
-            "electronics_wet": self.electronics.wettings, "battery_soc": battery.soc,
-            "battery_mv": battery.open_mv(), "charge_used_mah": battery.used_mah, "battery_left_mah": battery.left_mah,
-            "temp_c": air.temp_c, "rh_pct": air.rh_pct, "solar_wm2": air.solar_wm2, "lux": air.lux,
+            "t_s": self.now_s,
+            "tray_ml": tray.water_ml,
+            "tray_peak_ml": tray.peak_ml,
+            "tray_capacity_ml": tray.capacity_ml,
+            "tray_headroom_ml": tray.capacity_ml - tray.water_ml,
+            "floods": tray.floods,
+            "floods_by_hand": self.floods_by_hand,
+            "spilled_ml": tray.spilled_ml,
+            "floor_ml": self.floor_ml,
+            "reservoir_ml": self.reservoir.water_ml,
+            "reservoir_usable_ml": self.reservoir.usable_ml,
+            "electronics_wet": self.electronics.wettings,
+            "battery_soc": battery.soc,
+            "battery_mv": battery.open_mv(),
+            "charge_used_mah": battery.used_mah,
+            "battery_left_mah": battery.left_mah,
+            "temp_c": air.temp_c,
+            "rh_pct": air.rh_pct,
+            "solar_wm2": air.solar_wm2,
+            "lux": air.lux,
             "pots": [self._pot_truth(c) for c in self.channels],
         }
 
     def _pot_truth(self, c):
         pot = c.pot
         return {
-            "name": c.name, "moisture_pm": pot.moisture_pm, "water_ml": pot.water_ml, "given_ml": c.given_ml,
-            "by_hand_ml": c.by_hand_ml, "transpired_ml": c.transpired_ml, "evaporated_ml": c.evaporated_ml,
-            "leachate_ml": c.leachate_ml, "alive": pot.alive, "stress": pot.stress,
-            "leaf_area_cm2": pot.leaf_area_cm2, "on_ms": c.on_ms, "pulses": c.pulses, "present": c.present,
+            "name": c.name,
+            "moisture_pm": pot.moisture_pm,
+            "water_ml": pot.water_ml,
+            "given_ml": c.given_ml,
+            "by_hand_ml": c.by_hand_ml,
+            "transpired_ml": c.transpired_ml,
+            "evaporated_ml": c.evaporated_ml,
+            "leachate_ml": c.leachate_ml,
+            "alive": pot.alive,
+            "stress": pot.stress,
+            "leaf_area_cm2": pot.leaf_area_cm2,
+            "on_ms": c.on_ms,
+            "pulses": c.pulses,
+            "present": c.present,
         }

@@ -2,23 +2,25 @@
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits
+from potreeve_tools.terminal import exits, screen
 
 SHOWN_FAULTS = 20
 
-HELP = "\n\n".join([
-    "Cut the power at every block write and erase, torn ones included, in real MicroPython on its real littlefs; start the "
-    "board again and judge what is left: that the flash mounts, the water accounts, the intents, the settings, and that no "
-    "completed record is lost.",
-    habits.examples(
-        ("potreeve bench cuts", "every single cut, some seconds"),
-        ("potreeve bench cuts --pairs", "each recovery cut again, some minutes"),
-        ("potreeve bench cuts --only wake:5:w0", "one cut again"),
-        ("potreeve bench cuts --only wake:5:w0+3:w0", "one pair again")),
-    "Leaves with 1 when something did not hold.",
-])
+HELP = "\n\n".join(
+    [
+        "Cut the power at every block write and erase, torn ones included, in real MicroPython on its real littlefs; start the "
+        "board again and judge what is left: that the flash mounts, the water accounts, the intents, the settings, and that no "
+        "completed record is lost.",
+        habits.examples(
+            ("potreeve bench cuts", "every single cut, some seconds"),
+            ("potreeve bench cuts --pairs", "each recovery cut again, some minutes"),
+            ("potreeve bench cuts --only wake:5:w0", "one cut again"),
+            ("potreeve bench cuts --only wake:5:w0+3:w0", "one pair again"),
+        ),
+        "Leaves with 1 when something did not hold.",
+    ]
+)
 
 
 @click.command("cuts", help=HELP, short_help="Cut the power at every block write and erase.")
@@ -48,13 +50,27 @@ def _show(found, titles, rerun):
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False)
-    for title, justify in (("scenario", "left"), ("what happens", "left"), ("writes", "right"), ("erases", "right"),
-                           ("cuts", "right"), ("pairs", "right"), ("verdict", "left")):
+    for title, justify in (
+        ("scenario", "left"),
+        ("what happens", "left"),
+        ("writes", "right"),
+        ("erases", "right"),
+        ("cuts", "right"),
+        ("pairs", "right"),
+        ("verdict", "left"),
+    ):
         table.add_column(title, justify=justify)
     for one in found["scenarios"]:
         verdict = "broken" if one["failed"] else "holds" if one["shown"] else "not shown"
-        table.add_row(one["scenario"], titles[one["scenario"]], str(one["writes"]), str(one["erases"]), str(one["cuts"]),
-                      str(one["pairs"]), verdict)
+        table.add_row(
+            one["scenario"],
+            titles[one["scenario"]],
+            str(one["writes"]),
+            str(one["erases"]),
+            str(one["cuts"]),
+            str(one["pairs"]),
+            verdict,
+        )
     console = screen.console()
     console.print(table)
     console.print(f"\n{found['cuts']} cuts and {found['pairs']} pairs in {found['s']} s; {len(found['faults'])} faults")

@@ -4,21 +4,26 @@ import time
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
+from potreeve_tools.terminal import exits, screen
 
-HELP = "\n\n".join([
-    "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, dosing) and see who "
-    "notices: the vectors, the unit tests, the state machine against its model, or the verdicts of a few mishaps. What nobody notices has "
-    "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps reasons from "
-    "run to run. Nothing on disk but that list is changed.",
-    habits.examples(
-        ("potreeve bench mutants", "all six modules: an hour of one core"),
-        ("potreeve bench mutants --module limits", "one module"),
-        ("potreeve bench mutants --module limits --only fill_day", "the changes of one function; the list stays as it is")),
-    "Leaves with 1 when less than 90 % of a module's mutants were noticed.",
-])
+HELP = "\n\n".join(
+    [
+        "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, dosing) and see who "
+        "notices: the vectors, the unit tests, the state machine against its model, or the verdicts of a few mishaps. What nobody notices has "
+        "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps reasons from "
+        "run to run. Nothing on disk but that list is changed.",
+        habits.examples(
+            ("potreeve bench mutants", "all six modules: an hour of one core"),
+            ("potreeve bench mutants --module limits", "one module"),
+            (
+                "potreeve bench mutants --module limits --only fill_day",
+                "the changes of one function; the list stays as it is",
+            ),
+        ),
+        "Leaves with 1 when less than 90 % of a module's mutants were noticed.",
+    ]
+)
 
 
 @click.command("mutants", help=HELP, short_help="Change the logic, one thing at a time; see who notices.")
@@ -60,8 +65,15 @@ def _show(found):
     for title in ("module", "mutants", "noticed", "%", *names):
         table.add_column(title, justify="left" if title == "module" else "right")
     for row in found["modules"]:
-        table.add_row(row["module"], str(row["mutants"]), str(row["killed"]), f"{row['killed_pct']:.1f}",
-                      *[str(row["by"][name]) for name in names])
+        table.add_row(
+            row["module"],
+            str(row["mutants"]),
+            str(row["killed"]),
+            f"{row['killed_pct']:.1f}",
+            *[str(row["by"][name]) for name in names],
+        )
     console = screen.console()
     console.print(table)
-    console.print(f"\n{sum(row['mutants'] for row in found['modules'])} mutants in {found['s']:g} s; the aim is {found['aim_pct']:g} %.")
+    console.print(
+        f"\n{sum(row['mutants'] for row in found['modules'])} mutants in {found['s']:g} s; the aim is {found['aim_pct']:g} %."
+    )

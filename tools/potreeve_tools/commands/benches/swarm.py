@@ -4,22 +4,24 @@ import time
 
 import click
 
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal import screen
 from potreeve_tools.commands import habits, progress
+from potreeve_tools.terminal import exits, screen
 
 LINES_MOST = 3
 
-HELP = "\n\n".join([
-    "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9. A plant that "
-    "dies of three mishaps at once is counted, not condemned.",
-    habits.examples(
-        ("potreeve bench swarm --seeds 50", "the first fifty"),
-        ("potreeve bench swarm --seeds 1000 --jobs 2", "half an hour and more on two cores"),
-        ("potreeve bench swarm --seed 171", "one again"),
-        ("potreeve bench swarm --seeds 200 --keep", "make a mishap file of what breaks")),
-    "Leaves with 1 when something did not hold.",
-])
+HELP = "\n\n".join(
+    [
+        "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9. A plant that "
+        "dies of three mishaps at once is counted, not condemned.",
+        habits.examples(
+            ("potreeve bench swarm --seeds 50", "the first fifty"),
+            ("potreeve bench swarm --seeds 1000 --jobs 2", "half an hour and more on two cores"),
+            ("potreeve bench swarm --seed 171", "one again"),
+            ("potreeve bench swarm --seeds 200 --keep", "make a mishap file of what breaks"),
+        ),
+        "Leaves with 1 when something did not hold.",
+    ]
+)
 
 
 @click.command("swarm", help=HELP, short_help="Random rigs, weather and mishaps, a quarter year each.")
@@ -58,12 +60,18 @@ def _told(result, move):
 def _show(found):
     console = screen.console()
     count, broken = found["seeds"], len(found["broken"])
-    console.print(f"{count:,} rig{'' if count == 1 else 's'}, {found['days_each']} days each: "
-                  + ("W1 to W9 held in all of them." if not broken else f"{broken} did not hold."), style="bold")
+    console.print(
+        f"{count:,} rig{'' if count == 1 else 's'}, {found['days_each']} days each: "
+        + ("W1 to W9 held in all of them." if not broken else f"{broken} did not hold."),
+        style="bold",
+    )
     for one in found["broken"]:
         console.print(f"  seed {one['seed']}: {one['what'][0]}", soft_wrap=True)
-    console.print(f"{found['simulated_days']:,} days in {found['wall_s']:,} s, per core {found['time_compression_per_core']:,} times as fast as "
-                  f"they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses, {found['pots_dead']:,} plants died.", soft_wrap=True)
+    console.print(
+        f"{found['simulated_days']:,} days in {found['wall_s']:,} s, per core {found['time_compression_per_core']:,} times as fast as "
+        f"they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses, {found['pots_dead']:,} plants died.",
+        soft_wrap=True,
+    )
 
 
 def _keep(broken):
@@ -74,7 +82,9 @@ def _keep(broken):
         click.echo(text, err=True)
 
     for result in broken:
-        data, lines = swarmshrink.shrink(swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say)
+        data, lines = swarmshrink.shrink(
+            swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say
+        )
         path = scenario.HAZARDS / f"swarm_{result.seed}.toml"
         path.write_text(swarmshrink.to_toml(data, result.seed, lines), encoding="utf-8")
         say(f"written: {path}")

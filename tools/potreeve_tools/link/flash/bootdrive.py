@@ -8,16 +8,18 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from potreeve_tools.link.flash import look, uf2
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.link.flash import look, uf2
 
 INFO = "INFO_UF2.TXT"
 PIECE = 64 * 1024
 LEAVES_S = 15
 
-HOW = ("hold the board's BOOTSEL button while plugging in its cable, then a drive named RPI-RP2 or RP2350 appears; "
-       "where it is not mounted by itself, use udisksctl mount -b /dev/disk/by-label/RPI-RP2, or name its folder with --drive DIR")
+HOW = (
+    "hold the board's BOOTSEL button while plugging in its cable, then a drive named RPI-RP2 or RP2350 appears; "
+    "where it is not mounted by itself, use udisksctl mount -b /dev/disk/by-label/RPI-RP2, or name its folder with --drive DIR"
+)
 
 
 @dataclass(frozen=True)
@@ -53,8 +55,10 @@ def find(wanted=None, within=None):
     if not folders:
         raise exits.Stop(exits.NO_DEVICE, [f"no board in bootloader mode; {HOW}"])
     if len(folders) > 1:
-        raise exits.Stop(exits.NO_DEVICE, ["several boards in bootloader mode; choose one: "
-                                           + ", ".join(f"--drive {folder}" for folder in folders)])
+        raise exits.Stop(
+            exits.NO_DEVICE,
+            ["several boards in bootloader mode; choose one: " + ", ".join(f"--drive {folder}" for folder in folders)],
+        )
     return _drive(folders[0])
 
 
@@ -76,26 +80,42 @@ def _drive(folder):
     try:
         text = (folder / INFO).read_text(encoding="utf-8", errors="replace")
     except OSError as fault:
-        raise BadInput([f"{folder / INFO}: can't be read: {fault.strerror or fault}; give the folder of a board in "
-                        "bootloader mode"]) from None
+        raise BadInput(
+            [
+                f"{folder / INFO}: can't be read: {fault.strerror or fault}; give the folder of a board in "
+                "bootloader mode"
+            ]
+        ) from None
     name = uf2.board_id(text)
     if name not in uf2.DRIVE_IDS:
-        raise BadInput([f'{folder / INFO}: Board-ID = "{name}": not a board Potreeve knows; it takes '
-                        + ", ".join(uf2.DRIVE_IDS)])
+        raise BadInput(
+            [f'{folder / INFO}: Board-ID = "{name}": not a board Potreeve knows; it takes ' + ", ".join(uf2.DRIVE_IDS)]
+        )
     return Drive(folder, uf2.DRIVE_IDS[name])
 
 
 def check(firmware, drive):
     """Raise Stop unless this file may go on this drive."""
     if firmware.mcu != drive.mcu:
-        raise exits.Stop(exits.BAD_INPUT, [
-            f"{firmware.path}: for {firmware.mcu}, but the board at {drive.path} is an {drive.mcu}; it would be copied and "
-            f"ignored. Give MicroPython's .uf2 for {drive.mcu}"])
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [
+                f"{firmware.path}: for {firmware.mcu}, but the board at {drive.path} is an {drive.mcu}; it would be copied and "
+                f"ignored. Give MicroPython's .uf2 for {drive.mcu}"
+            ],
+        )
     if firmware.version is None:
-        raise exits.Stop(exits.BAD_INPUT, [f"{firmware.path}: names no MicroPython version; give MicroPython's own .uf2 file"])
+        raise exits.Stop(
+            exits.BAD_INPUT, [f"{firmware.path}: names no MicroPython version; give MicroPython's own .uf2 file"]
+        )
     if firmware.version < look.OLDEST:
-        raise exits.Stop(exits.BAD_INPUT, [f"{firmware.path}: MicroPython {firmware.version[0]}.{firmware.version[1]}, 1.26 or "
-                                           f"newer is needed: {look.TOO_OLD}; download a newer one"])
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [
+                f"{firmware.path}: MicroPython {firmware.version[0]}.{firmware.version[1]}, 1.26 or "
+                f"newer is needed: {look.TOO_OLD}; download a newer one"
+            ],
+        )
 
 
 def copy(firmware, drive, on_bytes=lambda count: None):
@@ -105,16 +125,20 @@ def copy(firmware, drive, on_bytes=lambda count: None):
     try:
         with open(drive.path / firmware.path.name, "wb") as file:
             while sent < len(data):
-                file.write(data[sent:sent + PIECE])
+                file.write(data[sent : sent + PIECE])
                 file.flush()
                 os.fsync(file.fileno())
                 sent = min(len(data), sent + PIECE)
                 on_bytes(min(PIECE, len(data)))
     except OSError as fault:
         if sent < len(data) - PIECE:
-            raise exits.Stop(exits.NOT_VERIFIED, [
-                f"{drive.path}: copying broke off after {sent} of {len(data)} bytes ({fault.strerror or fault}); "
-                "the board is still in bootloader mode or can be put there again: run the same command"]) from None
+            raise exits.Stop(
+                exits.NOT_VERIFIED,
+                [
+                    f"{drive.path}: copying broke off after {sent} of {len(data)} bytes ({fault.strerror or fault}); "
+                    "the board is still in bootloader mode or can be put there again: run the same command"
+                ],
+            ) from None
 
 
 def wait_gone(drive, seconds=LEAVES_S, sleep=time.sleep):
@@ -123,5 +147,10 @@ def wait_gone(drive, seconds=LEAVES_S, sleep=time.sleep):
         if not _is_file(drive.path / INFO):
             return
         sleep(0.2)
-    raise exits.Stop(exits.NOT_VERIFIED, [f"{drive.path}: the board did not start what was copied; unplug it, plug it in "
-                                          "with BOOTSEL held, and try again with another download of the file"])
+    raise exits.Stop(
+        exits.NOT_VERIFIED,
+        [
+            f"{drive.path}: the board did not start what was copied; unplug it, plug it in "
+            "with BOOTSEL held, and try again with another download of the file"
+        ],
+    )

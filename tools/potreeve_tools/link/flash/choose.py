@@ -24,9 +24,14 @@ def choose(found, asked):
         board = boards.load(fits[0])
         return board, board.device_json().encode(), f"the one for {found.build}"
     names = fits or [name for name in boards.names() if boards.load(name).data["mcu"] == found.mcu] or boards.names()
-    raise exits.Stop(exits.BAD_INPUT, [
-        f'the board says it is "{found.machine}", which does not tell how it is wired; give one of '
-        + ", ".join(f"--board {name}" for name in names) + ", or --board FILE.toml"])
+    raise exits.Stop(
+        exits.BAD_INPUT,
+        [
+            f'the board says it is "{found.machine}", which does not tell how it is wired; give one of '
+            + ", ".join(f"--board {name}" for name in names)
+            + ", or --board FILE.toml"
+        ],
+    )
 
 
 def _there(text):
@@ -47,7 +52,10 @@ def _as_there(found, there):
     other = [key for key, value in wired.items() if value != ours[key]]
     if other:
         key = other[0]
-        raise BadInput([
-            f"/board.json: pins.{key} = {wired[key]} on the board, but {ours[key]} in {board.path}; give the file it was made "
-            f"from with --board FILE.toml, or --board {name} if the wires now are as that file says"])
+        raise BadInput(
+            [
+                f"/board.json: pins.{key} = {wired[key]} on the board, but {ours[key]} in {board.path}; give the file it was made "
+                f"from with --board FILE.toml, or --board {name} if the wires now are as that file says"
+            ]
+        )
     return board, board.device_json().encode(), "as before"

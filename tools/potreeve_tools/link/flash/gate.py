@@ -16,25 +16,48 @@ from pathlib import Path
 import platformdirs
 
 from potreeve_tools.link import backup
+from potreeve_tools.link.flash import twin
 from potreeve_tools.settings import settings_toml
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput, collect
-from potreeve_tools.link.flash import twin
 
 TESTS = "quick tests"
 ROOT = Path(__file__).resolve().parents[4]
 REHEARSAL_DAYS = 14
 TIMEOUT_S = 900
 
-QUICK_TESTS = ("host_tests/logic", "host_tests/app", "host_tests/hal/test_adapters.py", "host_tests/hal/test_board_files.py",
-               "host_tests/hal/test_boot.py")
+QUICK_TESTS = (
+    "host_tests/logic",
+    "host_tests/app",
+    "host_tests/hal/test_adapters.py",
+    "host_tests/hal/test_board_files.py",
+    "host_tests/hal/test_boot.py",
+)
 """What the firmware must pass on any board; all but those that search with chance or try every place where something can fail."""
 
-NOT_QUICK = tuple(f"--ignore-glob=*_{name}.py" for name in (
-    "properties", "state_machine*", "coverage", "failing_calls", "reset_loops", "power_cuts", "pulse_interrupts"))
+NOT_QUICK = tuple(
+    f"--ignore-glob=*_{name}.py"
+    for name in (
+        "properties",
+        "state_machine*",
+        "coverage",
+        "failing_calls",
+        "reset_loops",
+        "power_cuts",
+        "pulse_interrupts",
+    )
+)
 
-MISHAPS = ("tube_off_tray", "probe_out", "reservoir_empty", "brown_out", "settings_half_written", "flash_full", "file_damaged",
-           "clock_lost")
+MISHAPS = (
+    "tube_off_tray",
+    "probe_out",
+    "reservoir_empty",
+    "brown_out",
+    "settings_half_written",
+    "flash_full",
+    "file_damaged",
+    "clock_lost",
+)
 """Of water, probe, tub, power, settings, storage, files and time one each."""
 
 
@@ -60,7 +83,9 @@ def default_setting(board_name, rig_path=None):
     """A rig calibrated as an owner would, for a board that has no settings yet. rig_path: None for the reading room."""
     rig = f"the rig of {rig_path}, calibrated" if rig_path else "the default rig, an invented reading room"
     options = ("--rig", str(Path(rig_path).resolve())) if rig_path else ()
-    return Setting(("--board", str(board_name), *options), f"The board has no settings yet: rehearsing with {rig}.", rig_path)
+    return Setting(
+        ("--board", str(board_name), *options), f"The board has no settings yet: rehearsing with {rig}.", rig_path
+    )
 
 
 def check_files(settings_path, rig_path):
@@ -73,7 +98,14 @@ def check_files(settings_path, rig_path):
 
 def given_setting(board_name, settings_path, rig_path):
     """Rig and settings from the command line, as they are."""
-    options = ("--board", str(board_name), "--settings", str(Path(settings_path).resolve()), "--rig", str(Path(rig_path).resolve()))
+    options = (
+        "--board",
+        str(board_name),
+        "--settings",
+        str(Path(settings_path).resolve()),
+        "--rig",
+        str(Path(rig_path).resolve()),
+    )
     return Setting(options, f"Rehearsing with {settings_path} and {rig_path}.", rig_path)
 
 
@@ -102,16 +134,28 @@ def own_setting(board_name, board, settings, board_id, settings_path=None, rig_p
 def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
     """The checks in their order. Raises BadInput where the tests can't run."""
     if not (ROOT / "host_tests").is_dir():
-        raise BadInput(["the tests that guard a flash are not here; flash from a checkout of Potreeve (python3 tools/go.py flash), "
-                        "or see --no-gate"])
+        raise BadInput(
+            [
+                "the tests that guard a flash are not here; flash from a checkout of Potreeve (python3 tools/go.py flash), "
+                "or see --no-gate"
+            ]
+        )
     tests = ("pytest", "-q", "-x", "-m", "not slow", "-p", "no:cacheprovider", "--no-header", *NOT_QUICK, *QUICK_TESTS)
     rehearse = ("rehearse", "--days", str(days), *setting.options)
-    found = [Check(TESTS, tests, "python3 tools/go.py test " + shlex.join(QUICK_TESTS)),
-             Check(f"rehearsal of {_count(days, 'day')}", ("potreeve_tools", *rehearse, "--json"), "potreeve " + shlex.join(rehearse))]
+    found = [
+        Check(TESTS, tests, "python3 tools/go.py test " + shlex.join(QUICK_TESTS)),
+        Check(
+            f"rehearsal of {_count(days, 'day')}",
+            ("potreeve_tools", *rehearse, "--json"),
+            "potreeve " + shlex.join(rehearse),
+        ),
+    ]
     chosen, left_out = fitting(mishaps, setting.rig)
     if chosen:
         words = ("mishaps", *(word for name in chosen for word in ("--only", name)), "--seed", "1", *setting.options)
-        title = _count(len(chosen), "mishap") + (f" (without {', '.join(left_out)}, which this rig has no pot for)" if left_out else "")
+        title = _count(len(chosen), "mishap") + (
+            f" (without {', '.join(left_out)}, which this rig has no pot for)" if left_out else ""
+        )
         found.append(Check(title, ("potreeve_tools", *words, "--json"), "potreeve " + shlex.join(words)))
     return found
 
@@ -122,8 +166,8 @@ def _count(count, what):
 
 def fitting(names, rig_path):
     """(names of mishaps that can be shown on a rig, those that can't because it has too few pots)."""
-    from potreeve_tools.terminal.faultlist import read_toml
     from potreeve_tools.mishaps import scenario
+    from potreeve_tools.terminal.faultlist import read_toml
     from potreeve_tools.world import rigfile
 
     path = rig_path or rigfile.DEFAULT_RIG
@@ -141,9 +185,16 @@ def run(check):
     """(whether a check holds, seconds, lines: what failed, or what a person should know although it holds)."""
     began = time.monotonic()
     try:
-        done = subprocess.run([sys.executable, "-m", *check.words], cwd=ROOT, capture_output=True, text=True, timeout=TIMEOUT_S,
-                              stdin=subprocess.DEVNULL, check=False,
-                              env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "NO_COLOR": "1", "COLUMNS": "300"})
+        done = subprocess.run(
+            [sys.executable, "-m", *check.words],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            timeout=TIMEOUT_S,
+            stdin=subprocess.DEVNULL,
+            check=False,
+            env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "NO_COLOR": "1", "COLUMNS": "300"},
+        )
     except subprocess.TimeoutExpired:
         return False, time.monotonic() - began, [f"it did not end within {TIMEOUT_S // 60} minutes"]
     seconds = time.monotonic() - began
@@ -176,8 +227,11 @@ def _outcome_lines(said, held):
             return [] if grade == verdict.GOOD else [headline, *points]
         wanted = judge.NOT_SHOWN if held else judge.BROKEN
         # What it did comes first with what does not hold.
-        return [f"{row['name']}: {'' if row['verdict'] == judge.BROKEN else 'not shown with these settings, '}{row['what_it_did'][0]}"
-                for row in found["mishaps"] if row["verdict"] == wanted]
+        return [
+            f"{row['name']}: {'' if row['verdict'] == judge.BROKEN else 'not shown with these settings, '}{row['what_it_did'][0]}"
+            for row in found["mishaps"]
+            if row["verdict"] == wanted
+        ]
     except (ValueError, KeyError, TypeError, IndexError):
         return []
 
@@ -188,6 +242,12 @@ def refuse(check, lines):
     if check.title == TESTS:
         named = [line.split(" ")[1] for line in lines if line.startswith("FAILED ")]
         shown = f"{shown if not named else 'python3 tools/go.py test ' + shlex.join(named)}    (in {ROOT})"
-    return exits.Stop(exits.FAILED, [f"not flashed, {check.title} failed:", *(f"  {line}" for line in lines),
-                                     f"See it again with: {shown}",
-                                     "Nothing on the board was changed. To flash all the same: --no-gate, which asks for the board's name."])
+    return exits.Stop(
+        exits.FAILED,
+        [
+            f"not flashed, {check.title} failed:",
+            *(f"  {line}" for line in lines),
+            f"See it again with: {shown}",
+            "Nothing on the board was changed. To flash all the same: --no-gate, which asks for the board's name.",
+        ],
+    )

@@ -4,9 +4,9 @@
 temporary name, has the board read it back and hash it, and only then renames it.
 """
 
-from potreeve_tools.terminal import exits
 from potreeve_tools.link import faults
 from potreeve_tools.link.flash import plan as plans
+from potreeve_tools.terminal import exits
 
 ATTEMPTS = 2
 SAFE = "Until then it stays safe, with its pumps off, and says that it is unfinished."
@@ -17,8 +17,11 @@ _COMMANDS = {
     # All that was written must be there before the mark is not.
     plans.UNMARK: "if hasattr(os,'sync'): os.sync()\nos.remove(name)\nif hasattr(os,'sync'): os.sync()",
 }
-_DOING = {plans.MARK_IT: "being marked as unfinished", plans.NO_FOLDER: "removing %s",
-          plans.UNMARK: "being marked as finished"}
+_DOING = {
+    plans.MARK_IT: "being marked as unfinished",
+    plans.NO_FOLDER: "removing %s",
+    plans.UNMARK: "being marked as finished",
+}
 
 
 def carry_out(board, plan, on_bytes=lambda count: None):
@@ -34,8 +37,14 @@ def carry_out(board, plan, on_bytes=lambda count: None):
         except faults.DeviceFault as fault:
             raise _explain(fault, number) from fault
         except faults.LinkFault as fault:
-            raise faults.LinkFault(fault.code, [fault.lines[0], "Plug it in again and run potreeve flash again: what has arrived is "
-                                                "not sent twice." + (f" {SAFE}" if number else "")]) from fault
+            raise faults.LinkFault(
+                fault.code,
+                [
+                    fault.lines[0],
+                    "Plug it in again and run potreeve flash again: what has arrived is "
+                    "not sent twice." + (f" {SAFE}" if number else ""),
+                ],
+            ) from fault
 
 
 def _doing(step):
@@ -57,17 +66,23 @@ def _send(board, step, on_bytes):
             if fault.code != exits.NOT_VERIFIED:
                 raise
             if attempt == ATTEMPTS:
-                raise exits.Stop(exits.NOT_VERIFIED, [
-                    f"{step.path} does not read back from the board as it was sent, twice.",
-                    f"Try another cable and run potreeve flash again; if it stays so, the board's flash is worn out. {SAFE}"]) from None
+                raise exits.Stop(
+                    exits.NOT_VERIFIED,
+                    [
+                        f"{step.path} does not read back from the board as it was sent, twice.",
+                        f"Try another cable and run potreeve flash again; if it stays so, the board's flash is worn out. {SAFE}",
+                    ],
+                ) from None
 
 
 def _explain(fault, number):
     """What a person can do about an exception on the board."""
     lines = list(fault.lines)
     if fault.kind == "OSError" and ("ENOSPC" in fault.said or fault.said.startswith("28")):
-        lines = ["the board's file system is full.",
-                 "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash again."]
+        lines = [
+            "the board's file system is full.",
+            "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash again.",
+        ]
     if number:
         lines.append(SAFE)
     return exits.Stop(exits.FAILED, lines)

@@ -1,6 +1,6 @@
 """The two lists of the firmware's files that others read: package.json for `mpremote mip`, manifest.py for those who freeze.
 
-    python -m potreeve_tools.link.flash.listing      writes both anew
+python -m potreeve_tools.link.flash.listing      writes both anew
 """
 
 import json
@@ -14,10 +14,16 @@ FREEZE = "manifest.py"
 
 def package_json(firmware=images.FIRMWARE):
     """Text of package.json: [where on the board, where beside this file] of every source."""
-    data = {"version": images.read_version(firmware), "urls": [[name, name] for name in images.sources(firmware)], "deps": []}
+    data = {
+        "version": images.read_version(firmware),
+        "urls": [[name, name] for name in images.sources(firmware)],
+        "deps": [],
+    }
     lines = [json.dumps(pair) for pair in data["urls"]]
-    return ('{\n  "version": %s,\n  "deps": [],\n  "urls": [\n    %s\n  ]\n}\n'
-            % (json.dumps(data["version"]), ",\n    ".join(lines)))
+    return '{\n  "version": %s,\n  "deps": [],\n  "urls": [\n    %s\n  ]\n}\n' % (
+        json.dumps(data["version"]),
+        ",\n    ".join(lines),
+    )
 
 
 def freeze(firmware=images.FIRMWARE):
@@ -31,7 +37,8 @@ def freeze(firmware=images.FIRMWARE):
         'include("$(PORT_DIR)/boards/manifest.py")\n'
         f'metadata(version="{images.read_version(firmware)}")\n'
         'module("main.py")\n'
-        'package(\n    "potreeve",\n    files=(\n' + "".join(f'        "{name}",\n' for name in own) + "    ),\n)\n")
+        'package(\n    "potreeve",\n    files=(\n' + "".join(f'        "{name}",\n' for name in own) + "    ),\n)\n"
+    )
 
 
 def write(folder=images.FIRMWARE):

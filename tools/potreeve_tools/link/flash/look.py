@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.boards import chips as boardchips
 from potreeve_tools.image import compiled
-from potreeve_tools.terminal import exits
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash.plan import OWN_ROOTS, Present
+from potreeve_tools.terminal import exits
 
 OLDEST = (1, 26)
 NEWEST_TESTED = (1, 29)
-TOO_OLD = ("before 1.26 a timed sleep could return at once and drain the battery, and a watchdog that bit in its sleep "
-           "could hang the board")
+TOO_OLD = (
+    "before 1.26 a timed sleep could return at once and drain the battery, and a watchdog that bit in its sleep "
+    "could hang the board"
+)
 
 SURVEY = """
 def _survey(d,named):
@@ -100,11 +102,23 @@ def look(board):
                 space = rest
         block_bytes, blocks, free = space
     except (ValueError, TypeError, IndexError):
-        raise exits.Stop(exits.NO_ANSWER, ["the board's answer makes no sense; press its reset button and try again"]) from None
+        raise exits.Stop(
+            exits.NO_ANSWER, ["the board's answer makes no sense; press its reset button and try again"]
+        ) from None
     manifest = texts.get(images.MANIFEST)
     present = Present(files, tuple(folders), listed_in(manifest), block_bytes, free)
-    return Found(info["name"], tuple(info["version"]), info["mpy"] & 0xFF, info["machine"], info["build"], info["platform"],
-                 blocks, present, texts.get(images.BOARD), manifest)
+    return Found(
+        info["name"],
+        tuple(info["version"]),
+        info["mpy"] & 0xFF,
+        info["machine"],
+        info["build"],
+        info["platform"],
+        blocks,
+        present,
+        texts.get(images.BOARD),
+        manifest,
+    )
 
 
 def listed_in(manifest):
@@ -123,19 +137,31 @@ def refuse_old(found):
     if found.interpreter != "micropython":
         raise exits.Stop(exits.FAILED, [f"the board runs {found.interpreter}, not MicroPython; {how}"])
     if found.version[:2] < OLDEST:
-        raise exits.Stop(exits.FAILED, [f"the board runs MicroPython {found.version_text}, 1.26 or newer is needed: {TOO_OLD}; {how}"])
+        raise exits.Stop(
+            exits.FAILED,
+            [f"the board runs MicroPython {found.version_text}, 1.26 or newer is needed: {TOO_OLD}; {how}"],
+        )
     if found.mpy != compiled.FORMAT:
-        raise exits.Stop(exits.FAILED, [f"this MicroPython reads compiled files of format {found.mpy}, Potreeve makes format "
-                                        f"{compiled.FORMAT} (MicroPython 1.26 to 1.29); {how}"])
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                f"this MicroPython reads compiled files of format {found.mpy}, Potreeve makes format "
+                f"{compiled.FORMAT} (MicroPython 1.26 to 1.29); {how}"
+            ],
+        )
 
 
 def refuse_wrong_board(found, board):
     """Raise Stop when the board file is another machine's. board: a Board."""
     mcu = board.data["mcu"]
     if found.mcu and found.mcu != mcu:
-        raise exits.Stop(exits.BAD_INPUT, [
-            f'board = "{board.name}": for the chip {mcu}, but this board says it is "{found.machine}"; '
-            f"its pumps' pins would be others. Give {fitting(found.mcu)}, or a board file of your own"])
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [
+                f'board = "{board.name}": for the chip {mcu}, but this board says it is "{found.machine}"; '
+                f"its pumps' pins would be others. Give {fitting(found.mcu)}, or a board file of your own"
+            ],
+        )
 
 
 def names_for(mcu):

@@ -128,7 +128,9 @@ def stale_folders(image, present):
     """Own folders that are empty once the stale files are gone, inner ones first."""
     wanted = {path.rpartition("/")[0] for path in image.files}
     wanted |= {path.rpartition("/")[0] for path in wanted}
-    return sorted((path for path in present.folders if (path + "/").startswith(OWN_ROOTS) and path not in wanted), reverse=True)
+    return sorted(
+        (path for path in present.folders if (path + "/").startswith(OWN_ROOTS) and path not in wanted), reverse=True
+    )
 
 
 def blocks_of(size, block_bytes):

@@ -12,6 +12,7 @@ import json
 import tomllib
 
 from potreeve.logic import settings as logic
+
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.battery import full_mv
@@ -50,8 +51,12 @@ def fit_to(settings, rig_path, board, where="this board's settings"):
     """Settings, calibrated for the probes and pumps of a rig file. settings: checked; board: device form. Raises BadInput."""
     rig = load_rig(rig_path)
     if len(rig.pots) != len(settings["channels"]):
-        raise BadInput([f"{where}: channels = {len(settings['channels'])} tables, but {rig_path} has {len(rig.pots)} pots; "
-                        "give a rig with one pot per channel, in the same order"])
+        raise BadInput(
+            [
+                f"{where}: channels = {len(settings['channels'])} tables, but {rig_path} has {len(rig.pots)} pots; "
+                "give a rig with one pot per channel, in the same order"
+            ]
+        )
     return _fit(settings, commission.make_settings(rig, board, SEED), where)
 
 
@@ -94,8 +99,10 @@ def _set_tray(data, settings):
     """A tray as open as the settings say, that takes what they count on."""
     open_cm2 = float(settings["tray_area_cm2"])
     wall_mm = settings["tray_headroom_ml"] / HEADROOM_SHARE / open_cm2 * 10
-    data["tray"] = {"area_cm2": round(open_cm2 + sum(footprint_cm2(pot) for pot in data["pot"]), 1),
-                    "wall_mm": round(min(300.0, max(2.0, wall_mm)), 1)}
+    data["tray"] = {
+        "area_cm2": round(open_cm2 + sum(footprint_cm2(pot) for pot in data["pot"]), 1),
+        "wall_mm": round(min(300.0, max(2.0, wall_mm)), 1),
+    }
     data["electronics"]["height_mm"] = data["tray"]["wall_mm"] + 245
 
 
@@ -103,8 +110,12 @@ def _set_battery(data, settings, where):
     """The pack of the settings; one that no board takes is refused here rather than in the middle of a rehearsal."""
     kind, cells = settings["battery_kind"], settings["battery_cells"]
     if not VSYS_LEAST_MV <= full_mv(kind, cells) <= VSYS_MOST_MV:
-        raise BadInput([f"{where}: battery_cells = {cells}: {full_mv(kind, cells):.0f} mV when full, boards take {VSYS_LEAST_MV} to "
-                        f"{VSYS_MOST_MV} mV; correct battery_kind or battery_cells"])
+        raise BadInput(
+            [
+                f"{where}: battery_cells = {cells}: {full_mv(kind, cells):.0f} mV when full, boards take {VSYS_LEAST_MV} to "
+                f"{VSYS_MOST_MV} mV; correct battery_kind or battery_cells"
+            ]
+        )
     data["battery"] = {"chemistry": kind, "cells": cells, "capacity_mah": settings["battery_mah"]}
 
 
@@ -112,7 +123,9 @@ def _set_tub(data, patterns):
     """A tub that lasts as long as the reading room's, and pumps that lift out of it."""
     tub = data["reservoir"]
     usual = sum(make_pot(pot, None).holds_ml for pot in patterns.values())
-    tub["area_cm2"] = round(min(20_000.0, tub["area_cm2"] * max(1.0, sum(make_pot(pot, None).holds_ml for pot in data["pot"]) / usual)))
+    tub["area_cm2"] = round(
+        min(20_000.0, tub["area_cm2"] * max(1.0, sum(make_pot(pot, None).holds_ml for pot in data["pot"]) / usual))
+    )
     for pot in data["pot"]:
         lift_mm = pot["outlet_mm"] - tub["base_mm"] - tub["inlet_mm"]
         pot["pump_lift_mm"] = round(max(900.0, 1.5 * lift_mm))

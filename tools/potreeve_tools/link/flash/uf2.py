@@ -23,8 +23,13 @@ LARGEST_BYTES = 64 * 1024 * 1024
 RP2040 = 0xE48BFF56
 ABSOLUTE = 0xE48BFF57
 RP2350 = 0xE48BFF59
-FAMILIES = {RP2040: "rp2040", RP2350: "rp2350", 0xE48BFF5A: "rp2350 (RISC-V)", 0xE48BFF5B: "rp2350 (non-secure)",
-            0xE48BFF58: "data, no program"}
+FAMILIES = {
+    RP2040: "rp2040",
+    RP2350: "rp2350",
+    0xE48BFF5A: "rp2350 (RISC-V)",
+    0xE48BFF5B: "rp2350 (non-secure)",
+    0xE48BFF58: "data, no program",
+}
 DRIVE_IDS = {"RPI-RP2": "rp2040", "RP2350": "rp2350"}
 """Board-ID in a boot drive's INFO_UF2.TXT -> chip."""
 
@@ -48,10 +53,14 @@ def read(path):
     path = Path(path)
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise BadInput([f"{path}: {path.stat().st_size} bytes, larger than any board's firmware; give another file"])
+            raise BadInput(
+                [f"{path}: {path.stat().st_size} bytes, larger than any board's firmware; give another file"]
+            )
         data = path.read_bytes()
     except OSError as fault:
-        raise BadInput([f"{path}: can't be read: {fault.strerror or fault}; check the path and its permissions"]) from None
+        raise BadInput(
+            [f"{path}: can't be read: {fault.strerror or fault}; check the path and its permissions"]
+        ) from None
     by_family = _by_family(data, path)
     # RP2350 files may open with one block of "absolute" family, which works around an erratum of the chip.
     programs = {family: blocks for family, blocks in by_family.items() if family != ABSOLUTE}
@@ -63,7 +72,9 @@ def read(path):
         raise BadInput([f"{path}: made for {_family(family)}; Potreeve's boards take rp2040 or rp2350 (Arm) files"])
     _check_whole(blocks, path)
     payload = b"".join(blocks[number][2] for number in sorted(blocks))
-    return Uf2(path, FAMILIES[family], len(blocks), min(block[1] for block in blocks.values()), len(payload), _version(payload))
+    return Uf2(
+        path, FAMILIES[family], len(blocks), min(block[1] for block in blocks.values()), len(payload), _version(payload)
+    )
 
 
 def _family(family):
@@ -77,18 +88,20 @@ def _by_family(data, path):
     found = {}
     for at in range(0, len(data), BLOCK):
         first, second, flags, address, size, number, total, family = struct.unpack_from("<8I", data, at)
-        end, = struct.unpack_from("<I", data, at + BLOCK - 4)
+        (end,) = struct.unpack_from("<I", data, at + BLOCK - 4)
         if (first, second) != MAGICS or end != END_MAGIC:
             raise BadInput([f"{path}: block {at // BLOCK} is no UF2 block (wrong magic); give MicroPython's .uf2 file"])
         if flags & NOT_MAIN_FLASH:
             continue
         if not flags & HAS_FAMILY:
-            raise BadInput([f"{path}: block {at // BLOCK} names no family, so the chip can't be checked; give another file"])
+            raise BadInput(
+                [f"{path}: block {at // BLOCK} names no family, so the chip can't be checked; give another file"]
+            )
         if size > DATA_MOST:
             raise BadInput([f"{path}: block {at // BLOCK} claims {size} bytes of {DATA_MOST}; download it again"])
         if number in found.setdefault(family, {}):
             raise BadInput([f"{path}: block {number} is there twice; download it again"])
-        found[family][number] = (total, address, data[at + 32:at + 32 + size])
+        found[family][number] = (total, address, data[at + 32 : at + 32 + size])
     return found
 
 

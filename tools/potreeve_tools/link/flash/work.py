@@ -7,13 +7,12 @@ import json
 import time
 from dataclasses import dataclass
 
-from potreeve_tools.link import backup
-from potreeve_tools.terminal import exits
-from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.link import faults
+from potreeve_tools.link import backup, faults
 from potreeve_tools.link.flash import choose, gate, install, look
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
+from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 
 
 @dataclass(frozen=True)
@@ -49,10 +48,14 @@ def refuse_full(job):
     short = job.missing_blocks
     if short:
         block = job.found.present.block_bytes
-        raise exits.Stop(exits.FAILED, [
-            f"the board's file system is too full: {short * block:,} bytes more must be free than the "
-            f"{job.found.present.free_blocks * block:,} there are. Nothing on it was changed.",
-            "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash again."])
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                f"the board's file system is too full: {short * block:,} bytes more must be free than the "
+                f"{job.found.present.free_blocks * block:,} there are. Nothing on it was changed.",
+                "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash again.",
+            ],
+        )
 
 
 def setting_of(link, job, settings_path=None, rig_path=None):
@@ -120,15 +123,22 @@ def carry_out(link, job, on_bytes=lambda count: None):
     try:
         install.carry_out(link, job.plan, on_bytes)
     except KeyboardInterrupt:
-        raise exits.Stop(exits.INTERRUPTED, ["stopped with the board's firmware half changed.",
-                                             f"Run potreeve flash again. {install.SAFE}"]) from None
+        raise exits.Stop(
+            exits.INTERRUPTED,
+            ["stopped with the board's firmware half changed.", f"Run potreeve flash again. {install.SAFE}"],
+        ) from None
     seconds = time.monotonic() - began
     after = look.look(link)
     left = plans.make_plan(job.image, after.present).steps
     if left:
         names = ", ".join(step.path for step in left if step.path != plans.MARK)
-        raise exits.Stop(exits.NOT_VERIFIED, [f"after the flash the board differs from what was sent: {names or 'it is still marked'}.",
-                                              "Run potreeve flash again; if it stays so, the board's flash is worn out."])
+        raise exits.Stop(
+            exits.NOT_VERIFIED,
+            [
+                f"after the flash the board differs from what was sent: {names or 'it is still marked'}.",
+                "Run potreeve flash again; if it stays so, the board's flash is worn out.",
+            ],
+        )
     return seconds
 
 
@@ -138,14 +148,23 @@ def start_anew(link):
     try:
         version = link.run("from potreeve import VERSION\nanswer=VERSION", "starting its new firmware")
     except faults.DeviceFault as fault:
-        raise exits.Stop(exits.NOT_VERIFIED, ["the new firmware is on the board but does not start.", *fault.lines]) from fault
+        raise exits.Stop(
+            exits.NOT_VERIFIED, ["the new firmware is on the board but does not start.", *fault.lines]
+        ) from fault
     if not link.info["serving"]:
-        raise exits.Stop(exits.NOT_VERIFIED, ["the new firmware is on the board but did not start into service mode; its pumps stay off.",
-                                              "See what it says with a serial monitor while you press its reset button."])
+        raise exits.Stop(
+            exits.NOT_VERIFIED,
+            [
+                "the new firmware is on the board but did not start into service mode; its pumps stay off.",
+                "See what it says with a serial monitor while you press its reset button.",
+            ],
+        )
     return version
 
 
 def own_name_typed(job, typed):
     """Raise BadInput unless what was typed is the board's name."""
     if (typed or "").strip() != job.board_name:
-        raise BadInput([f'"{(typed or "").strip()}" is not this board\'s name, which is "{job.board_name}"; nothing was changed'])
+        raise BadInput(
+            [f'"{(typed or "").strip()}" is not this board\'s name, which is "{job.board_name}"; nothing was changed']
+        )

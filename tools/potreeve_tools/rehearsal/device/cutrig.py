@@ -36,29 +36,51 @@ class CutRig:
         """A board fresh from the shop."""
         erased = bytes(b"\xff" * 4096)
         for at in range(0, len(self.image), 4096):
-            self.image[at:at + 4096] = erased
-        self.acked = b""        # records whose append returned, oldest first
-        self.first = 1          # number of the segment the oldest is in
+            self.image[at : at + 4096] = erased
+        self.acked = b""  # records whose append returned, oldest first
+        self.first = 1  # number of the segment the oldest is in
         self.has_ledger = False
-        self.texts = [None]     # what settings.json may be now
-        self.goods = [None]     # texts that passed, one of which is the last good
-        self.effective = None   # settings that ran last
+        self.texts = [None]  # what settings.json may be now
+        self.goods = [None]  # texts that passed, one of which is the last good
+        self.effective = None  # settings that ran last
         self.may_format = True
         self.may_pump = True
         self.may_drop = False
         self.may_err = 0
-        self.broker = False     # whether anybody listens
-        self.heard = []         # check sums of the records a broker took
-        self.waits = (0, 0)     # the queue's mark when that list began
+        self.broker = False  # whether anybody listens
+        self.heard = []  # check sums of the records a broker took
+        self.waits = (0, 0)  # the queue's mark when that list began
 
     def save(self):
         """Everything that a life changes."""
-        return (bytes(self.image), self.sill.save(), self.acked, self.first, self.has_ledger, list(self.texts),
-                list(self.goods), self.effective, self.may_format, list(self.heard), self.waits)
+        return (
+            bytes(self.image),
+            self.sill.save(),
+            self.acked,
+            self.first,
+            self.has_ledger,
+            list(self.texts),
+            list(self.goods),
+            self.effective,
+            self.may_format,
+            list(self.heard),
+            self.waits,
+        )
 
     def load(self, saved):
-        (image, sill, self.acked, self.first, self.has_ledger, texts, goods, self.effective, self.may_format,
-         heard, self.waits) = saved
+        (
+            image,
+            sill,
+            self.acked,
+            self.first,
+            self.has_ledger,
+            texts,
+            goods,
+            self.effective,
+            self.may_format,
+            heard,
+            self.waits,
+        ) = saved
         self.image[:] = image
         self.sill.load(sill)
         self.texts = list(texts)
@@ -173,8 +195,10 @@ class CutRig:
             return
         for index, pot in enumerate(newest.pots):
             if limits.spent_ul(pot) < self.sill.day_ul(index):
-                self.fault("W2: pot %d was given %d ul, the ledger knows of %d" %
-                           (index, self.sill.day_ul(index), limits.spent_ul(pot)))
+                self.fault(
+                    "W2: pot %d was given %d ul, the ledger knows of %d"
+                    % (index, self.sill.day_ul(index), limits.spent_ul(pot))
+                )
         if newest.rig.tray_ul < self.sill.tray_ul:
             self.fault("W2: more in the tray than the ledger knows of")
 
@@ -190,10 +214,10 @@ class CutRig:
                 self.fault("log: segment %d has no head" % number)
             if (len(data) - segments.HEAD_BYTES) % size:
                 self.fault("log: a torn record in segment %d" % number)
-            pieces.append(data[segments.HEAD_BYTES:])
+            pieces.append(data[segments.HEAD_BYTES :])
         found = b"".join(pieces)
         acked = self._still_due(numbers, found)
-        more = found[len(acked):]
+        more = found[len(acked) :]
         if not found.startswith(acked) or len(more) > size:
             self.fault("log: %d records acknowledged, %d found" % (len(acked) // size, len(found) // size))
         if more and record.decode(more) is None:
@@ -212,7 +236,7 @@ class CutRig:
                 data = self.store.read(segments.name(one))
                 start = self.waits[1] if one == self.waits[0] else segments.HEAD_BYTES
                 for first in range(start, at if one == number else len(data), record.RECORD_BYTES):
-                    if crc32(data[first:first + record.RECORD_BYTES]) not in self.heard:
+                    if crc32(data[first : first + record.RECORD_BYTES]) not in self.heard:
                         self.fault("queue: a record was passed over")
 
     def _still_due(self, numbers, found):

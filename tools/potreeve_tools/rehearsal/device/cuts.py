@@ -107,7 +107,7 @@ def prepare_full(rig, texts):
         try:
             rig.store.append("filler", piece)
         except OSError:
-            piece = piece[:len(piece) // 2]
+            piece = piece[: len(piece) // 2]
     rig.power_off()
     rig.may_drop = True
     rig.may_err = errors.LEDGER | errors.NOT_KEPT
@@ -187,8 +187,14 @@ class Proof:
         rig.pulses = 0
         sizes = self._count(start, self.act)
         self._report("whole")
-        done = {"scenario": self.name, "writes": len([one for one in sizes if one >= 0]), "erases": sizes.count(-1),
-                "pulses": rig.pulses, "sent": len(rig.heard), "dropped": rig.first != start[3]}
+        done = {
+            "scenario": self.name,
+            "writes": len([one for one in sizes if one >= 0]),
+            "erases": sizes.count(-1),
+            "pulses": rig.pulses,
+            "sent": len(rig.heard),
+            "dropped": rig.first != start[3],
+        }
         for at, tear in self._all(sizes):
             if self._wanted("%s:%d:%s" % (self.name, at, tear)):
                 self._cut_once(start, at, tear)

@@ -78,9 +78,9 @@ def _tear_write(flash, at, buf, tear):
     kept = int(tear[1:])
     if tear[0] == "t":
         at += len(buf) - kept
-        flash.view[at:at + kept] = buf[len(buf) - kept:]
+        flash.view[at : at + kept] = buf[len(buf) - kept :]
     else:
-        flash.view[at:at + kept] = buf[:kept]
+        flash.view[at : at + kept] = buf[:kept]
 
 
 def _tear_erase(flash, block, tear):
@@ -88,11 +88,11 @@ def _tear_erase(flash, block, tear):
     at = block * size
     half = size // 2
     if tear == "eh":
-        flash.view[at:at + half] = flash.blank[:half]
+        flash.view[at : at + half] = flash.blank[:half]
     elif tear == "et":
-        flash.view[at + half:at + size] = flash.blank[:half]
+        flash.view[at + half : at + size] = flash.blank[:half]
     elif tear == "ea":
-        flash.view[at:at + size] = flash.blank
+        flash.view[at : at + size] = flash.blank
     elif tear == "eg":
         dice = block + 1
         for place in range(at, at + size):

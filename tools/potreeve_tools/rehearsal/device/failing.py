@@ -17,7 +17,18 @@ WAKES = 3
 KINDS = (OSError, ValueError, RuntimeError)
 
 # The rig tends without these: no restart, no crash, however long they fail.
-SPARE = ("power.usb", "probes.", "climate.", "light.", "battery.", "panel.", "radio.", "code.", "pumps.pulse", "clock.utc_s")
+SPARE = (
+    "power.usb",
+    "probes.",
+    "climate.",
+    "light.",
+    "battery.",
+    "panel.",
+    "radio.",
+    "code.",
+    "pumps.pulse",
+    "clock.utc_s",
+)
 
 # Calls that may have taken effect and still complain.
 LATE = ("store", "pumps", "panel")

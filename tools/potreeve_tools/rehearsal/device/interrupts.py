@@ -90,7 +90,9 @@ class Proof:
                 for gap in GAPS:
                     self._try(word, kind, at, (gap,))
                     self._try(word, kind, at, (gap, 1))
-        self.tell({"points": points, "calls": sorted(set(names)), "runs": self.runs, "ended": whole, "failed": self.failed})
+        self.tell(
+            {"points": points, "calls": sorted(set(names)), "runs": self.runs, "ended": whole, "failed": self.failed}
+        )
 
     def _try(self, word, kind, at, gaps):
         one = "%s:%d%s" % (word, at, "".join(["+%d" % gap for gap in gaps]))

@@ -22,8 +22,16 @@ DRY_PM = 690
 # means as soon as the wake has begun, PULSE in the middle of one.
 CAUSES = (0, 1, 4, 5)
 PULSE = 7
-STAGES = (stages.START, stages.READ, stages.DECIDED, stages.STORED, stages.LOGGED, PULSE, stages.PUMPED,
-          stages.REPORTED)
+STAGES = (
+    stages.START,
+    stages.READ,
+    stages.DECIDED,
+    stages.STORED,
+    stages.LOGGED,
+    PULSE,
+    stages.PUMPED,
+    stages.REPORTED,
+)
 
 # Proven time after which a rig that no longer starts over is tending again.
 CALM_WAKES = 80
@@ -93,7 +101,16 @@ class Proof:
         bench.check_ledger()
         if bench.ledger().rig.hold:
             bench.fault("still held after %d calm wakes" % CALM_WAKES)
-        self.tell({"stage": stage, "cause": cause, "every": every, "resets": resets, "held_after": held_after, "pulses": pulses})
+        self.tell(
+            {
+                "stage": stage,
+                "cause": cause,
+                "every": every,
+                "resets": resets,
+                "held_after": held_after,
+                "pulses": pulses,
+            }
+        )
         for fault in bench.faults:
             self.tell({"id": "%d:%d:%d" % (stage, cause, every), "fault": fault})
         bench.faults = []

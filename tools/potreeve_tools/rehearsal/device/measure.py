@@ -72,11 +72,13 @@ def parts(job):
     state, _, line = cycle.step(session.state, readings, session.settings, energy)
     asked = session.rig.power.link.ask
     told = {}
-    for name, call in (("read", session._read),
-                       ("decide", lambda: cycle.step(state, readings, session.settings, energy)),
-                       ("store the ledger", session._store),
-                       ("append to the log", lambda: session.log.append(line, state)),
-                       ("parse the rig's answer", lambda: [int(word) for word in asked("s").split()])):
+    for name, call in (
+        ("read", session._read),
+        ("decide", lambda: cycle.step(state, readings, session.settings, energy)),
+        ("store the ledger", session._store),
+        ("append to the log", lambda: session.log.append(line, state)),
+        ("parse the rig's answer", lambda: [int(word) for word in asked("s").split()]),
+    ):
         gc.collect()
         began = time.ticks_us()
         for _ in range(job["wakes"]):

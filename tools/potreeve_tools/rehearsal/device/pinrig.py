@@ -39,7 +39,7 @@ class MemoryStore:
     def read_part(self, name, start, size):
         if name not in self.files:
             raise OSError(2)
-        return self.files[name][start:start + size]
+        return self.files[name][start : start + size]
 
     def replace(self, name, data):
         self.files[name] = bytes(data)
@@ -129,11 +129,11 @@ class PinBench:
         self.touch = lambda name: None
         self.wrap = lambda name, part: part
         self.faults = []
-        self.pins_on_next = 0   # the level about to be set
-        self.running = -1       # channel whose pump runs, -1 none
+        self.pins_on_next = 0  # the level about to be set
+        self.running = -1  # channel whose pump runs, -1 none
         self.since_ms = 0
-        self.loose = False      # a fault was raised in a pulse: no time may pass before the pump is off
-        self.blind = []         # in this wake: channels whose probe could not be read, -1 for the battery
+        self.loose = False  # a fault was raised in a pulse: no time may pass before the pump is off
+        self.blind = []  # in this wake: channels whose probe could not be read, -1 for the battery
         self.on_sleep = lambda wakes: None
         self.wakes = 0
         self.most_wakes = 0
@@ -316,8 +316,10 @@ class PinBench:
             return
         for index, pot in enumerate(kept.pots):
             if limits.spent_ul(pot) < self.sill.day_ul(index):
-                self.fault("W2: pot %d was given %d ul, the ledger knows of %d" %
-                           (index, self.sill.day_ul(index), limits.spent_ul(pot)))
+                self.fault(
+                    "W2: pot %d was given %d ul, the ledger knows of %d"
+                    % (index, self.sill.day_ul(index), limits.spent_ul(pot))
+                )
         if kept.rig.tray_ul < self.sill.tray_ul:
             self.fault("W2: more in the tray than the ledger knows of")
 
@@ -328,7 +330,7 @@ class PinBench:
             data = self.files[segments.name(number)]
             size = record.RECORD_BYTES
             for at in range(segments.HEAD_BYTES, len(data), size):
-                lines.append(record.decode(data[at:at + size]))
+                lines.append(record.decode(data[at : at + size]))
         return lines
 
     def _check_intent(self, channel):

@@ -5,6 +5,7 @@ hence the prepared view and the whole flash in one piece from the start.
 """
 
 import os
+
 import vfs
 
 
@@ -25,7 +26,7 @@ class RamFlash:
         self.blank = bytes(b"\xff" * block_bytes)
         if data is None:
             for block in range(blocks):
-                self.view[block * block_bytes:(block + 1) * block_bytes] = self.blank
+                self.view[block * block_bytes : (block + 1) * block_bytes] = self.blank
         self.writes = 0
         self.erases = 0
         self.before = None
@@ -33,14 +34,14 @@ class RamFlash:
 
     def readblocks(self, block, buf, offset=0):
         at = block * self.block_bytes + offset
-        buf[:] = self.view[at:at + len(buf)]
+        buf[:] = self.view[at : at + len(buf)]
 
     def writeblocks(self, block, buf, offset=0):
         self.writes += 1
         if self.before:
             self.before(self, block, buf, offset)
         at = block * self.block_bytes + offset
-        self.view[at:at + len(buf)] = buf
+        self.view[at : at + len(buf)] = buf
 
     def ioctl(self, op, arg):
         if op == 4:
@@ -54,14 +55,17 @@ class RamFlash:
             if self.before:
                 self.before(self, arg, None, 0)
             at = arg * self.block_bytes
-            self.view[at:at + self.block_bytes] = self.blank
+            self.view[at : at + self.block_bytes] = self.blank
         return 0
 
 
 def options(geometry):
     """VfsLfs2's options for a board's flash table."""
-    return {"progsize": geometry["prog_bytes"], "readsize": geometry["read_bytes"],
-            "lookahead": geometry["lookahead_bytes"]}
+    return {
+        "progsize": geometry["prog_bytes"],
+        "readsize": geometry["read_bytes"],
+        "lookahead": geometry["lookahead_bytes"],
+    }
 
 
 def mount(flash, geometry, fresh):

@@ -231,7 +231,7 @@ class Radio:
 
     def report(self, records):
         for at in range(0, len(records), RECORD_BYTES):
-            self.heard.append(crc32(records[at:at + RECORD_BYTES]))
+            self.heard.append(crc32(records[at : at + RECORD_BYTES]))
         return len(records) // RECORD_BYTES
 
 

@@ -10,7 +10,6 @@ import json
 import sys
 import time
 
-
 # Far longer than what a busy machine may add: a Ctrl-C that waits for a pulse's end shows.
 PULSE_MS = 3000
 

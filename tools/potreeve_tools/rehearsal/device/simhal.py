@@ -130,7 +130,7 @@ class Pumps:
     def pulse(self, channel, ms, feed):
         slot = self.store.read(self.link.slot) if self.link.slot else b""
         for at in range(0, len(slot), PART_BYTES):
-            self.link.ask("l " + slot[at:at + PART_BYTES].hex())
+            self.link.ask("l " + slot[at : at + PART_BYTES].hex())
         answer = [int(word) for word in self.link.ask("p %d %d" % (channel, ms)).split()]
         self.link.now_ms = (self.link.now_ms + answer[0]) % PERIOD
         self.sag_mv = answer[1]
@@ -147,7 +147,7 @@ class Probes:
 
     def burst(self, channel, buf):
         at = HEAD + channel * BURST
-        buf[:] = self.link.sense[at:at + BURST]
+        buf[:] = self.link.sense[at : at + BURST]
         return BURST
 
 

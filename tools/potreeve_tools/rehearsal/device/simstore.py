@@ -56,7 +56,7 @@ class MirrorStore:
 
     def _show(self, name, data):
         if name.startswith(self.prefix):
-            self.link.records.append(data[-self.record_bytes:].hex())
+            self.link.records.append(data[-self.record_bytes :].hex())
 
     def suffer(self):
         """Let the troubles that have begun or ended take hold."""
@@ -73,7 +73,7 @@ class MirrorStore:
         if link.trouble(TORN):
             # A board whose flash was just formatted has none: half of nothing is nothing.
             data = store.read(SETTINGS) or b""
-            store.write(SETTINGS, data[:len(data) // 2])
+            store.write(SETTINGS, data[: len(data) // 2])
         for name in store.names():
             if link.trouble(FORMATTED) or link.trouble(FORGOTTEN) and name in self.slots:
                 store.remove(name)
@@ -90,4 +90,4 @@ class MirrorStore:
             try:
                 self.store.append(FILLER, piece)
             except OSError:
-                piece = piece[:len(piece) // 2]
+                piece = piece[: len(piece) // 2]

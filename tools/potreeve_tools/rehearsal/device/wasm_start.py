@@ -39,7 +39,7 @@ class File:
 
     def write(self, data):
         for at in range(0, len(data), PIECE_BYTES):
-            ask("f a %s %s" % (self.path, data[at:at + PIECE_BYTES].hex()))
+            ask("f a %s %s" % (self.path, data[at : at + PIECE_BYTES].hex()))
 
     def __enter__(self):
         return self
@@ -70,7 +70,7 @@ class Files:
         return (0, 0, 0, 0, 0, 0, size)
 
     def listdir(self, folder):
-        return [path[len(folder) + 1:] for path in ask("f n").split()]
+        return [path[len(folder) + 1 :] for path in ask("f n").split()]
 
     def mkdir(self, path):
         pass

@@ -33,22 +33,53 @@ def picture(target):
         raise SystemExit("Chromium is needed for the picture; install it")
     with tempfile.TemporaryDirectory() as folder:
         page = Path(folder) / "month.html"
-        subprocess.run([sys.executable, "-m", "potreeve_tools", "rehearse", "--report", str(page), "--json"], check=True,
-                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=300)
-        subprocess.run([browser, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync",
-                        "--disable-background-networking", "--disable-component-update", "--hide-scrollbars",
-                        f"--user-data-dir={folder}/profile", f"--screenshot={target}", f"--window-size={SIZE}",
-                        "--virtual-time-budget=8000", page.as_uri()], check=True, capture_output=True, timeout=120)
+        subprocess.run(
+            [sys.executable, "-m", "potreeve_tools", "rehearse", "--report", str(page), "--json"],
+            check=True,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            timeout=300,
+        )
+        subprocess.run(
+            [
+                browser,
+                "--headless",
+                "--no-sandbox",
+                "--disable-gpu",
+                "--no-first-run",
+                "--disable-sync",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--hide-scrollbars",
+                f"--user-data-dir={folder}/profile",
+                f"--screenshot={target}",
+                f"--window-size={SIZE}",
+                "--virtual-time-budget=8000",
+                page.as_uri(),
+            ],
+            check=True,
+            capture_output=True,
+            timeout=120,
+        )
     if target.stat().st_size > MOST_BYTES:
         raise SystemExit(f"{target}: {target.stat().st_size} bytes, at most {MOST_BYTES} are wanted")
 
 
 def outputs(text):
     """README text with every marked block replaced by what its command prints."""
+
     def now(found):
         env = {**os.environ, "COLUMNS": "92", "NO_COLOR": "1"}
-        done = subprocess.run([sys.executable, "-m", "potreeve_tools", *shlex.split(found[2])[1:]], cwd=ROOT, env=env,
-                              stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, timeout=300, check=False)
+        done = subprocess.run(
+            [sys.executable, "-m", "potreeve_tools", *shlex.split(found[2])[1:]],
+            cwd=ROOT,
+            env=env,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            timeout=300,
+            check=False,
+        )
         lines = [line.rstrip() for line in done.stdout.strip("\n").splitlines()]
         return found[1] + "\n".join(lines) + "\n" + found[4]
 

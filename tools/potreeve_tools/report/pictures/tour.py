@@ -16,11 +16,12 @@ import tempfile
 from pathlib import Path
 
 from potreeve.logic import ledger
+
 from potreeve_tools import cli
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.link import calibrate_bench, calibrate_talk
 from potreeve_tools.owner import commission
 from potreeve_tools.settings import settings_toml
-from potreeve_tools.link import calibrate_bench, calibrate_talk
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.virtual.hands import Hands
@@ -39,7 +40,10 @@ class Owner:
 
     def __init__(self, board):
         self.board, self.hands, self.channel = board, Hands(board), 0
-        self.confirm, calibrate_talk.Talk.confirm = calibrate_talk.Talk.confirm, lambda talk, *asked: self.act(talk, *asked)
+        self.confirm, calibrate_talk.Talk.confirm = (
+            calibrate_talk.Talk.confirm,
+            lambda talk, *asked: self.act(talk, *asked),
+        )
         calibrate_talk.Talk.amount_ul = lambda talk, *asked: self.amount(talk, *asked)
         calibrate_bench.SLEEP = board.skip
 
@@ -122,7 +126,7 @@ def refreshed(text):
                     owner.before(command)
                     told = printed(command[2:], folder)
                     if found[2] and len(told) > int(found[2]) + int(found[3]):
-                        told = [*told[:int(found[2])], "  ...", *told[len(told) - int(found[3]):]]
+                        told = [*told[: int(found[2])], "  ...", *told[len(told) - int(found[3]) :]]
                     lines += ["", command, *told] if lines else [command, *told]
                 return found[1] + "\n".join(lines) + "\n" + found[5]
 

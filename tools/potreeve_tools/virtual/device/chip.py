@@ -21,7 +21,10 @@ class Pin:
     def __init__(self, number, mode=-1, pull=-1, value=None):
         if isinstance(number, Pin):
             number = number.number
-        if type(number) is not int or wire.number_of("pm", number, mode, pull, -1 if value is None else int(bool(value))) < 0:
+        if (
+            type(number) is not int
+            or wire.number_of("pm", number, mode, pull, -1 if value is None else int(bool(value))) < 0
+        ):
             raise ValueError("invalid pin")
         self.number = number
 
@@ -103,7 +106,7 @@ class I2C:
 
     def _read(self, what, address, register, length):
         answer = self._check(wire.ask(what, self.bus, address, register, length))
-        return bytes([int(answer[0][at:at + 2], 16) for at in range(0, 2 * length, 2)])
+        return bytes([int(answer[0][at : at + 2], 16) for at in range(0, 2 * length, 2)])
 
     def writeto(self, address, data, stop=True):
         self._check(wire.ask("iw", self.bus, address, "".join(["%02x" % byte for byte in bytes(data)])))

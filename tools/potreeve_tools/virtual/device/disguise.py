@@ -80,16 +80,24 @@ def put_on(config, chip, boardtime):
     esp = config["mcu"].startswith("esp32")
     version = tuple(config["version"])
     platform = "esp32" if esp else "rp2"
-    implementation = Implementation("micropython", version, config["machine"], sys.implementation._mpy & 0x3FF, config["build"])
+    implementation = Implementation(
+        "micropython", version, config["machine"], sys.implementation._mpy & 0x3FF, config["build"]
+    )
     release = "%d.%d.%d" % version[:3]
     modules = sys.modules
     modules["machine"] = chip
     modules["time"] = modules["utime"] = boardtime
     modules["os"] = modules["uos"] = Module(
-        "os", os, ("system", "getenv", "putenv", "unsetenv", "VfsPosix"),
-        uname=lambda: Uname(platform, platform, release, release, config["machine"]), sync=lambda: None, dupterm=lambda *_: None)
-    modules["sys"] = modules["usys"] = Module("sys", sys, ("executable", "atexit"), platform=platform, implementation=implementation,
-                                              argv=[])
+        "os",
+        os,
+        ("system", "getenv", "putenv", "unsetenv", "VfsPosix"),
+        uname=lambda: Uname(platform, platform, release, release, config["machine"]),
+        sync=lambda: None,
+        dupterm=lambda *_: None,
+    )
+    modules["sys"] = modules["usys"] = Module(
+        "sys", sys, ("executable", "atexit"), platform=platform, implementation=implementation, argv=[]
+    )
     if esp:
         chip.ADC = chip.CalibratedADC
         modules["esp32"] = chip.WatchedModule()

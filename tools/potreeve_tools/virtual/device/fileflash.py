@@ -1,6 +1,5 @@
 """Flash in a file of the host, in the geometry of a board. Nothing here may allocate: see ramflash.py."""
 
-
 # The rig hears of every so many operations that the interpreter is at its flash, where it must not be interrupted.
 TOLD = 16
 

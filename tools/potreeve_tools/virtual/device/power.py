@@ -2,12 +2,12 @@
 
 import json
 import os
-import vfs
 
 import boardtime
 import chip
 import disguise
 import repl
+import vfs
 from fileflash import FileFlash
 from wire import FRAME, Wire
 
@@ -44,7 +44,13 @@ def on(space, fd, config_text):
 def mount(config, wire):
     """The board's own file system, made anew when it can't be mounted, as boards' start-up code does."""
     flash = config["flash"]
-    device = FileFlash(open(config["image"], "r+b"), wire.file, ("0 f" + " " * FRAME)[:FRAME].encode(), flash["block_bytes"], flash["blocks"])
+    device = FileFlash(
+        open(config["image"], "r+b"),
+        wire.file,
+        ("0 f" + " " * FRAME)[:FRAME].encode(),
+        flash["block_bytes"],
+        flash["blocks"],
+    )
     options = {"progsize": flash["prog_bytes"], "readsize": flash["read_bytes"], "lookahead": flash["lookahead_bytes"]}
     fresh = False
     try:

@@ -63,70 +63,112 @@ _OTHER = Key("other", "int", 0, 7, help="the other channel")
 KINDS = {
     # probes
     "probe_out": Kind("probe pulled out of the soil", True),
-    "probe_leaning": Kind("probe leaning, an air gap along it", True, params=(
-        _f("gap", 0.02, 1, 0.5, "", "share of it in air"),)),
-    "probe_broken": Kind("probe's wire broken", True, params=(
-        Key("reads", "choice", choices=("high", "low", "floating"), default="high"),)),
+    "probe_leaning": Kind(
+        "probe leaning, an air gap along it", True, params=(_f("gap", 0.02, 1, 0.5, "", "share of it in air"),)
+    ),
+    "probe_broken": Kind(
+        "probe's wire broken",
+        True,
+        params=(Key("reads", "choice", choices=("high", "low", "floating"), default="high"),),
+    ),
     "probe_shorted": Kind("probe's wires shorted", True),
     "probe_stuck": Kind("probe always gives the same value", True),
     "probe_noisy": Kind("probe noisy", True, params=(_f("times", 2, 500, 40.0, "times its noise"),)),
-    "probe_temp_drift": Kind("probe drifts with temperature", True, params=(
-        _f("vwc_per_degc", -0.02, 0.02, 0.008, "m3/m3 per degC"),)),
-    "probe_coating": Kind("probe's coating fails and it reads ever wetter", True, params=(
-        _f("vwc_per_day", 0, 0.5, 0.03, "m3/m3 per day"), _f("vwc_most", 0, 1, 0.4, "m3/m3"))),
+    "probe_temp_drift": Kind(
+        "probe drifts with temperature", True, params=(_f("vwc_per_degc", -0.02, 0.02, 0.008, "m3/m3 per degC"),)
+    ),
+    "probe_coating": Kind(
+        "probe's coating fails and it reads ever wetter",
+        True,
+        params=(_f("vwc_per_day", 0, 0.5, 0.03, "m3/m3 per day"), _f("vwc_most", 0, 1, 0.4, "m3/m3")),
+    ),
     "probes_crossed": Kind("probes crossed, or the switch gives the neighbour's value", True, params=(_OTHER,)),
-    "adc_drift": Kind("the converter drifts for all probes alike", params=(
-        _f("pm_per_day", -200, 200, 15.0, "per mille of the value per day"),)),
+    "adc_drift": Kind(
+        "the converter drifts for all probes alike",
+        params=(_f("pm_per_day", -200, 200, 15.0, "per mille of the value per day"),),
+    ),
     "climate_silent": Kind("climate sensor does not answer"),
     "light_silent": Kind("light sensor does not answer"),
     # tubes, pumps, reservoir
-    "tube_off": Kind("tube popped off", True, params=(
-        Key("where", "choice", choices=("tray", "floor", "electronics"), default="tray"),
-        _f("drop_mm", -1500, 2000, 5.0, "mm", "height of its end above the tray's floor"))),
-    "tube_clogged": Kind("tube kinked or clogged", True, params=(
-        _f("left", 0, 0.95, 0.0, "", "share of the flow left"),)),
+    "tube_off": Kind(
+        "tube popped off",
+        True,
+        params=(
+            Key("where", "choice", choices=("tray", "floor", "electronics"), default="tray"),
+            _f("drop_mm", -1500, 2000, 5.0, "mm", "height of its end above the tray's floor"),
+        ),
+    ),
+    "tube_clogged": Kind(
+        "tube kinked or clogged", True, params=(_f("left", 0, 0.95, 0.0, "", "share of the flow left"),)
+    ),
     "tubes_crossed": Kind("tubes crossed between two pots", True, params=(_OTHER,)),
     "inlet_buried": Kind("tube's end below the soil's surface, without valve: water is sucked back", True),
-    "reservoir_empty": Kind("reservoir empty; filled at the end", params=(
-        _f("refill_pct", 0, 100, 90.0, "%", "of its height, at the end"),)),
-    "siphon": Kind("reservoir raised above an outlet, air hole blocked: runs on after the pump stops", True, params=(
-        _f("above_mm", 1, 1000, 80.0, "mm", "of the surface above the outlet"),)),
+    "reservoir_empty": Kind(
+        "reservoir empty; filled at the end", params=(_f("refill_pct", 0, 100, 90.0, "%", "of its height, at the end"),)
+    ),
+    "siphon": Kind(
+        "reservoir raised above an outlet, air hole blocked: runs on after the pump stops",
+        True,
+        params=(_f("above_mm", 1, 1000, 80.0, "mm", "of the surface above the outlet"),),
+    ),
     "pump_stuck_on": Kind("pump's switch welded: runs whenever it has supply", True),
     "pump_weak": Kind("pump weak", True, params=(_f("left", 0.01, 0.95, 0.3, "", "share of the flow left"),)),
     "pump_dry": Kind("pump runs but moves no water", True),
     # pots
-    "dry_substrate": Kind("substrate bone-dry and shedding water", True, True, params=(
-        _f("moisture_pm", 0, 200, 20.0, "per mille"),)),
+    "dry_substrate": Kind(
+        "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)
+    ),
     "swelling_pellet": Kind("pressed pellet that swells as it takes up water", True, True),
     "no_drainage": Kind("pot without drainage", True),
     "watering_can": Kind("someone waters a pot by hand", True, True, params=(_f("ml", 1, 5000, 150.0, "ml"), _EVERY)),
     "plant_grown": Kind("plant has grown", True, True, params=(_f("times", 0.05, 20, 4.0, "times its leaf area"),)),
-    "repotted": Kind("plant repotted into another pot with fresh mix", True, True, params=(
-        _f("diameter_cm", 4, 60, 20.0, "cm"), _f("height_cm", 3, 60, 18.0, "cm"),
-        _f("start_pm", 0, 1000, 500.0, "per mille"))),
+    "repotted": Kind(
+        "plant repotted into another pot with fresh mix",
+        True,
+        True,
+        params=(
+            _f("diameter_cm", 4, 60, 20.0, "cm"),
+            _f("height_cm", 3, 60, 18.0, "cm"),
+            _f("start_pm", 0, 1000, 500.0, "per mille"),
+        ),
+    ),
     "swapped": Kind("two pots change places", True, params=(_OTHER,)),
-    "tipped_over": Kind("pot tipped over; set upright at the end", True, params=(
-        _f("lost", 0, 1, 0.3, "", "share of its water that runs out"),)),
+    "tipped_over": Kind(
+        "pot tipped over; set upright at the end",
+        True,
+        params=(_f("lost", 0, 1, 0.3, "", "share of its water that runs out"),),
+    ),
     "pot_removed": Kind("pot taken away; back at the end", True),
     # tray, electronics
-    "tray_poured": Kind("someone pours water into the tray", instant=True, params=(
-        _f("ml", 1, 20_000, 300.0, "ml"), _EVERY)),
-    "water_on_electronics": Kind("water on the electronics; dried at the end", params=(
-        _f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),)),
+    "tray_poured": Kind(
+        "someone pours water into the tray", instant=True, params=(_f("ml", 1, 20_000, 300.0, "ml"), _EVERY)
+    ),
+    "water_on_electronics": Kind(
+        "water on the electronics; dried at the end",
+        params=(_f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),),
+    ),
     # battery
-    "battery_old": Kind("old battery: less charge, more resistance", params=(
-        _f("capacity_left", 0.02, 1, 0.4), _f("resistance_times", 1, 100, 6.0))),
+    "battery_old": Kind(
+        "old battery: less charge, more resistance",
+        params=(_f("capacity_left", 0.02, 1, 0.4), _f("resistance_times", 1, 100, 6.0)),
+    ),
     "battery_cold": Kind("cold battery", params=(_f("by_degc", -60, 0, -25.0, "degC"),)),
     "battery_sagging": Kind("battery sags under load", params=(_f("resistance_times", 1, 200, 20.0),)),
     "battery_low": Kind("battery nearly empty; changed at the end", params=(_f("left_pct", 0, 50, 3.0, "%"),)),
-    "brown_out": Kind("supply breaks down in mid-pulse", params=(
-        _f("after_ms", 0, 60_000, 400.0, "ms"), Key("times", "int", 1, 100_000, default=3, help="how many pulses"))),
+    "brown_out": Kind(
+        "supply breaks down in mid-pulse",
+        params=(
+            _f("after_ms", 0, 60_000, 400.0, "ms"),
+            Key("times", "int", 1, 100_000, default=3, help="how many pulses"),
+        ),
+    ),
     "reset_loop": Kind("board resets again and again", params=(_f("every_s", 1, 86_400, 60.0, "s"),)),
     # clock
     "clock_lost": Kind("wall clock lost"),
     "clock_leap": Kind("wall clock leaps", instant=True, params=(_f("by_s", -3e8, 3e8, 86_400.0, "s"),)),
-    "daylight_saving": Kind("somebody's daylight-saving step on the clock", instant=True, params=(
-        _f("by_s", -7200, 7200, 3600.0, "s"),)),
+    "daylight_saving": Kind(
+        "somebody's daylight-saving step on the clock", instant=True, params=(_f("by_s", -7200, 7200, 3600.0, "s"),)
+    ),
     # flags
     "flash_full": Kind("flash full"),
     "flash_worn": Kind("flash worn", params=(_f("bad_pm", 0, 1000, 20.0, "per mille of writes fail"),)),
@@ -137,17 +179,33 @@ KINDS = {
     "flash_formatted": Kind("file system made anew: ledger, log and settings gone", instant=True),
     "settings_sent": Kind("new settings sent in mid-run", instant=True),
     # people
-    "button": Kind("owner presses the button", instant=True, params=(
-        _f("hold_ms", 1, 600_000, 300.0, "ms"), Key("times", "int", 1, 10_000, default=1), _f("every_s", 0.1, 1e8, 5.0, "s"))),
-    "tub_refilled": Kind("someone refills the reservoir", instant=True, params=(_f("to_pct", 1, 100, 90.0, "% of its height"), _EVERY)),
+    "button": Kind(
+        "owner presses the button",
+        instant=True,
+        params=(
+            _f("hold_ms", 1, 600_000, 300.0, "ms"),
+            Key("times", "int", 1, 10_000, default=1),
+            _f("every_s", 0.1, 1e8, 5.0, "s"),
+        ),
+    ),
+    "tub_refilled": Kind(
+        "someone refills the reservoir", instant=True, params=(_f("to_pct", 1, 100, 90.0, "% of its height"), _EVERY)
+    ),
 }
 
 # Strengths at which a mishap is none: it could never be shown.
 IDLE = {
-    "probe_temp_drift": {"vwc_per_degc": 0.0}, "probe_coating": {"vwc_per_day": 0.0}, "adc_drift": {"pm_per_day": 0.0},
-    "plant_grown": {"times": 1.0}, "tipped_over": {"lost": 0.0}, "battery_old": {"capacity_left": 1.0, "resistance_times": 1.0},
-    "battery_cold": {"by_degc": 0.0}, "battery_sagging": {"resistance_times": 1.0}, "clock_leap": {"by_s": 0.0},
-    "daylight_saving": {"by_s": 0.0}, "flash_worn": {"bad_pm": 0.0},
+    "probe_temp_drift": {"vwc_per_degc": 0.0},
+    "probe_coating": {"vwc_per_day": 0.0},
+    "adc_drift": {"pm_per_day": 0.0},
+    "plant_grown": {"times": 1.0},
+    "tipped_over": {"lost": 0.0},
+    "battery_old": {"capacity_left": 1.0, "resistance_times": 1.0},
+    "battery_cold": {"by_degc": 0.0},
+    "battery_sagging": {"resistance_times": 1.0},
+    "clock_leap": {"by_s": 0.0},
+    "daylight_saving": {"by_s": 0.0},
+    "flash_worn": {"bad_pm": 0.0},
 }
 
 _COMMON = ("kind", "channel", "start_s", "start_h", "end_s", "end_h")
@@ -168,12 +226,15 @@ def _parse_one(entry, channels, where):
     name = entry.get("kind", REQUIRED)
     if name is REQUIRED or not isinstance(name, str) or name not in KINDS:
         hint = "" if name is REQUIRED else nearest(name, KINDS)
-        return None, [fault_line(where, "kind", name, "not a kind of mishap" + hint,
-                                 "give one of: " + ", ".join(sorted(KINDS)))]
+        return None, [
+            fault_line(where, "kind", name, "not a kind of mishap" + hint, "give one of: " + ", ".join(sorted(KINDS)))
+        ]
     kind = KINDS[name]
     spec = [Key("kind", "str"), *kind.params]
-    spec += [Key(key, "float", 0, SECONDS_MOST if key.endswith("_s") else SECONDS_MOST / 3600, default=-1.0,
-                 unit=key[-1]) for key in _COMMON[2:]]
+    spec += [
+        Key(key, "float", 0, SECONDS_MOST if key.endswith("_s") else SECONDS_MOST / 3600, default=-1.0, unit=key[-1])
+        for key in _COMMON[2:]
+    ]
     if kind.channel:
         spec.append(Key("channel", "int", 0, max(0, channels - 1), help="counted from 0"))
     clean, wrong = check_table(entry, spec, where)
@@ -185,7 +246,9 @@ def _parse_one(entry, channels, where):
         wrong.append(fault_line(where, "end", end_s, f"before its start at {start_s:g} s", "let it end later"))
     other = clean.get("other")
     if other is not None and (other >= channels or other == clean.get("channel")):
-        wrong.append(fault_line(where, "other", other, "not another channel", f"give 0 to {channels - 1}, but not its own"))
+        wrong.append(
+            fault_line(where, "other", other, "not another channel", f"give 0 to {channels - 1}, but not its own")
+        )
     params = {key.name: clean[key.name] for key in kind.params if key.name in clean}
     idle = IDLE.get(name)
     if idle and all(params.get(key) == value for key, value in idle.items()):
@@ -200,7 +263,9 @@ def _time(clean, stem, where, needed):
         return 0.0, [fault_line(where, stem + "_h", hours, f"{stem}_s is there too", "give one of the two")]
     if seconds < 0 and hours < 0:
         if needed:
-            return 0.0, [fault_line(where, stem + "_h", REQUIRED, "needed", f"add {stem}_h (hours) or {stem}_s (seconds)")]
+            return 0.0, [
+                fault_line(where, stem + "_h", REQUIRED, "needed", f"add {stem}_h (hours) or {stem}_s (seconds)")
+            ]
         return math.inf, []
     return (seconds if seconds >= 0 else hours * 3600.0), []
 

@@ -69,8 +69,17 @@ def _repotted(world, fault):
     fault.bit += 1
     c = world.channels[fault.channel]
     params = fault.params
-    _replace_pot(world, c, potcare.like(c.pot, world.stream(f"repot {c.index}"), diameter_cm=params["diameter_cm"],
-                                        height_cm=params["height_cm"], start_pm=params["start_pm"]))
+    _replace_pot(
+        world,
+        c,
+        potcare.like(
+            c.pot,
+            world.stream(f"repot {c.index}"),
+            diameter_cm=params["diameter_cm"],
+            height_cm=params["height_cm"],
+            start_pm=params["start_pm"],
+        ),
+    )
 
 
 @begins("swapped")

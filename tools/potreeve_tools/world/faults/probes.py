@@ -3,8 +3,16 @@
 from potreeve_tools.world.faults.registry import begins, cross, ends
 from potreeve_tools.world.probe import AIR_THETA, BURST
 
-_PROBE = ("probe_out", "probe_leaning", "probe_broken", "probe_shorted", "probe_stuck", "probe_noisy",
-          "probe_temp_drift", "probe_coating")
+_PROBE = (
+    "probe_out",
+    "probe_leaning",
+    "probe_broken",
+    "probe_shorted",
+    "probe_stuck",
+    "probe_noisy",
+    "probe_temp_drift",
+    "probe_coating",
+)
 
 
 @begins(*_PROBE)
@@ -92,8 +100,12 @@ def drift_converter(world, fault, raw):
         burst[:] = [min(65_535, int(sample * scale)) for sample in burst]
 
 
-_LISTS = {"adc_drift": "adc_faults", "climate_silent": "climate_off", "light_silent": "light_off",
-          "brown_out": "pulse_cuts"}
+_LISTS = {
+    "adc_drift": "adc_faults",
+    "climate_silent": "climate_off",
+    "light_silent": "light_off",
+    "brown_out": "pulse_cuts",
+}
 
 
 @begins(*_LISTS)

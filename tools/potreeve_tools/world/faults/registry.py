@@ -21,6 +21,7 @@ def _enter(table, kinds):
             assert kind in KINDS and kind not in table, kind
             table[kind] = action
         return action
+
     return enter
 
 
