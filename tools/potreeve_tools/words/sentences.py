@@ -40,6 +40,10 @@ WHY = {
         "the reading stayed wet through days of thirst: the probe sees water that the plant does not",
         "look whether the pot is really wet; dry and reseat the probe",
     ),
+    reasons.DRIFTS: (
+        "it asks for far less water than the days explain: the probe reads ever wetter, or the plant drinks no more",
+        "feel the soil; clean and reseat the probe, or calibrate it again; then press the button",
+    ),
     reasons.NO_RISE: (
         "pulse after pulse did not raise the moisture",
         "check the reservoir, the tube and where its end lies; then press the button",
@@ -71,6 +75,10 @@ WHY = {
         "empty the tray, then hold the button for two seconds, twice",
     ),
     reasons.BATTERY: ("the battery is too low to run a pump and to record it", "change or charge the battery"),
+    reasons.DRY: (
+        "it has stood below its stress point for a day or longer, and the plant suffers",
+        "water it by hand now; then look at tub, tube and pump, and at the caps in its settings",
+    ),
     reasons.WATERED: ("someone else watered it; that is taken into account", "nothing"),
     reasons.OWNER: (
         "held by a long press of the button",
@@ -83,6 +91,10 @@ WHY = {
     reasons.STRAYS: (
         "one pot rises whenever another is watered: a pump that runs along, or a tube in the wrong pot",
         "look at pumps and tubes; empty the tray; then press the button; it tries again after a day",
+    ),
+    reasons.RISING: (
+        "several pots rise at once with nothing given: water stands in the tray, or a siphon runs",
+        "look at the tray and the tubes now; empty the tray; then hold the button for two seconds, twice",
     ),
     reasons.NO_SETTINGS: ("there are no settings that pass the check, old or new", "push settings that pass"),
     reasons.DAMAGED: ("an installed file differs from its manifest", "flash the board again"),
