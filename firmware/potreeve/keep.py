@@ -114,6 +114,11 @@ class Ledger:
             state.rig.memory = LOST
         return state
 
+    def planned_s(self):
+        """The sleep that was planned when it was last written, 0 where nothing is known."""
+        state = ledger.choose(*[self._read(name) for name in ledger.SLOTS])[0]
+        return state.rig.planned_s if state else 0
+
     def save(self, state):
         """Write the older slot; True when it is safely stored."""
         try:

@@ -1,8 +1,8 @@
 """Service mode: the board listens to a person and pumps only on command.
 
-`attend(rig)` serves, or lets the board tend. No watchdog is ever started here.
-Ctrl-C stops `attend`, not service: a timer goes on counting down to its end,
-and starts the board again then. The tool on the other end of the cable calls
+`attend(rig)` serves, or lets the board tend. Ctrl-C stops `attend`, not service: a
+timer goes on feeding the watchdog, so that only a board that hangs is bitten, and
+counting down to its end, and starts the board again then. The tool on the other end of the cable calls
 ask, touch, pump and leave.
 """
 
@@ -20,11 +20,12 @@ _running = None
 stumbled = 0
 # What the mark says while the board tends.
 _mark = servicing.NO_MARK
+_early = 0
 
 
 def attend(rig):
     """Serve until that ends in a restart, or return at once: the board tends."""
-    global _mark, stumbled
+    global _mark, _early, stumbled
     stumbled = 0
     mark = read_mark(rig.store)
     usb = _try(rig.power.usb)
@@ -32,7 +33,9 @@ def attend(rig):
     why = servicing.enter(mark, held, usb)
     if why == servicing.NO:
         rig.power.cause = servicing.cause_of(mark, rig.power.cause)
-        _mark = write_mark(rig.store, mark, servicing.mark_for_tending(mark, usb))
+        # A board that keeps its memory is early once; one that forgets knows of its wake, not of its reset.
+        _early = rig.power.keeps_ram
+        _mark = write_mark(rig.store, mark, servicing.mark_for_tending(mark, usb, 1))
         return
     write_mark(rig.store, mark, servicing.NO_MARK)
     serve(rig, why)
@@ -41,15 +44,16 @@ def attend(rig):
 def watch(rig):
     """At the end of every wake: has USB come, or gone?
 
-    A watchdog that runs can only be left by a restart, so service begins with one.
+    Service begins with a restart: a heap of its own, and nothing of a wake half done.
     """
-    global _mark
+    global _mark, _early
     usb = rig.power.usb()
     if servicing.calls(usb, _mark):
         write_mark(rig.store, _mark, servicing.MARK_USB)
         rig.pumps.all_off()
         rig.power.restart()
-    _mark = write_mark(rig.store, _mark, servicing.mark_for_tending(_mark, usb))
+    _mark = write_mark(rig.store, _mark, servicing.mark_for_tending(_mark, usb, _early))
+    _early = 0
 
 
 def serve(rig, why):
@@ -57,6 +61,8 @@ def serve(rig, why):
     global _running
     rig.pumps.all_off()
     _running = Service(rig, why)
+    # It runs already: main.py started it, and a soft reset does not end it.
+    rig.power.start_watchdog(rig.board["wdt_max_ms"])
     print("potreeve: service mode, pumps are off")
     while True:
         # Told again and again: whoever plugs in later wants to know, too.
@@ -157,7 +163,8 @@ class Service:
         self.timer = service_timer.ServiceTimer(rig.board["mcu"], _TICK_MS, self._tick)
 
     def _tick(self):
-        """Both LEDs blink together; the time runs down."""
+        """Both LEDs blink together; the time runs down. The watchdog lives as long as this is called."""
+        self.rig.power.feed()
         self.lit = 1 - self.lit
         self.rig.panel.led("ok", self.lit)
         self.rig.panel.led("warn", self.lit)

@@ -16,7 +16,9 @@ from machine import Pin
 
 OLDEST = (1, 26)
 NEWEST_TESTED = (1, 29)
-RESTART_S = 60
+# After a fault: so long awake, so long asleep.
+STAY_S = 10
+RESTART_S = 890
 OFF_TRIES = 8
 
 # Stands on the board from a flash's first change to its last; see _check_finished.
@@ -31,7 +33,12 @@ class BoardError(Exception):
 
 
 class Rig:
-    """What the wake cycle works with; every attribute is an adapter, `board` the board file's mapping."""
+    """What the wake cycle works with; every attribute is an adapter, `board` the board file's mapping.
+
+    checked: True once main.py has found every installed file as its manifest says.
+    """
+
+    checked = False
 
     def __init__(self, board):
         self.board = board
@@ -85,28 +92,29 @@ def drive_off(pins):
 
 
 def stand_by(rig, fault):
-    """End a boot that failed: pumps off, the fault on the console, the warning LED on.
+    """End a boot or a wake that failed: pumps off, the fault on the console.
 
-    With a rig: waits RESTART_S (the watchdog is fed, Ctrl-C gets out) and
-    restarts the board. Without one, returns to the prompt, since only a person
-    can mend the board file; if no pump pin is known, all pads go back to their
-    reset state, for a soft reset would have left a running pump running.
+    With a rig: the warning LED on, a few seconds in which Ctrl-C gets out, then a long sleep, which proves no
+    time, and a restart: a fault in every wake must not empty the battery. Without one: returns words for
+    main.py, since only a person can mend a board file.
     """
     pumps_off()
-    _print_fault(fault)
     if rig is None:
-        if not _pump_pins:
-            _release_pads(sys.platform)
-        print("potreeve: not started, pumps are off")
-        return
+        if not isinstance(fault, BoardError):
+            _print_fault(fault)
+        return str(fault) if isinstance(fault, BoardError) else repr(fault)
+    _print_fault(fault)
     import time
 
-    print("potreeve: stopped, pumps are off; restarting in %d s (Ctrl-C to stay)" % RESTART_S)
+    print("potreeve: stopped, pumps are off; restarting in %d s (Ctrl-C to stay)" % (STAY_S + RESTART_S))
     try:
+        rig.power.start_watchdog(rig.board["wdt_max_ms"])
         rig.panel.led("warn", 1)
-        for _ in range(RESTART_S):
+        for _ in range(STAY_S):
             rig.power.feed()
             time.sleep_ms(1000)
+        rig.panel.led("warn", 0)
+        rig.power.sleep(RESTART_S, 0)
     except Exception as second:
         _print_fault(second)
     rig.power.restart()
@@ -181,27 +189,63 @@ def _check_interpreter(implementation):
 
 
 def _build(board, hold, root):
-    """Return the Rig with all adapters. Imports come this late so that none can delay the pumps' off."""
-    from potreeve.hal import battery, bus, climate, clock, code, light, panel, power, probes, pumps, radio, rtc, store
-
+    """Return the Rig. Imports come this late so that none can delay the pumps' off, and only what is wired is loaded."""
+    try:
+        drivers = _drivers(board)
+        from potreeve.hal import parts, pumps, store
+    except KeyError:
+        # The board file's own gap.
+        raise
+    except Exception as fault:
+        raise BoardError("damaged: something of potreeve/hal is missing or not whole (%r)" % fault)
+    probes, climate, light, power, latched = drivers
+    sensors = board["sensors"]
     rig = Rig(board)
-    i2c = bus.open_bus(board)
-    chip = rtc.Pcf85063(i2c) if board["latch"] else None
-    rig.battery = battery.Battery(board)
+    i2c = parts.open_bus(board)
+    chip = latched.Pcf85063(i2c) if latched else None
+    rig.battery = parts.Battery(board)
     enable = _pump_pins[0] if board["pins"]["pump_enable"] >= 0 else None
     rig.pumps = pumps.Pumps(board, enable, _pump_pins[1:] if enable else _pump_pins[:], rig.battery)
-    rig.probes = probes.open_probes(board)
-    rig.climate = climate.open_climate(board, i2c)
-    rig.light = light.open_light(board, i2c)
-    rig.clock = clock.Clock(chip)
+    rig.probes = probes(board)
+    rig.climate = climate(i2c, sensors["climate_address"]) if climate else parts.Absent()
+    rig.light = light(board, i2c) if light else parts.Absent()
+    rig.clock = parts.Clock(chip)
     rig.store = store.Store(root + "data")
-    rig.code = code.Code(root)
-    rig.panel = panel.Panel(board)
+    rig.code = store.Code(root)
+    rig.panel = parts.Panel(board)
     # On a latched board this says: the power is held, the button may be let go.
     rig.panel.led("ok", 1 if hold else 0)
-    rig.power = power.open_power(board, rig.panel.button_pin, hold, chip)
-    rig.radio = radio.NoRadio()
+    presses = rig.panel.presses
+    rig.power = latched.LatchedPower(board, presses, hold, chip) if latched else power(board, presses)
+    rig.radio = parts.NoRadio()
     return rig
+
+
+def _drivers(board):
+    """(probes, climate, light, power, module of a latched board): None for what is not wired."""
+    bus = board["pins"]["i2c_sda"] >= 0 and board["pins"]["i2c_scl"] >= 0
+    climate = light = power = latched = None
+    if board["pins"]["probe_kind"] == "pulses":
+        from potreeve.hal.pulses import PulseProbes as probes
+    else:
+        from potreeve.hal.probes import AnalogueProbes as probes
+    kind = board["sensors"]["climate"]
+    if kind == "bme280" and bus:
+        from potreeve.hal.bme280 import Bme280 as climate
+    elif kind == "sht4x" and bus:
+        from potreeve.hal.sht4x import Sht4x as climate
+    kind = board["sensors"]["light"]
+    if kind == "bh1750" and bus:
+        from potreeve.hal.bh1750 import Bh1750 as light
+    elif kind == "photodiode":
+        from potreeve.hal.photodiode import Photodiode as light
+    if board["latch"]:
+        from potreeve.hal import latched
+    elif board["keeps_ram"]:
+        from potreeve.hal.power import Power as power
+    else:
+        from potreeve.hal.power import DeepPower as power
+    return probes, climate, light, power, latched
 
 
 def _warn(pins):
@@ -211,20 +255,6 @@ def _warn(pins):
             Pin(pins["led_warn"], Pin.OUT, value=1)
     except Exception:  # a light is a courtesy
         pass
-
-
-def _release_pads(platform):
-    """Put the header's pads back to their state at reset: inputs, pulled down. Drives nothing."""
-    numbers = ()
-    if platform == "rp2":
-        numbers = tuple(range(23)) + (26, 27, 28)
-    elif platform == "esp32":
-        numbers = (4, 13, 14, 18, 19, 21, 22, 23, 25, 26, 27, 32, 33)
-    for number in numbers:
-        try:
-            Pin(number, Pin.IN, Pin.PULL_DOWN)
-        except Exception:  # a pad this board does not have
-            pass
 
 
 def _print_fault(fault):

@@ -1,6 +1,8 @@
-"""Files on the board's littlefs, in one folder of their own. OSError passes upward."""
+"""Files on the board's littlefs: its data in one folder of their own, and what is installed. OSError passes upward."""
 
+import json
 import os
+from binascii import crc32
 
 ENOENT = 2
 
@@ -104,6 +106,36 @@ class Store:
             os.mkdir(self._folder)
         except OSError:  # it is there; if not, the next call says why
             pass
+
+
+class Code:
+    """rig.code. root: folder of main.py, ending in "/"."""
+
+    def __init__(self, root):
+        self._root = root
+
+    def manifest(self):
+        """The manifest's `files`, path -> CRC-32; None without a manifest, 0 for one that can't be read."""
+        try:
+            with open(self._root + "manifest.json") as file:
+                return json.load(file)["files"]
+        except OSError as fault:
+            return None if fault.args[0] == ENOENT else 0
+        except (ValueError, KeyError, TypeError):
+            return 0
+
+    def crc(self, path):
+        """CRC-32 of an installed file, -1 if it can't be read."""
+        total = 0
+        try:
+            with open(self._root + path, "rb") as file:
+                while True:
+                    piece = file.read(512)
+                    if not piece:
+                        return total & 0xFFFFFFFF
+                    total = crc32(piece, total)
+        except OSError:
+            return -1
 
 
 def _discard(path):

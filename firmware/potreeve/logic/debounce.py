@@ -43,6 +43,13 @@ def update(state, level, dt_ms):
     return (stable, differs_ms, held_ms), event
 
 
+def event(held_ms):
+    """What a press is that was not watched, but is known to have lasted so long."""
+    if held_ms < PRESS_MS:
+        return NONE
+    return SHORT if held_ms < LONG_MS else LONG
+
+
 def idle(state):
     """True when nothing is pressed and nothing is being decided."""
     return state[0] == 0 and state[1] == 0

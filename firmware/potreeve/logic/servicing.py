@@ -1,6 +1,6 @@
 """Service mode: when to enter it, when it ends, and what it may pump.
 
-In service no watchdog runs and nothing is pumped but on command. It ends by
+In service nothing is pumped but on command. It ends by
 itself, so that a rig forgotten in it is tended again.
 """
 
@@ -52,24 +52,26 @@ def enter(mark, held, usb):
         return ASKED
     if held:
         return BUTTON
-    if usb and mark not in (MARK_LEAVING, MARK_LEFT):
+    # The start was made for it; the port may not be there again so soon after a reset.
+    if mark == MARK_USB or usb and mark not in (MARK_LEAVING, MARK_LEFT):
         return USB
     return NO
 
 
-def mark_for_tending(mark, usb):
+def mark_for_tending(mark, usb, early):
     """What the mark becomes when the board tends: a note that service was left
-    stands until USB was seen to be absent."""
-    return MARK_LEFT if mark in (MARK_LEAVING, MARK_LEFT) and usb else NO_MARK
+    stands until USB was seen to be absent. early: 1 so soon after a reset that a
+    port which is there need not be seen yet."""
+    return MARK_LEFT if mark in (MARK_LEAVING, MARK_LEFT) and (usb or early) else NO_MARK
 
 
 def cause_of(mark, cause):
     """What a start counts as; cause: timekeep.* as the board tells it.
 
-    One that ends service was wanted: it proves no time, but is not held against
-    the board as starting over too often.
+    One that begins or ends service was wanted: it proves no time, but is not held
+    against the board as starting over too often.
     """
-    return timekeep.BUTTON if mark == MARK_LEAVING else cause
+    return cause if mark in (NO_MARK, MARK_LEFT) else timekeep.BUTTON
 
 
 def calls(usb, mark):

@@ -23,7 +23,7 @@ GOOD, NOTE, BAD = "good", "note", "bad"
 DEVICES = """
 import time
 from potreeve import service, keep
-from potreeve.hal import bus
+from potreeve.hal import parts as bus
 from potreeve.logic import moisture
 _r=service._running.rig
 def _t(call,*a):
