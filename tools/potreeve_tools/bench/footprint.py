@@ -102,8 +102,14 @@ def run():
                 "mpy_bytes": len(made[compiled.mpy_name(name)]),
             }
         )
-    main = (FIRMWARE / "main.py").stat().st_size
-    rows.append({"file": "main.py", "source_bytes": main, "mpy_bytes": main})
+    main = FIRMWARE / compiled.MAIN
+    rows.append(
+        {
+            "file": compiled.MAIN,
+            "source_bytes": main.stat().st_size,
+            "mpy_bytes": len(compiled.main_text(FIRMWARE)),
+        }
+    )
     return {
         "files": rows,
         "source_bytes": sum(row["source_bytes"] for row in rows),

