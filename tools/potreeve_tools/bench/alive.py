@@ -11,7 +11,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass, field
 
 from potreeve.logic import record, signals
-from potreeve.logic.state import TENDED
+from potreeve.logic.state import RATIONED, TENDED
 
 from potreeve_tools.bench import alivedraw, aliveloop, alivewatch
 from potreeve_tools.boards import boardfile as boards
@@ -28,7 +28,6 @@ HOUR_S, DAY_S = 3600, 86400
 ANNOUNCED_S = 3 * DAY_S
 CALL_GAP_S = DAY_S  # a call silent for longer is over
 RIGS_A_SEED = 10_000
-WORST_SHOWN = 12
 
 TARGETS = {
     "deaths": 0,
@@ -104,7 +103,7 @@ def one(rig_seed, days=DAYS, interpreter="cpython"):
         rig = check_rig(drawn.data, f"rig {rig_seed}")
         settings = commission.make_settings(rig, board, rig_seed)
     except BadInput as refusal:
-        result.refused = str(refusal.faults[0] if getattr(refusal, "faults", None) else refusal)
+        result.refused = refusal.faults[0]
         return result
     try:
         _run(result, rig, board, settings, days, interpreter)
@@ -164,10 +163,10 @@ def _rungs(pot, index, rows, end_s):
         if head["hold"] or ladder != TENDED:
             run_s += span_s
             longest_s = max(longest_s, run_s)
-            if head["hold"] or ladder != signals.RATIONED:
-                held_s += span_s
-            else:
+            if ladder == RATIONED and not head["hold"]:
                 rationed_s += span_s
+            else:
+                held_s += span_s
         else:
             run_s = 0.0
     pot.held_h, pot.rationed_h = round(held_s / HOUR_S, 1), round(rationed_s / HOUR_S, 1)
@@ -313,7 +312,7 @@ def _worst(pairs, ran):
             told.append((1, result.seed, pot.name, f"held or rationed {pot.longest_h:.0f} h in a row; {what}"))
         elif pot.in_band_pct < TARGETS["in_band_pct_p5"]:
             why = f"in band {pot.in_band_pct:.1f} % (dry {pot.dry_h} h, over {pot.over_h} h); {what}"
-            told.append((2 - pot.in_band_pct / -1000.0, result.seed, pot.name, why))
+            told.append((2 + pot.in_band_pct / 1000, result.seed, pot.name, why))
     return [{"seed": seed, "pot": name, "why": why} for _, seed, name, why in sorted(told)]
 
 

@@ -28,13 +28,14 @@ PUMP_LEAST_SHARE, PUMP_MOST_SHARE = 0.0003, 0.03
 PERISTALTIC_MOST_ML_S = 4.0
 
 PACKS = (
-    # chemistry, cells, mAh least, mAh most: a flat or round lithium cell; mignon to mono cells
+    # chemistry, cells, mAh least, mAh most: a flat or round lithium cell; mignon to mono cells. Four nickel cells off
+    # the charger are 5.6 V: whoever reads a board's sheet (5.5 V at most) does not fit them.
     ("lithium", 1, 2000, 10_000),
     ("alkaline", 3, 2000, 12_000),
     ("nimh", 3, 1900, 8000),
-    ("nimh", 4, 1900, 8000),
 )
-# What makes the sill: no other pot stands so close that it matters.
+
+# The middle of a probe that is pushed in far enough to stand.
 PROBE_MIDDLE_LEAST_CM = 2.0
 
 

@@ -103,9 +103,7 @@ def _show_rig(console, rig):
         for pot in pots:
             fate = "alive" if pot["died_d"] is None else f"{pot['why']} d{pot['died_d']:.0f}"
             what = f"{who}{pot['name']}, {pot['pot_ml'] / 1000:.1f} l {pot['substrate']}"
-            rows.append(
-                (what, fate, pot["in_band_pct"], pot["dry_h"], pot["over_h"], pot["held_h"], pot["rationed_h"])
-            )
+            rows.append((what, fate, pot["in_band_pct"], pot["dry_h"], pot["over_h"], pot["held_h"], pot["rationed_h"]))
     _table(console, ("pot", "fate", "in band %", "dry h", "over h", "held h", "rationed h"), rows)
 
 
