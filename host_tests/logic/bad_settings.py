@@ -84,12 +84,12 @@ WRONG_TYPE = [
     Case("curve is a number", ("channels[0].curve = 5", "2..6 points"), pot={"curve": 5}),
     Case(
         "curve point of one",
-        ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
+        ("channels[0].curve", "points [raw 0..65535, pm -1000..1000]"),
         pot={"curve": [[52000], [22000, 1000]]},
     ),
     Case(
         "curve point with a fraction",
-        ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
+        ("channels[0].curve", "points [raw 0..65535, pm -1000..1000]"),
         pot={"curve": [[52000, 0.5], [22000, 1000]]},
     ),
 ]

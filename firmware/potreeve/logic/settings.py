@@ -20,6 +20,10 @@ CURVE = "curve"
 
 REQUIRED = None
 
+# Nothing is condemned before a pot was given this much, in pm of what it holds: a probe may
+# see as little as a fifth of it, and that is still dosing.PROOF_FLOOR_PM.
+PROOF_WATER_PM = 60
+
 BATTERY_KINDS = ("lithium", "alkaline", "nimh")
 
 # (key, kind, unit, low, high, default); for text and secrets low..high is the length, for a
@@ -165,7 +169,7 @@ def _wrong(value, kind, unit, low, high):
 
 
 def _wrong_curve(value, low, high):
-    remedy = "give %d..%d points [raw 0..65535, pm 0..1000]" % (low, high)
+    remedy = "give %d..%d points [raw 0..65535, pm -1000..1000]" % (low, high)
     if not isinstance(value, (list, tuple)):
         return remedy
     if len(value) == 0:
@@ -177,7 +181,7 @@ def _wrong_curve(value, low, high):
             return remedy
         if not (_is_int(point[0]) and _is_int(point[1])):
             return remedy
-        if not (0 <= point[0] <= 65535 and 0 <= point[1] <= 1000):
+        if not (0 <= point[0] <= 65535 and -1000 <= point[1] <= 1000):
             return remedy
     falling = value[0][0] > value[1][0]
     for one, other in zip(value, value[1:]):

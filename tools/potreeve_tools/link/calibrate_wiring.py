@@ -1,9 +1,9 @@
 """Which tube ends beside which probe: a little water each, and who notices."""
 
-from potreeve.logic import calibration
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
 
 from potreeve_tools.link import calibrate_bench
+from potreeve_tools.owner import calibration
 
 READINGS = 3
 PULSE_MS = 2000
