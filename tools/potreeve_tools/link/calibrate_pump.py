@@ -99,7 +99,7 @@ def _found(talk, settings, channel, measured, runs, rest_mv):
     if prime_ms is not None:
         found["prime_ms"] = min(10000, prime_ms)
     fitted = recipe.fit_pump({**settings["channels"][channel], **found}, settings["tray_headroom_ml"])
-    for key in ("pulse_ml", "pulse_max_ms"):
+    for key in fitted:
         was = settings["channels"][channel][key]
         if fitted[key] != was:
             talk.say(f"  {key} becomes {fitted[key]} (it was {was}), to suit this pump and the tray.")

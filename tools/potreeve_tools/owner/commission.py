@@ -9,10 +9,10 @@ import dataclasses
 import random
 
 from potreeve.logic import moisture
-from potreeve.logic import settings as settings_logic
 
 from potreeve_tools.link import calibrate_probe, calibrate_pump, calibrate_talk
 from potreeve_tools.owner import hands, knowledge, recipe
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
@@ -62,7 +62,7 @@ def make_settings(rig, board, seed):
 
 
 def _checked(data, rig):
-    clean, faults = settings_logic.check(data)
+    clean, faults = judge.check(data)
     if faults:
         raise BadInput([f"{rig.where}: settings that follow from it do not pass: {fault}" for fault in faults])
     return clean

@@ -37,10 +37,20 @@ MIXES = {
     # Pores and content at 10 cm: Carsel & Parrish 1988, loam (V-2nd; .4074 D). Wilting: FAO-56 Table 19, .07 to .17 (V).
     # Air-dry: half of that (FAO-56 eq 73, M).
     "loam": Mix(0.43, 0.40, 0.12, 0.06),
+    # Loam compost: 7 parts of loam, 3 of peat, 2 of sand (the classic recipe, M); the parts' figures by volume, sand .43,
+    # .214 at 10 cm and .045 at 15,000 cm (Carsel & Parrish 1988, V-2nd), loam .088 there. D.
+    "loam_mix": Mix(0.52, 0.41, 0.11, 0.055),
 }
 
 # Other words on bags.
-MIX_NAMES = {"peat": "peat_mix", "potting_mix": "peat_mix", "coir_pellet": "coir", "bark": "bark_mix", "soil": "loam"}
+MIX_NAMES = {
+    "peat": "peat_mix",
+    "potting_mix": "peat_mix",
+    "coir_pellet": "coir",
+    "bark": "bark_mix",
+    "soil": "loam",
+    "loam_compost": "loam_mix",
+}
 
 # FAO-56 Tables 12 and 22 (V-2nd). "plant": the most careful of the rows read, for what is not listed.
 PLANTS = {

@@ -42,6 +42,9 @@ FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 900, 80
 # above dosing.PROOF_FLOOR_PM, and by no more than spreads sideways in a soak.
 PULSE_LEAST_PM, PULSE_MOST_PM = 30, 60
 
+# Pulses that may show no rise: enough of them for settings.PROOF_WATER_PM, within what the settings allow.
+UNPROVEN_LEAST, UNPROVEN_MOST = 3, 5
+
 # No pulse longer than this by choice; a slow pump under a large pot may need the board's longest.
 PULSE_MOST_MS = 30000
 UNMEASURED_MS = 15000
@@ -172,15 +175,21 @@ def ordinary_day_ml(plant: PlantFacts, volume_ml, height_cm):
 
 
 def fit_pump(channel, headroom_ml):
-    """pulse_ml and pulse_max_ms for a channel's pump: long enough for the pulse, short enough for board and tray."""
+    """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse, short enough for board and tray."""
     flow, prime_ms = channel["pump_ul_s"], channel["prime_ms"]
-    pulse_ml = min(channel["pulse_ml"], channel["dose_ml"])
-    if not flow:
-        return {"pulse_ml": max(2, min(pulse_ml, headroom_ml // PULSE_OF_HEADROOM)), "pulse_max_ms": UNMEASURED_MS}
-    most = {"pump_spread_pm": 250, **channel}
-    longest_ms = min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000 // PULSE_OF_HEADROOM, most) + prime_ms)
-    longest_ms = max(200, min(longest_ms, dosing.longest_ms(headroom_ml * 1000, most)))
-    wanted_ms = math.ceil(pulse_ml * 1e6 / flow * SLOWER_TIMES) + prime_ms + SPARE_MS
-    pulse_max_ms = min(wanted_ms, longest_ms)
-    brings_ml = max(0, pulse_max_ms - prime_ms) * flow // 1_000_000
-    return {"pulse_ml": max(2, min(pulse_ml, brings_ml)), "pulse_max_ms": pulse_max_ms}
+    pulse_ml = min(channel["pulse_ml"], channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
+    pulse_max_ms = UNMEASURED_MS
+    if flow:
+        most = {"pump_spread_pm": 250, **channel}
+        room_ms = dosing.longest_ms(headroom_ml * 1000, most)
+        longest_ms = min(PULSE_MOST_MS, room_ms // PULSE_OF_HEADROOM + prime_ms, room_ms)
+        wanted_ms = math.ceil(pulse_ml * 1e6 / flow * SLOWER_TIMES) + prime_ms + SPARE_MS
+        pulse_max_ms = max(200, min(wanted_ms, longest_ms))
+        pulse_ml = min(pulse_ml, max(0, pulse_max_ms - prime_ms) * flow // 1_000_000)
+    pulse_ml = max(2, pulse_ml)
+    rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
+    return {
+        "pulse_ml": pulse_ml,
+        "pulse_max_ms": pulse_max_ms,
+        "unproven_max": min(UNPROVEN_MOST, max(UNPROVEN_LEAST, -(-PROOF_WATER_PM // rise_pm))),
+    }

@@ -11,9 +11,8 @@ import copy
 import json
 import tomllib
 
-from potreeve.logic import settings as logic
-
 from potreeve_tools.owner import commission, recipe
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.battery import full_mv
 from potreeve_tools.world.plants import PLANTS
@@ -134,7 +133,7 @@ def _fit(settings, measured, where):
         fitted = json.loads(json.dumps(settings))
         for channel, other in zip(fitted["channels"], copy.deepcopy(measured["channels"]), strict=True):
             channel.update({key: other[key] for key in MEASURED + following})
-        clean, wrong = logic.check(fitted)
+        clean, wrong = judge.check(fitted)
         if not wrong:
             return clean
     raise BadInput([f"{where}, on a rig simulated for them: {fault}" for fault in wrong])
