@@ -109,7 +109,7 @@ _SPREADS_S = const(3600)
 
 # No growing mix lets plants draw it this near to air-dry: the lowest published is about 230 pm for
 # sand, 280 for peat (owner.knowledge). FAO-56's p for what grows on sills, at the least demand.
-_WILTING_PM = const(150)
+_WILTING_PM = const(100)
 _DEPLETION_PM = const(600)
 
 # Steps from an older schema to the next: index n takes schema n to n + 1.
