@@ -96,6 +96,7 @@ def make(rig, pots):
         "name": rig.name[:24],
         "tray_headroom_ml": headroom_ml,
         "tray_area_cm2": round(rig.tray_cm2),
+        "pots_in_tray": True,
         "rig_day_ml": max(5, min(5000, sum(channel["day_ml"] for channel in channels))),
         "battery_kind": rig.battery_kind,
         "battery_cells": rig.battery_cells,
