@@ -102,7 +102,7 @@ class Ledger:
 
         The file system never leaves half a slot, so a damaged one may have
         been the newest, and what the other says of the day's water too little:
-        its memory counts as lost.
+        its memory counts as lost. So it does where a witness knows of a newer one.
         """
         self.damaged = False
         slots = [self._read(name) for name in ledger.SLOTS]
@@ -110,6 +110,8 @@ class Ledger:
         self._astray = state is None and self.damaged
         if state is None or state.rig.channels != channels:
             return fresh(channels)
+        if ledger.rolled_back(self._witness(), (self.number - 1) & 0xFFFFFFFF):
+            self.damaged = True
         if self.damaged:
             state.rig.memory = LOST
         return state
@@ -127,9 +129,20 @@ class Ledger:
             self.store.write(ledger.SLOTS[self.slot], ledger.encode(self.number, state))
         except OSError:
             return False
+        try:
+            # Only afterwards: it must never know of more than there is.
+            self.store.write(ledger.WITNESS, ledger.testimony(self.number))
+        except OSError:
+            pass
         self.number = (self.number + 1) & 0xFFFFFFFF
         self.slot = 1 - self.slot
         return True
+
+    def _witness(self):
+        try:
+            return self.store.read(ledger.WITNESS)
+        except OSError:
+            return None
 
     def _read(self, name):
         """A slot's bytes, None if it was never whole; notes damage."""

@@ -183,6 +183,7 @@ def test_a_reset_proves_no_time_and_a_timer_wake_most_of_its_sleep():
 
 def test_parts_of_a_second_are_carried_to_the_next_wake():
     rig = FakeRig(1, kit.make_data(1))
+    rig.pms = [960]
     rig.keep_state(kit.make_state(1))
     session = app.Session(rig)
     started_s = session.state.rig.up_s
@@ -197,6 +198,7 @@ def test_parts_of_a_second_are_carried_to_the_next_wake():
 def test_a_wake_is_as_long_as_it_was():
     """Not longer by the part of a second that is carried to the next one."""
     rig = FakeRig(1, kit.make_data(1))
+    rig.pms = [960]
     rig.keep_state(kit.make_state(1))
     session = app.Session(rig)
     rig.power.sleep = lambda seconds: (rig._pass_ms(1849), 0)

@@ -73,7 +73,7 @@ def main(tree, ctrl_c_ms, left_on, settings):
     if settings:
         with open("/data/settings.json", "w") as file:
             file.write(settings)
-    with open(path) as file:
+    with open(path, "rb") as file:
         source = file.read()
     try:
         exec(source, {"__name__": "__main__"})

@@ -90,7 +90,7 @@ def test_a_damaged_manifest_or_main_ends_somewhere(tree, tmp_path):
         found += some
         left = left[len(some) :]
     seen = collections.Counter(one[1] for one in found)
-    assert set(seen) <= {"ran", "told", "prompt", "reset"}, [one for one in found if one[1].startswith("hang")]
+    assert set(seen) <= {"ran", "told", "waits", "prompt", "reset"}, [one for one in found if one[1].startswith("hang")]
     assert not [one for one in found if one[2]] and len(found) == len(flips)
 
 

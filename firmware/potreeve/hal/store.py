@@ -8,7 +8,8 @@ ENOENT = 2
 
 
 class Store:
-    """rig.store. Names are plain file names, without folders."""
+    """rig.store. Names are plain file names, without folders. One that starts with "@" has a folder to itself beside the
+    others': what damages their folder, which littlefs keeps in one pair of blocks, leaves that file alone."""
 
     def __init__(self, folder):
         self._folder = folder
@@ -75,7 +76,7 @@ class Store:
 
     def free_bytes(self):
         """Free room in the file system, in bytes."""
-        self._make_folder()
+        self._make_folder(self._folder)
         stat = os.statvfs(self._folder)
         return stat[1] * stat[3]
 
@@ -87,7 +88,7 @@ class Store:
     def _path(self, name):
         if "/" in name or name in ("", ".", ".."):
             raise ValueError("not a plain file name: " + name)
-        return self._folder + "/" + name
+        return self._folder + (name if name[0] == "@" else "") + "/" + name
 
     def _write(self, path, mode, data):
         try:
@@ -96,14 +97,14 @@ class Store:
             if fault.args[0] != ENOENT:
                 raise
             # The first write of all: the folder is not there yet.
-            self._make_folder()
+            self._make_folder(path[: path.rindex("/")])
             file = open(path, mode)
         with file:
             file.write(data)
 
-    def _make_folder(self):
+    def _make_folder(self, folder):
         try:
-            os.mkdir(self._folder)
+            os.mkdir(folder)
         except OSError:  # it is there; if not, the next call says why
             pass
 

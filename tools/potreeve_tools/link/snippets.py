@@ -43,7 +43,8 @@ w=None
 try:
  if sys.platform=='rp2': w=bool(machine.mem32[0x400d8000 if 'RP2350' in answer['machine'] else 0x40058000]&(1<<30))
 except Exception: pass
-answer['watchdog']=w
+# A board that waits for a person feeds it itself; see firmware/main.py.
+answer['watchdog']=bool(w and not globals().get('fed')) if w is not None else None
 gc.collect()
 answer['free_heap']=gc.mem_free()
 """
