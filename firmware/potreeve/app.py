@@ -183,6 +183,9 @@ class Session:
         if self.stuck:
             return debounce.NONE
         state = debounce.START
+        if before_ms and self.cause == timekeep.BUTTON:
+            # It woke the board, and lasts since then.
+            state = debounce.going_on(rig.clock.ticks_ms())
         pressed = debounce.NONE
         idle_ms = 0
         for _ in range(BUTTON_MS // BUTTON_STEP_MS):

@@ -140,3 +140,16 @@ def test_a_tap_that_woke_a_board_which_forgets_reaches_its_first_record():
     rig.keep_state(kit.make_state(1))
     app.Session(rig).wake()
     assert [head["button"] for head, _ in records(rig)] == [debounce.SHORT]
+
+
+@pytest.mark.parametrize("left_ms, told", [(0, debounce.SHORT), (300, debounce.SHORT), (1300, debounce.LONG)])
+def test_a_press_that_woke_a_board_counts_from_then_on(left_ms, told):
+    """A start takes a second: held for 2.3 s it is a long press, though only 1.3 s of it are watched."""
+    rig = FakeRig(1, kit.make_data(1), keeps_ram=0, cause=timekeep.BUTTON)
+    rig.now_ms = 1000
+    rig.power.pressed_ms = debounce.PRESS_MS
+    rig.keep_state(kit.make_state(1))
+    session = app.Session(rig)
+    press(rig, (0, left_ms))
+    session.wake()
+    assert [head["button"] for head, _ in records(rig)] == [told]
