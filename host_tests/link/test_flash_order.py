@@ -118,7 +118,7 @@ def boot(folder, files):
     if images.MAIN not in files:
         return "", []
     done = subprocess.run(
-        [MICROPYTHON, HAL_TESTS / "boot.py", folder, "-1", "-1"],
+        [MICROPYTHON, HAL_TESTS / "boot.py", folder, "5000", "-1"],
         capture_output=True,
         text=True,
         timeout=60,
