@@ -31,6 +31,7 @@ package(
         "logic/__init__.py",
         "logic/air.py",
         "logic/battery.py",
+        "logic/commanded.py",
         "logic/cycle.py",
         "logic/debounce.py",
         "logic/demand.py",
@@ -57,5 +58,6 @@ package(
         "logic/watch.py",
         "logic/water.py",
         "service.py",
+        "serving.py",
     ),
 )

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 import serial
-from potreeve.logic import ledger, limits, reasons, servicing, timekeep
+from potreeve.logic import commanded, ledger, limits, reasons, servicing, timekeep
 from potreeve.logic import settings as settings_logic
 from potreeve.logic.state import HELD, fresh
 from potreeve_tools.boards import boardfile as boards
@@ -120,10 +120,10 @@ def test_a_rig_that_lives_from_usb_is_called_once_and_then_tends():
 
 def test_a_pulse_on_command_is_charged_before_it_runs():
     before = rested()
-    state, ms, reason, cup = servicing.open_pulse(before, 1, 2000, whole(), 4000, 0)
+    state, ms, reason, cup = commanded.open_pulse(before, 1, 2000, whole(), 4000, 0)
     assert (ms, reason, cup) == (2000, reasons.NONE, 0) and before.pots[1].intent_ms == 0
     assert state.pots[1].intent_ms == 2000 and limits.spent_ul(state.pots[1]) >= 22_000 and state.rig.tray_ul >= 22_000
-    assert servicing.open_pulse(before, 1, 60_000, whole(), 4000, 0)[1] == 6000
+    assert commanded.open_pulse(before, 1, 60_000, whole(), 4000, 0)[1] == 6000
 
 
 @pytest.mark.parametrize(
@@ -146,20 +146,20 @@ def test_what_refuses_a_pulse_says_so_and_charges_nothing(change, reason):
     before = rested()
     change(before)
     spent = sum(limits.spent_ul(pot) for pot in before.pots)
-    state, ms, why, _ = servicing.open_pulse(before, 0, 3000, whole(), 4000, 0)
+    state, ms, why, _ = commanded.open_pulse(before, 0, 3000, whole(), 4000, 0)
     assert (ms, why) == (0, reason) and state.pots[0].intent_ms == 0
     assert before.rig.memory == 2 or sum(limits.spent_ul(pot) for pot in state.pots) == spent
 
 
 @pytest.mark.parametrize("battery_mv", [0, 3000])
 def test_a_battery_that_is_low_or_unknown_refuses(battery_mv):
-    assert servicing.open_pulse(rested(), 0, 3000, whole(), battery_mv, 0)[1:3] == (0, reasons.BATTERY)
+    assert commanded.open_pulse(rested(), 0, 3000, whole(), battery_mv, 0)[1:3] == (0, reasons.BATTERY)
 
 
 def test_no_run_of_commands_exceeds_a_cap():
     state, given_ul = rested(), [0, 0, 0]
     for n in range(200):
-        state, ms, _, _ = servicing.open_pulse(state, n % 3, 700 + 137 * n % 5000, whole(), 4000, 0)
+        state, ms, _, _ = commanded.open_pulse(state, n % 3, 700 + 137 * n % 5000, whole(), 4000, 0)
         # The fastest this pump may be.
         given_ul[n % 3] += ms * 11
         state.pots[n % 3].intent_ms = 0
@@ -170,13 +170,13 @@ def test_no_run_of_commands_exceeds_a_cap():
 def test_a_cup_takes_what_the_caps_leave_no_room_for_but_no_more_than_a_press_allows():
     state = rested()
     limits.spend(state.pots[0], 120_000)
-    assert servicing.open_pulse(state, 0, 5000, whole(), 4000, 4000)[1:3] == (0, reasons.POT_DAY)
-    after, ms, _, cup = servicing.open_pulse(state, 0, 5000, whole(), 4000, 5000)
+    assert commanded.open_pulse(state, 0, 5000, whole(), 4000, 4000)[1:3] == (0, reasons.POT_DAY)
+    after, ms, _, cup = commanded.open_pulse(state, 0, 5000, whole(), 4000, 5000)
     assert (ms, cup) == (5000, 1) and after.rig.tray_ul == state.rig.tray_ul
     assert limits.spent_ul(after.pots[0]) > limits.spent_ul(state.pots[0])
-    assert servicing.open_pulse(state, 0, 5000, whole(), 0, 5000)[2] == reasons.BATTERY
+    assert commanded.open_pulse(state, 0, 5000, whole(), 0, 5000)[2] == reasons.BATTERY
     # Where the caps have room, they are what is used.
-    assert servicing.open_pulse(rested(), 0, 2000, whole(), 4000, 5000)[3] == 0
+    assert commanded.open_pulse(rested(), 0, 2000, whole(), 4000, 5000)[3] == 0
 
 
 # ---- on the virtual board
@@ -358,12 +358,12 @@ def test_a_board_new_to_its_settings_pumps_only_into_a_cup_and_only_after_a_pres
         assert pump(link, 0, 3000)["ms"] == 0 and pump(link, 0, 3000, 1)["reason"] in (reasons.POT_DAY, reasons.RIG_DAY)
         assert board.wiring.pulses == []
         board.press(300)
-        assert board.wait(lambda: link.run("answer = service._running.cup_left_ms[0]") == servicing.CUP_MS)
+        assert board.wait(lambda: link.run("answer = service._running.cup_left_ms[0]") == commanded.CUP_MS)
         done = pump(link, 0, 3000, 1)
         assert done["reason"] == 0 and done["cup"] == 1 and 2990 <= done["ms"] <= 3500 and done["sag_mv"] > 3000
         assert len(board.wiring.pulses) == 1 and board.wiring.pulses[0][0] == 0
         total_ms = sum(pump(link, 0, 3000, 1)["ms"] for _ in range(6)) + done["ms"]
-        assert total_ms <= servicing.CUP_MS + 1500 and pump(link, 9, 100)["reason"] == reasons.NO_SETTINGS
+        assert total_ms <= commanded.CUP_MS + 1500 and pump(link, 9, 100)["reason"] == reasons.NO_SETTINGS
 
 
 def test_a_pulse_cut_short_by_a_power_failure_counts_in_full(start):
