@@ -153,6 +153,8 @@ if not why:
     try:
         rig = open_rig()
         rig.checked = machine is not None
+        # From here on hal stands by, and the firmware needs the room.
+        del unfit, there, crc, hold, release, wait, warn, host, PADS, pins
         from potreeve import service
 
         service.attend(rig)

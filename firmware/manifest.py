@@ -18,6 +18,7 @@ package(
         "hal/bh1750.py",
         "hal/bme280.py",
         "hal/latched.py",
+        "hal/opening.py",
         "hal/parts.py",
         "hal/photodiode.py",
         "hal/power.py",

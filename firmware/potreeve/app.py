@@ -97,6 +97,8 @@ class Session:
         """Load the settings, and the state they speak of."""
         rig = self.rig
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
+        if hasattr(rig, "forget"):
+            rig.forget("potreeve.logic", "settings")
         # Said in every record, not once: what the owner wrote does not run.
         self.lasting = bits
         self.errors |= bits

@@ -6,7 +6,7 @@ with one writer, all here.
 
 import json
 
-from potreeve.logic import errors, ledger, segments, settings
+from potreeve.logic import errors, ledger, segments
 from potreeve.logic.state import fresh
 
 SETTINGS = "settings.json"
@@ -47,6 +47,9 @@ def _promote(store, data):
 
 def _read_settings(store, name, channels):
     try:
+        # Loaded where it is needed: an application that has its settings can let it go.
+        from potreeve.logic import settings
+
         data = store.read(name)
         if data is None:
             return None, None

@@ -91,15 +91,17 @@ def case_a_pin_that_refuses_does_not_keep_the_next_one_on(ctx):
 
 
 def case_an_old_interpreter_is_refused_with_the_reason(ctx):
+    from potreeve.hal import opening
+
     class Old:
         name = "micropython"
         version = (1, 25, 0, "")
 
-    words = str(raises(ctx.hal.BoardError, lambda: ctx.hal._check_interpreter(Old)))
+    words = str(raises(ctx.hal.BoardError, lambda: opening._check_interpreter(Old)))
     assert "1.25" in words and "sleep" in words and "watchdog" in words and "1.26" in words
     for version in ((1, 26, 0), (1, 29, 3, "preview"), (1, 30, 0), (2, 0, 0)):
         Old.version = version
-        ctx.hal._check_interpreter(Old)
+        opening._check_interpreter(Old)
 
 
 def case_standing_by_sleeps_most_of_the_time_then_restarts(ctx):
@@ -179,7 +181,9 @@ def case_a_driver_that_is_missing_is_told_as_damage(ctx):
         def missing(board, junk=junk):
             raise junk or ImportError("no module named 'potreeve.hal.bme280'")
 
-        ctx.hal._drivers = missing
+        from potreeve.hal import opening
+
+        opening._drivers = missing
         words = str(raises(ctx.hal.BoardError, lambda: ctx.open(ctx.board("rp2040_wifi"))))
         assert "damaged" in words and "board.json" not in words
         assert ctx.bench.writes()[-1] == (17, 1)
