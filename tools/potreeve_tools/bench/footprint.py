@@ -54,7 +54,7 @@ host.call("ask", "%d %d %d %d %d %d" % (bare, hardware, code, ready, first, agai
 
 
 def run():
-    """Measure. Returns {"files": [...], "source_bytes", "mpy_bytes", "heap": [{...}, one per board], "growth": {...}}."""
+    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "mpy_bytes" of the largest, "heap": [{...}, one per board], "growth": {...}}."""
     rows = []
     made = compiled.files(FIRMWARE)
     for name in compiled.modules(FIRMWARE):
@@ -69,10 +69,16 @@ def run():
     rows.append(
         {"file": compiled.MAIN, "source_bytes": main.stat().st_size, "mpy_bytes": len(compiled.main_text(FIRMWARE))}
     )
+    text = len(compiled.main_text(FIRMWARE))
+    images = {
+        name: text + sum(map(len, compiled.for_board(made, boards.load(name).device_dict()).values()))
+        for name in boards.names()
+    }
     return {
         "files": rows,
         "source_bytes": sum(row["source_bytes"] for row in rows),
-        "mpy_bytes": sum(row["mpy_bytes"] for row in rows),
+        "image_bytes": images,
+        "mpy_bytes": max(images.values()),
         "mpy_aim_bytes": MPY_AIM_BYTES,
         "heap": [heap(name) for name in boards.names()],
         "growth": growth(),

@@ -121,7 +121,11 @@ def footprint(ctx, as_json):
             [row["file"], f"{row['source_bytes']:,}", f"{row['mpy_bytes']:,}"]
             for row in sorted(found["files"], key=lambda row: -row["mpy_bytes"])
         ]
-        + [["all", f"{found['source_bytes']:,}", f"{found['mpy_bytes']:,} of {found['mpy_aim_bytes']:,}"]],
+        + [["all", f"{found['source_bytes']:,}", f"{sum(row['mpy_bytes'] for row in found['files']):,}"]]
+        + [
+            [f"what {name} is sent", "", f"{size:,} of {found['mpy_aim_bytes']:,}"]
+            for name, size in found["image_bytes"].items()
+        ],
     )
     grown = found["growth"]
     click.echo()

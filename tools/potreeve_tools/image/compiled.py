@@ -37,6 +37,31 @@ HOST_ONLY = ("potreeve/logic/settings_help.py",)
 """Modules for people at a desktop, which no board loads."""
 
 
+def _has_bus(board):
+    return board["pins"]["i2c_sda"] >= 0 and board["pins"]["i2c_scl"] >= 0
+
+
+DRIVERS = {
+    "potreeve/hal/latched.py": lambda board: board["latch"],
+    "potreeve/hal/probes.py": lambda board: True,
+    "potreeve/hal/pulses.py": lambda board: board["pins"]["probe_kind"] == "pulses",
+    "potreeve/hal/bme280.py": lambda board: _has_bus(board) and board["sensors"]["climate"] == "bme280",
+    "potreeve/hal/sht4x.py": lambda board: _has_bus(board) and board["sensors"]["climate"] == "sht4x",
+    "potreeve/hal/bh1750.py": lambda board: _has_bus(board) and board["sensors"]["light"] == "bh1750",
+    "potreeve/hal/photodiode.py": lambda board: board["sensors"]["light"] == "photodiode",
+}
+"""Modules that only some boards are wired for, and whether one is: what hal/opening.py would load on it."""
+
+
+def for_board(made, board):
+    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't say."""
+    try:
+        spare = {mpy_name(name) for name, needs in DRIVERS.items() if not needs(board)}
+    except (KeyError, TypeError):
+        spare = set()
+    return {name: data for name, data in made.items() if name not in spare}
+
+
 def modules(firmware):
     """Paths of all modules a board loads, relative to the firmware folder, sorted; without main.py."""
     found = sorted(path.relative_to(firmware).as_posix() for path in (Path(firmware) / PACKAGE).rglob("*.py"))
