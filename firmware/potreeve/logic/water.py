@@ -62,9 +62,9 @@ def _give(state, index, settings):
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
     else:
         if pot.ladder == HELD:
-            want_ul, most_ul = proof.trial_ul(rig, pot, channel, settings)
+            want_ul, most_ul = proof.trial_ul(rig, state.pots, channel, settings)
         else:
-            want_ul, most_ul, _ = ladder.ration(rig, pot, channel, settings)
+            want_ul, most_ul, _ = ladder.ration(rig, state.pots, pot, channel, settings)
         room_ul = clamp(room_ul, 0, most_ul)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     return _open_intent(state, index, want_ul, channel, (room_ul, bound))
@@ -113,7 +113,7 @@ def _whose_turn(state, settings, believed, tried):
     for at in range(count):
         index = (rig.turn + at) % count
         pot = pots[index]
-        if index not in tried and _due_untended(rig, pot, settings, index, believed[index]):
+        if index not in tried and _due_untended(state, index, settings, believed[index]):
             return index
     return -1
 
@@ -132,12 +132,14 @@ def _dried(state, index, settings):
     rig.tray_ul = clamp(rig.tray_ul - drew_ul, open_ul, rig.tray_ul)
 
 
-def _due_untended(rig, pot, settings, index, believed):
+def _due_untended(state, index, settings, believed):
     """True when a held pot's trial or a rationed pot's ration is due."""
+    rig = state.rig
+    pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
         return believed and proof.trial_due(rig, pot, channel)
-    return ladder.ration_due(rig, pot, ladder.ration(rig, pot, channel, settings)[2])
+    return ladder.ration_due(rig, pot, ladder.ration(rig, state.pots, pot, channel, settings)[2])
 
 
 def _finished(pot, channel):
