@@ -55,6 +55,7 @@ package(
         "logic/stages.py",
         "logic/state.py",
         "logic/timekeep.py",
+        "logic/tray.py",
         "logic/units.py",
         "logic/watch.py",
         "logic/water.py",
