@@ -52,8 +52,6 @@ def test_the_worked_example():
     fine = air.bme280_fine(EXAMPLE, ADC_T)
     assert fine == 128422
     assert air.bme280_cdeg(fine) == 2508  # 25.08 degC
-    assert air.bme280_pa(EXAMPLE, ADC_P, fine) == 100656
-    assert abs(air.bme280_pa(EXAMPLE, ADC_P, fine) - 100653) <= 4  # the 64-bit formula's result
 
 
 def test_the_double_formulas_give_the_examples_results():
@@ -74,22 +72,6 @@ def test_temperature_follows_the_double_formula_over_its_range():
             seen += 1
             assert abs(cdeg - true) <= 1.0, adc_t
     assert seen > 300
-
-
-@pytest.mark.parametrize("adc_t", [300000, 420000, 519888, 650000])
-def test_pressure_follows_the_double_formula_over_its_range(adc_t):
-    """The 32-bit formula is up to 4 Pa off (measured here); the sensor itself is good to 100 Pa."""
-    fine = air.bme280_fine(EXAMPLE, adc_t)
-    seen = 0
-    for adc_p in range(150000, 900000, 1499):
-        pa = air.bme280_pa(EXAMPLE, adc_p, fine)
-        true = double_pa(EXAMPLE, adc_p, fine)
-        if pa is None:
-            assert true < 30010 or true > 109990
-        else:
-            seen += 1
-            assert abs(pa - true) <= 5, (adc_p, pa, true)
-    assert seen > 100
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ class Bme280:
                 self._calibration = self._read_calibration()
             if self._calibration is None or not self._measure():
                 return None
-            cdeg, rh_pm, _ = air.bme280(self._calibration, self._get(0xF7, 8))
+            cdeg, rh_pm = air.bme280(self._calibration, self._get(0xF7, 8))
         except OSError:
             # Another sensor may be plugged in before the next reading.
             self._calibration = None

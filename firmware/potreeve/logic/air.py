@@ -1,4 +1,4 @@
-"""Air sensors: from registers and raw words to hundredths of a degree, per mille and pascals.
+"""Air sensors: from registers and raw words to hundredths of a degree and per mille.
 
 BME280 and BMP280: the makers' 32-bit compensation formulas (Bosch BME280 data
 sheet, sections 4.2.3 and 8.2). SHT4x: conversion and CRC of the Sensirion
@@ -21,8 +21,6 @@ _SKIPPED_16BIT = const(0x8000)
 # Working range of the chips (BME280 data sheet, Table 1; SHT4x data sheet, -40 to 125).
 _BME280_LOW_CDEG = const(-4000)
 _BME280_HIGH_CDEG = const(8500)
-_BME280_LOW_PA = const(30000)
-_BME280_HIGH_PA = const(110000)
 _SHT4X_LOW_CDEG = const(-4000)
 _SHT4X_HIGH_CDEG = const(12500)
 
@@ -92,11 +90,9 @@ def parse_bme280(first, second):
 
 
 def bme280_words(data):
-    """Raw words (adc_p, adc_t, adc_h) of registers 0xF7..0xFE (8 bytes; a BMP280's 6 give adc_h = 0x8000)."""
-    adc_p = data[0] << 12 | data[1] << 4 | data[2] >> 4
-    adc_t = data[3] << 12 | data[4] << 4 | data[5] >> 4
+    """Raw words (adc_t, adc_h) of registers 0xF7..0xFE (8 bytes; a BMP280's 6 give adc_h = 0x8000). Pressure is not used."""
     adc_h = data[6] << 8 | data[7] if len(data) > 6 else _SKIPPED_16BIT
-    return adc_p, adc_t, adc_h
+    return data[3] << 12 | data[4] << 4 | data[5] >> 4, adc_h
 
 
 def bme280_fine(calibration, adc_t):
@@ -122,32 +118,6 @@ def bme280_cdeg(fine):
     return cdeg
 
 
-def bme280_pa(calibration, adc_p, fine):
-    """Pressure in Pa by the 32-bit formula, or None outside 300..1100 hPa or without a reading.
-
-    About 3 Pa off the maker's 64-bit formula. Two intermediate results need
-    the full 32 bits (unsigned); the rest fits 31.
-    """
-    if fine is None or adc_p in (_SKIPPED_20BIT, 0, 0xFFFFF):
-        return None
-    c = calibration
-    v1 = (fine >> 1) - 64000
-    v2 = ((v1 >> 2) * (v1 >> 2) >> 11) * c[P6] + (v1 * c[P5] << 1)
-    v2 = (v2 >> 2) + (c[P4] << 16)
-    v1 = (c[P3] * ((v1 >> 2) * (v1 >> 2) >> 13) >> 3) + (c[P2] * v1 >> 1) >> 18
-    v1 = (32768 + v1) * c[P1] >> 15
-    pa = (1048576 - adc_p - (v2 >> 12)) * 3125
-    if v1 <= 0 or pa < 0:
-        return None
-    pa = (pa << 1) // v1 if pa < 0x80000000 else pa // v1 * 2
-    v1 = c[P9] * ((pa >> 3) * (pa >> 3) >> 13) >> 12
-    v2 = (pa >> 2) * c[P8] >> 13
-    pa += v1 + v2 + c[P7] >> 4
-    if pa < _BME280_LOW_PA or pa > _BME280_HIGH_PA:
-        return None
-    return pa
-
-
 def bme280_rh_q10(calibration, adc_h, fine):
     """Relative humidity in 1/1024 %, 0..102400, or None without a reading.
 
@@ -166,20 +136,20 @@ def bme280_rh_q10(calibration, adc_h, fine):
 
 
 def bme280(calibration, data):
-    """(temp_cdeg, rh_pm, pa) of a forced measurement; each None if it is no reading.
+    """(temp_cdeg, rh_pm) of a forced measurement; each None if it is no reading.
 
     data: registers 0xF7.. (8 bytes, 6 for a BMP280). calibration: parse_bme280.
     Without a believable temperature nothing is believed, since it compensates
     the rest.
     """
-    adc_p, adc_t, adc_h = bme280_words(data)
+    adc_t, adc_h = bme280_words(data)
     fine = bme280_fine(calibration, adc_t)
     cdeg = bme280_cdeg(fine)
     if cdeg is None:
-        return None, None, None
+        return None, None
     rh = bme280_rh_q10(calibration, adc_h, fine)
     rh_pm = None if rh is None else rh * 10 + 512 >> 10
-    return cdeg, rh_pm, bme280_pa(calibration, adc_p, fine)
+    return cdeg, rh_pm
 
 
 def crc8(data):

@@ -104,7 +104,9 @@ def main_text(firmware):
         if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
             told = node.body[0]
             lines[told.lineno - 1 : told.end_lineno] = [""] * (told.end_lineno - told.lineno + 1)
-    return "".join(line.rstrip() + "\n" for line in lines if line.strip()).encode()
+    kept = [line.rstrip() for line in lines if line.strip()]
+    # A step in is one space.
+    return "".join(" " * ((len(line) - len(line.lstrip())) // 4) + line.lstrip() + "\n" for line in kept).encode()
 
 
 def compile_module(firmware, name):
