@@ -130,13 +130,10 @@ class Ledger:
             if self._astray:
                 self._clear()
             self.store.write(ledger.SLOTS[self.slot], ledger.encode(self.number, state))
-        except OSError:
-            return False
-        try:
             # Only afterwards: it must never know of more than there is.
             self.store.write(ledger.WITNESS, ledger.testimony(self.number))
         except OSError:
-            pass
+            return False
         self.number = (self.number + 1) & 0xFFFFFFFF
         self.slot = 1 - self.slot
         return True
