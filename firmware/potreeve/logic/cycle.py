@@ -86,7 +86,7 @@ def step(before, readings, settings, board_energy):
     weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
     sleep_s = schedule.next_wake_s(state, settings, dark, weak)
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
-    days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
+    days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
     actions.alarm = _alarm(state, readings, days)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
@@ -177,13 +177,17 @@ def _pass_time(state, readings, settings, board_energy):
 
 
 def _battery(rig, readings, settings):
-    if readings.battery_mv:
-        if battery.swapped(rig.rest_mv, readings.battery_mv, settings["battery_cells"]):
-            rig.used_uah = 0
-            rig.day_uah = 0
-            rig.sag_mv = 0
-    rig.rest_mv = readings.battery_mv
-    rig.soc_pm = battery.charge_pm(readings.battery_mv, rig.used_uah, settings)
+    now_mv = readings.battery_mv
+    swapped = battery.swapped(rig.rest_mv, now_mv, settings["battery_cells"])
+    if swapped:
+        rig.used_uah = 0
+        rig.sag_mv = 0
+    rig.soc_pm = battery.charge_pm(now_mv, rig.used_uah, settings)
+    if swapped or now_mv and not rig.rest_mv and settings["battery_kind"] != "nimh":
+        # Not seen before: what is gone of it went uncounted.
+        rig.used_uah = battery.since_full_uah(rig.soc_pm, settings)
+        rig.day_uah = rig.used_uah
+    rig.rest_mv = now_mv
 
 
 def _observe(state, readings, settings, um):
@@ -230,9 +234,12 @@ def _learn_day(state, settings):
     um = rig.day_um
     rig.last_um = um
     rig.typical_um = clamp(ease(rig.typical_um, um, 5) if rig.typical_um else um, 1, 65535)
+    rig.used_uah += battery.leak_uah_day(settings)
     used = rig.used_uah - rig.day_uah
     if used > 0:
-        rig.usage_uah = ease(rig.usage_uah, used, 4) if rig.usage_uah else used
+        used = battery.really_uah(used, rig.soc_pm, rig.used_uah, settings)
+        rig.usage_uah = ease(rig.usage_uah, used, battery.LATE_DAYS) if rig.usage_uah else used
+        rig.past_uah = ease(rig.past_uah, used, battery.PAST_DAYS) if rig.past_uah else used
     rig.day_uah = rig.used_uah
     rig.day_um = 0
     rig.day_s = rig.up_s

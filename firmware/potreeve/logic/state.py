@@ -40,6 +40,7 @@ RIG_FIELDS = (
     "used_uah", "I",       # charge used from this battery
     "day_uah", "I",        # used_uah when the day began
     "usage_uah", "I",      # charge an ordinary day uses, 0 not known
+    "past_uah", "I",       # the same over a longer past
     "rest_mv", "H",        # battery at rest
     "sag_mv", "H",         # how far a pump pulls it down, learned
     "soc_pm", "H",      # state of charge

@@ -23,7 +23,7 @@ def looks_a_day(settings):
     return -(-light_s // settings["wake_s"]) + -(-DARK_H * 3600 // settings["night_wake_s"])
 
 
-def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000):
+def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000, sag_mv=0):
     """(days, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
 
     board: device form of a board file. battery.MOST_DAYS means "that or more".
@@ -34,7 +34,8 @@ def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000):
         if channel["pump_ul_s"]
     )
     used_uah = energy.day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
-    return battery.days_left(soc_pm, used_uah, settings), used_uah
+    used_uah += battery.leak_uah_day(settings)
+    return battery.days_left(soc_pm, sag_mv, (used_uah, used_uah), settings), used_uah
 
 
 def meaning(old, new, board, state=None):
