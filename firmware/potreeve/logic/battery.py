@@ -9,7 +9,7 @@ from potreeve.logic.units import between, clamp, div_up, ease
 # Open-circuit mV per cell against charge in pm. Lithium: the open-circuit curve
 # of PyBaMM's Chen2020 cell, rounded to mV. Alkaline: 1.6 V fresh, 1.25 V about
 # half, 1.0 V nearly empty at light load (battery makers' FAQ, coarse); the points
-# between are from memory. Nickel: only full and empty are used.
+# between are from memory. Nickel, from memory of makers' curves: only its lower end is used.
 _LITHIUM = (
     (2500, 0),
     (3109, 50),
@@ -35,24 +35,24 @@ _ALKALINE = (
     (1500, 930),
     (1600, 1000),
 )
-_NIMH = ((1000, 0), (1150, 100), (1300, 950), (1400, 1000))
+_NIMH = ((1000, 0), (1100, 50), (1160, 100), (1200, 200), (1300, 950), (1400, 1000))
 
 CURVES = {"lithium": _LITHIUM, "alkaline": _ALKALINE, "nimh": _NIMH}
 
 # A nickel cell below this at rest is nearly empty whatever was counted; a rise
 # of this much since the last wake is a new or freshly charged battery.
-NIMH_FLAT_MV = 1150
+NIMH_FLAT_MV = 1200
 SWAP_RISE_MV = 150
 
 MOST_DAYS = 999
 
-# What a pack loses by itself at room temperature, in pm of its capacity a year. Lithium: 1-2 % a month and 3 % for the
-# protection circuit; nickel of the low-loss kind 15 % a year (a battery maker's FAQ). Alkaline: 2 % a year at 21 degC,
-# 5 % at 29 (a battery FAQ), so 3 on a sill.
-LEAK_PM_YEAR = {"lithium": 540, "alkaline": 30, "nimh": 150}
+# What a pack loses by itself, in pm of its capacity a year. Lithium: 1-2 % a month and 3 % for the protection
+# circuit; nickel of the low-loss kind 15 % a year (a battery maker's FAQ), twice as much 10 degrees warmer (a textbook
+# of batteries): 20 at the 25 degC of a sill. Alkaline: 2 % at 21 degC, 5 % at 29 (a battery FAQ): 3 there.
+LEAK_PM_YEAR = {"lithium": 540, "alkaline": 30, "nimh": 200}
 
 # How much more a cell resists when flat, in pm of fresh. Alkaline: 0.15-0.3 ohm fresh, 1 ohm flat; the others from memory.
-GROWTH_PM = {"lithium": 1500, "alkaline": 3400, "nimh": 1500}
+GROWTH_PM = {"lithium": 1500, "alkaline": 3400, "nimh": 1000}
 
 # Days by which the two averages of use lag behind; how far ahead their trend is carried on (common practice, no source).
 LATE_DAYS = 8
@@ -60,7 +60,7 @@ PAST_DAYS = 32
 FORESEEN_DAYS = 60
 
 # So much charge must be gone before what the voltage says of it weighs as much as what was counted (common practice, no source).
-DOUBT_PM = 300
+DOUBT_PM = 500
 
 # Headroom kept under a pump on top of the learned sag (contacts, cold; common practice,
 # no source).
@@ -163,8 +163,8 @@ def refused_pm(soc_pm, sag_mv, settings):
 def days_left(soc_pm, sag_mv, usage, settings):
     """Whole days until the pumps are refused.
 
-    usage: (uAh a day of late, uAh a day of the longer past), 0 not known. Use goes on growing
-    or shrinking as it did, within bounds. MOST_DAYS when the use is not known yet or the
+    usage: (uAh a day of late, uAh a day of the longer past), 0 not known. Plants go on growing
+    as they did, to half as much again; a lull is not counted on. MOST_DAYS when the use is not known yet or the
     end lies further off.
     """
     late_uah, past_uah = usage
@@ -177,7 +177,7 @@ def days_left(soc_pm, sag_mv, usage, settings):
     for _ in range(3):
         ahead = clamp(days, 0, FORESEEN_DAYS) // 2
         more_uah = (late_uah - past_uah) * ahead // (PAST_DAYS - LATE_DAYS)
-        days = spare_uah // (late_uah + clamp(more_uah, -late_uah // 4, late_uah // 2))
+        days = spare_uah // (late_uah + clamp(more_uah, 0, late_uah // 2))
     return clamp(days, 0, MOST_DAYS)
 
 

@@ -6,7 +6,7 @@ another can only mean crossed tubes, a pump that runs along, or other hands.
 
 from potreeve.logic import battery, dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
-from potreeve.logic.units import clamp
+from potreeve.logic.units import DAY_S, clamp
 
 # By then the water has spread, and what stayed in the pot shows.
 CLOSE_S = 7200
@@ -18,6 +18,9 @@ LAST_SOAKS = 2
 # reset: a tenth of the span in which pumps are run (common practice, no source).
 GAVE_WAY_MV = 150
 SAG_MOST_MV = 12000
+
+# A battery that is refused for its sag alone is tried again so long after the last pulse (common practice, no source).
+TRIAL_S = 2 * DAY_S
 
 # Pulses in a row that lifted another pot, before that is no chance any more; the
 # least rise that counts, more than noise and a cooling sill can do within a soak;
@@ -57,6 +60,7 @@ def _give(state, index, settings):
     if pot.ladder == TENDED and pot.unproven >= channel["unproven_max"]:
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
         return 0
+    _forget_sag(state, settings)
     if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
         _bounded(pot, reasons.BATTERY)
         return 0
@@ -69,6 +73,20 @@ def _give(state, index, settings):
         room_ul = clamp(room_ul, 0, most_ul)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     return _open_intent(state, index, want_ul, channel, (room_ul, bound))
+
+
+def _forget_sag(state, settings):
+    """After TRIAL_S without a pulse, reckon with no more sag than lets one pulse run: only pulses teach it.
+
+    Half of the learned sag stays believed, the stop voltage and the reserve stay as they are; a
+    pulse that gives way again adds to the sag. So a bad battery costs a start in two days at most.
+    """
+    rig = state.rig
+    for pot in state.pots:
+        if pot.pulsed and rig.up_s - pot.pulse_s < TRIAL_S:
+            return
+    if battery.can_pump(rig.rest_mv, rig.sag_mv // 2, rig.soc_pm, settings):
+        rig.sag_mv = clamp(rig.sag_mv, 0, rig.rest_mv - battery.SAG_SPARE_MV - settings["battery_stop_mv"])
 
 
 def _whose_turn(state, settings, believed, tried):

@@ -26,6 +26,9 @@ MARKS_PCT = (75, 50, 25)
 CAPACITY_MAH = {True: 4000, False: 700}
 LONGEST_DAYS = 150
 
+# What a pump's label may be off by (common practice, no source).
+LABEL_PCT = 15
+
 # What the issue asks for.
 WITHIN_PCT = 15
 WITHIN_DAYS = 5
@@ -34,18 +37,21 @@ WITHIN_DAYS = 5
 FOR_GOOD_S = DAY_S
 
 
-def cases(names=BOARDS, packs=PACKS, seeds=(1,), rig_path=DEFAULT_RIG):
-    """One mapping per board, pack and seed. Seed 1 has CAPACITY_MAH; others draw capacity, charge at the start, pump
-    current and orientation of the window."""
-    found = []
-    for seed in seeds:
-        for name in names:
-            for chemistry, cells in packs:
-                found.append(_case(name, chemistry, cells, seed, rig_path))
-    return found
+def cases(names=BOARDS, packs=PACKS, seeds=(1,), rig_path=DEFAULT_RIG, labelled=True):
+    """One mapping per board, pack and seed. Seed 1 has CAPACITY_MAH and the default rig; others draw capacity, charge at the
+    start (nickel cells are counted from full, so they are put in full), pump current, pots, month and the window's direction.
+
+    labelled: the owner wrote the current on the pumps' label, which is within LABEL_PCT of theirs, into the board file.
+    """
+    return [
+        _case(name, chemistry, cells, seed, rig_path, labelled)
+        for seed in seeds
+        for name in names
+        for chemistry, cells in packs
+    ]
 
 
-def _case(name, chemistry, cells, seed, rig_path):
+def _case(name, chemistry, cells, seed, rig_path, labelled=True):
     keeps = boards.load(name).device_dict()["keeps_ram"]
     case = {
         "board": name,
@@ -54,16 +60,24 @@ def _case(name, chemistry, cells, seed, rig_path):
         "capacity_mah": CAPACITY_MAH[keeps],
         "start_pct": 100,
         "pump_ma": None,
+        "label_ma": None,
         "azimuth_deg": None,
+        "start": None,
+        "pots": 3,
         "seed": seed,
         "rig": str(rig_path),
     }
     if seed != 1:
         rng = random.Random(f"days left {seed} {name} {chemistry} {cells}")
-        case["capacity_mah"] = round(CAPACITY_MAH[keeps] * rng.uniform(0.6, 1.3), -1)
-        case["start_pct"] = rng.choice((100, 100, 95, 85))
+        case["capacity_mah"] = round(CAPACITY_MAH[keeps] * rng.uniform(0.4, 1.1) / 10) * 10
+        start_pct = rng.choice((100, 100, 95, 85))
+        case["start_pct"] = 100 if chemistry == "nimh" else start_pct
         case["pump_ma"] = round(rng.uniform(90, 220))
         case["azimuth_deg"] = rng.randint(90, 270)
+        case["start"] = f"2026-{rng.randint(1, 12):02d}-01"
+        case["pots"] = rng.randint(2, 3)
+        label_ma = round(case["pump_ma"] * (1 + rng.uniform(-LABEL_PCT, LABEL_PCT) / 100))
+        case["label_ma"] = label_ma if labelled else None
     return case
 
 
@@ -95,7 +109,9 @@ def judge(case):
         row = {**case, "mark_pct": pct, "ended": ended_s is not None}
         at = _when(session, pct)
         if at is None or ended_s is None or case["start_pct"] <= pct:
-            rows.append({**row, "told_days": None, "real_days": None, "error_days": None, "error_pct": None, "good": None})
+            rows.append(
+                {**row, "told_days": None, "real_days": None, "error_days": None, "error_pct": None, "good": None}
+            )
             continue
         told = record.decode(session.records[at])[0]["days_left"]
         real = max(0.0, (ended_s - session.record_s[at]) / DAY_S)
@@ -133,18 +149,20 @@ def _tended(case):
     data = copy.deepcopy(read_toml(case["rig"]))
     data["reservoir"]["refill_days"] = 2
     data["battery"].update(
-        chemistry=case["chemistry"],
-        cells=case["cells"],
-        capacity_mah=case["capacity_mah"],
-        start_pct=case["start_pct"],
+        chemistry=case["chemistry"], cells=case["cells"], capacity_mah=case["capacity_mah"], start_pct=case["start_pct"]
     )
     if case["azimuth_deg"] is not None:
         data["window"]["azimuth_deg"] = case["azimuth_deg"]
+    if case["start"] is not None:
+        data["rig"]["start"] = case["start"]
+    data["pot"] = data["pot"][: case["pots"]]
     for pot in data["pot"]:
         if case["pump_ma"] is not None:
             pot["pump_ma"] = case["pump_ma"]
     rig = check_rig(data, case["rig"])
     board = boards.load(case["board"]).device_dict()
+    if case["label_ma"] is not None:
+        board["energy"]["pump_ua"] = case["label_ma"] * 1000
     session = make_session(rig, board, LONGEST_DAYS, case["seed"])
     session.on_day = lambda day: _stop_when_over(session)
     engines.ENGINES["cpython"](session)

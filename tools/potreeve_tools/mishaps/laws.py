@@ -17,6 +17,7 @@ WATER_SPARE = 1.001  # rounding of millilitres
 RISE_PM = 8  # a reading this far above another is no noise; the firmware asks for more
 SURE_RISE_PM = 12  # and what it asks for at the least
 TRAY_SPARE_ML = 1.0
+TRIAL_S = 2 * DAY_S  # a refused battery may be tried again so seldom
 BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves what is counted on
 BLIND_KINDS = (
     "probe_out",
@@ -264,7 +265,7 @@ def _bounded(ev, channel, head, sag_mv):
 
 
 def never_on_low_battery(ev):
-    """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out."""
+    """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out: a few, then one in TRIAL_S."""
     found = []
     stop_mv = min(s["battery_stop_mv"] for s in all_settings(ev))
     for p in ev.pulses:
@@ -273,13 +274,16 @@ def never_on_low_battery(ev):
                 f"{day_text(p.t_s)} {ev.name(p.channel)}: pumped at {p.state.rig.rest_mv} mV, stop is {stop_mv} mV"
             )
     meant = sum(f.bit for f in ev.mishaps if f.kind == "brown_out")
-    cut, before_s = 0, 0.0
+    cut, before_s, first_s = 0, 0.0, math.inf
     for p in ev.pulses:
         if _acknowledged(ev, before_s, p.t_s):
-            cut = 0  # a person may have brought another battery
+            cut, first_s = 0, math.inf  # a person may have brought another battery
         before_s = p.t_s
         cut += p.brownout
-        if cut > BROWNOUTS + meant:
+        first_s = min(first_s, p.t_s) if p.brownout else first_s
+        # A refused battery is tried again now and then: only a pulse shows that it is well again.
+        trials = max(0.0, p.t_s - first_s) // TRIAL_S
+        if cut > BROWNOUTS + meant + trials:
             return found + [f"{day_text(p.t_s)}: {cut} pulses ended in a brown-out"]
     return found
 
