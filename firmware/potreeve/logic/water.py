@@ -86,7 +86,7 @@ def _forget_sag(state, settings):
         if pot.pulsed and rig.up_s - pot.pulse_s < TRIAL_S:
             return
     if battery.can_pump(rig.rest_mv, rig.sag_mv // 2, rig.soc_pm, settings):
-        rig.sag_mv = clamp(rig.sag_mv, 0, rig.rest_mv - battery.SAG_SPARE_MV - settings["battery_stop_mv"])
+        rig.sag_mv = clamp(rig.rest_mv - battery.SAG_SPARE_MV - settings["battery_stop_mv"], 0, rig.sag_mv)
 
 
 def _whose_turn(state, settings, believed, tried):

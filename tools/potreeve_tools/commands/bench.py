@@ -3,7 +3,7 @@
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import cuts, link, mutants, swarm, wear
+from potreeve_tools.commands.benches import cuts, daysleft, link, mutants, swarm, wear
 from potreeve_tools.terminal import exits, screen
 
 
@@ -16,6 +16,7 @@ from potreeve_tools.terminal import exits, screen
         ("potreeve bench footprint", "flash and heap the firmware takes"),
         ("potreeve bench cuts", "cut the power at every write"),
         ("potreeve bench wear", "how long the flash lasts"),
+        ("potreeve bench days-left", "days left as told, against what came"),
         ("potreeve bench link", "what a flash, a push and a pull cost"),
         ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
         ("potreeve bench mutants", "change the logic; see which test notices"),
@@ -28,6 +29,7 @@ def command():
 command.add_command(cuts.command)
 command.add_command(swarm.command)
 command.add_command(wear.command)
+command.add_command(daysleft.command)
 command.add_command(link.command)
 command.add_command(mutants.command)
 
