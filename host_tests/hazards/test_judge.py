@@ -136,6 +136,16 @@ def test_w6_pumping_on_a_flat_battery_and_into_brown_outs():
     assert broken(ev) == {"W6"}
 
 
+@pytest.mark.parametrize(("every_d", "holds"), [(2.0, True), (1.0, False)])
+def test_w6_a_refused_battery_may_be_tried_again_but_not_daily(every_d, holds):
+    ev = evidence()
+    first = ev.pulses[0]
+    cuts = [first._replace(t_s=first.t_s + 10.0 * n, brownout=True) for n in range(4)]
+    cuts += [first._replace(t_s=cuts[0].t_s + every_d * n * 86400.0, brownout=True) for n in range(1, 6)]
+    ev.pulses = cuts
+    assert (laws.never_on_low_battery(ev) == []) is holds
+
+
 def test_w7_bad_settings_passed_over_in_silence():
     ev = evidence("settings_half_written")
     for _, head, _ in ev.rows:
