@@ -60,7 +60,7 @@ def _case(name, chemistry, cells, seed, rig_path, labelled=True):
         "capacity_mah": CAPACITY_MAH[keeps],
         "start_pct": 100,
         "pump_ma": None,
-        "label_ma": None,
+        "label_off_pct": 0 if labelled else None,
         "azimuth_deg": None,
         "start": None,
         "pots": 3,
@@ -76,8 +76,8 @@ def _case(name, chemistry, cells, seed, rig_path, labelled=True):
         case["azimuth_deg"] = rng.randint(90, 270)
         case["start"] = f"2026-{rng.randint(1, 12):02d}-01"
         case["pots"] = rng.randint(2, 3)
-        label_ma = round(case["pump_ma"] * (1 + rng.uniform(-LABEL_PCT, LABEL_PCT) / 100))
-        case["label_ma"] = label_ma if labelled else None
+        off_pct = round(rng.uniform(-LABEL_PCT, LABEL_PCT))
+        case["label_off_pct"] = off_pct if labelled else None
     return case
 
 
@@ -161,8 +161,8 @@ def _tended(case):
             pot["pump_ma"] = case["pump_ma"]
     rig = check_rig(data, case["rig"])
     board = boards.load(case["board"]).device_dict()
-    if case["label_ma"] is not None:
-        board["energy"]["pump_ua"] = case["label_ma"] * 1000
+    if case["label_off_pct"] is not None:
+        board["energy"]["pump_ua"] = round(10 * rig.pots[0]["pump_ma"] * (100 + case["label_off_pct"]))
     session = make_session(rig, board, LONGEST_DAYS, case["seed"])
     session.on_day = lambda day: _stop_when_over(session)
     engines.ENGINES["cpython"](session)
