@@ -33,7 +33,7 @@ BLUEPRINT = {
     "pot without drainage": ("no_drainage",),
     "tray filling up": ("tray_filling_up", "tray_poured"),
     "water on the electronics": ("water_on_electronics", "electronics_mad"),
-    "battery old, cold or sagging": ("battery_old", "battery_cold", "battery_sagging", "battery_low"),
+    "battery old, cold or sagging": ("battery_old", "battery_cold", "battery_sagging", "battery_low", "battery_mended"),
     "brown-out in mid-pulse": ("brown_out", "brown_out_lasting"),
     "reset loop": ("reset_loop", "reset_slow"),
     "clock lost": ("clock_lost",),

@@ -87,6 +87,12 @@ def test_after_the_end_nought_is_to_be_told(monkeypatch):
     assert [(row["real_days"], row["good"]) for row in rows] == [(0.0, False)] * 3
 
 
+def test_the_call_is_the_first_wake_that_tells_of_a_week(monkeypatch):
+    session = a_run({20, 21}, range(1, 20), lambda day: 8 if day < 14 else 7, lambda day: 100 - 5 * day)
+    monkeypatch.setattr(daysleft, "_tended", lambda case: session)
+    assert {row["called_days"] for row in daysleft.judge(CASE)} == {6.0}
+
+
 def test_a_run_without_an_end_is_not_judged(monkeypatch):
     session = a_run(set(), range(1, 40), lambda day: 6, lambda day: 100 - 5 * day)
     monkeypatch.setattr(daysleft, "_tended", lambda case: session)

@@ -9,7 +9,7 @@ import concurrent.futures
 import copy
 import random
 
-from potreeve.logic import reasons, record
+from potreeve.logic import reasons, record, signals
 
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal import engines
@@ -98,15 +98,17 @@ def run(chosen, jobs=1, on_case=lambda rows: None):
 
 
 def judge(case):
-    """The rows of one case: mark_pct, told_days, real_days, error_days, error_pct, good, with the case's own keys.
+    """The rows of one case: mark_pct, told_days, real_days, error_days, error_pct, good, with the case's own keys, and
+    called_days: how long before the end the battery was first asked for.
 
     Where watering ended with more charge left than the mark, real_days is 0 and so must be what is told then.
     """
     session = _tended(case)
     ended_s = watering_ended_s(session)
+    called_days = _called_days(session, ended_s)
     rows = []
     for pct in MARKS_PCT:
-        row = {**case, "mark_pct": pct, "ended": ended_s is not None}
+        row = {**case, "mark_pct": pct, "ended": ended_s is not None, "called_days": called_days}
         at = _when(session, pct)
         if at is None or ended_s is None or case["start_pct"] <= pct:
             rows.append(
@@ -134,6 +136,7 @@ def judge(case):
 def report(rows):
     """The JSON form: rows, how many are good, those that can't be judged (the run was too short)."""
     judged = [row for row in rows if row["good"] is not None]
+    calls = [row["called_days"] for row in rows if row["called_days"] is not None]
     return {
         "schema": "potreeve-days-left/1",
         "within_pct": WITHIN_PCT,
@@ -142,6 +145,8 @@ def report(rows):
         "judged": len(judged),
         "good": sum(row["good"] for row in judged),
         "not_judged": len(rows) - len(judged),
+        "called_days_least": min(calls) if calls else None,
+        "called_days_most": max(calls) if calls else None,
     }
 
 
@@ -176,6 +181,14 @@ def _stop_when_over(session):
     flat = world.battery.left_mah < 0.2 * world.battery.capacity_mah
     if world.battery.left_mah <= 0.0 or (flat and world.now_s - last_s > 6 * DAY_S):
         session.end_s = world.now_s
+
+
+def _called_days(session, ended_s):
+    """Days from the first wake that asked for another battery to the end; None where one of them never came."""
+    for t_s, line in zip(session.record_s, session.records):
+        if record.decode(line)[0]["days_left"] <= signals.BATTERY_CALL_DAYS:
+            return None if ended_s is None else round((ended_s - t_s) / DAY_S, 1)
+    return None
 
 
 def _when(session, pct):

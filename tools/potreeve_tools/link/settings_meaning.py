@@ -24,7 +24,7 @@ def looks_a_day(settings):
 
 
 def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000, sag_mv=0):
-    """(days, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
+    """(days until pumps are refused, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
 
     board: device form of a board file. battery.MOST_DAYS means "that or more".
     """
@@ -69,11 +69,12 @@ def _water(old, new):
 
 def _battery(old, new, board, state):
     soc_pm = state.rig.soc_pm if state and state.rig.rest_mv else 1000
-    days, used = battery_days(new, board, soc_pm=soc_pm)
+    sag_mv = state.rig.sag_mv if state else 0
+    days, used = battery_days(new, board, soc_pm=soc_pm, sag_mv=sag_mv)
     charge = "a full battery" if soc_pm == 1000 else f"the {soc_pm // 10} % the battery has"
     before = ""
     if old:
-        was, _ = battery_days(old, board, soc_pm=soc_pm)
+        was, _ = battery_days(old, board, soc_pm=soc_pm, sag_mv=sag_mv)
         before = _was(f"about {was} days") if was != days else ""
     shown = f"{days} days or more" if days == battery.MOST_DAYS else f"about {days} days"
     return (

@@ -72,6 +72,10 @@ def _show(found):
         f"\n{found['good']} of {found['judged']} within {found['within_pct']} % or {found['within_days']} days; "
         f"{found['not_judged']} not judged, as no end, or no such charge, came within the run."
     )
+    if found["called_days_least"] is not None:
+        console.print(
+            f"Another battery was asked for {found['called_days_least']:g} to {found['called_days_most']:g} days before the end."
+        )
 
 
 def _text(value):
