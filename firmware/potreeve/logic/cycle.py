@@ -18,6 +18,7 @@ from potreeve.logic import (
     schedule,
     signals,
     timekeep,
+    tray,
     water,
     watch,
 )
@@ -224,8 +225,9 @@ def _observe(state, readings, settings, um):
             proof.judge(state, index, settings)
         proof.late(rig, pot, settings["channels"][index])
         if pot.closing:
-            proof.close_dose(rig, pot, settings["channels"][index])
+            proof.close_dose(rig, pot, settings["channels"][index], settings["soak_s"])
     _rising(state, settings, believed)
+    tray.all_dry(state, settings, believed)
     return believed
 
 
