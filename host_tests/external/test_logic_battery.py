@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import pytest
 from potreeve.logic import battery, energy
+from potreeve_tools.link import settings_meaning
 
 # Open-circuit voltage of the Chen2020 cell (an NMC 21700) against state of charge in %,
 # as PyBaMM 26.10.1 gives it; typed here, and compared with it where it is installed.
@@ -133,7 +134,7 @@ def test_a_year_of_wakes_counts_to_within_three_per_cent():
 
 
 def test_a_planned_day_is_the_sum_of_its_wakes():
-    day = energy.day_uah(48, 1500, 12000, BOARD, 1)
+    day = settings_meaning.day_uah(48, 1500, 12000, BOARD, 1)
     exact = exact_uah(86400 - 72, 48 * 1500 + 12000, 12000, 0) + 48 * Fraction(
         BOARD["boot_ms"] * BOARD["boot_ua"], 3600000
     )

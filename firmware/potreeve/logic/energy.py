@@ -46,17 +46,3 @@ def span_uah(span, energy):
     if started:
         total += boot_uah(energy)
     return total
-
-
-def day_uah(wakes, awake_ms, pump_ms, energy, starts):
-    """Charge of a day that wakes so often, for planning: uAh.
-
-    awake_ms: a wake's length without pumping; pump_ms: all pumping of the day; starts: 1
-    when every wake is a start (deep sleep or a power latch).
-    """
-    asleep_s = 86400 - wakes * awake_ms // 1000
-    total = sleep_uah(asleep_s if asleep_s > 0 else 0, energy)
-    total += wakes * awake_uah(awake_ms, energy) + awake_uah(pump_ms, energy) + pump_uah(pump_ms, energy)
-    if starts:
-        total += wakes * boot_uah(energy)
-    return total

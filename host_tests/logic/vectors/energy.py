@@ -20,9 +20,4 @@ VECTORS = (
     # Started anew: what followed the last reading, its pump included, was awake as well: 6890 ms.
     ("span_uah", ((1800, 1500, 0, 1), E), 777),
     ("span_uah", ((1800, 1500, 6250, 1), E), 1099),
-    ("day_uah", (48, 1500, 0, E, 0), 36690),
-    ("day_uah", (48, 1500, 0, E, 1), 36978),
-    ("day_uah", (48, 1500, 6250, E, 0), 37012),
-    ("day_uah", (0, 0, 0, E, 1), 36000),
-    ("day_uah", (60000, 1500, 0, E, 0), 900000),
 )

@@ -23,6 +23,24 @@ def looks_a_day(settings):
     return -(-light_s // settings["wake_s"]) + -(-DARK_H * 3600 // settings["night_wake_s"])
 
 
+def day_uah(wakes, awake_ms, pump_ms, figures, starts):
+    """Charge of a day that wakes so often, for planning: uAh.
+
+    awake_ms: a wake's length without pumping; pump_ms: all pumping of the day; starts: 1
+    when every wake is a start (deep sleep or a power latch); figures: a board's energy figures.
+    """
+    asleep_s = 86400 - wakes * awake_ms // 1000
+    total = energy.sleep_uah(asleep_s if asleep_s > 0 else 0, figures)
+    total += (
+        wakes * energy.awake_uah(awake_ms, figures)
+        + energy.awake_uah(pump_ms, figures)
+        + energy.pump_uah(pump_ms, figures)
+    )
+    if starts:
+        total += wakes * energy.boot_uah(figures)
+    return total
+
+
 def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000, sag_mv=0):
     """(days until pumps are refused, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
 
@@ -33,7 +51,7 @@ def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000, sag_mv=0):
         for channel in settings["channels"]
         if channel["pump_ul_s"]
     )
-    used_uah = energy.day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
+    used_uah = day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
     used_uah += battery.leak_uah_day(settings)
     return battery.days_left(soc_pm, sag_mv, (used_uah, used_uah), settings), used_uah
 
