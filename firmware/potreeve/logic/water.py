@@ -142,7 +142,10 @@ def _due_untended(state, index, settings, believed):
     pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
-        return believed and proof.trial_due(rig, pot, channel)
+        if not believed or not proof.trial_due(rig, pot, channel):
+            return False
+        tray.dried(state, index, settings)
+        return True
     return ladder.ration_due(rig, pot, ladder.ration(rig, state.pots, pot, channel, settings)[2])
 
 

@@ -38,7 +38,7 @@ HEIGHT_TO_WIDTH = 0.9
 
 # A dose ends this far below container capacity at the latest, and this far above the
 # refill point at the least: probe, law and temperature are not better than that.
-FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 950, 80
+FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 970, 80
 
 # A pulse lifts its pot by about half of a dose, but by no less than a probe sees, well
 # above dosing.PROOF_FLOOR_PM, and by no more than spreads sideways in a soak.
