@@ -271,11 +271,9 @@ def _learn_day(state, settings):
     rig.last_um = um
     rig.typical_um = clamp(ease(rig.typical_um, um, 5) if rig.typical_um else um, 1, 65535)
     rig.used_uah += battery.leak_uah_day(settings)
-    used = rig.used_uah - rig.day_uah
-    if used > 0:
-        used = battery.really_uah(used, rig.soc_pm, rig.used_uah, settings)
-        rig.usage_uah = ease(rig.usage_uah, used, battery.LATE_DAYS) if rig.usage_uah else used
-        rig.past_uah = ease(rig.past_uah, used, battery.PAST_DAYS) if rig.past_uah else used
+    used = battery.really_uah(rig.used_uah - rig.day_uah, rig.soc_pm, rig.used_uah, settings)
+    rig.usage_uah = ease(rig.usage_uah, used, battery.LATE_DAYS) if rig.usage_uah else used
+    rig.past_uah = ease(rig.past_uah, used, battery.PAST_DAYS) if rig.past_uah else used
     rig.day_uah = rig.used_uah
     rig.day_um = 0
     rig.day_s = rig.up_s
