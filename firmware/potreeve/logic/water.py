@@ -113,7 +113,7 @@ def _whose_turn(state, settings, believed, tried):
         channel = settings["channels"][index]
         if index in tried or pot.judge or pot.closing or pot.ladder != TENDED or not believed[index]:
             continue
-        due = dosing.due_pm(pot, rig.typical_um, channel)
+        due = proof.due_pm(rig, pot, channel)
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
         if pot.pm <= due and short_pm > most_pm:
             best = index
