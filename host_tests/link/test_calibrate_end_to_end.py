@@ -215,6 +215,7 @@ def test_wiring_keeps_every_cap(plug, potreeve, commissioned):
         {
             **commissioned,
             "tray_headroom_ml": 40,
+            "insist": True,
             "channels": [
                 {**table, "pulse_ml": 2, "pulse_max_ms": table["prime_ms"] + 600} for table in commissioned["channels"]
             ],
