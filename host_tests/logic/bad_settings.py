@@ -151,7 +151,7 @@ CONTRADICTORY = [
         "ration above day",
         ("channels[0].ration_ml = 300", "day_ml = 200", "lower it"),
         pot={"ration_ml": 300},
-        faults=3,
+        faults=2,
     ),
     Case(
         "pulse too large for its time",
