@@ -61,6 +61,10 @@ _STRAYS_PM = 3
 AIR_BELOW_DRY_VWC = 220
 AIR_DOUBT_VWC = 80
 
+# What a pot holds is known to one part in so many, by its mix and a ruler (ours; the parts of a mix
+# alone differ by that).
+HOLDS_KNOWN = 10
+
 # A cup is read to about this, if nobody says better.
 _CUP_READ_UL = 1000
 _RUNS = 2
@@ -191,9 +195,9 @@ def scale_pm(full_g, now_g, holds_ml):
     return 1000 - div_near((full_g - now_g) * 1000, holds_ml)
 
 
-def scale_doubt_pm(read_g, holds_ml):
-    """Uncertainty of scale_pm for two weighings read to read_g each, in pm."""
-    return div_up(2 * read_g * 1000, holds_ml)
+def scale_doubt_pm(read_g, holds_ml, pm):
+    """Uncertainty in pm of a scale_pm of `pm`: two weighings read to read_g each, and what the pot holds, known to a tenth."""
+    return div_up(2 * read_g * 1000, holds_ml) + div_up(1000 - pm, HOLDS_KNOWN)
 
 
 def add_point(measured, raw, pm):

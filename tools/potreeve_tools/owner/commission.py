@@ -27,6 +27,12 @@ RULER_ERROR = 0.02
 CUP_ERROR_ML = 1.0
 PUMP_RUNS = 3
 
+# Whoever has a kitchen scale weighs the pot again once about a third of what it holds is gone, looking twice a day for
+# so many days; half as much must be gone for a point to say anything.
+POINT_GONE = 0.3
+POINT_DAYS = 10
+LOOK_S = 43200.0
+
 
 def owner_presses():
     """The two long presses that say: the tray is empty, everything was seen to."""
@@ -48,17 +54,27 @@ def make_settings(rig, board, seed):
     scale = rng.random() < 0.5
     bench = Bench(world)
     for index, spec in enumerate(rig.pots):
-        talk = Owner(bench, index, rng, scale)
-        table = settings["channels"][index]
         try:
-            table.update(calibrate_probe.anchors(bench, talk, index, settings)[0])
-            table.update(calibrate_pump.run(bench, talk, index, settings, wanted=PUMP_RUNS)[0])
-            hands.hang(world, index, False)
+            _calibrate(bench, Owner(bench, index, rng, scale), index, settings)
         except Stop as stop:
             raise BadInput(
                 [f"{rig.where} [[pot]] {index + 1} ({spec['name']}): {line}" for line in stop.lines]
             ) from None
     return _checked(settings, rig)
+
+
+def _calibrate(bench, talk, index, settings):
+    """The calibrations of one pot, in the order the commands name them; `settings` takes what they find. Raises Stop."""
+    table = settings["channels"][index]
+    found, _, note = calibrate_probe.anchors(bench, talk, index, settings)
+    table.update(found)
+    if talk.scale and talk.wait_until_dry(table["holds_ml"]):
+        try:
+            table.update(calibrate_probe.point(bench, talk, index, settings, note)[0])
+        except Stop:
+            pass  # it does not fit between the ends: the two ends alone stay, as the command leaves them
+    table.update(calibrate_pump.run(bench, talk, index, settings, wanted=PUMP_RUNS)[0])
+    hands.hang(bench.world, index, False)
 
 
 def _checked(data, rig):
@@ -132,12 +148,13 @@ class Bench:
 class Owner:
     """Somebody who does what a calibration asks for and answers it, as link.calibrate_talk does with a person.
 
-    scale: cups are weighed on a kitchen scale, else read by eye.
+    scale: there is a kitchen scale: cups are weighed, else read by eye, and so is the pot.
     """
 
     def __init__(self, bench, index, rng, scale):
         self.world, self.index = bench.world, index
-        self._rng, self._scale = rng, scale
+        self._rng, self.scale = rng, scale
+        self._full_g = 0
         self._seen = len(self.world.deliveries)
 
     def say(self, text="", **style):
@@ -150,6 +167,7 @@ class Owner:
             hands.lift(world, index)
         elif name == "soaked":
             hands.soak(world, index)
+            self._full_g = self._weight_g()
         elif name == "low":
             hands.hang(world, index, True)
         elif name == "ready":
@@ -163,6 +181,21 @@ class Owner:
         world = self.world
         ml = sum(d[3] for d in world.deliveries[self._seen :] if d[1] == self.index)
         self._seen = len(world.deliveries)
-        if not self._scale:
+        if not self.scale:
             ml = max(0.0, ml + self._rng.gauss(0.0, CUP_ERROR_ML)) if ml else 0.0
-        return calibrate_talk.parse_amount(f"{round(ml)} {'g' if self._scale else 'ml'}")
+        return calibrate_talk.parse_amount(f"{round(ml)} {'g' if self.scale else 'ml'}")
+
+    def grams(self, name, question):
+        """What the pot weighs, in whole grams."""
+        return self._full_g if name == "full_g" else self._weight_g()
+
+    def wait_until_dry(self, holds_ml):
+        """Let the plant drink, until the pot is light enough for a point by scale; False when it never is."""
+        for _ in range(int(POINT_DAYS * 86400 / LOOK_S)):
+            if self._full_g - self._weight_g() >= POINT_GONE * holds_ml:
+                break
+            self.world.advance(LOOK_S)
+        return self._full_g - self._weight_g() >= POINT_GONE / 2 * holds_ml
+
+    def _weight_g(self):
+        return round(self.world.hands_weight_g(self.index))

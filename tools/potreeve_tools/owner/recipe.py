@@ -72,7 +72,8 @@ class PotFacts(NamedTuple):
 
 
 class RigFacts(NamedTuple):
-    """What an owner says of the rest. tray_cm2: floor open between the pots; tray_ml: what it takes to its rim."""
+    """What an owner says of the rest. tray_cm2: floor open between the pots; tray_ml: what it takes to its rim;
+    on_feet: the pots stand on feet or gravel above its floor."""
 
     name: str
     tray_cm2: float
@@ -80,6 +81,7 @@ class RigFacts(NamedTuple):
     battery_kind: str = "lithium"
     battery_cells: int = 1
     battery_mah: int = 2500
+    on_feet: bool = False
 
 
 def pot_ml(diameter_cm, height_cm):
@@ -95,7 +97,7 @@ def make(rig, pots):
         "name": rig.name[:24],
         "tray_headroom_ml": headroom_ml,
         "tray_area_cm2": round(rig.tray_cm2),
-        "pots_in_tray": True,
+        "pots_in_tray": not rig.on_feet,
         "rig_day_ml": max(5, min(5000, sum(channel["day_ml"] for channel in channels))),
         "battery_kind": rig.battery_kind,
         "battery_cells": rig.battery_cells,
