@@ -111,8 +111,13 @@ def settle(medians, spreads):
 
 
 def doubt_raw(spread, drift):
-    """How far a point may lie from where it was read, in counts."""
-    return div_up(spread, 2) + abs(drift)
+    """How far a point may lie from where it was read, in counts.
+
+    A burst's spread is that of the middle seven of nine samples, 1.9 standard deviations of
+    one; the median of nine medians of nine scatters by 0.17 of one (normal noise, D). Three
+    times that is a quarter of the spread.
+    """
+    return div_up(spread, 4) + abs(drift)
 
 
 def air_pm(pot_ml, holds_ml):

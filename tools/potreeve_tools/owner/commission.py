@@ -27,10 +27,10 @@ RULER_ERROR = 0.02
 CUP_ERROR_ML = 1.0
 PUMP_RUNS = 3
 
-# Whoever has a kitchen scale weighs the pot again once about a third of what it holds is gone, looking twice a day for
-# so many days; half as much must be gone for a point to say anything.
+# Whoever has a kitchen scale weighs the pot again once about a third of what it holds is gone, looking twice a day, so
+# many times; half as much must be gone for a point to say anything.
 POINT_GONE = 0.3
-POINT_DAYS = 10
+POINT_LOOKS = 20
 LOOK_S = 43200.0
 
 
@@ -53,28 +53,40 @@ def make_settings(rig, board, seed):
     tub.put(max(0.0, FULL_TUB * tub.capacity_ml - tub.water_ml))
     scale = rng.random() < 0.5
     bench = Bench(world)
+    owners = [Owner(bench, index, rng, scale) for index in range(len(rig.pots))]
+    notes = []
     for index, spec in enumerate(rig.pots):
+        table = settings["channels"][index]
         try:
-            _calibrate(bench, Owner(bench, index, rng, scale), index, settings)
+            found, _, note = calibrate_probe.anchors(bench, owners[index], index, settings)
+            table.update(found)
+            table.update(calibrate_pump.run(bench, owners[index], index, settings, wanted=PUMP_RUNS)[0])
         except Stop as stop:
             raise BadInput(
                 [f"{rig.where} [[pot]] {index + 1} ({spec['name']}): {line}" for line in stop.lines]
             ) from None
+        hands.hang(world, index, False)
+        notes.append(note)
+    if scale:
+        _add_points(bench, owners, settings, notes)
     return _checked(settings, rig)
 
 
-def _calibrate(bench, talk, index, settings):
-    """The calibrations of one pot, in the order the commands name them; `settings` takes what they find. Raises Stop."""
-    table = settings["channels"][index]
-    found, _, note = calibrate_probe.anchors(bench, talk, index, settings)
-    table.update(found)
-    if talk.scale and talk.wait_until_dry(table["holds_ml"]):
-        try:
-            table.update(calibrate_probe.point(bench, talk, index, settings, note)[0])
-        except Stop:
-            pass  # it does not fit between the ends: the two ends alone stay, as the command leaves them
-    table.update(calibrate_pump.run(bench, talk, index, settings, wanted=PUMP_RUNS)[0])
-    hands.hang(bench.world, index, False)
+def _add_points(bench, owners, settings, notes):
+    """While the pots dry, a point by scale for each once it is light enough; those that don't dry in time go without."""
+    waiting = list(range(len(owners)))
+    for look in range(POINT_LOOKS):
+        bench.world.advance(LOOK_S)
+        share = POINT_GONE if look < POINT_LOOKS - 1 else POINT_GONE / 2
+        for index in [one for one in waiting if owners[one].gone_g() >= share * settings["channels"][one]["holds_ml"]]:
+            waiting.remove(index)
+            try:
+                found = calibrate_probe.point(bench, owners[index], index, settings, notes[index])[0]
+            except Stop:
+                continue  # it does not lie between the ends: they stay as they are, as the command leaves them
+            settings["channels"][index].update(found)
+        if not waiting:
+            break
 
 
 def _checked(data, rig):
@@ -189,13 +201,9 @@ class Owner:
         """What the pot weighs, in whole grams."""
         return self._full_g if name == "full_g" else self._weight_g()
 
-    def wait_until_dry(self, holds_ml):
-        """Let the plant drink, until the pot is light enough for a point by scale; False when it never is."""
-        for _ in range(int(POINT_DAYS * 86400 / LOOK_S)):
-            if self._full_g - self._weight_g() >= POINT_GONE * holds_ml:
-                break
-            self.world.advance(LOOK_S)
-        return self._full_g - self._weight_g() >= POINT_GONE / 2 * holds_ml
+    def gone_g(self):
+        """How much lighter the pot is than soaked and drained, by the scale."""
+        return self._full_g - self._weight_g()
 
     def _weight_g(self):
         return round(self.world.hands_weight_g(self.index))
