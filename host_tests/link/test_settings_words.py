@@ -158,3 +158,12 @@ def test_an_uncalibrated_pot_is_named():
     assert settings_meaning.meaning(None, settings, BOARD)[-1] == (
         "mint gets no water yet: its probe and its pump were never calibrated."
     )
+
+
+def test_what_is_insisted_on_is_said_by_the_tool():
+    settings = made.settings(2, soak_s=300, insist=True)
+    said = settings_meaning.meaning(None, settings, BOARD)[-1]
+    assert (
+        said.startswith("You insist, so the board will warn") and "soak_s = 300" in said and "insist" not in said[12:]
+    )
+    assert not any("insist" in line for line in settings_meaning.meaning(None, made.settings(), BOARD))

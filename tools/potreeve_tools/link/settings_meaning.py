@@ -7,6 +7,8 @@ is assumed is said.
 from potreeve.logic import battery, dosing, energy, limits, schedule
 from potreeve.logic.state import TENDED
 
+from potreeve_tools.settings import judge
+
 # Half the day is taken as dark, and a look as this long, where nothing else is known.
 DARK_H = 12
 AWAKE_MS = 3000
@@ -68,6 +70,9 @@ def meaning(old, new, board, state=None):
     lines.append(_wake(old, new, state))
     lines += _refill(old, new, state)
     lines += _uncalibrated(new)
+    lines += [
+        f"You insist, so the board will warn for as long as it runs this: {line}." for line in judge.insisted(new)
+    ]
     return lines
 
 
