@@ -9,8 +9,9 @@ from functools import cache
 import pytest
 from potreeve.logic import dosing, errors, limits, reasons, segments, watch
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.mishaps import fate, judge, laws, run, scenario, story, trial
+from potreeve_tools.mishaps import fate, judge, laws, run, scenario, story, trial, wording
 from potreeve_tools.mishaps.evidence import Evidence, day_text
+from potreeve_tools.mishaps.findings import Finding
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
@@ -41,7 +42,11 @@ def evidence(name="probe_out"):
 
 
 def broken(ev):
-    return {name for name, lines in laws.judge(ev).items() if lines}
+    return {finding.law for finding in laws.judge(ev)}
+
+
+def codes(findings):
+    return [finding.code for finding in findings]
 
 
 @pytest.mark.parametrize("name", ["probe_out", "brown_out", "settings_half_written", "memory_lost"])
@@ -64,9 +69,9 @@ def test_w2_water_beyond_the_day():
     ev.tubes = sorted([*ev.tubes, (3 * DAY_S, 0, 0, cap_ml / 2, "pulse"), (3.9 * DAY_S, 0, 0, cap_ml / 2 + 5, "pulse")])
     assert "W2" in broken(ev)
     ev.tubes = [(2 * DAY_S, 0, 0, cap_ml, "pulse"), (3 * DAY_S, 0, 0, cap_ml, "pulse")]
-    assert not any("cap" in line for line in laws.day_caps(ev))
+    assert "over_day" not in codes(laws.day_caps(ev))
     ev.tubes = [(2 * DAY_S, c, c, ev.settings["rig_day_ml"] / 3 + 5, "pulse") for c in range(3)]
-    assert any("the rig" in line for line in laws.day_caps(ev))
+    assert [(f.code, f.channel) for f in laws.day_caps(ev) if f.channel < 0] == [("over_day", -1)]
 
 
 def test_w2_a_ledger_that_forgets():
@@ -75,7 +80,7 @@ def test_w2_a_ledger_that_forgets():
     state = copy.deepcopy(ev.pulses[late].state)
     state.pots[0].spent = [0] * limits.BUCKETS
     ev.pulses[late] = ev.pulses[late]._replace(state=state)
-    assert any("the ledger counts" in line for line in laws.day_caps(ev))
+    assert "undercounted" in codes(laws.day_caps(ev))
 
 
 def test_w2_a_tray_beyond_its_headroom():
@@ -119,10 +124,13 @@ def test_w5_rations_too_large_and_none_at_all():
     ev.pulses += [p._replace(t_s=p.t_s + 100.0 * n) for p in rations for n in range(1, 9)]
     ev.pulses.sort(key=lambda p: p.t_s)
     ev.tubes += [(p.t_s + 100.0 * n, 2, 2, 45.0, "pulse") for p in rations for n in range(1, 9)]
-    assert any("rations" in line for line in laws.only_on_belief(ev))
+    assert "rations_too_large" in codes(laws.only_on_belief(ev))
     ev = evidence()
     ev.pulses = [p for p in ev.pulses if p.channel != 2]
-    assert any("no water for" in line for line in laws.only_on_belief(ev))
+    assert "ration_starved" in codes(laws.only_on_belief(ev))
+    for sample in ev.samples:
+        sample["pots"][2]["alive"] = False
+    assert codes(laws.only_on_belief(ev)) == []
 
 
 def test_w6_pumping_on_a_flat_battery_and_into_brown_outs():
@@ -166,17 +174,17 @@ def test_a_queue_that_is_not_sent_or_never_was_one():
     assert fate.queue(ev) == ([], [])
     gone = {ev.heard[5].line, ev.heard[6].line}
     ev.heard = [one for one in ev.heard if one.line not in gone]
-    assert fate.queue(ev) == ([f"2 of {len(ev.rows)} records never reached the broker"], [])
+    (lost,), idle = fate.queue(ev)
+    assert (lost.code, lost.figures) == ("never_sent", {"lost": 2, "records": len(ev.rows)}) and idle == []
     ev = evidence("broker_back")
     ev.row_s = [ev.end_s] * len(ev.row_s)
-    assert fate.queue(ev) == ([], ["no record ever had to wait for the broker"])
+    assert [codes(part) for part in fate.queue(ev)] == [[], ["never_waited"]]
     assert fate.queue(evidence()) == ([], [])
 
 
 def test_firmware_that_believes_a_broker_is_found_out(monkeypatch):
     monkeypatch.setattr(segments, "taken_bytes", lambda count, size: size)
-    finding = run.one(found("broker_back"), bench(), 1)
-    assert any("never reached the broker" in line for line in finding.broken)
+    assert "never_sent" in codes(run.one(found("broker_back"), bench(), 1).broken)
 
 
 def test_w9_generous_after_a_lost_memory():
@@ -201,34 +209,25 @@ def test_floods_and_wet_electronics():
     assert len(fate.safety(ev)) == 2
 
 
-def test_a_plant_that_died_of_it_and_one_that_dies_anyway():
-    ev = evidence()
-    ev.last["pots"][0]["alive"] = False
-    told, lines = fate.plants(ev, [(0.0, [True, True, True])])
-    assert told["mint"] == "dead" and "mint" in lines[0]
-    told, lines = fate.plants(ev, [(0.0, [True, True, True]), (DAY_S, [False, True, True])])
-    assert told["mint"] == "dead anyway" and lines == []
-
-
 def test_waiting_without_a_reason_an_alarm_or_a_light():
     ev = evidence()
     _, head, pots = ev.rows[-1]
     pots[1]["ladder"], pots[1]["reason"], head["alarm"] = 2, 0, 2
-    assert any("no reason" in line for line in fate.recovery(ev)) and any(
-        "no light" in line for line in fate.recovery(ev)
-    )
+    assert {"waits_unsaid", "no_light"} <= set(codes(fate.recovery(ev)))
     ev = evidence()
     _, head, pots = ev.rows[-1]
     pots[1]["ladder"], pots[1]["reason"], head["alarm"] = 2, reasons.NO_RISE, 0
-    assert any("no reason or alarm" in line for line in fate.recovery(ev))
+    assert "waits_unsaid" in codes(fate.recovery(ev))
 
 
 def test_ending_otherwise_than_promised():
     ev = evidence()
     ev.rows[-1][2][2]["ladder"] = 1
-    assert any("the cherry tomato is rationed, not tended" in line for line in fate.recovery(ev))
+    (finding,) = [one for one in fate.recovery(ev) if one.code == "ends_otherwise"]
+    assert (finding.pot, finding.figures) == ("cherry tomato", {"state": "rationed", "wanted": "tended"})
+    assert wording.say(finding).endswith("cherry tomato: it is rationed, not tended")
     ev.rows[-1][1]["hold"] = reasons.OWNER
-    assert any("the cherry tomato is held, not tended" in line for line in fate.recovery(ev))
+    assert ("cherry tomato", "held") in [(one.pot, one.figures.get("state")) for one in fate.recovery(ev)]
 
 
 def bound_row(ev):
@@ -244,27 +243,27 @@ def test_recovery_is_asked_for_at_its_bound_not_at_the_end():
     assert fate.recovery(ev) == []
     ev.rows[at][2][2].update(ladder=1, reason=reasons.OUT_OF_SOIL)
     ev.rows[at][1]["alarm"] = 1
-    assert any("is rationed, not tended" in line for line in fate.recovery(ev))
+    assert "ends_otherwise" in codes(fate.recovery(ev))
     ev = evidence()
     for _, head, pots in ev.rows[at:-1]:
         pots[0].update(ladder=2, reason=0)
-    assert any("no reason or alarm" in line for line in fate.recovery(ev))
+    assert "waits_unsaid" in codes(fate.recovery(ev))
 
 
 def test_a_board_that_stops_waking_or_stops_telling():
     ev = evidence()
     middle_s = 7 * DAY_S
     ev.panels = [one for one in ev.panels if one[0] < middle_s]
-    assert any("no wake for" in line for line in fate.recovery(ev))
+    assert "no_wake" in codes(fate.recovery(ev))
     ev.session = copy.copy(ev.session)
     ev.session.dead_s = [middle_s + 3600]
-    assert not any("no wake for" in line for line in fate.recovery(ev))
+    assert "no_wake" not in codes(fate.recovery(ev))
     ev = evidence()
     ev.rows = [row for row in ev.rows if row[0] < middle_s]
     ev.row_s = [row[0] for row in ev.rows]
-    assert any("yet no record" in line for line in fate.recovery(ev))
+    assert "wakes_untold" in codes(fate.recovery(ev))
     ev.panels = [(t_s, shown | fate.WARNED) for t_s, shown in ev.panels]
-    assert not any("yet no record" in line for line in fate.recovery(ev))
+    assert "wakes_untold" not in codes(fate.recovery(ev))
 
 
 def test_caps_are_judged_beside_water_that_runs_by_itself(monkeypatch):
@@ -281,7 +280,7 @@ def test_caps_are_judged_beside_water_that_runs_by_itself(monkeypatch):
             "channels.1.ration_ml": 10,
         },
     )
-    assert any(line.startswith("W2") for line in run.one(thirsty, bench(), 1).broken)
+    assert "W2" in {one.law for one in run.one(thirsty, bench(), 1).broken}
 
 
 def test_water_beyond_need():
@@ -315,13 +314,13 @@ def test_firmware_that_believes_every_probe_is_found_out(monkeypatch):
     one = found("probe_out")
     at_once = dataclasses.replace(one, expects={**one.expects, "believed_h": 0.0})
     finding = run.one(at_once, bench(), 1)
-    assert finding.verdict == judge.BROKEN and any(line.startswith("W5") for line in finding.broken)
+    assert finding.verdict == judge.BROKEN and "W5" in {one.law for one in finding.broken}
 
 
 def test_firmware_that_takes_every_pulse_for_proven_is_found_out(monkeypatch):
     monkeypatch.setattr(dosing, "proof_pm", lambda *args: -2000)
     finding = run.one(found("tube_off_floor"), bench(), 1)
-    assert finding.verdict == judge.BROKEN and any(line.startswith("W4") for line in finding.broken)
+    assert finding.verdict == judge.BROKEN and "W4" in {one.law for one in finding.broken}
 
 
 def test_firmware_without_caps_floods_and_is_found_out(monkeypatch):
@@ -330,8 +329,8 @@ def test_firmware_without_caps_floods_and_is_found_out(monkeypatch):
     monkeypatch.setattr(dosing, "proof_pm", lambda *args: -2000)
     monkeypatch.setattr(limits, "room_ul", lambda *args: (10**6, limits.TRAY))
     finding = run.one(found("probe_out"), bench(), 1)
-    assert {"W2", "W4", "W5"} <= {line[:2] for line in finding.broken}
-    assert any("ran over" in line for line in finding.broken)
+    assert {"W2", "W4", "W5"} <= {one.law for one in finding.broken}
+    assert "flooded" in codes(finding.broken)
 
 
 def test_firmware_that_breaks_off_is_broken(monkeypatch):
@@ -340,7 +339,7 @@ def test_firmware_that_breaks_off_is_broken(monkeypatch):
 
     monkeypatch.setattr(limits, "roll", fall)
     finding = run.one(found("probe_out"), bench(), 1)
-    assert finding.verdict == judge.BROKEN and "broke off" in finding.broken[0]
+    assert finding.verdict == judge.BROKEN and codes(finding.broken) == ["broke_off"]
 
 
 # ---- files, results ------------------------------------------------------------------------
@@ -403,8 +402,11 @@ def test_settings_that_do_not_pass():
     assert "xy.toml [settings]: channels[0].day_ml" in str(caught.value)
 
 
+MUCH = Finding("W2", "over_day", 0, "mint", 3600.0, {"ml": 210.04, "cap_ml": 200})
+
+
 def test_seeds_come_together_with_the_worst_in_front():
-    good = judge.Finding(
+    good = judge.Verdict(
         "probe_out",
         1,
         judge.HOLDS,
@@ -414,11 +416,11 @@ def test_seeds_come_together_with_the_worst_in_front():
         tray_headroom_ml=90.0,
         plants={"mint": "alive"},
     )
-    bad = judge.Finding(
+    bad = judge.Verdict(
         "probe_out",
         2,
         judge.BROKEN,
-        broken=["W2: much"],
+        broken=[MUCH],
         beyond_ml=3.0,
         tray_peak_ml=2.0,
         tray_headroom_ml=80.0,
@@ -433,7 +435,11 @@ def test_seeds_come_together_with_the_worst_in_front():
         "tray_peak_ml": 5.0,
         "tray_headroom_ml": 80.0,
         "plants": {"mint": "dead"},
-        "what_it_did": ["does not hold: W2: much"],
+        "what_it_did": ["does not hold: W2: d1 01:00 mint: 210 ml within 24 h, cap 200 ml"],
+        "findings": [
+            {"law": "W2", "code": "over_day", "pot": "mint", "t_s": 3600, "figures": {"ml": 210.0, "cap_ml": 200}}
+        ],
+        "deaths": [],
         "rerun": "probe_out 2",
     }
     assert json.loads(json.dumps(run.result([row])))["schema"] == run.SCHEMA
