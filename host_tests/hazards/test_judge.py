@@ -3,42 +3,14 @@
 import copy
 import dataclasses
 import json
-import tomllib
-from functools import cache
 
 import pytest
+from judged import DAY_S, bench, evidence, finished, found
 from potreeve.logic import dosing, errors, limits, reasons, segments, watch
-from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.mishaps import fate, judge, laws, run, scenario, story, trial, wording
-from potreeve_tools.mishaps.evidence import Evidence, day_text
+from potreeve_tools.mishaps import fate, judge, laws, liveness, run, scenario, story, wording
+from potreeve_tools.mishaps.evidence import day_text
 from potreeve_tools.mishaps.findings import Finding
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.world.rigfile import DEFAULT_RIG
-
-DAY_S = 86400
-
-
-def bench():
-    rig = tomllib.loads(DEFAULT_RIG.read_text(encoding="utf-8"))
-    return trial.Bench(rig, "reading_room.toml", boards.load("rp2040_wifi").device_dict(), interpreter="cpython")
-
-
-def found(name):
-    return scenario.load(scenario.HAZARDS / f"{name}.toml")
-
-
-@cache
-def finished(name):
-    return trial.run(found(name), bench(), 1)
-
-
-def evidence(name="probe_out"):
-    """A fresh Evidence of a run that holds, to be tampered with."""
-    ev = Evidence(finished(name), found(name))
-    ev.samples = copy.deepcopy(ev.samples)
-    ev.rows = copy.deepcopy(ev.rows)
-    ev.world = copy.copy(ev.world)
-    return ev
 
 
 def broken(ev):
@@ -52,6 +24,7 @@ def codes(findings):
 @pytest.mark.parametrize("name", ["probe_out", "brown_out", "settings_half_written", "memory_lost"])
 def test_what_holds_is_not_complained_of(name):
     assert broken(evidence(name)) == set()
+    assert liveness.judge(evidence(name)) == []
 
 
 def test_w1_a_pulse_too_long():
@@ -107,6 +80,44 @@ def test_w4_pulses_without_end():
     pressed = [(p.t_s - 60, p.t_s - 59) for p in ev.pulses]
     ev.world.presses = pressed
     assert "W4" not in broken(ev)
+
+
+def unseen(ml, holds_ml, unproven_max):
+    """A pot whose probe never moves, and what its first pulses bring, in ml each."""
+    ev = evidence()
+    ev.settings = copy.deepcopy(ev.settings)
+    own = ev.settings["channels"][0]
+    own.update(holds_ml=holds_ml, unproven_max=unproven_max, prime_ms=0, pump_ul_s=1000)
+    for _, _, pots in ev.rows:
+        pots[0]["raw"] = 35_000
+    tended = ev.tended_pulses(0)
+    ev.pulses = [p._replace(actual_ms=ml * 1000) for p in tended]
+    ev.world.presses = []
+    return ev, tended
+
+
+def test_w4_counts_water_where_pulses_are_too_small_to_be_seen():
+    """60 per mille of 1,000 ml are 60 ml: with 10 ml a pulse that is six, with 30 ml two, and never fewer than allowed."""
+    for ml, allowed in ((10, 6), (30, 3), (5, 12)):
+        ev, tended = unseen(ml, 1000, 3)
+        found = [one for one in laws.not_without_end(ev) if one.code == "unproven_without_end"]
+        assert len(tended) > allowed
+        assert [(one.channel, one.figures["pulses"]) for one in found] == [(0, allowed + 1)]
+        assert found[0].t_s == tended[allowed].t_s
+
+
+def test_w4_a_held_pot_tries_once_a_day_and_no_more():
+    ev = evidence()
+    first = ev.pulses_of(0)[3]
+    held = copy.deepcopy(first.state)
+    held.pots[0].ladder = 2
+    quiet = [p for p in ev.pulses if p.channel != 0]
+    for apart_s, codes_found in ((DAY_S, []), (DAY_S - 3600, ["trials_too_many"])):
+        trials = [first._replace(t_s=5 * DAY_S + n * apart_s, state=held) for n in range(4)]
+        ev.pulses = sorted([*quiet, *trials], key=lambda p: p.t_s)
+        assert codes(laws.not_without_end(ev)) == codes_found
+    ev.world.presses = [(p.t_s - 60, p.t_s - 59) for p in trials]
+    assert codes(laws.not_without_end(ev)) == []
 
 
 def test_w5_steered_by_a_probe_in_the_air():

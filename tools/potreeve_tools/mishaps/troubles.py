@@ -8,8 +8,9 @@ from potreeve_tools.mishaps.evidence import at_once, joined, spells
 # The wall clock decides nothing, and nobody need listen: these change nothing for a plant.
 HARMLESS = ("daylight_saving", "clock_leap", "clock_lost", "radio_down", "tub_refilled")
 
-# What nobody undoes: another pot, another plant, other settings, a memory that is gone.
+# What nobody undoes: another pot, another plant, peat that sheds water, other settings, a memory that is gone.
 PERMANENT = (
+    "dry_substrate",
     "repotted",
     "swelling_pellet",
     "plant_grown",
