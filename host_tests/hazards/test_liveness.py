@@ -194,6 +194,14 @@ def test_l2_what_strikes_down_at_once_needs_a_call_before_the_end():
     assert liveness.announced(ev)
 
 
+def test_l2_a_plant_set_up_as_good_as_lost_needs_a_call_before_the_end():
+    ev = evidence(SOUND)
+    kill(ev, 0, 4 * DAY_S)
+    assert liveness.announced(ev)
+    stand(ev, 0, 3 * DAY_S, 4 * DAY_S, 2, reasons.NO_RISE, signals.CALL)
+    assert liveness.announced(ev) == []
+
+
 # ---- L3 -------------------------------------------------------------------------------------
 
 
@@ -207,6 +215,15 @@ def test_l3_a_hold_outlasts_its_cause():
     (finding,) = liveness.returns(ev)
     assert (finding.law, finding.code, finding.pot) == ("L3", "waits_on", "cherry tomato")
     assert 110 < finding.figures["hours"] < 122
+
+
+def test_l3_a_tended_pot_stays_short_after_its_cause_went():
+    ev = evidence("tube_clogged")
+    from_s = 148 * HOUR_S + 3.2 * DAY_S
+    starve(ev, 2, from_s, from_s + 0.8 * DAY_S)
+    assert liveness.returns(ev) == []
+    starve(ev, 2, from_s, from_s + 1.5 * DAY_S)
+    assert kinds(liveness.returns(ev)) == [("L3", "short_on", "cherry tomato")]
 
 
 def test_l3_waits_for_good_reason_while_the_tray_is_wet_or_the_next_trouble_has_begun():

@@ -83,6 +83,10 @@ def judge(session, scenario, result):
     for finding in found:
         (result.excused if _excused(ev, finding) else result.broken).append(finding)
     result.died = deaths.find(ev)
+    told = {finding.channel for finding in result.broken if finding.law.startswith("L")}
+    for death in result.died:
+        if death.cause in deaths.OURS and death.channel not in told:
+            result.broken.append(ev.finding("", "died", death.channel, death.t_s, cause=death.cause))
 
 
 def _excused(ev, finding):

@@ -99,7 +99,9 @@ def announced_s(ev, channel, death_s):
 
 
 def _in_a_hurry_s(ev, channel, death_s, called):
-    struck = [
+    # A plant that dies in its first days was set up as good as lost.
+    struck = [0.0] if death_s < SUDDEN_S else []
+    struck += [
         f.start_s
         for f in ev.mishaps
         if f.bit

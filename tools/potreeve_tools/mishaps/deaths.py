@@ -63,8 +63,11 @@ CAUSES = (
     "settings",  # somebody's, not the product's
     "electronics or storage",
     "waited for hands",  # whatever it was had gone
-    "none of these",
+    "firmware alone",
 )
+
+# These are no mishap's doing, however loudly they were called for.
+OURS = ("no mishap", "waited for hands", "firmware alone")
 
 
 def find(ev):
@@ -122,4 +125,4 @@ def _left_waiting(ev, channel, died_s, before):
     row = calls.last_row(ev, died_s)
     waits = row is not None and (row[1]["hold"] or row[2][channel]["ladder"])
     struck = any(t.strikes(channel) and t.meant for t in before)
-    return "waited for hands" if waits and struck else "none of these"
+    return "waited for hands" if waits and struck else "firmware alone"

@@ -3,7 +3,7 @@
 L1  In a sound rig without a mishap every plant lives, no pot is held or rationed for longer than a day, and none is
     short of water - by the settings that the product's own commands make.
 L2  No plant dies without a call that began at least three days before, named the pot (or the rig), and was more than a flash.
-L3  A hold or a ration whose cause has gone ends by itself, within the caps.
+L3  A hold or a ration whose cause has gone ends by itself, within the caps; so does whatever else kept water from a pot.
 L4  No pot goes short because another is sick, or because of whose turn it is.
 L5  Settings under which a plant must go short are refused, or said out loud for as long as they run.
 
@@ -124,7 +124,7 @@ def announced(ev):
 
 
 def returns(ev):
-    """L3: after every trouble of a pot has been gone for RETURN_S it is tended, until the next begins."""
+    """L3: after every trouble of a pot has been gone for RETURN_S it is tended, and has water, until the next begins."""
     found = []
     all_troubles = troubles.find(ev)
     for channel in ev.channels:
@@ -133,14 +133,24 @@ def returns(ev):
         if not own:
             continue
         for span in without((own[0].start_s, ev.end_s), blocked):
-            waited = [one for one in _clipped(waiting_spells(ev, channel), *span) if one[1] - one[0] > HELD_S + WAKE_S]
-            if waited:
+            late = _late(ev, channel, span)
+            if late:
+                code, (from_s, to_s) = late
                 gone_s = max(t.end_s for t in own if t.end_s <= span[0])
-                stands = _stands(ev, channel, waited[0][1])
-                figures = {"gone_s": gone_s, "hours": (waited[0][1] - gone_s) / 3600, **stands}
-                found.append(ev.finding("L3", "waits_on", channel, waited[0][0], **figures))
+                figures = {"gone_s": gone_s, "hours": (to_s - gone_s) / 3600, **_stands(ev, channel, to_s)}
+                found.append(ev.finding("L3", code, channel, from_s, **figures))
                 break
     return found
+
+
+def _late(ev, channel, span):
+    """(code, spell) of what still keeps a pot from water within a span; None where nothing does."""
+    waited = [one for one in _clipped(waiting_spells(ev, channel), *span) if one[1] - one[0] > HELD_S + WAKE_S]
+    if waited:
+        return "waits_on", waited[0]
+    short = [one for one in _clipped(short_spells(ev, channel), *span) if one[1] - one[0] > SHORT_S]
+    short = [one for one in short if not _by_settings(ev, channel, one)]
+    return ("short_on", short[0]) if short else None
 
 
 def _wet_spells(ev, channel):
