@@ -73,6 +73,7 @@ NOT_YET = (
 # Each goes on long enough to kill if nothing is done.
 LONG = (
     "caps_cut",
+    "caps_insisted",
     "caps_too_low",
     "coating_slow",
     "coating_steady",

@@ -295,6 +295,15 @@ def test_l5_caps_that_starve_are_said_or_broken():
     assert liveness.enough(ev) == []
 
 
+def test_l5_settings_that_somebody_insists_on_are_told_of_in_every_record():
+    ev = evidence(SOUND)
+    ev.settings = {**ev.settings, "insist": True}
+    assert "insisting_unsaid" in [one.code for one in liveness.enough(ev)]
+    for _, head, _ in ev.rows:
+        head["alarm"] = signals.NOTE
+    assert liveness.enough(ev) == []
+
+
 def test_l5_a_pot_that_is_short_within_ample_caps_is_for_other_laws():
     ev = meagre(rig_day_ml=5000)
     for channel in ev.settings["channels"]:

@@ -21,8 +21,11 @@ TRAY_SPARE_ML = 1.0
 BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves what is counted on
 
 # W4. Water that was not seen to arrive goes on until there was enough of it for a probe to see: `unproven_max` pulses,
-# or what should have lifted the pot by this much, whichever is more. A held pot may try one pulse in so long.
+# or what should have lifted the reading by UNPROVEN_PM, whichever is more. A held pot may try one small pulse in
+# TRIAL_EVERY_S, or as many as should lift it by TRIAL_PM. A probe that shows little shows LEAST_SEEN of the pot's mean.
 UNPROVEN_PM = 60
+TRIAL_PM = 24
+LEAST_SEEN = 0.65
 TRIAL_EVERY_S = DAY_S
 TRIAL_SPARE_S = 60  # the clock of a board may be a little fast
 
@@ -148,7 +151,7 @@ def _rows(ev, channel):
         before_s = p.t_s
         if p not in steered:
             continue
-        lift_pm = 1000 * row_ml / ev.settings["channels"][channel]["holds_ml"]
+        lift_pm = _lift_pm(ev, channel, row_ml)
         row, row_ml = row + 1, row_ml + _likely_ml(ev, p)
         if row > most and lift_pm >= UNPROVEN_PM:
             figures = {"pulses": row, "pulses_most": most, "lift_pm": lift_pm, "lift_most_pm": UNPROVEN_PM}
@@ -162,13 +165,22 @@ def _likely_ml(ev, pulse):
     return max(0, pulse.actual_ms - settings["prime_ms"]) * settings["pump_ul_s"] / 1e6
 
 
+def _lift_pm(ev, channel, ml):
+    """By how much water should lift a reading, at the least."""
+    return LEAST_SEEN * 1000 * ml / ev.settings["channels"][channel]["holds_ml"]
+
+
 def _trials(ev, channel):
-    """A held pot's pulses: one a day, and a person who looked starts the count anew."""
+    """A held pot's pulses: one trial a day, and a person who looked starts the count anew."""
     tried = [p for p in ev.pulses_of(channel) if p.state and p.state.pots[channel].ladder == HELD]
-    for one, other in zip(tried, tried[1:]):
-        apart_s = other.t_s - one.t_s
-        if apart_s < TRIAL_EVERY_S - TRIAL_SPARE_S and not acknowledged(ev, one.t_s, other.t_s):
-            return [ev.finding("W4", "trials_too_many", channel, other.t_s, apart_h=apart_s / 3600)]
+    began, ml = None, 0.0
+    for p in tried:
+        if began is None or p.t_s - began.t_s >= TRIAL_EVERY_S - TRIAL_SPARE_S or acknowledged(ev, began.t_s, p.t_s):
+            began, ml = p, 0.0
+        elif _lift_pm(ev, channel, ml) >= TRIAL_PM:
+            figures = {"apart_h": (p.t_s - began.t_s) / 3600, "lift_pm": _lift_pm(ev, channel, ml)}
+            return [ev.finding("W4", "trials_too_many", channel, p.t_s, **figures)]
+        ml += _likely_ml(ev, p)
     return []
 
 

@@ -12,11 +12,12 @@ half: half-way from the refill point to wilting. The time limits are ours: a wak
 a day is what the laws themselves grant.
 """
 
-from potreeve.logic import reasons
+from potreeve.logic import reasons, signals
 from potreeve.logic.state import HELD, TENDED
 
 from potreeve_tools.mishaps import calls, caps, troubles
 from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s, spells, without
+from potreeve_tools.mishaps.settings_of import in_force
 
 SHORT_KS = 0.5
 SETTLED_S = 3 * DAY_S  # a rig may be set up with a dry pot
@@ -26,6 +27,7 @@ HELD_S = DAY_S
 WAKE_S = 2 * 3600  # the longest sleep: so much later a limit may show
 RETURN_S = 3 * DAY_S  # three daily trials, or rations, after the cause has gone
 SAID_SHARE = 0.5  # of the time after the first day of a shortage
+FIRST_S = 600  # the owner still stands beside it
 WET_PM = 1000
 WET_TRAY = 0.2  # share of what the tray takes
 
@@ -208,8 +210,9 @@ def _why_short(ev, channel, span, others):
 
 
 def enough(ev):
-    """L5: a pot that nothing ails goes short under its caps, and no call says so while it lasts."""
-    found = []
+    """L5: a pot that nothing ails goes short under its caps, and no call says so while it lasts; or settings run that only
+    run because somebody insists, and a record does not say so."""
+    found = _insisting(ev)
     all_troubles = troubles.find(ev)
     for channel in ev.channels:
         own = [t for t in all_troubles if t.strikes(channel) and t.kind != "settings_sent"]
@@ -227,3 +230,15 @@ def enough(ev):
                 found.append(ev.finding("L5", "starving_settings_unsaid", channel, unsaid[0][0], hours=hours))
                 break
     return found
+
+
+def _insisting(ev):
+    """Records without a word while the settings insist."""
+    rows = [row for row in ev.rows if in_force(ev, row[0]).get("insist")]
+    quiet = spells(
+        [row[0] for row in rows], [row[1]["alarm"] == signals.CALM for row in rows], rows[-1][0] if rows else 0
+    )
+    quiet_s = sum(to_s - from_s for from_s, to_s in quiet if from_s > FIRST_S)
+    if quiet_s <= WAKE_S:
+        return []
+    return [ev.finding("L5", "insisting_unsaid", -1, quiet[0][0], hours=quiet_s / 3600)]

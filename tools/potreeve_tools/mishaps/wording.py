@@ -14,7 +14,7 @@ SENTENCES = {
         "pulse {pulses} in a row without a rise, limit {pulses_most}, after water that should have lifted it "
         "{lift_pm:.0f} per mille, limit {lift_most_pm}"
     ),
-    "trials_too_many": "held, and two trial pulses {apart_h:.1f} h apart",
+    "trials_too_many": "held, and a pulse {apart_h:.1f} h after its trial had begun and had had enough to be seen",
     "steered_blind": "{pulses} pulses steered by a probe that can't be believed since {blind_since}",
     "rations_too_large": "{ml:.0f} ml within 24 h, cap {cap_ml:.0f} ml (rations)",
     "ration_starved": "on ration, and no water for {hours:.0f} h",
@@ -37,6 +37,7 @@ SENTENCES = {
     "short_beside_sick": "short of water for {hours:.0f} h, beside a sick one, and nothing ails it ({state}, {why})",
     "short_beside_fed": "short of water for {hours:.0f} h while the others had enough ({state}, {why})",
     "starving_settings_unsaid": "short of water for {hours:.0f} h under the caps of its settings, and no call says so",
+    "insisting_unsaid": "settings that starve a plant run because somebody insists, and {hours:.0f} h of that nothing says so",
     # what is asked besides
     "broke_off": "the firmware broke off: {text}",
     "flooded": "the tray ran over {times} times",
