@@ -238,7 +238,8 @@ def _insisting(ev):
     quiet = spells(
         [row[0] for row in rows], [row[1]["alarm"] == signals.CALM for row in rows], rows[-1][0] if rows else 0
     )
-    quiet_s = sum(to_s - from_s for from_s, to_s in quiet if from_s > FIRST_S)
+    quiet = _clipped(quiet, FIRST_S, ev.end_s)
+    quiet_s = sum(to_s - from_s for from_s, to_s in quiet)
     if quiet_s <= WAKE_S:
         return []
     return [ev.finding("L5", "insisting_unsaid", -1, quiet[0][0], hours=quiet_s / 3600)]
