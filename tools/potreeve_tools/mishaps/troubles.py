@@ -20,8 +20,10 @@ PERMANENT = (
     "flash_formatted",
 )
 
-# A battery with less charge than its reserve and this much is no sound one.
+# A battery is no sound one any more a little above its reserve, and below a fifth of its charge: there a cell's voltage
+# falls fast, and a pump pulls it below the stop (ours).
 SPARE_PM = 20
+FIFTH_PM = 200
 
 
 class Trouble(NamedTuple):
@@ -62,7 +64,7 @@ def empty_tub(ev):
 
 def flat_battery(ev):
     """The times during which the battery could not run the board, or was below what its owner wants kept."""
-    least = (ev.settings["battery_reserve_pm"] + SPARE_PM) / 1000
+    least = max(ev.settings["battery_reserve_pm"] + SPARE_PM, FIFTH_PM) / 1000
     low = [sample["battery_soc"] < least for sample in ev.samples]
     spans = spells(_times(ev), low, ev.end_s) + [(t_s, t_s + 3600.0) for t_s in ev.session.dead_s]
     return [Trouble("flat battery", *span, None, False) for span in joined(spans)]
