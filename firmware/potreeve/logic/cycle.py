@@ -272,7 +272,7 @@ def _learn_day(state, settings):
     rig.day_s = rig.up_s
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED:
+        if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED and not pot.unproven:
             drunk_ul = pot.day_ul + dosing.water_ul(pot.day_pm - pot.pm, channel)
             drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)
             implied = watch.implied_ul_mm(channel)
@@ -296,7 +296,7 @@ def _alarm(state, readings, days):
     rig = state.rig
     alarm = signals.rig_level(rig.hold, rig.memory, readings.errors, days)
     for pot in state.pots:
-        level = signals.pot_level(pot.ladder, pot.reason, rig.up_s - pot.since_s)
+        level = signals.pot_level(pot.ladder, pot.reason)
         if level > alarm:
             alarm = level
     return alarm

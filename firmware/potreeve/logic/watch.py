@@ -140,7 +140,8 @@ def observe(pot, channel, reading, clock):
         pot.thirst_um = 0
     elif pot.pm > pot.fell_pm:
         pot.fell_pm = pot.pm
-    if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM:
+    # A dry pot falls no more, and nothing is wrong with its probe.
+    if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM and pot.dry_s == 0:
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
     pot.model_pm = clamp(pot.pm, MODEL_LOW_PM, MODEL_HIGH_PM)
