@@ -32,7 +32,8 @@ def test_w1_a_pulse_too_long():
     ev.pulses[5] = ev.pulses[5]._replace(actual_ms=ev.pulses[5].actual_ms + 30_000)
     assert broken(ev) == {"W1"}
     ev = evidence()
-    ev.pulses[5] = ev.pulses[5]._replace(ms=25_000)
+    limit_ms = ev.settings["channels"][ev.pulses[5].channel]["pulse_max_ms"]
+    ev.pulses[5] = ev.pulses[5]._replace(ms=limit_ms + 1)
     assert "W1" in broken(ev)
 
 
@@ -304,7 +305,7 @@ def test_caps_are_judged_beside_water_that_runs_by_itself(monkeypatch):
 def test_water_beyond_need():
     ev = evidence()
     before = fate.beyond_need_ml(ev)
-    assert before == 0.0
+    assert before == pytest.approx(0.0, abs=0.5)
     ev.tubes = [*ev.tubes, (DAY_S, 0, -1, 80.0, "pulse"), (DAY_S, 0, 0, 50.0, "pulse")]
     assert fate.beyond_need_ml(ev) == pytest.approx(80.0, abs=1.0)
     ev.last["pots"][0].update(leachate_ml=ev.last["pots"][0]["leachate_ml"] + 30.0)
@@ -467,7 +468,8 @@ def test_seeds_come_together_with_the_worst_in_front():
 
 
 def test_the_story_in_the_trades_words():
-    assert story.tell(evidence())[0].split("rationed: ")[1] in ("dry as air", "beyond its calibration")
+    told = [line.split("cherry tomato rationed: ") for line in story.tell(evidence())]
+    assert [line[1] for line in told if len(line) > 1][0] in ("dry as air", "beyond its calibration")
     assert all(
         reason in story.SHORT
         for name, reason in vars(reasons).items()

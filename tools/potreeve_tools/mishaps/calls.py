@@ -51,8 +51,7 @@ def names_pot(row, channel):
     if head["alarm"] != signals.CALL:
         return False
     pot = pots[channel]
-    level = signals.pot_level(pot["ladder"], pot["reason"], signals.RATION_CALLS_S)
-    return level == signals.CALL or names_rig(head)
+    return signals.pot_level(pot["ladder"], pot["reason"]) == signals.CALL or names_rig(head)
 
 
 def names_battery(row):
