@@ -65,14 +65,17 @@ def wait_anew(pot, channel):
 
 
 def drew_ul(pot, channel):
-    """What a pot that is due drew from its own store since its last dose was settled, in ul.
+    """What a pot drew from its own store since its last dose was settled, in ul; counted once.
 
-    Container capacity is what a pot holds with water standing at its foot; one below it draws
-    such water up. So that much did not stand in the tray it stands in.
+    Container capacity is what a pot holds with water standing at its foot, and one below it
+    draws such water up. So that much did not stand in the tray it stands in. No more than
+    the plant can have used: what spreads from the probe through the pot is no draw.
     """
     fell_pm = pot.high_pm - pot.pm
+    most_pm = watch.drunk_pm(pot, channel, pot.dose_um)
     pot.high_pm = pot.pm
-    return dosing.water_ul(fell_pm, channel) if fell_pm > 0 else 0
+    pot.dose_um = 0
+    return dosing.water_ul(clamp(fell_pm, 0, most_pm), channel)
 
 
 def blind(pot, channel, more=0):
@@ -195,18 +198,23 @@ def _believe(rig, pot):
         pot.dose_most_ul = pot.pulse_most_ul
 
 
-def close_dose(rig, pot, channel):
+def close_dose(rig, pot, channel, soak_s):
     """Some hours after a dose: settle it with the tray, learn from it.
 
     Called for a pot whose reading is believed. Until then the tray is charged
     with the whole dose.
     """
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < CLOSE_S:
+    least_s = CLOSE_S
+    if pot.pm <= dosing.due_pm(pot, rig.typical_um, channel):
+        # So thirsty that it is due again: it need not wait longer than for any pulse.
+        least_s = soak_s
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < least_s:
         return
     pot.closing = 0
     pot.high_pm = pot.pm
     rise = pot.pm - pot.start_pm
-    if rise >= dosing.PROOF_FLOOR_PM:
+    if not pot.unproven:
+        # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
     back_ul = pot.dose_most_ul - left_ul

@@ -102,13 +102,13 @@ def _whose_turn(state, settings, believed, tried):
             most_pm = short_pm
     if best >= 0:
         pot = pots[best]
+        _dried(state, best, settings)
         pot.dosing = 1
         pot.dose_ul = 0
         pot.dose_most_ul = 0
         pot.dose_um = 0
         pot.start_pm = pot.pm
         proof.wait_anew(pot, settings["channels"][best])
-        _dried(state, best, settings)
         return best
     for at in range(count):
         index = (rig.turn + at) % count
@@ -138,7 +138,10 @@ def _due_untended(state, index, settings, believed):
     pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
-        return believed and proof.trial_due(rig, pot, channel)
+        if not believed or not proof.trial_due(rig, pot, channel):
+            return False
+        _dried(state, index, settings)
+        return True
     return ladder.ration_due(rig, pot, ladder.ration(rig, state.pots, pot, channel, settings)[2])
 
 

@@ -99,13 +99,18 @@ def make(rig, pots):
         "tray_headroom_ml": headroom_ml,
         "tray_area_cm2": round(rig.tray_cm2),
         "pots_in_tray": True,
-        "rig_day_ml": max(5, min(5000, sum(channel["day_ml"] for channel in channels))),
+        "rig_day_ml": rig_day_ml(channels),
         "battery_kind": rig.battery_kind,
         "battery_cells": rig.battery_cells,
         "battery_mah": rig.battery_mah,
         "battery_stop_mv": max(1900, STOP_MV[rig.battery_kind] * rig.battery_cells),
         "channels": channels,
     }
+
+
+def rig_day_ml(channels):
+    """The rig's cap: every pot may have its own."""
+    return max(5, min(5000, sum(channel["day_ml"] for channel in channels)))
 
 
 def _channel(pot, headroom_ml):
