@@ -43,7 +43,7 @@ def cache(tmp_path, monkeypatch):
 
 def lived(**changes):
     """data/ of a board whose channels all have these changes."""
-    data = made.settings_data()
+    data = {**made.settings_data(), "insist": True}  # whatever the changes starve
     for channel in data["channels"]:
         channel.update(changes)
     text = settingsfile.to_json(settingsfile.check(data, "test"))

@@ -67,7 +67,7 @@ def thirsty():
         "board": "rp2040_wifi",
         "pots": 1,
         "rig": {"pot.0.start_pm": 600, "tray.wall_mm": 16},
-        "settings": {"rig_day_ml": 30, "channels.0.pulse_ml": 20},
+        "settings": {"rig_day_ml": 30, "channels.0.pulse_ml": 20, "insist": True},
         "fault": [
             {"kind": "daylight_saving", "start_h": 30.0},
             {"kind": "light_silent", "start_h": 40.0, "end_h": 50.0},
