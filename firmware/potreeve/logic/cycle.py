@@ -18,6 +18,7 @@ from potreeve.logic import (
     schedule,
     signals,
     timekeep,
+    tray,
     water,
     watch,
 )
@@ -222,6 +223,7 @@ def _observe(state, readings, settings, um):
         if pot.closing:
             proof.close_dose(rig, pot, settings["channels"][index], settings["soak_s"])
     _rising(state, settings, believed)
+    tray.all_dry(state, settings, believed)
     return believed
 
 

@@ -64,20 +64,6 @@ def wait_anew(pot, channel):
     pot.pulse_most_ul = 0
 
 
-def drew_ul(pot, channel):
-    """What a pot drew from its own store since its last dose was settled, in ul; counted once.
-
-    Container capacity is what a pot holds with water standing at its foot, and one below it
-    draws such water up. So that much did not stand in the tray it stands in. No more than
-    the plant can have used: what spreads from the probe through the pot is no draw.
-    """
-    fell_pm = pot.high_pm - pot.pm
-    most_pm = watch.drunk_pm(pot, channel, pot.dose_um)
-    pot.high_pm = pot.pm
-    pot.dose_um = 0
-    return dosing.water_ul(clamp(fell_pm, 0, most_pm), channel)
-
-
 def blind(pot, channel, more=0):
     """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
     enough = dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) >= ENOUGH_PM
@@ -211,7 +197,6 @@ def close_dose(rig, pot, channel, soak_s):
     if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < least_s:
         return
     pot.closing = 0
-    pot.high_pm = pot.pm
     rise = pot.pm - pot.start_pm
     if not pot.unproven:
         # It was seen to arrive: what the plant drank of it since was in the pot.
