@@ -271,6 +271,10 @@ def test_l4_a_pot_goes_short_while_the_others_have_their_turns():
     ev = evidence(SOUND)
     starve(ev, 0, 5 * DAY_S, 6.5 * DAY_S)
     assert kinds(liveness.neighbours(ev)) == [("L4", "short_beside_fed", "mint")]
+    stand(ev, 0, 5 * DAY_S, 6 * DAY_S, 2, reasons.NO_RISE, signals.CALL)
+    assert liveness.neighbours(ev) == []  # its own hold kept it short: that is for L1 and L3
+    stand(ev, 0, 5 * DAY_S, 6 * DAY_S)
+    assert liveness.neighbours(ev)
     for channel in (1, 2):
         starve(ev, channel, 5 * DAY_S, 6.5 * DAY_S)
     assert liveness.neighbours(ev) == []

@@ -197,7 +197,7 @@ def _why_short(ev, channel, span, others):
     """Which half of L4 a shortage breaks; None where neither a sick pot nor a neighbour's turn is about."""
     if overlap_s(span, joined(others)) > 0.0:
         return "short_beside_sick"
-    if _stands(ev, channel, span[1])["state"] != RUNGS[TENDED]:
+    if 2 * overlap_s(span, waiting_spells(ev, channel)) > span[1] - span[0]:
         return None  # it is its own hold that keeps it short: L1's or L3's
     fed = [
         other
