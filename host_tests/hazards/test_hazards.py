@@ -61,9 +61,7 @@ NOT_YET = (
     "probes_crossed",
     "pump_dry",
     "pump_wearing",
-    "repotted",
     "reservoir_empty",
-    "settings_changed",
     "swapped",
     "swapped_untold",
     "swarm_227",
@@ -71,7 +69,9 @@ NOT_YET = (
     "swarm_674",
     "tray_weeping",
     "tub_empty_a_week",
-    "tube_straightened",
+    "tube_off_floor",
+    "tubes_crossed",
+    "tubes_crossed_for_good",
 )
 
 # Each goes on long enough to kill if nothing is done.
