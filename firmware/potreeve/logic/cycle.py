@@ -97,7 +97,7 @@ def step(before, readings, settings, board_energy):
     sleep_s = schedule.next_wake_s(state, settings, dark, weak)
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
     days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
-    actions.alarm = _alarm(state, readings, days)
+    actions.alarm = _alarm(state, readings, settings, days)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
     line = _record(state, readings, settings, actions, days)
@@ -298,10 +298,13 @@ def _dry(state):
             pot.reason = reasons.DRY
 
 
-def _alarm(state, readings, days):
+def _alarm(state, readings, settings, days):
     """The loudest of what the rig and its pots ask for: signals.*"""
     rig = state.rig
     alarm = signals.rig_level(rig.hold, rig.memory, readings.errors, days)
+    if settings["insist"] and alarm == signals.CALM:
+        # Settings that starve a plant were insisted on: said for as long as they run.
+        alarm = signals.NOTE
     for pot in state.pots:
         level = signals.pot_level(pot.ladder, pot.reason)
         if level > alarm:

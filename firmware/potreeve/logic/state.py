@@ -76,6 +76,7 @@ POT_FIELDS = (
     "low_pm", "h",         # lowest moisture since its own water last spread
     "high_pm", "h",        # highest moisture since its own water last spread
     "draw_um", "H",        # demand since then
+    "credit_pm", "H",      # what of its draw since then the tray's account has heard of
     "dry_s", "I",          # below the stress point for so long
     "pulse_ul", "I",       # likely water of the pulses that wait for proof
     "pulse_most_ul", "I",  # the most it can have been

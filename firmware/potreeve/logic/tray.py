@@ -17,14 +17,13 @@ FELL_FAR_PM = 150
 
 
 def dried(state, index, settings):
-    """A pot is due: what it drew since its last water is taken off the tray's account, once."""
+    """A pot is short of water: what it drew since its last water is taken off the tray's account, once."""
     pot = state.pots[index]
     channel = settings["channels"][index]
-    drew_ul = dosing.water_ul(watch.drew_pm(pot, channel), channel)
     if settings["pots_in_tray"] and not any([other.rising for other in state.pots]):
-        pot.high_pm = pot.pm
-        pot.draw_um = 0
-        _less(state, drew_ul)
+        drew_pm = watch.drew_pm(pot, channel)
+        _less(state, dosing.water_ul(clamp(drew_pm - pot.credit_pm, 0, drew_pm), channel))
+        pot.credit_pm = drew_pm
 
 
 def all_dry(state, settings, believed):

@@ -183,7 +183,7 @@ def _open_intent(state, index, want_ul, channel, room):
         ms = room_ms
         reason = _BOUND_REASONS[bound]
     likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
-    sip = pot.ladder != RATIONED and 2 * likely_ul < whole_ul
+    sip = cut if pot.ladder == HELD else pot.ladder == TENDED and 2 * likely_ul < whole_ul
     if likely_ul < limits.LEAST_PULSE_UL or sip:
         # Bounded, or so little is wanted that the dose is done.
         if reason == reasons.TRAY and any([other.closing for other in state.pots]):

@@ -5,6 +5,8 @@ were in force, the times from the world; what the firmware believed of itself is
 only asked where the law is about what it stored. L1 to L5 are in liveness.py.
 """
 
+import math
+
 from potreeve.logic import errors, limits, timekeep
 from potreeve.logic.state import HELD
 
