@@ -108,8 +108,8 @@ _HINT_PM = dosing.PROOF_FLOOR_PM // 2
 # whole pot: container capacity is read then); the last pulse waits for two soaks.
 _SPREADS_S = const(3600)
 
-# No growing mix lets plants draw it this near to air-dry: the lowest published is about 230 pm for
-# sand, 280 for peat (owner.knowledge). FAO-56's p for what grows on sills, at the least demand.
+# No growing mix lets plants draw it this near to air-dry: about 130 pm for loam composts,
+# 280 for peat, 400 for coir (owner.knowledge). FAO-56's p for what grows on sills, at the least demand.
 _WILTING_PM = const(100)
 _DEPLETION_PM = const(600)
 
@@ -283,7 +283,7 @@ def _starving(settings, faults):
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         holds = pot["holds_ml"]
-        counted = 1000 + pot["pump_spread_pm"]
+        counted = _counted_pm(pot)
         rise = pot["pulse_ml"] * 1000 // holds
         if rise < _HINT_PM:
             faults.append((PULSE_UNSEEN, where, "pulse_ml", pot["pulse_ml"], rise, div_up(_HINT_PM * holds, 1000)))
@@ -319,6 +319,14 @@ def _starving(settings, faults):
     for key, least in (("rig_day_ml", max(drink, pulses, longest)), ("tray_headroom_ml", max(pulses, longest))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
+
+
+def _counted_pm(pot):
+    """What caps count for a pulse, in pm of what it is to bring: its tube taken as full, its pump as fast as may be."""
+    if not pot["pump_ul_s"]:
+        return 1000 + pot["pump_spread_pm"]
+    ms = pot["prime_ms"] + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"]
+    return dosing.most_ul(ms, pot) // pot["pulse_ml"]
 
 
 def _is_int(value):
