@@ -14,7 +14,7 @@ Sources and how sure we are of them:
 from fractions import Fraction
 
 import pytest
-from potreeve.logic import air, light
+from potreeve.logic import air, light, sht4x
 
 EXAMPLE = (27504, 26435, -1000, 36477, -10685, 3024, 2855, 140, -7, 15500, -14600, 6000, 75, 370, 0, 313, 50, 30)
 ADC_T, ADC_P = 519888, 415148
@@ -92,16 +92,16 @@ def test_humidity_follows_the_double_formula_over_its_range(h, adc_t):
 
 
 def test_sensirions_crc_example():
-    assert air.crc8(b"\xbe\xef") == 0x92
+    assert sht4x.crc8(b"\xbe\xef") == 0x92
 
 
 def test_sht4x_conversion_follows_the_exact_fraction():
     for word in range(0, 65536, 13):
         raw = bytes((word >> 8, word & 0xFF))
-        data = raw + bytes((air.crc8(raw),))
+        data = raw + bytes((sht4x.crc8(raw),))
         t = (Fraction(175 * word, 65535) - 45) * 100
         rh = min(Fraction(1000), max(Fraction(0), (Fraction(125 * word, 65535) - 6) * 10))
-        reading = air.sht4x(data + data)
+        reading = sht4x.reading(data + data)
         if reading is None:
             assert t < -4000 + 1 or t > 12500 - 1
         else:

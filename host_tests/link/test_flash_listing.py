@@ -53,6 +53,7 @@ def test_the_image_holds_exactly_the_firmware():
     made = images.make_image(flash_kit.BOARD_JSON)
     # What rp2040_wifi is not wired for stays at home.
     unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x")}
+    unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"}
     compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}
     assert set(made.files) == compiled | {"board.json", "manifest.json"}
     assert set(json.loads(made.files["manifest.json"])["files"]) == compiled | {"board.json"}
@@ -136,7 +137,15 @@ def test_the_image_of_a_board_holds_what_its_opening_loads(board):
                 exec(code, space)
                 space["_drivers"](mapping)
                 files = {compiled.mpy_name(name): b"" for name in compiled.DRIVERS}
-                kept = {path[:-4].replace("/", ".") for path in compiled.for_board(files, mapping)}
+                sent = compiled.for_board(files, mapping)
+                kept = {path[:-4].replace("/", ".") for path in sent if "/hal/" in path}
+                for driver, sums in (
+                    ("bme280", "air"),
+                    ("sht4x", "sht4x"),
+                    ("bh1750", "light"),
+                    ("photodiode", "diode"),
+                ):
+                    assert (f"potreeve/hal/{driver}.mpy" in sent) == (f"potreeve/logic/{sums}.mpy" in sent)
                 # The modules that _drivers names, and the one that pulses lean on.
                 assert kept - {"potreeve.hal.probes"} == loaded - {"potreeve.hal.probes", "potreeve.hal.power"}, (
                     key,

@@ -85,17 +85,4 @@ VECTORS = [
     ("bme280", (EXAMPLE, b"\x65\x5a\xc0\x80\x00\x00\x75\x30"), (None, None)),
     ("bme280", (EXAMPLE, b"\x65\x5a\xc0\xf0\x00\x00\x75\x30"), (None, None)),
     ("bme280", (EXAMPLE, b"\x00" * 8), (None, None)),
-    # CRC and SHT4x
-    ("crc8", (b"\xbe\xef",), 0x92),
-    ("crc8", (b"",), 0xFF),
-    ("crc8", (b"\x00\x00",), 0x81),
-    ("sht4x", (b"\xbe\xef\x92\xbe\xef\x92",), (8552, 872)),
-    ("sht4x", (b"\xbe\xef\x93\xbe\xef\x92",), None),
-    ("sht4x", (b"\xbe\xef\x92\xbe\xef\x90",), None),
-    ("sht4x", (b"\xbe\xef\x92\xbe\xef",), None),
-    ("sht4x", (b"",), None),
-    ("sht4x", (b"\x00\x00\x81\xbe\xef\x92",), None),
-    ("sht4x", (b"\xff\xff\xac\xbe\xef\x92",), None),
-    ("sht4x", (b"\xbe\xef\x92\x00\x00\x81",), (8552, 0)),
-    ("sht4x", (b"\xbe\xef\x92\xff\xff\xac",), (8552, 1000)),
 ]

@@ -1,7 +1,7 @@
 """Light on the sill in lux: a photodiode and its amplifier on an ADC pin."""
 
 from potreeve.hal import parts
-from potreeve.logic import light
+from potreeve.logic import diode
 
 
 class Photodiode:
@@ -24,4 +24,4 @@ class Photodiode:
             mv = parts.read_mv(self._adc, self._vref_mv)
         except OSError:
             return -1
-        return light.photodiode_lx(mv, *self._curve)
+        return diode.lux(mv, *self._curve)

@@ -2,7 +2,7 @@
 
 import time
 
-from potreeve.logic import air
+from potreeve.logic import sht4x
 
 
 class Sht4x:
@@ -17,6 +17,6 @@ class Sht4x:
         try:
             self._i2c.writeto(self._address, b"\xfd")
             time.sleep_ms(10)
-            return air.sht4x(self._i2c.readfrom(self._address, 6))
+            return sht4x.reading(self._i2c.readfrom(self._address, 6))
         except OSError:
             return None

@@ -5,11 +5,11 @@ sheet, sections 4.2.3 and 8.2). SHT4x: conversion and CRC of the Sensirion
 SHT4x data sheet, section 4 (from memory).
 
 A reading that can't be one is None, never a plausible number: a skipped or
-unpowered channel, a calibration block of nothing but zeros or ones, a word
-whose CRC does not fit, a value outside the chip's working range.
+unpowered channel, a calibration block of nothing but zeros or ones, a value
+outside the chip's working range.
 """
 
-from potreeve.logic.units import clamp, const, div_near
+from potreeve.logic.units import clamp, const
 
 _BME280_ID = const(0x60)
 BMP280_IDS = (0x56, 0x57, 0x58)
@@ -18,11 +18,9 @@ BMP280_IDS = (0x56, 0x57, 0x58)
 _SKIPPED_20BIT = const(0x80000)
 _SKIPPED_16BIT = const(0x8000)
 
-# Working range of the chips (BME280 data sheet, Table 1; SHT4x data sheet, -40 to 125).
+# Working range of the chip (BME280 data sheet, Table 1).
 _BME280_LOW_CDEG = const(-4000)
 _BME280_HIGH_CDEG = const(8500)
-_SHT4X_LOW_CDEG = const(-4000)
-_SHT4X_HIGH_CDEG = const(12500)
 
 # Places in the tuple that parse_bme280 returns.
 T1, T2, T3, P1, P2, P3, P4, P5, P6, P7, P8, P9, H1, H2, H3, H4, H5, H6 = range(18)
@@ -150,29 +148,3 @@ def bme280(calibration, data):
     rh = bme280_rh_q10(calibration, adc_h, fine)
     rh_pm = None if rh is None else rh * 10 + 512 >> 10
     return cdeg, rh_pm
-
-
-def crc8(data):
-    """Sensirion's CRC-8: polynomial 0x31, start 0xff, no reflection, no final inversion."""
-    crc = 0xFF
-    for byte in data:
-        crc ^= byte
-        for _ in range(8):
-            crc = (crc << 1 ^ 0x31) & 0xFF if crc & 0x80 else crc << 1
-    return crc
-
-
-def sht4x(data):
-    """(temp_cdeg, rh_pm) from an SHT4x's six bytes (word, CRC, word, CRC), or None if they can't be believed.
-
-    T = -45 + 175 * word / 65535 degC; RH = -6 + 125 * word / 65535 %, held to
-    0..100 % as the data sheet asks.
-    """
-    if len(data) != 6 or crc8(data[0:2]) != data[2] or crc8(data[3:5]) != data[5]:
-        return None
-    # 17500 / 65535 and 1250 / 65535 in lowest terms, which keeps the products small.
-    cdeg = div_near((data[0] << 8 | data[1]) * 3500, 13107) - 4500
-    if cdeg < _SHT4X_LOW_CDEG or cdeg > _SHT4X_HIGH_CDEG:
-        return None
-    rh_pm = div_near((data[3] << 8 | data[4]) * 250, 13107) - 60
-    return cdeg, clamp(rh_pm, 0, 1000)

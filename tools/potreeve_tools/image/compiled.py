@@ -41,14 +41,22 @@ def _has_bus(board):
     return board["pins"]["i2c_sda"] >= 0 and board["pins"]["i2c_scl"] >= 0
 
 
+def _senses(kind, name, by_bus=True):
+    return lambda board: board["sensors"][kind] == name and (_has_bus(board) or not by_bus)
+
+
 DRIVERS = {
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,
     "potreeve/hal/pulses.py": lambda board: board["pins"]["probe_kind"] == "pulses",
-    "potreeve/hal/bme280.py": lambda board: _has_bus(board) and board["sensors"]["climate"] == "bme280",
-    "potreeve/hal/sht4x.py": lambda board: _has_bus(board) and board["sensors"]["climate"] == "sht4x",
-    "potreeve/hal/bh1750.py": lambda board: _has_bus(board) and board["sensors"]["light"] == "bh1750",
-    "potreeve/hal/photodiode.py": lambda board: board["sensors"]["light"] == "photodiode",
+    "potreeve/hal/bme280.py": _senses("climate", "bme280"),
+    "potreeve/logic/air.py": _senses("climate", "bme280"),
+    "potreeve/hal/sht4x.py": _senses("climate", "sht4x"),
+    "potreeve/logic/sht4x.py": _senses("climate", "sht4x"),
+    "potreeve/hal/bh1750.py": _senses("light", "bh1750"),
+    "potreeve/logic/light.py": _senses("light", "bh1750"),
+    "potreeve/hal/photodiode.py": _senses("light", "photodiode", by_bus=False),
+    "potreeve/logic/diode.py": _senses("light", "photodiode", by_bus=False),
 }
 """Modules that only some boards are wired for, and whether one is: what hal/opening.py would load on it."""
 
