@@ -285,6 +285,7 @@ def _learn_day(state, settings):
             implied = watch.implied_ul_mm(channel)
             use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE, implied * USE_MOST_TIMES)
             pot.use_ul_mm = ease(pot.use_ul_mm, use, 4) if pot.use_ul_mm else use
+            pot.learned = clamp(pot.learned + 1, 0, 250)
             pot.ref_ul_mm = max(pot.use_ul_mm, pot.ref_ul_mm - pot.ref_ul_mm // REF_FADES_DAYS)
         pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
         pot.day_ul = 0
@@ -292,10 +293,15 @@ def _learn_day(state, settings):
 
 
 def _dry(state):
-    """Whatever keeps a tended pot dry, its plant suffers: that is said before the cause."""
+    """Whatever keeps a tended pot dry, its plant suffers; one that asks for ever less may, unseen. Both
+    are said before any cap that was reached."""
     for pot in state.pots:
-        if pot.ladder == TENDED and pot.dry_s >= DRY_S and pot.reason != reasons.BATTERY:
+        if pot.ladder != TENDED or pot.reason == reasons.BATTERY:
+            continue
+        if pot.dry_s >= DRY_S:
             pot.reason = reasons.DRY
+        elif watch.asks_less(pot):
+            pot.reason = reasons.DRIFTS
 
 
 def _alarm(state, readings, settings, days):
