@@ -85,7 +85,7 @@ def test_a_key_like_nothing_gets_the_list(tmp_path, good):
         ("s.json", "[" * 100_000, "nested too deep"),
         ("s.toml", "a = " + "[" * 50_000, "nested too deep"),
         ("s.json", '{"a": ' + "[" * 20 + "]" * 20 + "}", "nested too deep"),
-        ("s.toml", "# " + "x" * 300_000, "no settings file is larger"),
+        ("s.toml", "# " + "x" * 300_000, "no such file is that large"),
         ("s.json", '{"wa\\nke": 1}', "no such key"),
     ],
 )

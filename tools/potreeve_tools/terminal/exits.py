@@ -28,3 +28,11 @@ class Stop(Exception):
         self.code = code
         self.lines = list(lines)
         super().__init__("\n".join(self.lines))
+
+
+class BadInput(Exception):
+    """A file or an option can't be used: leave with BAD_INPUT. `faults` holds one line per fault, in file order."""
+
+    def __init__(self, faults):
+        self.faults = list(faults)
+        super().__init__("\n".join(self.faults))

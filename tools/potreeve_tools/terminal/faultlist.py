@@ -7,21 +7,16 @@ remedy. Nobody should have to run a command five times to hear of five slips.
 import difflib
 import json
 import math
-import tomllib
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
+
+from potreeve_tools.terminal.exits import BadInput
+from potreeve_tools.terminal.files import read_toml
+
+__all__ = ["REQUIRED", "BadInput", "Key", "check_table", "check_value", "collect", "fault_line", "nearest", "read_toml"]
 
 REQUIRED = object()
 """Default of a key that has no default."""
-
-
-class BadInput(Exception):
-    """A file can't be used. `faults` holds one line per fault, in file order."""
-
-    def __init__(self, faults):
-        self.faults = list(faults)
-        super().__init__("\n".join(self.faults))
 
 
 def collect(*loads):
@@ -203,17 +198,3 @@ def check_table(data, spec, where):
         else:
             clean[key.name] = list(key.default) if isinstance(key.default, list) else key.default
     return clean, faults
-
-
-def read_toml(path):
-    """Read a TOML file (UTF-8). Returns its mapping; raises BadInput with one line on any fault."""
-    path = Path(path)
-    try:
-        return tomllib.loads(path.read_bytes().decode("utf-8"))
-    except OSError as fault:
-        reason = fault.strerror or str(fault)
-        raise BadInput([f"{path}: can't be read: {reason}; check the path and its permissions"]) from None
-    except UnicodeDecodeError:
-        raise BadInput([f"{path}: not UTF-8 text; save it as UTF-8"]) from None
-    except tomllib.TOMLDecodeError as fault:
-        raise BadInput([f"{path}: not valid TOML: {fault}; correct that line"]) from None
