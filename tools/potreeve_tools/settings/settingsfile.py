@@ -10,7 +10,6 @@ here as on the board.
 """
 
 import json
-import tomllib
 from pathlib import Path
 
 from potreeve.logic import settings as logic
@@ -41,7 +40,7 @@ def read(path):
     text = files.read_text(path)
     if path.suffix.lower() == ".json" or text.lstrip()[:1] == "{":
         return files.parse(text, str(path), _read_json, "JSON")
-    return files.parse(text, str(path), tomllib.loads, "TOML")
+    return files.parse_toml(text, str(path))
 
 
 def _read_json(text):

@@ -69,15 +69,17 @@ def fault_line(where, key, value, wrong, remedy):
     """Return one fault as text: where (file and table), key, value, what is wrong, remedy."""
     shown = "(missing)" if value is REQUIRED else "= " + _show(value)
     name = str(key) if key and str(key).isprintable() else repr(key)
+    name = name if len(name) <= 80 else name[:77] + "..."
     return f"{where}: {name} {shown}: {wrong}; {remedy}"
 
 
 def _show(value):
     """Return a value as its file spells it, short enough for one line."""
-    if isinstance(value, bool | str):
-        text = json.dumps(value, ensure_ascii=False)
-    else:
-        text = repr(value)
+    try:
+        text = json.dumps(value, ensure_ascii=False) if isinstance(value, bool | str) else repr(value)
+    except (RecursionError, ValueError):
+        # Nested beyond the stack, or a number too long to be written out.
+        return "(too much to show)"
     if not text.isprintable():
         text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
@@ -85,7 +87,8 @@ def _show(value):
 
 def nearest(word, known):
     """Return a hint ' (did you mean "x"?)' for a misspelt word, or ''."""
-    close = difflib.get_close_matches(str(word), [str(k) for k in known], n=1, cutoff=0.6)
+    # No key is that long, and comparing takes the square of the length.
+    close = difflib.get_close_matches(str(word)[:80], [str(k) for k in known], n=1, cutoff=0.6)
     return f' (did you mean "{close[0]}"?)' if close else ""
 
 

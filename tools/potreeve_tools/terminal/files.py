@@ -7,6 +7,7 @@ pipe, a device, a folder or a file that never ends is a fault with a name.
 import contextlib
 import json
 import os
+import re
 import stat
 import tomllib
 from pathlib import Path
@@ -14,9 +15,11 @@ from pathlib import Path
 from potreeve_tools.terminal.exits import BAD_INPUT, BadInput, Stop
 
 # No file a person writes for Potreeve is anywhere near it.
-LARGEST_BYTES = 256 * 1024
+LARGEST_BYTES = 64 * 1024
 DEEPEST = 8
 LARGEST_INT = 1 << 63
+# tomllib takes the square of a dotted key's parts, in time and in memory.
+_ENDLESS_KEY = re.compile(r"(?<![^\s=.,#])(?:[^\s=.,#]+[ \t]*\.[ \t]*){32}")
 
 _KINDS = (
     (stat.S_ISDIR, "is a folder"),
@@ -37,10 +40,11 @@ def read_bytes(path, largest=LARGEST_BYTES):
     except ValueError as fault:
         raise _unread(path, f"can't be read: {fault}; check the path") from None
     try:
+        kind = what_it_is(os.fstat(handle).st_mode)
+        if kind:
+            os.close(handle)
+            raise _unread(path, f"can't be read: it {kind} and no plain file; give the path of a file")
         with os.fdopen(handle, "rb") as file:
-            kind = what_it_is(os.fstat(file.fileno()).st_mode)
-            if kind:
-                raise _unread(path, f"{kind}, no plain file; give the path of a file")
             data = file.read(largest + 1)
     except OSError as fault:
         raise _unread(path, f"can't be read: {fault.strerror or fault}; check the path and its permissions") from None
@@ -64,7 +68,14 @@ def read_text(path, largest=LARGEST_BYTES):
 
 def read_toml(path):
     """A TOML file as the mapping it holds. Raises BadInput, one line per fault."""
-    return parse(read_text(path), str(path), tomllib.loads, "TOML")
+    return parse_toml(read_text(path), str(path))
+
+
+def parse_toml(text, where):
+    """What a TOML file's text holds. Raises BadInput; where: names the file in it."""
+    if _ENDLESS_KEY.search(text):
+        raise _unread(where, "a key of more than 32 parts; tables are nested too deep, no such file needs that")
+    return parse(text, where, tomllib.loads, "TOML")
 
 
 def read_json(path, largest=LARGEST_BYTES):
