@@ -279,3 +279,24 @@ def test_a_restart_comes_back_into_service(start):
         assert link.info["serving"] and link.run("answer = 'kept' in globals()") is False
         link.close("tend")
     assert board.wait(lambda: board.chip.wdt_ms, 15)
+
+
+@pytest.mark.parametrize("moment", ["between", "while it runs", "while it is sent", "while it answers"])
+def test_ctrl_c_lets_the_board_go_within_two_seconds(start, moment):
+    """A push took 12.7 s to end: the board was asked to leave while it was in the middle of something."""
+    board = start(ready=True)
+    with pytest.raises(KeyboardInterrupt), open_board(board.port, wait_s=20) as link:
+        serial = link._transport.serial
+        if moment == "while it runs":
+            link._transport.exec_raw_no_follow("import time\nwhile 1: time.sleep_ms(50)")
+        elif moment == "while it is sent":
+            serial.write(b"\x05A\x01answer = 1\nfor _ in")
+        elif moment == "while it answers":
+            link._transport.exec_raw_no_follow("for n in range(100000): print('x' * 100)")
+        starts, began = board.started, time.monotonic()
+        raise KeyboardInterrupt
+    assert time.monotonic() - began < 2.0
+    assert not board.wiring.running
+    if moment != "while it answers":
+        # It tends again; one that does not listen ends its service by itself.
+        assert board.wait(lambda: board.started > starts, 5), board.log

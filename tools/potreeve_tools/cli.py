@@ -11,7 +11,7 @@ from datetime import datetime
 
 import click
 
-from potreeve_tools.terminal import exits, screen
+from potreeve_tools.terminal import exits, interrupts, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
 COMMANDS = {
@@ -67,6 +67,7 @@ def guarded(go):
     """Run go() and return the exit code; say what went wrong on stderr."""
     try:
         code = go()
+        sys.stdout.flush()
         return code if isinstance(code, int) else exits.OK
     except BadInput as fault:
         screen.complain(fault.faults)
@@ -77,10 +78,15 @@ def guarded(go):
     except click.ClickException as fault:
         fault.show()
         return exits.BAD_INPUT
+    except SystemExit as leaving:
+        # click's way out when what it prints is not read to the end.
+        return exits.OK if interrupts.reader_is_gone() else leaving.code
     except (click.Abort, KeyboardInterrupt):
-        screen.complain(["stopped; nothing is left half done"])
+        click.echo(interrupts.SAID, err=True)
         return exits.INTERRUPTED
     except Exception as fault:
+        if isinstance(fault, BrokenPipeError) and interrupts.reader_is_gone():
+            return exits.OK
         screen.complain(
             [
                 f"that should not have happened: {type(fault).__name__}: {fault}",
@@ -170,4 +176,5 @@ def cli(ctx, no_color):
 
 def main():
     """Entry point of the console script."""
+    interrupts.arm()
     cli.main()

@@ -7,7 +7,6 @@ three mishaps at once is counted, not condemned: the swarm judges safety.
 
 import re
 import time
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 
 from potreeve_tools.bench import swarmdraw
@@ -15,6 +14,7 @@ from potreeve_tools.mishaps import fate, laws, trial
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.rehearsal.engines import RehearsalBroke
+from potreeve_tools.terminal import interrupts
 from potreeve_tools.terminal.faultlist import read_toml
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
@@ -105,7 +105,7 @@ def run(seeds, jobs=1, interpreter="cpython", on_result=lambda result: None):
             found.append(one(seed, interpreter))
             on_result(found[-1])
         return found
-    with ProcessPoolExecutor(jobs) as pool:
+    with interrupts.processes(jobs) as pool:
         for result in pool.map(one, seeds, [interpreter] * len(seeds)):
             found.append(result)
             on_result(result)

@@ -32,6 +32,8 @@ BACK_S = 15.0
 BOOT_S = 6.0
 BOOTED = (b"service mode", b">>> ", b"not started", b"unfinished", b"stopped")
 TOUCH_S = 20.0
+# After Ctrl-C: how long the board may take to listen.
+BREAK_S = 0.5
 MARK = "\x02"
 
 
@@ -252,8 +254,36 @@ class Board(BoardFiles):
     def __exit__(self, kind, fault, trace):
         if isinstance(fault, faults.LinkFault):
             self.drop()
+        elif isinstance(fault, KeyboardInterrupt) or getattr(fault, "code", None) == exits.INTERRUPTED:
+            self.break_off()
         else:
             self.close()
+
+    def break_off(self):
+        """Stop what runs on the board, let it go on if it hears that at once, and close the port: a person waits."""
+        transport = self._transport
+        with contextlib.suppress(OSError, TransportError, struct.error, faults.LinkFault):
+            transport.serial.timeout = transport.serial.write_timeout = BREAK_S
+            # Also ends what it was being sent, so that a prompt comes.
+            transport.serial.write(b"\r\x03\x03")
+            if not self._falls_quiet():
+                raise TransportError("still talking")
+            with contextlib.redirect_stdout(io.StringIO()):
+                transport.enter_raw_repl(soft_reset=False, timeout_overall=BREAK_S)
+            self._take_prompt()
+            self.close()
+        self.drop()
+
+    def _falls_quiet(self):
+        """Take in what was on its way; True when nothing more comes."""
+        port, until = self._transport.serial, time.monotonic() + BREAK_S
+        while time.monotonic() < until:
+            if not port.inWaiting():
+                time.sleep(0.05)
+                if not port.inWaiting():
+                    return True
+            port.read(port.inWaiting() or 1)
+        return False
 
     # ---- talking -------------------------------------------------------------------------
 

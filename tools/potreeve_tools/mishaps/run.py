@@ -2,12 +2,12 @@
 
 import os
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
 
 from potreeve_tools.mishaps import judge as judging
 from potreeve_tools.mishaps import trial
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.engines import RehearsalBroke
+from potreeve_tools.terminal import interrupts
 
 SCHEMA = "potreeve-mishaps/1"
 WORST = (judging.BROKEN, judging.NOT_SHOWN, judging.HOLDS)
@@ -44,7 +44,7 @@ def _findings(tasks, jobs):
     if jobs <= 1:
         yield from (one(*task) for task in tasks)
         return
-    with ProcessPoolExecutor(jobs) as pool:
+    with interrupts.processes(jobs) as pool:
         yield from pool.map(one, *zip(*tasks, strict=True))
 
 
