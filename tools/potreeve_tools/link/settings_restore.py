@@ -5,11 +5,10 @@ not: a probe read by another converter may count otherwise, a pump behind anothe
 driver may run faster. Such figures are dropped or widened, never trusted.
 """
 
-import json
-
 from potreeve.logic import carry, ledger
 from potreeve.logic import settings as logic
 
+from potreeve_tools.link import held
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Added to how much faster a pump may be, behind a driver it was not measured with.
@@ -52,13 +51,9 @@ def fit(copy, board):
 
 def newest_settings(copy):
     """The checked settings of a copy: the file's, else its last good ones'. Raises BadInput."""
-    for name in ("settings.json", "settings.good.json"):
-        try:
-            checked, _ = logic.check(json.loads(copy.files[name].decode("utf-8")))
-        except (KeyError, ValueError, RecursionError):
-            continue
-        if checked:
-            return checked
+    settings, _ = held.in_force(copy.files)
+    if settings:
+        return settings
     raise BadInput([f"{copy.path}: its settings do not pass the check; choose another copy"])
 
 

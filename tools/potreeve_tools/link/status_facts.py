@@ -4,15 +4,14 @@ import base64
 import binascii
 import json
 
+from potreeve import keep
 from potreeve.logic import ledger, record, segments
-from potreeve.logic import settings as logic
 
-from potreeve_tools.link import backup, status_view
+from potreeve_tools.link import backup, held, status_view
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
 
-SETTINGS = "settings.json"
-LAST_GOOD = "settings.good.json"
+SETTINGS = keep.SETTINGS
 UNDO = "settings.undo.json"
 
 # Runs after link.snippets.HELPERS. Each file: its name, then its bytes, or why it can't be read.
@@ -72,16 +71,12 @@ class Facts:
         return len(self.board["pins"]["pumps"]) if self.board else 0
 
     def _settings(self):
-        """(checked settings in force or None, whether they are only the last good ones): as keep.load_settings."""
-        found = {}
-        for name in (SETTINGS, LAST_GOOD):
-            data = self.files.get(name)
-            found[name], why = checked(data, self.pumps) if data is not None else (None, None)
-            if why and name == SETTINGS:
-                self.notes.append((f"{SETTINGS} on the board can't be used: {why}", "push settings that pass"))
-        if found[SETTINGS]:
-            return found[SETTINGS], False
-        return found[LAST_GOOD], found[LAST_GOOD] is not None
+        """(checked settings in force or None, whether they are only the last good ones)."""
+        newest = self.files.get(SETTINGS)
+        why = held.checked(newest, self.pumps)[1] if newest is not None else None
+        if why:
+            self.notes.append((f"{SETTINGS} on the board can't be used: {why}", "push settings that pass"))
+        return held.in_force(self.files, self.pumps)
 
     def _last(self):
         for name in sorted((name for name in self.files if name.startswith(segments.PREFIX)), reverse=True):
@@ -89,20 +84,6 @@ class Facts:
             if got:
                 return got
         return None
-
-
-def checked(data, pumps=0):
-    """(checked settings, None) from a file's bytes, or (None, why not in one line)."""
-    try:
-        clean, faults = logic.check(json.loads(data.decode("utf-8")))
-    except (ValueError, RecursionError) as fault:
-        return None, f"not JSON ({type(fault).__name__})"
-    if faults:
-        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        return None, faults[0] + more
-    if pumps and len(clean["channels"]) > pumps:
-        return None, f"{len(clean['channels'])} channels, but the board has {pumps} pumps"
-    return clean, None
 
 
 def read(link):
