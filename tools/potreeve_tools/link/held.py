@@ -3,10 +3,10 @@
 import json
 
 from potreeve import keep
-from potreeve.logic import settings as logic
 from potreeve.logic.state import CHANNELS
 
 from potreeve_tools.link import boardjson
+from potreeve_tools.settings import judge
 
 
 class _Store:
@@ -53,7 +53,7 @@ def _why_not(data, pumps):
     if 0 in data or data[:1] == b"\xef":
         return "not plain UTF-8 text"
     try:
-        clean, faults = logic.check(boardjson.loads(data))
+        clean, faults = judge.check(boardjson.loads(data))
     except (ValueError, RecursionError):
         return "not JSON"
     if faults:

@@ -6,9 +6,9 @@ driver may run faster. Such figures are dropped or widened, never trusted.
 """
 
 from potreeve.logic import carry, ledger
-from potreeve.logic import settings as logic
 
 from potreeve_tools.link import held
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Added to how much faster a pump may be, behind a driver it was not measured with.
@@ -115,4 +115,4 @@ def _fit_board(settings, was, now, notes):
 
 
 def _check(data):
-    return logic.check(data)
+    return judge.check(data)

@@ -12,9 +12,8 @@ here as on the board.
 import json
 from pathlib import Path
 
-from potreeve.logic import settings as logic
-
 from potreeve_tools.link import settings_secret
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal import files
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
@@ -28,7 +27,7 @@ def check(data, where):
     """Return checked settings from a mapping; `where` names it in faults. Raises BadInput."""
     faults = files.unshowable(data)
     if not faults:
-        clean, faults = logic.check(data)
+        clean, faults = judge.check(data)
         if not faults:
             return clean
     raise BadInput([files.one_line(f"{where}: {_with_hint(fault)}") for fault in faults])
