@@ -16,56 +16,11 @@ from typing import NamedTuple
 from potreeve.logic import segments
 
 from potreeve_tools.link import logs_merge, logs_store
+from potreeve_tools.link.device import program
 from potreeve_tools.terminal import exits
 
 BATCH_BYTES = 16384
 TRIES = 3
-
-# What runs on the board. `known`: {segment: bytes here}; says of each segment its size and the hash of as
-# many bytes as are here. No CRC: over records that end with their own it is the same whatever they say.
-LIST = """
-import os,hashlib
-known=%r
-def hashed(path,n):
-    h=hashlib.sha256()
-    with open(path,'rb') as f:
-        while n>0:
-            d=f.read(512 if n>512 else n)
-            if not d: break
-            n-=len(d)
-            h.update(d)
-    return h.digest()[:8]
-found=[]
-try: names=os.listdir('/data')
-except OSError: names=[]
-for name in names:
-    if name[:4]=='log.' and len(name)==10 and name[4:].isdigit():
-        p='/data/'+name
-        try:
-            size=os.stat(p)[6]
-            n=known.get(int(name[4:]),0)
-            found.append((int(name[4:]),size,hashed(p,n) if n else b''))
-        except OSError as e: found.append((int(name[4:]),-1,b''))
-print(found)
-"""
-
-FETCH = """
-from binascii import crc32,b2a_base64
-c=0
-for name,at,n in %r:
-    try:
-        with open('/data/'+name,'rb') as f:
-            f.seek(at)
-            while n>0:
-                d=f.read(510 if n>510 else n)
-                if not d: break
-                n-=len(d)
-                c=crc32(d,c)
-                print(b2a_base64(d).decode().strip())
-    except OSError as e: print('!',e.args[0])
-    print('-')
-print(c&0xffffffff)
-"""
 
 
 class Pulled(NamedTuple):
@@ -86,7 +41,7 @@ def pull(run, board_id, progress=None):
     """
     folders = logs_store.memories(board_id)
     here = logs_store.local(folders[-1]) if folders else {}
-    listed = ast.literal_eval(run(LIST % (here,)))
+    listed = ast.literal_eval(run(f"{program('log_pieces')}_segments({here!r})"))
     unreadable = [number for number, size, _ in listed if size < 0]
     listed = sorted(entry for entry in listed if entry[1] >= 0)
     if not listed:
@@ -205,7 +160,7 @@ def _fetch(run, batch):
     """([data of each piece], round trips it took) of one batch, checked."""
     asked = [(segments.name(number), at, count) for number, at, count in batch]
     for attempt in range(1, TRIES + 1):
-        pieces = _parse(run(FETCH % (asked,)), len(batch))
+        pieces = _parse(run(f"{program('log_pieces')}_pieces({asked!r})"), len(batch))
         if pieces is not None:
             return pieces, attempt
     raise exits.Stop(

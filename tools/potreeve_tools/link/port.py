@@ -20,8 +20,9 @@ import serial
 from mpremote.transport import TransportError, TransportExecError
 from mpremote.transport_serial import SerialTransport
 
-from potreeve_tools.link import faults, find, snippets
+from potreeve_tools.link import faults, find
 from potreeve_tools.link.boardfiles import BoardFiles
+from potreeve_tools.link.device import program
 from potreeve_tools.link.wire import Counted, Pushed, Traffic
 from potreeve_tools.terminal import exits
 
@@ -35,6 +36,10 @@ TOUCH_S = 20.0
 # After Ctrl-C: how long the board may take to listen.
 BREAK_S = 0.5
 MARK = "\x02"
+
+RESET = "import machine\nmachine.reset()"
+TOUCH = "import potreeve.service as _s;_s.touch()\n"
+LEAVE = "from potreeve import service\nservice.leave()"
 
 
 def open_board(port=None, say=None, wait_s=20.0, service=True, leave="auto"):
@@ -59,7 +64,7 @@ def open_board(port=None, say=None, wait_s=20.0, service=True, leave="auto"):
 
 
 class Board(BoardFiles):
-    """A connected board. port: its name. info: what it said of itself (see snippets.LOOK). traffic: a Traffic."""
+    """A connected board. port: its name. info: what it said of itself (see device/look.py). traffic: a Traffic."""
 
     def __init__(self, port, say, leave="auto"):
         self.port, self.say, self.leave = port, say, leave
@@ -108,7 +113,7 @@ class Board(BoardFiles):
                     transport.enter_raw_repl(soft_reset=False, timeout_overall=0.7)
                 self._take_prompt()
                 transport.serial.timeout = READ_TIMEOUT_S
-                self._exec(snippets.PUMPS_OFF, "switching its pumps off")
+                self._exec(program("pumps_off") + "_pumps_off()", "switching its pumps off")
                 break
             except (TransportError, faults.LinkFault) as fault:
                 if isinstance(fault, faults.LinkFault) and not self._is_open():
@@ -147,8 +152,8 @@ class Board(BoardFiles):
         return True
 
     def _prepare(self):
-        self._exec(snippets.HELPERS, "being prepared")
-        self.info = self.run(snippets.LOOK, doing="saying what it is")
+        self._exec(program("helpers"), "being prepared")
+        self.info = self.run(program("look") + "answer=_look()", doing="saying what it is")
 
     def _into_service(self, wait_s):
         """Ask for service mode with its mark and restart; a running watchdog ends with that.
@@ -170,7 +175,7 @@ class Board(BoardFiles):
 
     def _restart(self, wait_s):
         """Hard reset, and connect again: the port may go and come back, even under another name."""
-        self._no_answer(snippets.RESET)
+        self._no_answer(RESET)
         self._close_port()
         until = time.monotonic() + BACK_S
         time.sleep(0.1)
@@ -205,7 +210,7 @@ class Board(BoardFiles):
     def restart(self, wait_s=20.0):
         """Restart the board (into service mode again, if its firmware is whole) and connect anew."""
         with contextlib.suppress(faults.DeviceFault):  # a full file system: USB may do instead
-            self._exec(snippets.ASK_SERVICE, "being put into service mode")
+            self._exec(program("asking") + "_ask_service()", "being put into service mode")
         self._restart(wait_s)
 
     def soft_reset(self):
@@ -228,9 +233,9 @@ class Board(BoardFiles):
         try:
             if self._transport is not None and self._transport.in_raw_repl:
                 if leave == "tend" and self.info.get("serving"):
-                    self._no_answer(snippets.LEAVE)
+                    self._no_answer(LEAVE)
                 elif leave == "tend":
-                    self._no_answer(snippets.RESET)
+                    self._no_answer(RESET)
                 else:
                     self._transport.exit_raw_repl()
         except (OSError, TransportError, struct.error, faults.LinkFault):
@@ -308,7 +313,7 @@ class Board(BoardFiles):
     def _exec(self, code, doing, timeout_s=10.0):
         began = time.monotonic()
         if self.info.get("serving") and began - self._touched > TOUCH_S:
-            code, self._touched = snippets.TOUCH + code, began
+            code, self._touched = TOUCH + code, began
         try:
             self._transport.exec_raw_no_follow(code)
             said, error = self._follow(timeout_s, doing)

@@ -7,6 +7,7 @@ from potreeve.logic import errors, reasons
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
 
 from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
+from potreeve_tools.link.device import program
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences as words
 
@@ -19,33 +20,6 @@ WATER_MS = 500
 RTC_ADDRESS = 0x51
 
 GOOD, NOTE, BAD = "good", "note", "bad"
-
-DEVICES = """
-import time
-from potreeve import service, keep
-from potreeve.hal import bus
-from potreeve.logic import moisture
-_r=service._running.rig
-def _t(call,*a):
- try: return call(*a)
- except Exception as e: return ['!',repr(e)]
-answer={}
-answer['pumps_on']=[i for i,p in enumerate(_r.pumps._pins) if p.value()]
-answer['master_on']=_r.pumps._enable.value() if _r.pumps._enable is not None else 0
-answer['button']=_t(_r.panel.button)
-def _scan():
- b=bus.open_bus(_r.board)
- return None if b is None else list(b.scan())
-answer['i2c']=_t(_scan)
-answer['battery_mv']=_t(_r.battery.read_mv)
-answer['climate']=_t(_r.climate.read)
-answer['lx']=_t(_r.light.read_lx)
-answer['utc_s']=_t(_r.clock.utc_s)
-_a=time.ticks_ms()
-time.sleep_ms(200)
-answer['slept_ms']=time.ticks_diff(time.ticks_ms(),_a)
-answer['whole']=_t(keep.code_whole,_r.code)
-"""
 
 
 class Result(NamedTuple):
@@ -169,7 +143,7 @@ def _answers(link, progress):
 
 
 def _devices(link, facts, add):
-    told = link.run(DEVICES, "trying its devices", timeout_s=20.0)
+    told = link.run(program("devices") + "answer=_devices()", "trying its devices", timeout_s=20.0)
     on = told["pumps_on"] or told["master_on"]
     add(
         "pins",

@@ -14,21 +14,9 @@ from potreeve_tools.terminal.faultlist import BadInput
 SETTINGS = keep.SETTINGS
 UNDO = "settings.undo.json"
 
-# Runs after link.snippets.HELPERS. Each file: its name, then its bytes, or why it can't be read.
-READ = """
-def _file(n,at):
- print('>'+n)
- try: _give(n,at,1<<20)
- except OSError as e: print('!'+str(e.args[0]))
-for n in names: _file(n,0)
-try: _logs=sorted([n for n in os.listdir('/data') if n[:4]=='log.' and len(n)==10])
-except OSError: _logs=[]
-for n in _logs[-2:]:
- try: _file('/data/'+n,max(0,os.stat('/data/'+n)[6]-tail))
- except OSError as e: print('!'+str(e.args[0]))
-"""
-
 ENOENT = 2
+# Of each of the last two segments: enough for the last pulses of most days, in under a second.
+TAIL_RECORDS = 60
 
 
 class Facts:
@@ -89,7 +77,7 @@ class Facts:
 def read(link):
     """Facts of a connected link.port.Board. Raises exits.Stop."""
     names = ["/board.json", *(f"/data/{name}" for name in (*backup.KEPT_FILES, UNDO))]
-    code = f"names={names!r}\ntail={2 * record.RECORD_BYTES}\n{READ}"
+    code = f"_held({names!r},{TAIL_RECORDS * record.RECORD_BYTES})"
     for _ in range(3):
         try:
             files, notes = _parse(link.output(code, "reading its settings and its ledger", timeout_s=20.0))
