@@ -36,7 +36,11 @@ def command(ctx, port, wait_s, as_json):
         "board_id": facts.id,
         "board": (facts.board or {}).get("name"),
         **status_view.overview(
-            facts.settings, facts.state, facts.last, notes, calibrate_notes.read(facts.files.get(calibrate_notes.NAME))
+            facts.settings,
+            facts.state,
+            facts.records,
+            notes,
+            calibrate_notes.read(facts.files.get(calibrate_notes.NAME)),
         ),
     }
     if as_json:

@@ -29,10 +29,17 @@ from potreeve_tools.terminal import exits
 READ_TIMEOUT_S = 3.0
 # How long a restarting board may take until its port is back, by the book a second or two.
 BACK_S = 15.0
-# How long to listen for a sign that it has started, and the signs.
-BOOT_S = 6.0
+# How long to listen for a sign that it has started, and the signs. It checks all of its files first, which takes a slow
+# flash some seconds; one that says nothing at all is rare, so the wait may be long.
+BOOT_S = 20.0
+# How often it is restarted for service mode: on a slow link a Ctrl-C may still arrive before it has got there.
+SERVICE_TRIES = 3
 BOOTED = (b"service mode", b">>> ", b"not started", b"unfinished", b"stopped")
 TOUCH_S = 20.0
+# The desk's own clock is believed within these, 2026 to 2099: this program is not older.
+CLOCK_FROM_S, CLOCK_TO_S = 1767225600, 4102444800
+# So far off is worth a word.
+CLOCK_TOLD_S = 300
 # After Ctrl-C: how long the board may take to listen.
 BREAK_S = 0.5
 MARK = "\x02"
@@ -84,6 +91,7 @@ class Board(BoardFiles):
         self.found_serving = self.info["serving"]
         if service and not self.info["serving"] and self.info["firmware"]:
             self._into_service(wait_s)
+        self._set_clock()
 
     def _open(self):
         try:
@@ -155,15 +163,21 @@ class Board(BoardFiles):
         self._exec(program("helpers"), "being prepared")
         self.info = self.run(program("look") + "answer=_look()", doing="saying what it is")
 
+    def enter_service(self, wait_s=20.0):
+        """Restart it until it is in service mode, or says that it can't start its firmware; True if it serves."""
+        for _ in range(SERVICE_TRIES):
+            self.restart(wait_s)
+            if self.info["serving"] or self.info["refuses"]:
+                break
+        return self.info["serving"]
+
     def _into_service(self, wait_s):
         """Ask for service mode with its mark and restart; a running watchdog ends with that.
 
-        Firmware that is damaged does not follow, but then nothing starts a watchdog either.
+        A board that can't start its firmware does not follow, but feeds its watchdog while it waits to be mended.
         """
-        for _ in range(2):
-            self.restart(wait_s)
-            if self.info["serving"]:
-                return
+        if self.info["refuses"] or self.enter_service(wait_s) or self.info["refuses"]:
+            return
         if self.info["watchdog"]:
             raise faults.LinkFault(
                 exits.NO_ANSWER,
@@ -171,6 +185,20 @@ class Board(BoardFiles):
                     f"{self.port}: the board does not go into service mode, and its watchdog would restart it in the middle of the work.",
                     "Hold its button while you press reset, until both LEDs light, and repeat the command.",
                 ],
+            )
+
+    def _set_clock(self):
+        """Give a board in service the desk's time, in UTC. Nothing is decided by it; it dates records."""
+        now_s = int(time.time())
+        if not self.info["serving"] or not CLOCK_FROM_S <= now_s < CLOCK_TO_S:
+            return
+        try:
+            before_s = self.run(f"{program('clock')}answer=_set_clock({now_s})", "having its clock set")
+        except faults.DeviceFault:
+            return  # an external clock that does not answer: selftest says so
+        if before_s and abs(before_s - now_s) > CLOCK_TOLD_S:
+            self.say(
+                f"The board's clock was {abs(before_s - now_s) // 60} minutes off; it has this computer's time now."
             )
 
     def _restart(self, wait_s):

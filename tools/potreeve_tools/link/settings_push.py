@@ -11,7 +11,7 @@ from binascii import crc32
 import click
 from potreeve.logic import errors, ledger
 
-from potreeve_tools.link import settings_diff, settings_meaning, settings_secret, status_facts
+from potreeve_tools.link import calibrate_notes, settings_diff, settings_meaning, settings_secret, status_facts
 from potreeve_tools.link.device import program
 from potreeve_tools.settings import judge, settingsfile
 from potreeve_tools.terminal import exits, screen
@@ -178,6 +178,9 @@ def restore(link, facts, restored, why, progress=None):
     history = restored.state is not None and not newer
     if history:
         put_history(link, restored.state)
+    notes = calibrate_notes.together(facts.files.get(calibrate_notes.NAME), restored.calibrations)
+    if notes != facts.files.get(calibrate_notes.NAME):
+        link.write_file(f"data/{calibrate_notes.NAME}", notes)
     return push(link, facts, restored.settings, why, progress), history
 
 

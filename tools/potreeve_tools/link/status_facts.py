@@ -24,8 +24,8 @@ class Facts:
 
     id; board: device form of its board file, or None; files: {name: bytes or None} of
     its data folder; settings: checked, those in force, or None; old_ones: True when they
-    are the last good copy because the newer file won't do; state: State or None; last:
-    (head, pots) of its last record or None; notes: (what, what to do) pairs.
+    are the last good copy because the newer file won't do; state: State or None;
+    records: (head, pots) of its newest records, oldest first; notes: (what, what to do) pairs.
     """
 
     def __init__(self, board_id, files, notes):
@@ -51,7 +51,7 @@ class Facts:
                     "leave service mode: the board starts a new one and counts the day's water as given",
                 )
             )
-        self.last = self._last()
+        self.records = self._records()
 
     @property
     def pumps(self):
@@ -66,12 +66,9 @@ class Facts:
             self.notes.append((f"{SETTINGS} on the board can't be used: {why}", "push settings that pass"))
         return held.in_force(self.files, self.pumps)
 
-    def _last(self):
-        for name in sorted((name for name in self.files if name.startswith(segments.PREFIX)), reverse=True):
-            got = status_view.last_record(self.files[name] or b"")
-            if got:
-                return got
-        return None
+    def _records(self):
+        names = sorted(name for name in self.files if name.startswith(segments.PREFIX))
+        return [found for name in names for found in status_view.records(self.files[name] or b"")]
 
 
 def read(link):

@@ -50,6 +50,11 @@ def judge(session, scenario, baseline):
     )
 
 
+def unfit(scenario, seed, lines):
+    """Finding on a run that could not begin: its settings do not go with these of the rig."""
+    return Finding(scenario.name, seed, NOT_SHOWN, unshown=list(lines))
+
+
 def crashed(scenario, seed, text):
     """Finding on a run in which the firmware itself broke off."""
     return Finding(

@@ -8,6 +8,7 @@ from potreeve_tools.mishaps import trial
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.engines import RehearsalBroke
 from potreeve_tools.terminal import interrupts
+from potreeve_tools.terminal.faultlist import BadInput
 
 SCHEMA = "potreeve-mishaps/1"
 WORST = (judging.BROKEN, judging.NOT_SHOWN, judging.HOLDS)
@@ -16,7 +17,11 @@ FATES = ("dead", "dead anyway", "alive")
 
 def one(scenario, bench, seed):
     """Finding on one scenario with one seed. The rig without its mishap is only run where a plant died."""
-    session = trial.make(scenario, bench, seed)
+    try:
+        session = trial.make(scenario, bench, seed)
+    except BadInput as fault:
+        # Only this one: what the others showed must not be lost over it.
+        return judging.unfit(scenario, seed, fault.faults)
     try:
         rehearse.run(session, bench.interpreter)
     except RehearsalBroke as fault:

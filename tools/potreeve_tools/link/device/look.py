@@ -39,6 +39,8 @@ def _look():
         pass
     service = sys.modules.get("potreeve.service")
     seen["serving"] = bool(service is not None and service.active())
+    # What main.py left: it feeds the watchdog while it waits for somebody to mend what it must not start.
+    seen["refuses"] = str(globals().get("why")) if globals().get("fed") else ""
     seen["watchdog"] = None
     try:
         if sys.platform == "rp2":

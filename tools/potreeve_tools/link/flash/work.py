@@ -134,7 +134,7 @@ def carry_out(link, job, on_bytes=lambda count: None):
 
 def start_anew(link):
     """Start the new firmware in service mode; returns the version that came to life. Raises Stop when it does not."""
-    link.restart()
+    link.enter_service()
     try:
         version = link.run("from potreeve import VERSION\nanswer=VERSION", "starting its new firmware")
     except faults.DeviceFault as fault:
