@@ -11,7 +11,7 @@ from types import SimpleNamespace
 import pytest
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.link import faults, find
-from potreeve_tools.link.port import open_board
+from potreeve_tools.link.port import Board, open_board
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal import exits
 from potreeve_tools.virtual import imagefile
@@ -300,3 +300,69 @@ def test_ctrl_c_lets_the_board_go_within_two_seconds(start, moment):
     if moment != "while it answers":
         # It tends again; one that does not listen ends its service by itself.
         assert board.wait(lambda: board.started > starts, 5), board.log
+
+
+# ---- the wall clock
+
+
+def board_time(link):
+    return link.run("import time\nanswer=time.time()")
+
+
+def test_a_board_gets_the_desks_time(start):
+    with open_board(start(ready=True).port) as link:
+        assert abs(board_time(link) - time.time()) < 5 and link.clock_off_s is None
+
+
+def test_a_clock_that_was_wrong_is_set_and_that_is_said(start):
+    said = []
+    board = start(ready=True)
+    with open_board(board.port, leave="stay") as link:
+        link.run("import potreeve.service as s\ns._running.rig.clock.set_utc(1767300000)")
+    with open_board(board.port, said.append) as link:
+        assert abs(board_time(link) - time.time()) < 5
+        assert abs(link.clock_off_s - (1767300000 - time.time())) < 60
+    assert any("clock was" in text and "minutes off" in text for text in said)
+
+
+@pytest.mark.parametrize("wrong_s", [0, 946684800, 4102444800])
+def test_a_desk_with_a_clock_that_can_not_be_right_sets_none(start, monkeypatch, wrong_s):
+    board = start(ready=True)
+    monkeypatch.setattr("potreeve_tools.link.port.time.time", lambda: wrong_s)
+    with open_board(board.port) as link:
+        assert abs(board_time(link) - wrong_s) > 1000
+
+
+# ---- a slow link
+
+
+class Late(Board):
+    """A board that is in service only after so many restarts: on a slow link a Ctrl-C came too early."""
+
+    def __init__(self, restarts, refuses=""):
+        super().__init__("slow://", print)
+        self.left, self.refuses = restarts, refuses
+        self.info = {"serving": False, "refuses": ""}
+
+    def restart(self, wait_s=20.0):
+        self.left -= 1
+        self.info = {"serving": self.left <= 0 and not self.refuses, "refuses": self.refuses}
+
+    def run(self, code, doing="", timeout_s=0, **given):
+        return "1.2.3"
+
+
+@pytest.mark.parametrize("restarts", [1, 2, 3])
+def test_a_flash_that_went_well_does_not_end_with_5_because_the_link_is_slow(restarts):
+    from potreeve_tools.link.flash import work
+
+    assert work.start_anew(Late(restarts)) == "1.2.3"
+
+
+@pytest.mark.parametrize("link", [Late(9), Late(1, "damaged: potreeve/app.mpy")], ids=["never serves", "refuses"])
+def test_a_flash_after_which_it_does_not_start_does(link):
+    from potreeve_tools.link.flash import work
+
+    with pytest.raises(exits.Stop) as stop:
+        work.start_anew(link)
+    assert stop.value.code == exits.NOT_VERIFIED and link.left >= 0

@@ -7,11 +7,10 @@ is used, so that help comes at once.
 import difflib
 import importlib
 import sys
-from datetime import datetime
 
 import click
 
-from potreeve_tools.terminal import exits, interrupts, screen
+from potreeve_tools.terminal import details, exits, interrupts, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
 COMMANDS = {
@@ -99,11 +98,7 @@ def guarded(go):
 def write_down(fault):
     """Write a traceback to a file in the user's state folder (or the temporary one); returns its path."""
     import platform
-    import tempfile
     import traceback
-    from pathlib import Path
-
-    import platformdirs
 
     from potreeve_tools.link import settings_secret
 
@@ -115,18 +110,7 @@ def write_down(fault):
             "".join(traceback.format_exception(fault)),
         ]
     )
-    name = f"fault-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
-    for folder in (
-        Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults",
-        Path(tempfile.gettempdir()),
-    ):
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            (folder / name).write_text(text, encoding="utf-8")
-        except OSError:
-            continue
-        return folder / name
-    return "no file: neither the state folder nor the temporary one can be written"
+    return details.write_down("fault", text)
 
 
 def version():

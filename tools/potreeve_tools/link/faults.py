@@ -2,13 +2,8 @@
 
 import errno
 import re
-import tempfile
-from datetime import datetime
-from pathlib import Path
 
-import platformdirs
-
-from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import details, exits
 
 SAID = {
     "ENOSPC": "its file system is full",
@@ -121,24 +116,8 @@ def device_fault(error_output, doing):
     meaning = SAID.get(found.group(1)) if kind == "OSError" and found else None
     if kind == "MemoryError":
         meaning = "its memory is too small or too cut up"
-    path = write_down(f"while {doing}\n\n{error_output}")
+    path = details.write_down("board", f"while {doing}\n\n{error_output}".replace("\r", ""))
     what = meaning or f"{kind}{': ' + said if said else ''}"
     return DeviceFault(
         [f"the board failed while {doing}: {what}.", f"The details are in {path}."], kind, said, error_output
     )
-
-
-def write_down(text):
-    """Put details into a file in the user's state folder (or the temporary one); returns its path."""
-    name = f"board-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
-    for folder in (
-        Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults",
-        Path(tempfile.gettempdir()),
-    ):
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            (folder / name).write_text(text.replace("\r", ""), encoding="utf-8")
-        except OSError:
-            continue
-        return folder / name
-    return "no file: neither the state folder nor the temporary one can be written"

@@ -78,6 +78,8 @@ class Board(BoardFiles):
         self.traffic = Traffic()
         self.info = {}
         self.found_serving = False
+        self.clock_off_s = None
+        """How far its clock was ahead of the desk's before it was set; None where it had no time, or was not set."""
         self._transport = None
         self._usb_number = None if "://" in port else find.serial_number(port)
         self._touched = 0.0
@@ -196,6 +198,7 @@ class Board(BoardFiles):
             before_s = self.run(f"{program('clock')}answer=_set_clock({now_s})", "having its clock set")
         except faults.DeviceFault:
             return  # an external clock that does not answer: selftest says so
+        self.clock_off_s = before_s - now_s if before_s else None
         if before_s and abs(before_s - now_s) > CLOCK_TOLD_S:
             self.say(
                 f"The board's clock was {abs(before_s - now_s) // 60} minutes off; it has this computer's time now."

@@ -167,7 +167,7 @@ def _devices(link, facts, add):
     _i2c(told["i2c"], facts.board, add)
     _battery(told["battery_mv"], facts.board, add)
     _sensors(told, facts.board, add)
-    _clock(told, add)
+    _clock(told, link.clock_off_s, add)
 
 
 def _i2c(found, board, add):
@@ -230,7 +230,8 @@ def _sensors(told, board, add):
             add("light", GOOD, f"{lx} lx")
 
 
-def _clock(told, add):
+def _clock(told, was_off_s, add):
+    """was_off_s: before the desk set it; see link.port."""
     slept, utc_s = told["slept_ms"], told["utc_s"]
     if not 200 <= slept <= 400:
         add("counter", BAD, f"200 ms of sleep were {slept} ms by its counter", "restart the board and try again")
@@ -241,12 +242,13 @@ def _clock(told, add):
     elif not utc_s:
         add("clock", NOTE, "not set: records have no wall time; no decision needs one")
     else:
-        off = utc_s - int(time.time())
-        add(
-            "clock",
-            NOTE if abs(off) > CLOCK_OFF_S else GOOD,
-            "right" if abs(off) <= CLOCK_OFF_S else f"{abs(off)} s {'fast' if off > 0 else 'slow'}",
-        )
+        off = utc_s - int(time.time()) if was_off_s is None else was_off_s
+        seen = "right" if abs(off) <= CLOCK_OFF_S else f"{abs(off)} s {'fast' if off > 0 else 'slow'}"
+        if was_off_s is None:
+            seen += "; it had no time before this computer gave it one"
+        elif abs(off) > CLOCK_OFF_S:
+            seen += " before this computer set it"
+        add("clock", NOTE if abs(off) > CLOCK_OFF_S else GOOD, seen)
 
 
 def _probes(link, facts, add):
