@@ -46,14 +46,36 @@ def test_other_commands_say_what_to_do(plug, potreeve):
     board = plug({**board_files.lived(), "/main.py": WAITS})
     with open_board(board.port) as link:
         assert link.info["refuses"] == "damaged: potreeve/app.mpy" and not link.info["serving"]
-    code, _, err = potreeve("calibrate probe mint", board.port)
-    assert code == exits.FAILED and "Run potreeve flash" in err
+    code, _, err = potreeve("calibrate probe --channel 0", board.port)
+    assert code == exits.FAILED and "Run potreeve flash" in err, err
 
 
 @pytest.mark.parametrize("cut", [3, 40, 2000])
 def test_a_torn_module_of_the_firmware_is_mended(plug, potreeve, image, cut):
     path = "potreeve/app.mpy"
     board = plug({f"/{path}": image.files[path][:cut]}, kind=flash_kit.Witness)
+    code, _, err = potreeve(UNGUARDED, board.port)
+    assert code == exits.OK, err
+    assert flash_kit.firmware_in(board.now()) == image.files
+
+
+# A watchdog runs, and what is at the prompt after Ctrl-C does not feed it.
+BITES = b"""
+import machine, time
+watchdog = machine.WDT(timeout=8000)
+while True:
+    print("potreeve: stopped, pumps are off; restarting in 60 s (Ctrl-C to stay)")
+    watchdog.feed()
+    time.sleep_ms(1000)
+"""
+
+
+def test_a_watchdog_that_nobody_feeds_does_not_bite_in_the_middle_of_the_work(plug, potreeve, image):
+    board = plug({"/main.py": BITES}, kind=flash_kit.Witness)
+    with open_board(board.port) as link:
+        assert link.info["watchdog"] and not link.info["serving"]
+        link.run("import time\ntime.sleep(12)\nanswer=1", timeout_s=30)
+        assert board.log.count("watchdog") == 0
     code, _, err = potreeve(UNGUARDED, board.port)
     assert code == exits.OK, err
     assert flash_kit.firmware_in(board.now()) == image.files

@@ -36,6 +36,8 @@ BOOT_S = 20.0
 SERVICE_TRIES = 3
 BOOTED = (b"service mode", b">>> ", b"not started", b"unfinished", b"stopped")
 TOUCH_S = 20.0
+# How long a watchdog is fed when nobody talks.
+FEED_S = 900
 # The desk's own clock is believed within these, 2026 to 2099: this program is not older.
 CLOCK_FROM_S, CLOCK_TO_S = 1767225600, 4102444800
 # So far off is worth a word.
@@ -83,6 +85,7 @@ class Board(BoardFiles):
         self._transport = None
         self._usb_number = None if "://" in port else find.serial_number(port)
         self._touched = 0.0
+        self._fed = False
 
     # ---- coming and going ----------------------------------------------------------------
 
@@ -176,18 +179,14 @@ class Board(BoardFiles):
     def _into_service(self, wait_s):
         """Ask for service mode with its mark and restart; a running watchdog ends with that.
 
-        A board that can't start its firmware does not follow, but feeds its watchdog while it waits to be mended.
+        Firmware that can't start does not follow. Then the board is kept at its prompt, its pumps off, to be mended: main.py
+        feeds the watchdog while it waits for that, or else it is fed from here.
         """
         if self.info["refuses"] or self.enter_service(wait_s) or self.info["refuses"]:
             return
-        if self.info["watchdog"]:
-            raise faults.LinkFault(
-                exits.NO_ANSWER,
-                [
-                    f"{self.port}: the board does not go into service mode, and its watchdog would restart it in the middle of the work.",
-                    "Hold its button while you press reset, until both LEDs light, and repeat the command.",
-                ],
-            )
+        if self.info["watchdog"] is not False:
+            self._exec(f"{program('feeding')}_feed_for({FEED_S})", "being kept awake")
+            self._fed = True
 
     def _set_clock(self):
         """Give a board in service the desk's time, in UTC. Nothing is decided by it; it dates records."""
@@ -207,6 +206,7 @@ class Board(BoardFiles):
     def _restart(self, wait_s):
         """Hard reset, and connect again: the port may go and come back, even under another name."""
         self._no_answer(RESET)
+        self._fed = False
         self._close_port()
         until = time.monotonic() + BACK_S
         time.sleep(0.1)
@@ -343,8 +343,8 @@ class Board(BoardFiles):
 
     def _exec(self, code, doing, timeout_s=10.0):
         began = time.monotonic()
-        if self.info.get("serving") and began - self._touched > TOUCH_S:
-            code, self._touched = TOUCH + code, began
+        if (self.info.get("serving") or self._fed) and began - self._touched > TOUCH_S:
+            code, self._touched = (f"_feed_for({FEED_S})\n" if self._fed else TOUCH) + code, began
         try:
             self._transport.exec_raw_no_follow(code)
             said, error = self._follow(timeout_s, doing)
