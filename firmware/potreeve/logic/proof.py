@@ -13,7 +13,8 @@ from potreeve.logic.units import DAY_S, clamp
 # By then the water has spread, and what stayed in the pot shows.
 CLOSE_S = 7200
 
-# Soaks before the pulse is judged that may be the last.
+# Soaks before the pulse is judged that may be the last, and no less than a dose is given to
+# spread: in loam or a large pot a probe sees water hours late.
 LAST_SOAKS = 2
 
 # A soak counts as over with this share of it proven: a board that starts over proves a
@@ -90,9 +91,11 @@ def trial_is_new(rig, pot):
     return rig.up_s - last_s >= TRIAL_S
 
 
-def trial_ul(rig, pot, channel, settings):
+def trial_ul(rig, pots, channel, settings):
     """(water for a trial, the most it may count on the tray's account), in ul."""
-    return dosing.water_ul(TRIAL_PM, channel) * 1000 // dosing.USUAL_LOW_PM, limits.sick_room_ul(rig, settings)
+    return dosing.water_ul(TRIAL_PM, channel) * 1000 // dosing.USUAL_LOW_PM, limits.sick_room_ul(
+        rig, ladder.any_well(pots), settings
+    )
 
 
 def judge(state, index, settings):
@@ -104,8 +107,10 @@ def judge(state, index, settings):
     rig = state.rig
     pot = state.pots[index]
     channel = settings["channels"][index]
-    soaks = LAST_SOAKS if blind(pot, channel, 1) else 1
-    if (rig.up_s - pot.pulse_s) * 1000 < settings["soak_s"] * soaks * SOAKED_PM:
+    soak_s = settings["soak_s"]
+    if blind(pot, channel, 1):
+        soak_s = max(LAST_SOAKS * soak_s, CLOSE_S)
+    if (rig.up_s - pot.pulse_s) * 1000 < soak_s * SOAKED_PM:
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
@@ -139,7 +144,7 @@ def late(rig, pot, channel):
     if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > watch.SPREADS_S:
         return
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    rise = pot.pm - pot.before_pm
+    rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
     if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * LATE_SHARE >= told:
         _believe(rig, pot)
 
@@ -151,15 +156,19 @@ def _proven(pot, channel):
     known within a factor of two, and a pot that gets nothing is not to be proven by it.
     """
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    drunk = clamp(watch.drunk_pm(pot, channel, pot.proof_um) // 2, 0, told)
+    drunk = _drunk(pot, channel, pot.proof_um, told)
     if pot.pm - pot.before_pm + drunk >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
         return True
     if pot.ladder != TENDED or not pot.dosing:
         return False
     told = dosing.rise_pm(pot.dose_ul, pot.gain_pm, channel)
-    drunk = clamp(watch.drunk_pm(pot, channel, pot.dose_um) // 2, 0, told // 2)
     rise = pot.pm - pot.start_pm
-    return rise >= dosing.PROOF_FLOOR_PM and (rise + drunk) * 2 >= told
+    return rise >= dosing.PROOF_FLOOR_PM and (rise + _drunk(pot, channel, pot.dose_um, told // 2)) * 2 >= told
+
+
+def _drunk(pot, channel, um, most_pm):
+    """What counts of a plant's draw as a rise that it hid: half, see _proven."""
+    return clamp(watch.drunk_pm(pot, channel, um) // 2, 0, most_pm)
 
 
 def _believe(rig, pot):
@@ -175,17 +184,22 @@ def _believe(rig, pot):
         pot.dose_most_ul = pot.pulse_most_ul
 
 
-def close_dose(rig, pot, channel):
+def close_dose(rig, pot, channel, soak_s):
     """Some hours after a dose: settle it with the tray, learn from it.
 
     Called for a pot whose reading is believed. Until then the tray is charged
     with the whole dose.
     """
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < CLOSE_S:
+    least_s = CLOSE_S
+    if pot.pm <= dosing.due_pm(pot, rig.typical_um, channel):
+        # So thirsty that it is due again: it need not wait longer than for any pulse.
+        least_s = soak_s
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < least_s:
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
-    if rise >= dosing.PROOF_FLOOR_PM:
+    if not pot.unproven:
+        # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
     back_ul = pot.dose_most_ul - left_ul

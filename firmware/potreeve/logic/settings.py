@@ -64,6 +64,7 @@ RIG_KEYS = (
     ("tray_headroom_ml", INT, "ml", 20, 20000, REQUIRED),
     ("tray_area_cm2", INT, "cm2", 20, 20000, REQUIRED),
     ("tray_dry_um_day", INT, "um/day", 0, 1000, 500),
+    ("pots_in_tray", BOOL, "", None, None, False),
     ("rig_day_ml", INT, "ml", 5, 5000, 400),
     ("battery_kind", CHOICE, "", BATTERY_KINDS, None, "lithium"),
     ("battery_cells", INT, "", 1, 8, 1),
