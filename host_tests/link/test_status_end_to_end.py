@@ -187,3 +187,25 @@ def test_after_a_restore_nothing_may_be_given(plug, potreeve):
     board = plug(files)
     _, out, _ = potreeve("status", board.port)
     assert "Water left today: 0 ml for all pots; the tray can take 0 ml." in out
+
+
+def test_a_pulse_of_days_ago_is_found_in_older_records(plug, potreeve):
+    """Of two segments, as far as they go; further back nothing is said of its amount."""
+    import tempfile
+
+    import made
+    from potreeve_tools.settings import settingsfile
+
+    with tempfile.TemporaryDirectory() as folder:
+        life = made.Life(folder, 3, 1795600000, pm=700)
+        life.state.rig.memory = 0
+        life.wake(60)
+        # So wet that none is due again for a while.
+        life.pms = [900, 900, 900]
+        life.wake(150)
+        assert all(life.state.rig.up_s - pot.pulse_s > 86400 for pot in life.state.pots if pot.pulsed)
+        files = {name: life.store.read(name) for name in life.store.names()}
+        data = settingsfile.to_json(life.settings)
+    out, pots = pots_told(plug, potreeve, {**files, "settings.json": data, "settings.good.json": data})
+    given = [pot for pot in pots if pot["last_pulse_ago_s"] is not None]
+    assert given and any(pot["last_pulse_by"] == "board" and pot["last_pulse_ul"] > 5000 for pot in given), pots

@@ -28,7 +28,7 @@ def command(ctx, port, wait_s, as_json):
     from potreeve_tools.link import calibrate_notes, status_facts, status_view
 
     with habits.connect(port, wait_s) as link:
-        facts = status_facts.read(link)
+        facts = status_facts.read_to_last_pulses(link)
     notes = list(facts.notes)
     if facts.old_ones:
         notes.append(("the settings file could not be used; the last good one is in force", "push the settings again"))

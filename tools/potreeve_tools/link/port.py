@@ -199,9 +199,9 @@ class Board(BoardFiles):
             return  # an external clock that does not answer: selftest says so
         self.clock_off_s = before_s - now_s if before_s else None
         if before_s and abs(before_s - now_s) > CLOCK_TOLD_S:
-            self.say(
-                f"The board's clock was {abs(before_s - now_s) // 60} minutes off; it has this computer's time now."
-            )
+            off_min = abs(before_s - now_s) // 60
+            off = f"{off_min // 1440} days" if off_min > 2880 else f"{off_min} minutes"
+            self.say(f"The board's clock was {off} off; it has this computer's time now.")
 
     def _restart(self, wait_s):
         """Hard reset, and connect again: the port may go and come back, even under another name."""

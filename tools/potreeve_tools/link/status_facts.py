@@ -15,8 +15,8 @@ SETTINGS = keep.SETTINGS
 UNDO = "settings.undo.json"
 
 ENOENT = 2
-# Of each of the last two segments: enough for the last pulses of most days, in under a second.
-TAIL_RECORDS = 60
+# Of each of the last two segments: enough for the last wakes, at next to no cost.
+TAIL_RECORDS = 8
 
 
 class Facts:
@@ -71,10 +71,10 @@ class Facts:
         return [found for name in names for found in status_view.records(self.files[name] or b"")]
 
 
-def read(link):
-    """Facts of a connected link.port.Board. Raises exits.Stop."""
+def read(link, tail_records=TAIL_RECORDS):
+    """Facts of a connected link.port.Board, with so many records of each of its last two segments. Raises exits.Stop."""
     names = ["/board.json", *(f"/data/{name}" for name in (*backup.KEPT_FILES, UNDO))]
-    code = f"_held({names!r},{TAIL_RECORDS * record.RECORD_BYTES})"
+    code = f"_held({names!r},{tail_records * record.RECORD_BYTES})"
     for _ in range(3):
         try:
             files, notes = _parse(link.output(code, "reading its settings and its ledger", timeout_s=20.0))
@@ -84,6 +84,14 @@ def read(link):
     raise exits.Stop(
         exits.NO_ANSWER, [f"{link.port}: what the board sends arrives damaged; check the cable and repeat the command"]
     )
+
+
+def read_to_last_pulses(link):
+    """Facts with as many records as it takes to tell of each pot's last pulse, or with all that is at hand."""
+    facts = read(link)
+    if facts.state is None or not status_view.lacks_pulses(facts.state, facts.records):
+        return facts
+    return read(link, segments.RECORDS)
 
 
 def _parse(said):

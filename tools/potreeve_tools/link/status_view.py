@@ -136,6 +136,17 @@ def _last_pulse(index, channel, pot, records):
     return told
 
 
+def lacks_pulses(state, records):
+    """True when these records do not tell of every pot's last pulse."""
+    return any(pot.pulsed and not _told_of(index, pot, records) for index, pot in enumerate(state.pots))
+
+
+def _told_of(index, pot, records):
+    return pot.done_ms != record.NOT_RUN or any(
+        _ran(pots, index) and head["up_s"] >= pot.pulse_s for head, pots in records
+    )
+
+
 def _ran(pots, index):
     return index < len(pots) and pots[index]["done_ms"] != record.NOT_RUN
 
