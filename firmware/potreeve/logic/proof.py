@@ -10,12 +10,12 @@ from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import DAY_S, clamp
 
-# By then the water has spread, and what stayed in the pot shows.
-CLOSE_S = 7200
-
-# Soaks before the pulse is judged that may be the last, and no less than a dose is given to
-# spread: in loam or a large pot a probe sees water hours late.
-LAST_SOAKS = 2
+# Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
+# top: spreading takes as long as the square of the way. Twice what the conductivity of wet
+# bark says (an hour in a pot of 10 cm, five to six in one of 25; see world/wetting.py), for
+# a pot that is due is drier. No less than an hour, no more than watch.SPREADS_S.
+SPREAD_S_CM2 = 60
+SPREAD_LEAST_S = 3600
 
 # A soak counts as over with this share of it proven: a board that starts over proves a
 # little less of a sleep than it slept.
@@ -30,9 +30,9 @@ ENOUGH_PM = 60
 # watch.SPREADS_S if it is half of what was told, and twice the least that counts.
 LATE_SHARE = 2
 
-# A held pot may try so often; for a trial it gets what a probe just sees.
+# A held pot may try so often, with as much as it was held for.
 TRIAL_S = DAY_S
-TRIAL_PM = 2 * dosing.PROOF_FLOOR_PM
+TRIAL_PM = ENOUGH_PM
 
 # Holds that a trial may end. One for far too much water tries only once the pot is
 # below its stress point: whatever ran on then has stopped, or the pot would be wet.
@@ -50,14 +50,13 @@ def wait_anew(pot, channel):
     """Count rises and water for the next proof from here on.
 
     From the reading of now where it stands above the average: what the average
-    has yet to catch up with is no rise of the pulse to come. Water that is still
-    unproven goes on being so.
+    has yet to catch up with is no rise of the pulse to come. While earlier water is
+    unproven, it goes on being counted with its own beginning: a pot that does not fall
+    for hours, though its plant drinks, gets water.
     """
-    pot.proof_um = 0
     if pot.unproven and pot.ladder == TENDED:
-        if pot.pm < pot.before_pm:
-            pot.before_pm = pot.pm
         return
+    pot.proof_um = 0
     lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
     pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
     pot.pulse_ul = 0
@@ -66,8 +65,13 @@ def wait_anew(pot, channel):
 
 def blind(pot, channel, more=0):
     """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
-    enough = dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) >= ENOUGH_PM
+    enough = dosing.rise_pm(pot.pulse_ul, 1000, channel) >= ENOUGH_PM
     return enough and pot.unproven + more >= channel["unproven_max"]
+
+
+def spread_s(channel):
+    """How long water takes to spread through a pot, in s."""
+    return clamp(dosing.area_cm2(channel["pot_ml"]) * SPREAD_S_CM2, SPREAD_LEAST_S, watch.SPREADS_S)
 
 
 def trial_due(rig, pot, channel):
@@ -75,27 +79,24 @@ def trial_due(rig, pot, channel):
     pulses as it takes to be seen."""
     if pot.reason not in _TRIED or pot.judge:
         return False
-    least_pm = dosing.due_pm(pot, rig.typical_um, channel)
+    least_pm = dosing.refill_point_pm(channel)
     if pot.reason == reasons.RUNS_ON:
         least_pm = dosing.stress_point_pm(channel)
     if pot.pm > least_pm:
         return False
-    return trial_is_new(rig, pot) or dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) < TRIAL_PM
+    return trial_is_new(rig, pot) or dosing.rise_pm(pot.pulse_ul, 1000, channel) < TRIAL_PM
 
 
 def trial_is_new(rig, pot):
-    """True when a day has gone by since a held pot was held, last tried and last watered."""
-    last_s = pot.since_s
-    if pot.rationed and pot.ration_s > last_s:
-        last_s = pot.ration_s
-    return rig.up_s - last_s >= TRIAL_S
+    """True when half a day has gone by since a held pot's last pulse, and a whole one since its last trial."""
+    if pot.rationed and rig.up_s - pot.ration_s < TRIAL_S:
+        return False
+    return rig.up_s - pot.pulse_s >= TRIAL_S // 2
 
 
 def trial_ul(rig, pots, channel, settings):
     """(water for a trial, the most it may count on the tray's account), in ul."""
-    return dosing.water_ul(TRIAL_PM, channel) * 1000 // dosing.USUAL_LOW_PM, limits.sick_room_ul(
-        rig, ladder.any_well(pots), settings
-    )
+    return dosing.water_ul(TRIAL_PM, channel), limits.sick_room_ul(rig, ladder.any_well(pots), settings)
 
 
 def judge(state, index, settings):
@@ -109,7 +110,8 @@ def judge(state, index, settings):
     channel = settings["channels"][index]
     soak_s = settings["soak_s"]
     if blind(pot, channel, 1):
-        soak_s = max(LAST_SOAKS * soak_s, CLOSE_S)
+        # The one that may be the last is judged when no more water can come to the probe.
+        soak_s = max(soak_s, spread_s(channel))
     if (rig.up_s - pot.pulse_s) * 1000 < soak_s * SOAKED_PM:
         return
     pot.judge = 0
@@ -134,8 +136,19 @@ def judge(state, index, settings):
         ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
         ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
         return
-    if pot.ladder == TENDED and blind(pot, channel):
+    if pot.ladder == TENDED and blind(pot, channel) and pot.pm <= dosing.refill_point_pm(channel):
+        # Above it the pot may only be too full to show more: see due_pm.
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+
+
+def due_pm(rig, pot, channel):
+    """Moisture at which a pot is due now: after water that did not show, not before the refill point itself.
+
+    A pot that is nearly full shows no rise, and there it shows whether it gets any.
+    """
+    if blind(pot, channel):
+        return dosing.refill_point_pm(channel)
+    return dosing.due_pm(pot, rig.typical_um, channel)
 
 
 def late(rig, pot, channel):
@@ -190,7 +203,7 @@ def close_dose(rig, pot, channel, soak_s):
     Called for a pot whose reading is believed. Until then the tray is charged
     with the whole dose.
     """
-    least_s = CLOSE_S
+    least_s = spread_s(channel)
     if pot.pm <= dosing.due_pm(pot, rig.typical_um, channel):
         # So thirsty that it is due again: it need not wait longer than for any pulse.
         least_s = soak_s
@@ -216,7 +229,7 @@ def _lifted(state, index):
     up_s = state.rig.up_s
     found = -1
     for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < CLOSE_S
+        own = pot.pulsed and up_s - pot.pulse_s < SPREAD_LEAST_S
         if other == index or not pot.known or own:
             continue
         if pot.pm - pot.mark_pm >= CROSSED_PM:

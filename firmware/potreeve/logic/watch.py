@@ -6,7 +6,7 @@ nothing about water: the ladder does, from the reason given here.
 """
 
 from potreeve.logic import dosing, moisture, reasons
-from potreeve.logic.state import RATIONED
+from potreeve.logic.state import HELD, RATIONED
 from potreeve.logic.units import clamp
 
 # As dry as air: no plant leaves a pot there, and a rig that tends would never
@@ -133,9 +133,11 @@ def observe(pot, channel, reading, clock):
     if loud or pot.pm < pot.low_pm:
         pot.low_pm = pot.pm
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
-    if loud or pot.pm > pot.high_pm:
+    # What a held pot is tried with shows in its reading, or is not in it.
+    if loud and pot.ladder != HELD or pot.pm > pot.high_pm:
         pot.high_pm = pot.pm
         pot.draw_um = 0
+        pot.credit_pm = 0
     pot.dry_s = pot.dry_s + elapsed_s if pot.pm < dosing.stress_point_pm(channel) else 0
     _wet(pot, elapsed_s)
     pot.thirst_um = clamp(pot.thirst_um + um, 0, 65535)

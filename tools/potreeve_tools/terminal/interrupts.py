@@ -11,14 +11,11 @@ import select
 import signal
 import sys
 import threading
-from concurrent.futures import ProcessPoolExecutor
 
 from potreeve_tools.terminal.exits import INTERRUPTED
 
 GRACE_S = 1.5
 SAID = "potreeve: stopped; nothing is left half done"
-
-_pools = []
 
 
 def arm():
@@ -39,39 +36,9 @@ def _interrupted(number, frame):
 
 
 def _end():
-    for pool in list(_pools):
-        _kill(pool)
     with contextlib.suppress(OSError, ValueError):
         os.write(2, f"{SAID}\n".encode())
     os._exit(INTERRUPTED)
-
-
-@contextlib.contextmanager
-def processes(jobs):
-    """A ProcessPoolExecutor whose processes end at once when the work is broken off."""
-    pool = ProcessPoolExecutor(jobs, initializer=_leave_to_parent)
-    _pools.append(pool)
-    try:
-        yield pool
-    except BaseException:
-        _kill(pool)
-        raise
-    else:
-        pool.shutdown()
-    finally:
-        _pools.remove(pool)
-
-
-def _leave_to_parent():
-    """The terminal sends Ctrl-C to all; who began the work ends it, without a traceback from each."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-def _kill(pool):
-    for process in list((pool._processes or {}).values()):
-        with contextlib.suppress(OSError, ValueError):
-            process.kill()
-    pool.shutdown(wait=False, cancel_futures=True)
 
 
 def reader_is_gone():
