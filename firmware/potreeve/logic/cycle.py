@@ -77,7 +77,7 @@ def step(before, readings, settings, board_energy):
     """
     state = copy(before)
     rig = state.rig
-    _remember(state, settings)
+    remember(state, settings)
     _damage(rig, readings)
     um = _pass_time(state, readings, settings, board_energy)
     _battery(rig, readings, settings)
@@ -92,9 +92,8 @@ def step(before, readings, settings, board_energy):
     else:
         actions.pulse_ms = water.decide(state, settings, believed)
     _dry(state)
-    dark = 0 <= rig.lx < settings["dark_lx"]
-    weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
-    sleep_s = schedule.next_wake_s(state, settings, dark, weak)
+    dark = schedule.is_dark(rig, settings)
+    sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
     days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
     actions.alarm = _alarm(state, readings, settings, days)
@@ -124,7 +123,7 @@ def settle(before, done_ms, under_mv):
     return state
 
 
-def _remember(state, settings):
+def remember(state, settings):
     """A memory just lost counts its day as given and its tray as full (W9)."""
     rig = state.rig
     if rig.memory == 2:
