@@ -49,8 +49,8 @@ def test_a_firmware_too_large_for_a_board_is_told(tmp_path):
         cycle.read_text()
         .replace("def step(before", f"BULK = {plain['free'] + 2000}\n\n\ndef step(before")
         .replace(
-            "    state = copy(before)\n    rig = state.rig\n    _remember",
-            "    bulk = bytes(BULK)\n    state = copy(before)\n    rig = state.rig\n    rig.bulk = bulk\n    _remember",
+            "    state = copy(before)\n    rig = state.rig\n    remember",
+            "    bulk = bytes(BULK)\n    state = copy(before)\n    rig = state.rig\n    rig.bulk = bulk\n    remember",
         )
     )
     assert "rig.bulk" in cycle.read_text()

@@ -112,7 +112,7 @@ class Blocks:
                 return
             state = keep.Ledger(rig.store).load(len(settings["channels"]))
             self.seen["lost" if state.rig.memory == keep.LOST else "whole"] += 1
-            cycle._remember(state, settings)
+            cycle.remember(state, settings)
             for index, pot in enumerate(state.pots):
                 if limits.spent_ul(pot) < rig.sill.day_ul(index):
                     self.faults.append(
