@@ -84,8 +84,7 @@ def _check_interpreter(implementation):
     version = tuple(implementation.version[:2])
     if version < OLDEST:
         raise BoardError(
-            "MicroPython %d.%d is too old, 1.26 or newer is needed: before it, timed sleep could return at once "
-            "and drain the battery, and a watchdog that bit in its sleep could hang the board; put a newer one on"
+            "MicroPython %d.%d is too old, 1.26 or newer is needed for its sleep and its watchdog; put a newer one on"
             % version
         )
     if version > NEWEST_TESTED:
