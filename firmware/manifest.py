@@ -25,7 +25,6 @@ package(
         "hal/probes.py",
         "hal/pulses.py",
         "hal/pumps.py",
-        "hal/service_timer.py",
         "hal/sht4x.py",
         "hal/store.py",
         "keep.py",

@@ -1,7 +1,7 @@
 """The board in service: its countdown, and pulses on command. Loaded only where a person is served."""
 
 from potreeve import keep
-from potreeve.hal.service_timer import ServiceTimer
+from potreeve.hal.pumps import ServiceTimer
 from potreeve.logic import commanded, cycle, errors, reasons, record, servicing
 from potreeve.logic.units import const
 

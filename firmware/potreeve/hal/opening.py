@@ -58,7 +58,7 @@ def _read_board(path):
     except (KeyError, TypeError):
         sound = False
     if not sound:
-        raise BoardError("%s: its pump or latch pins are missing or wrong; write it anew" % path)
+        raise BoardError("%s: wrong pump or latch pins; write it anew" % path)
     return board
 
 
@@ -74,7 +74,7 @@ def _drive_off(pins, pump_pins):
             refused.append(number)
     if refused:
         _warn(pins)
-        raise BoardError("/board.json: pump pins %s can't be driven on this board; correct the board file" % refused)
+        raise BoardError("/board.json: no pump pins here: %s; correct the board file" % refused)
 
 
 def _check_interpreter(implementation):
@@ -83,10 +83,7 @@ def _check_interpreter(implementation):
         return
     version = tuple(implementation.version[:2])
     if version < OLDEST:
-        raise BoardError(
-            "MicroPython %d.%d is too old, 1.26 or newer is needed for its sleep and its watchdog; put a newer one on"
-            % version
-        )
+        raise BoardError("MicroPython %d.%d is too old for its sleep and watchdog, 1.26 or newer is needed" % version)
     if version > NEWEST_TESTED:
         print("potreeve: note: MicroPython %d.%d is newer than tested (1.26 to 1.29)" % version)
 
@@ -100,7 +97,7 @@ def _build(board, hold, root, pump_pins):
         # The board file's own gap.
         raise
     except Exception as fault:
-        raise BoardError("damaged: something of potreeve/hal is missing or not whole (%r)" % fault)
+        raise BoardError("damaged: potreeve/hal (%r)" % fault)
     probes, climate, light, power, latched = drivers
     sensors = board["sensors"]
     rig = Rig(board)

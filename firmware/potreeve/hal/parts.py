@@ -59,7 +59,7 @@ def open_bus(board):
     sda, scl = pins["i2c_sda"], pins["i2c_scl"]
     if sda < 0 or scl < 0:
         if board["latch"]:
-            raise ValueError("a latched board needs the I2C bus")
+            raise ValueError("a latched board needs I2C")
         return None
     _free(sda, scl)
     return I2C(pins["i2c_id"], sda=Pin(sda), scl=Pin(scl), freq=100000)

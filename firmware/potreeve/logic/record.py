@@ -20,20 +20,20 @@ NOT_RUN = 0xFFFF
 
 _LX_NONE = 0xFFFFFFFF
 
-# Name, struct code, name, struct code, as text, which takes less room: header, then one block per channel.
+# Name, struct code, name, struct code: header, then one block per channel.
 HEAD_FIELDS = (
-    "magic H version B channels B "
-    "seq I up_s I utc_s I "
-    "elapsed_s I awake_ms H cause B button B "
-    "battery_mv H temp_cdeg h rh_pm h lx I "
-    "usb B sleep_s H hold B alarm B memory B "
-    "soc_pm H days_left H tray_ml H errors H"
-).split()
+    "magic", "H", "version", "B", "channels", "B",
+    "seq", "I", "up_s", "I", "utc_s", "I",
+    "elapsed_s", "I", "awake_ms", "H", "cause", "B", "button", "B",
+    "battery_mv", "H", "temp_cdeg", "h", "rh_pm", "h", "lx", "I",
+    "usb", "B", "sleep_s", "H", "hold", "B", "alarm", "B", "memory", "B",
+    "soc_pm", "H", "days_left", "H", "tray_ml", "H", "errors", "H",
+)
 POT_FIELDS = (
-    "raw H spread H done_ms H under_mv H "
-    "pm h ladder B reason B "
-    "pulse_ms H most_tenths H"
-).split()
+    "raw", "H", "spread", "H", "done_ms", "H", "under_mv", "H",
+    "pm", "h", "ladder", "B", "reason", "B",
+    "pulse_ms", "H", "most_tenths", "H",
+)
 
 HEAD_NAMES = column(HEAD_FIELDS, 0)
 POT_NAMES = column(POT_FIELDS, 0)
