@@ -34,9 +34,10 @@ LATE_SHARE = 2
 TRIAL_S = DAY_S
 TRIAL_PM = ENOUGH_PM
 
-# Holds that a trial may end. One for far too much water tries only once the pot is
-# below its stress point: whatever ran on then has stopped, or the pot would be wet.
+# Holds that a trial may end, when the pot is short of water. One for far too much water waits
+# longer: whatever ran on is over where the pot dried since, but a trial may start it again.
 _TRIED = (reasons.NO_RISE, reasons.CROSSED, reasons.RUNS_ON)
+RUN_ON_WAITS_S = 2 * DAY_S
 
 # Pulses in a row that lifted another pot, before that is no chance any more; the
 # least rise that counts, more than noise and a cooling sill can do within a soak;
@@ -79,10 +80,9 @@ def trial_due(rig, pot, channel):
     pulses as it takes to be seen."""
     if pot.reason not in _TRIED or pot.judge:
         return False
-    least_pm = dosing.refill_point_pm(channel)
-    if pot.reason == reasons.RUNS_ON:
-        least_pm = dosing.stress_point_pm(channel)
-    if pot.pm > least_pm:
+    if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < RUN_ON_WAITS_S:
+        return False
+    if pot.pm > dosing.refill_point_pm(channel):
         return False
     return trial_is_new(rig, pot) or dosing.rise_pm(pot.pulse_ul, 1000, channel) < TRIAL_PM
 

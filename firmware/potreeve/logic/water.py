@@ -192,13 +192,16 @@ def _open_intent(state, index, want_ul, channel, room):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        return _SAVED if cut and pot.ladder == TENDED and bound != limits.POT_DAY else 0
+        # One that is dry for long in spite of that is sick, and keeps the others from theirs no more.
+        well = pot.ladder == TENDED and pot.dry_s < watch.DRY_S
+        return _SAVED if cut and well and bound != limits.POT_DAY else 0
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul
     pot.intent_ms = ms
     trial = pot.ladder == HELD
-    if pot.ladder == RATIONED or not pot.unproven or trial and proof.trial_is_new(rig, pot):
+    anew = trial and proof.trial_is_new(rig, pot)
+    if pot.ladder == RATIONED or not pot.unproven or anew:
         proof.wait_anew(pot, channel)
     pot.pulse_ul += likely_ul
     pot.pulse_most_ul += most_ul
@@ -217,7 +220,7 @@ def _open_intent(state, index, want_ul, channel, room):
         pot.closing = 1
         pot.dose_most_ul += most_ul
         return ms
-    if not trial or proof.trial_is_new(rig, pot):
+    if not trial or anew:
         pot.ration_s = rig.up_s
         pot.rationed = 1
     if not trial:
