@@ -2,8 +2,7 @@
 
 A pulse in a large pot lifts its probe by less than noise; what the plant drank during
 the soak hides part of the rise, and water that spreads takes back another. So nothing is
-condemned before so much was given that a probe must have seen it, and what is proven by
-half a dose is proven.
+condemned before so much was given that a probe must have seen it.
 """
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
@@ -169,20 +168,14 @@ def late(rig, pot, channel):
 
 
 def _proven(pot, channel):
-    """Whether pulses, or the dose they belong to, show in the reading.
+    """Whether the pulses that wait for proof show in the reading.
 
     Half of what the plant should have drunk meanwhile is added back: what it uses is
     known within a factor of two, and a pot that gets nothing is not to be proven by it.
     """
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    drunk = _drunk(pot, channel, pot.proof_um, told)
-    if pot.pm - pot.before_pm + drunk >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
-        return True
-    if pot.ladder != TENDED or not pot.dosing:
-        return False
-    told = dosing.rise_pm(pot.dose_ul, pot.gain_pm, channel)
-    rise = pot.pm - pot.start_pm
-    return rise >= dosing.PROOF_FLOOR_PM and (rise + _drunk(pot, channel, pot.dose_um, told // 2)) * 2 >= told
+    rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
+    return rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel)
 
 
 def _drunk(pot, channel, um, most_pm):

@@ -4,6 +4,7 @@ Truth comes from the simulated rig. Of the firmware's own doing the judge only
 takes what it stored: the ledger slot found on flash at each pulse, and records.
 """
 
+import bisect
 import math
 from bisect import bisect_left, bisect_right
 from typing import NamedTuple
