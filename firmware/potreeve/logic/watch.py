@@ -32,6 +32,10 @@ SPREADS_S = 21600
 RISE_PM = 60
 RISE_AFTER_S = 7200
 
+# A full pot that should have fallen by so much, and did not clearly, is kept full by something:
+# two and a half times a clear fall (common practice, no source).
+STAYS_PM = 150
+
 # Wet through thirst: this much expected fall without having fallen, nearly the whole
 # allowed depletion; a sixth of it would be a fall (common practice, no source).
 NO_FALL_PM = 350
@@ -275,8 +279,11 @@ def drew_pm(pot, channel):
 
 
 def lifted(pot, channel):
-    """True when a pot stands where only water that nobody gave can have brought it."""
-    return pot.pm >= pot.low_pm + RISE_PM and pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
+    """True when a pot rose to where only water that nobody gave can have brought it, or stays there
+    though its plant drinks."""
+    full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
+    rose = pot.pm >= pot.low_pm + RISE_PM or drunk_pm(pot, channel, pot.thirst_um) >= STAYS_PM
+    return full and rose
 
 
 def _wet(pot, elapsed_s):
