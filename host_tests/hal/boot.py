@@ -16,14 +16,14 @@ def as_root(tree):
     if sys.implementation.name == "micropython":
         import vfs
 
-        sys.path.append(sys.argv[0][: -len("host_tests/hal/boot.py")] + "tools/potreeve_tools/rehearsal/device")
-        import ramflash
+        sys.path.append(sys.argv[0][: -len("host_tests/hal/boot.py")] + "tools/potreeve_tools/standins")
+        import flash
 
-        flash = ramflash.RamFlash(4096, 64)
-        vfs.VfsLfs2.mkfs(flash, progsize=256, readsize=32)
+        geometry = {"block_bytes": 4096, "blocks": 64, "prog_bytes": 256, "read_bytes": 32, "lookahead_bytes": 32}
+        files = flash.littlefs(flash.Flash(geometry), geometry, True)
         vfs.umount("/")
         vfs.mount(vfs.VfsPosix(tree), "/")
-        vfs.mount(vfs.VfsLfs2(flash, progsize=256, readsize=32), "/data")
+        vfs.mount(files, "/data")
         sys.path[:] = ["/", "/lib", "/fakes"]
         return "/main.py"
     import builtins

@@ -8,7 +8,7 @@ from potreeve_tools.bench import device, plainrig
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.image import compiled
 from potreeve_tools.rehearsal import wasm
-from potreeve_tools.rehearsal.engines import DEVICE, FIRMWARE
+from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 
 MPY_AIM_BYTES = 64 * 1024
 PEAK_AIM_BYTES = 96 * 1024
@@ -128,7 +128,7 @@ def heap32():
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         shutil.copytree(compiled.folder(FIRMWARE), root / "firmware")
-        shutil.copytree(DEVICE, root / "device")
+        shutil.copytree(STANDINS, root / "device")
         (root / "firmware" / "potreeve" / "hal_names.py").write_text(_HAL_NAMES)
         (root / "firmware" / "potreeve" / "one_wake.py").write_text(_ONE_WAKE)
         _write_hello(root)

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from potreeve.logic import record, timekeep
 
-from potreeve_tools.rehearsal.device import simhal
+from potreeve_tools.standins import simhal
 
 DAY_S = 86400
 

@@ -7,10 +7,9 @@ a cut somewhere in between. `faults` collects what did not hold, a line each.
 import json
 from binascii import crc32
 
-import ramflash
+import flash
 import scripted
 import store
-import vfs
 from potreeve import app, keep
 from potreeve.logic import ledger, limits, record, segments, settings
 
@@ -93,19 +92,19 @@ class CutRig:
 
     def power_on(self, before=None):
         """Mount as the board's own boot does: what can't be mounted is formatted."""
-        flash = self._flash(self.image)
-        flash.before = before
+        chip = flash.Flash(self.flash_table, self.image)
+        chip.before = before
         try:
-            ramflash.mount(flash, self.flash_table, False)
+            flash.mount(chip, self.flash_table, False)
         except OSError:
             if not self.may_format:
                 self.fault("mount: the file system is gone")
-            ramflash.mount(flash, self.flash_table, True)
+            flash.mount(chip, self.flash_table, True)
         self.store = store.Store(FOLDER)
 
     def power_off(self):
         try:
-            ramflash.unmount()
+            flash.unmount()
         except OSError:  # the power went before it was mounted
             pass
 
@@ -256,7 +255,7 @@ class CutRig:
         if not self.may_pump:
             self.fault("W9: a pulse from a board that remembers nothing")
         self.copy[:] = self.image
-        fs = vfs.VfsLfs2(self._flash(self.copy), **ramflash.options(self.flash_table))
+        fs = flash.littlefs(flash.Flash(self.flash_table, self.copy), self.flash_table)
         slots = [_read(fs, "/data/" + name) for name in ledger.SLOTS]
         newest = ledger.choose(slots[0], slots[1])[0]
         if newest is None or newest.pots[channel].intent_ms != ms:
@@ -271,9 +270,6 @@ class CutRig:
             self.fault("W2: the rig got more than its day")
         if self.sill.tray_ul > self.settings["tray_headroom_ml"] * 1000:
             self.fault("W2: the tray ran over")
-
-    def _flash(self, data):
-        return ramflash.RamFlash(self.flash_table["block_bytes"], self.flash_table["blocks"], data)
 
 
 def _read(fs, path):

@@ -36,13 +36,12 @@ class Fixed:
 
 def open_session(job):
     """An app.Session on the fixed rig, with a real littlefs in RAM."""
-    import ramflash
+    import flash
     import store
     from potreeve import app
 
     geometry = job["board"]["flash"]
-    flash = ramflash.RamFlash(geometry["block_bytes"], geometry["blocks"])
-    ramflash.mount(flash, geometry, True)
+    flash.mount(flash.Flash(geometry), geometry, True)
     files = store.Store("/flash/data")
     files.replace("settings.json", json.dumps(job["settings"]).encode())
     files.suffer = lambda: None

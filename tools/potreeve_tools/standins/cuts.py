@@ -20,6 +20,7 @@ import sys
 
 import cutting
 from cutrig import CutRig
+from ends import PowerCut
 from potreeve import keep
 from potreeve.logic import errors, record, segments
 from potreeve.logic.state import fresh
@@ -273,7 +274,7 @@ class Proof:
             rig.power_on(before)
             act(rig, self.texts)
             return False
-        except cutting.PowerCut:
+        except PowerCut:
             return True
         except Exception as fault:
             rig.fault("%s: %s" % (type(fault).__name__, fault))

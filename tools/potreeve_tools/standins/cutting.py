@@ -1,4 +1,4 @@
-"""Cutting the power of a RamFlash in the middle of an operation, and what is left then.
+"""Cutting the power of a Flash in the middle of an operation, and what is left then.
 
 A tear says how much of the operation came about:
 
@@ -10,9 +10,7 @@ A tear says how much of the operation came about:
     ea              an erase that was finished when the power went
 """
 
-
-class PowerCut(BaseException):
-    """The power is gone. No firmware may catch this."""
+from ends import PowerCut
 
 
 class Counter:
