@@ -10,8 +10,10 @@ from binascii import crc32
 import flash
 import scripted
 import store
+from ends import Restart
 from potreeve import app, keep
 from potreeve.logic import ledger, limits, record, segments, settings
+from rig import POWER_ON
 
 FOLDER = "/flash/data"
 PM = (822, 960, 960)
@@ -110,14 +112,14 @@ class CutRig:
 
     def wakes(self, count, enough=lambda: False):
         """Boot, and go through so many wakes, or until it is enough."""
-        session = self._boot(scripted.POWER_ON)
+        session = self._boot(POWER_ON)
         for _ in range(count):
             seconds = session.wake()
             if enough():
                 return
             try:
                 session.sleep(seconds)
-            except scripted.Restart as restart:
+            except Restart as restart:
                 session = self._boot(restart.cause)
 
     def send_settings(self, text):
@@ -143,9 +145,9 @@ class CutRig:
             self.fault("W1: a pump is on")
 
     def _boot(self, cause):
-        rig = scripted.Rig(self.sill, self.store, cause)
-        rig.radio.heard = self.heard
-        rig.radio.there = self.broker
+        rig = scripted.SillRig(self.sill, self.store, cause)
+        rig.heard = self.heard
+        rig.there = self.broker
         session = app.Session(rig)
         self._check_settings(session)
         save, append = session.ledger.save, session.log.append

@@ -11,18 +11,20 @@ first, and +GAP again for a third. RESULT gets one JSON object per line: the
 counts, or an id and its fault.
 """
 
-from pinrig import PinBench
+from ends import Restart
+from pinrig import WATCHDOG, PinBench
 from provekit import Part, report, run
 
 # Calls after the first Ctrl-C in which a second and a third are tried.
 GAPS = (1, 2, 3, 4, 6)
 
 
-class Reset(BaseException):
-    """As when the watchdog bites: nothing may catch it."""
-
-
-KINDS = (("ctrl-c", KeyboardInterrupt), ("memory", MemoryError), ("error", RuntimeError), ("reset", Reset))
+KINDS = (
+    ("ctrl-c", KeyboardInterrupt),
+    ("memory", MemoryError),
+    ("error", RuntimeError),
+    ("reset", lambda: Restart(WATCHDOG)),
+)
 
 
 class Blows:

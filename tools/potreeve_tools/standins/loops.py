@@ -9,11 +9,11 @@ resets. The pots are made dry again before every start, so that whoever may woul
 water them. RESULT gets one JSON object per line: what a loop came to, or its fault.
 """
 
+from ends import Restart
 from pinrig import PinBench
 from potreeve import app
 from potreeve.logic import ladder, reasons, stages
 from provekit import run
-from scripted import Restart
 
 LOOPS = 40
 DRY_PM = 690

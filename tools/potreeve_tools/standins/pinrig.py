@@ -9,8 +9,12 @@ import json
 import sys
 
 import scripted
+from ends import Finished, Restart
 from potreeve.logic import ledger, limits, record, segments
 from potreeve.logic.state import TENDED
+from rig import POWER_ON
+from stores import MemoryStore
+from ticks import ticks_diff
 
 MAIN = "main.py"
 
@@ -21,50 +25,6 @@ STEP_MS = 20
 
 # Awake for longer than this, a board hangs.
 LONGEST_MS = 600000
-
-
-class Finished(BaseException):
-    """The wakes asked for are over."""
-
-
-class MemoryStore:
-    """hal's store over a dictionary: what it returns from is on flash."""
-
-    def __init__(self, files):
-        self.files = files
-
-    def read(self, name):
-        return self.files.get(name)
-
-    def read_part(self, name, start, size):
-        if name not in self.files:
-            raise OSError(2)
-        return self.files[name][start : start + size]
-
-    def replace(self, name, data):
-        self.files[name] = bytes(data)
-
-    write = replace
-
-    def append(self, name, data):
-        self.files[name] = self.files.get(name, b"") + data
-
-    def size(self, name):
-        return len(self.files.get(name, b""))
-
-    def names(self):
-        return sorted(self.files)
-
-    def remove(self, name):
-        if name not in self.files:
-            raise OSError(2)
-        del self.files[name]
-
-    def free_bytes(self):
-        return 100000
-
-    def sync(self):
-        pass
 
 
 class Pin:
@@ -104,8 +64,8 @@ class Time:
         self.bench.touch("time.ticks_ms")
         return self.bench.sill.now_ms
 
-    def ticks_diff(self, one, other):
-        return (one - other + scripted.HALF) % scripted.PERIOD - scripted.HALF
+    def ticks_diff(self, later, earlier):
+        return ticks_diff(later, earlier)
 
     def sleep_ms(self, ms):
         self.bench.touch("time.sleep_ms")
@@ -138,7 +98,7 @@ class PinBench:
         self.wakes = 0
         self.most_wakes = 0
         self.boots = 0
-        self.cause = scripted.POWER_ON
+        self.cause = POWER_ON
         count = len(board["pins"]["pumps"])
         self.pins = [Pin(self, place) for place in range(count + 1)]
         sys.modules["machine"] = Machine()
@@ -210,7 +170,7 @@ class PinBench:
         if text not in self.faults:
             self.faults.append(text)
 
-    def run(self, wakes, most_boots=12, cause=scripted.POWER_ON):
+    def run(self, wakes, most_boots=12, cause=POWER_ON):
         """Boot, and again after each restart, until so many wakes have ended in sleep.
 
         Returns how the last boot ended: "finished", "restart", or the name of
@@ -239,7 +199,7 @@ class PinBench:
             ended = "returned"
         except Finished:
             return "finished"
-        except scripted.Restart as restart:
+        except Restart as restart:
             self.cause = restart.cause
             return "restart"
         except BaseException as fault:
@@ -251,7 +211,7 @@ class PinBench:
     def _open_rig(self):
         self.hal._pump_pins[:] = self.pins
         self.hal.pumps_off()
-        rig = scripted.Rig(self.sill, MemoryStore(self.files), self.cause)
+        rig = scripted.SillRig(self.sill, MemoryStore(files=self.files), self.cause)
         rig.clock.sleep_ms = self.pass_ms
         battery = self.wrap("battery", rig.battery)
         rig.pumps = self.pumps.Pumps(self.board, self.pins[0], self.pins[1:], battery)
@@ -285,7 +245,7 @@ class PinBench:
         if now == self.running:
             return
         if self.running >= 0:
-            on_ms = (self.sill.now_ms - self.since_ms) % scripted.PERIOD
+            on_ms = ticks_diff(self.sill.now_ms, self.since_ms)
             if on_ms > self.settings["channels"][self.running]["pulse_max_ms"] + STEP_MS:
                 self.fault("W1: a pump was on for %d ms" % on_ms)
             self.loose = False

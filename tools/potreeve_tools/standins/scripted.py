@@ -8,9 +8,11 @@ up there. What is on trial is the bookkeeping, not the soil. Runs under CPython 
 
 from binascii import crc32
 
+from ends import Restart
 from potreeve.logic import dosing
 from potreeve.logic.record import RECORD_BYTES
 from potreeve.logic.units import DAY_S
+from rig import POWER_ON, TIMER, Rig, Time
 
 FALL_PM_H = 4
 TRAY_SHARE = 25
@@ -25,23 +27,8 @@ UNDER_MV = 3800
 # A wake takes this long on the rig's clock.
 AWAKE_MS = 1500
 
-PERIOD = 1 << 30
-HALF = PERIOD // 2
 
-POWER_ON = 0
-TIMER = 2
-OTHER_RESET = 4
-
-
-class Restart(BaseException):
-    """The board lost its memory; `cause` is what the next start will say."""
-
-    def __init__(self, cause):
-        super().__init__("restart")
-        self.cause = cause
-
-
-class Sill:
+class Sill(Time):
     """What is really there. pm: moisture per pot, 0..1000.
 
     given: every pulse as (true second, channel, most ul); `on_pulse`, if set, is
@@ -57,8 +44,6 @@ class Sill:
         self.given = []
         self.tray_ul = 0
         self.now_s = 0
-        self.now_ms = 0
-        self.press_ms = 0
         self.on = []
         self.on_pulse = None
 
@@ -112,119 +97,43 @@ class Sill:
             self.pm[channel] -= fall // 3600
             self.rest[channel] = fall % 3600
 
-    def pass_ms(self, ms):
-        self.now_ms = (self.now_ms + ms) % PERIOD
 
+class SillRig(Rig):
+    """The rig on a sill, on any store.
 
-class Pumps:
-    def __init__(self, sill):
+    A broker takes whatever it is given. heard: check sum of each record it took; there: whether it is.
+    """
+
+    def __init__(self, sill, store, cause=POWER_ON):
         self.sill = sill
-        self.count = len(sill.board["pins"]["pumps"])
-        self.sag_mv = 0
+        self.heard = []
+        self.there = True
+        board = sill.board
+        super().__init__(board, store, len(board["pins"]["pumps"]), cause, board["keeps_ram"], sill)
 
-    def all_off(self):
+    def pumps_off(self):
         del self.sill.on[:]
 
     def pulse(self, channel, ms, feed):
-        self.sag_mv = 0
+        self.pumps.sag_mv = 0
         self.sill.on.append(channel)
         try:
             self.sill.pulse(channel, ms)
             feed()
         finally:
             del self.sill.on[:]
-        self.sag_mv = UNDER_MV
+        self.pumps.sag_mv = UNDER_MV
         return ms
 
-
-class Probes:
-    def __init__(self, sill):
-        self.burst = sill.burst
-
-
-class Climate:
-    def read(self):
-        return 2100, 550
-
-
-class Light:
-    def read_lx(self):
-        return 800
-
-
-class Battery:
-    def read_mv(self):
-        return REST_MV
-
-
-class Clock:
-    def __init__(self, sill):
-        self.sill = sill
-        self.sleep_ms = sill.pass_ms
-
-    def ticks_ms(self):
-        return self.sill.now_ms
-
-    def ticks_diff(self, one, other):
-        return (one - other + HALF) % PERIOD - HALF
-
-    def ticks_add(self, ticks, ms):
-        return (ticks + ms) % PERIOD
-
-    def utc_s(self):
-        return 0
-
-
-class Panel:
-    """The button is down for the press the sill announced."""
-
-    def __init__(self, sill):
-        self.sill = sill
-
-    def button(self):
-        left = self.sill.press_ms
-        self.sill.press_ms = left - 10 if left > 10 else 0
-        return 1 if left > 0 else 0
-
-    def led(self, name, on):
-        pass
-
-    def beep(self, ms):
-        pass
-
-
-class Power:
-    def __init__(self, sill, cause):
-        self.sill = sill
-        self.cause = cause
-        self.keeps_ram = sill.board["keeps_ram"]
-
-    def usb(self):
-        return 0
-
-    def feed(self):
-        pass
-
-    def start_watchdog(self, ms):
-        return 1
+    def burst(self, channel, buf):
+        return self.sill.burst(channel, buf)
 
     def sleep(self, seconds):
         self.sill.pass_ms(AWAKE_MS)
         self.sill.sleep(seconds)
-        if not self.keeps_ram:
+        if not self.power.keeps_ram:
             raise Restart(TIMER)
         return seconds * 1000, 0
-
-    def restart(self):
-        raise Restart(OTHER_RESET)
-
-
-class Radio:
-    """A broker takes whatever it is given. heard: check sum of each record it took; there: whether it is."""
-
-    def __init__(self):
-        self.heard = []
-        self.there = True
 
     def reach(self):
         return self.there
@@ -233,29 +142,3 @@ class Radio:
         for at in range(0, len(records), RECORD_BYTES):
             self.heard.append(crc32(records[at : at + RECORD_BYTES]))
         return len(records) // RECORD_BYTES
-
-
-class Code:
-    def manifest(self):
-        return None
-
-    def crc(self, path):
-        return -1
-
-
-class Rig:
-    """What `hal.open_rig` gives the firmware. store: hal's own, on any file system."""
-
-    def __init__(self, sill, store, cause=POWER_ON):
-        self.board = sill.board
-        self.pumps = Pumps(sill)
-        self.probes = Probes(sill)
-        self.climate = Climate()
-        self.light = Light()
-        self.battery = Battery()
-        self.clock = Clock(sill)
-        self.store = store
-        self.panel = Panel(sill)
-        self.power = Power(sill, cause)
-        self.radio = Radio()
-        self.code = Code()

@@ -14,32 +14,23 @@ The link is a function text -> text:
     r RECORDS                               records for the broker -> how many it says it took
 
 A sense is integers: cause woken slept_ms press_ms battery_mv temp rh lx utc usb
-trouble, and nine samples per channel. `trouble` is what ails the file system:
-the bits below, and how many of a thousand writes fail from bit TIRED_SHIFT on.
+trouble, and nine samples per channel. `trouble` and PANEL (what the panel showed)
+are bits of troubles.py.
 
 PARTs (hex, small ones: the heap is a board's) make up the ledger slot written
 last, read back from the store: what was safely on flash when the pump was
-switched on. REFUSED counts store
-calls that failed since the last sleep; PANEL is what the panel showed: 1 for
-the "ok" LED, 2 for "warn", 4 for a beep, and 8 where a report was not sent.
+switched on. REFUSED counts store calls that failed since the last sleep.
 """
 
 import json
 
+from ends import Finished, Restart
+from rig import Rig, Time
+from ticks import ticks_diff
+from troubles import BEEP, LED_OK, LED_WARN, MUTE, SPOILT, TIRED_SHIFT, UNSENT
+
 HEAD = 11
 BURST = 9
-
-# Trouble with files, and the radio's; TORN to SENT strike once, before the board starts.
-FULL = 1
-SPOILT = 2
-TORN = 4
-FORGOTTEN = 8
-FORMATTED = 16
-SENT = 32
-MUTE = 64
-TIRED_SHIFT = 8
-
-UNSENT = 8
 PART_BYTES = 128
 
 # Time a wake takes apart from pumping: reading, deciding, storing. From memory
@@ -53,25 +44,10 @@ PIECE_MS = 300
 # What a counter that began with the power shows by the time the firmware reads it.
 SINCE_POWER_MS = 1000
 
-PERIOD = 1 << 30
-HALF = PERIOD // 2
-
 KEPT = 6
 
 
-class Restart(BaseException):
-    """The board lost its memory; `cause` is what the next start will say."""
-
-    def __init__(self, cause):
-        super().__init__("restart")
-        self.cause = cause
-
-
-class Finished(BaseException):
-    """The rehearsal is over."""
-
-
-class Link:
+class Link(Time):
     """The exchange with the simulated rig, and what it last said."""
 
     def __init__(self, ask):
@@ -79,16 +55,20 @@ class Link:
         hello = json.loads(ask("b"))
         self.board = hello["board"]
         self.settings = hello["settings"]
-        self.sense = hello["sense"]
+        self.hear(hello["sense"])
         self.broker = hello.get("broker", False)
         self.records = []
         self.now_ms = SINCE_POWER_MS if hello.get("goes_on") else hello["ticks_ms"]
         self.cause = self.sense[0]
-        self.unsure_ms = 0
         self.slot = None
         self.refused = 0
         self.shown = 0
         self.dice = 12345
+
+    def hear(self, sense):
+        """The button is down for the press it announces, from then on."""
+        self.sense = sense
+        self.press_ms = sense[3]
 
     def trouble(self, bit):
         return self.sense[10] & bit
@@ -109,198 +89,84 @@ class Link:
         self.shown = 0
         if answer == "q":
             raise Finished()
-        self.sense = [int(word) for word in answer.split()]
-        self.now_ms = (self.now_ms + self.sense[2]) % PERIOD
+        self.hear([int(word) for word in answer.split()])
+        self.pass_ms(self.sense[2])
         self.cause = self.sense[0]
         if self.cause != KEPT:
             raise Restart(self.cause)
         return self.sense[2], self.sense[1]
 
 
-class Pumps:
-    def __init__(self, link, store, count):
+class SimRig(Rig):
+    """What `hal.open_rig` gives the firmware here: the simulated rig, as the link tells of it."""
+
+    def __init__(self, link, store):
         self.link = link
-        self.store = store
-        self.count = count
-        self.sag_mv = 0
+        board = link.board
+        super().__init__(board, store, len(board["pins"]["pumps"]), link.cause, board["keeps_ram"], link)
+        self._wake()
 
-    def all_off(self):
-        pass
-
-    def pulse(self, channel, ms, feed):
-        slot = self.store.read(self.link.slot) if self.link.slot else b""
-        for at in range(0, len(slot), PART_BYTES):
-            self.link.ask("l " + slot[at : at + PART_BYTES].hex())
-        answer = [int(word) for word in self.link.ask("p %d %d" % (channel, ms)).split()]
-        self.link.now_ms = (self.link.now_ms + answer[0]) % PERIOD
-        self.sag_mv = answer[1]
-        feed()
-        if answer[2]:
-            self.link.sense = answer[3:]
-            raise Restart(self.link.sense[0])
-        return answer[0]
-
-
-class Probes:
-    def __init__(self, link):
-        self.link = link
+    def _wake(self):
+        sense = self.link.sense
+        self.woke_ms = self.link.now_ms
+        self.battery_mv = sense[4]
+        self.air = None if sense[5] == -32768 or sense[6] < 0 else (sense[5], sense[6])
+        self.lx = sense[7]
+        self.utc_s = sense[8]
+        self.usb = sense[9]
 
     def burst(self, channel, buf):
         at = HEAD + channel * BURST
         buf[:] = self.link.sense[at : at + BURST]
         return BURST
 
-
-class Climate:
-    def __init__(self, link):
-        self.link = link
-
-    def read(self):
-        temp, rh = self.link.sense[5], self.link.sense[6]
-        return None if temp == -32768 or rh < 0 else (temp, rh)
-
-
-class Light:
-    def __init__(self, link):
-        self.link = link
-
-    def read_lx(self):
-        return self.link.sense[7]
-
-
-class Battery:
-    def __init__(self, link):
-        self.link = link
-
-    def read_mv(self):
-        return self.link.sense[4]
-
-
-class Clock:
-    def __init__(self, link):
-        self.link = link
-
-    def ticks_ms(self):
-        return self.link.now_ms
-
-    def ticks_diff(self, one, other):
-        return (one - other + HALF) % PERIOD - HALF
-
-    def ticks_add(self, ticks, ms):
-        return (ticks + ms) % PERIOD
-
-    def sleep_ms(self, ms):
-        self.link.now_ms = (self.link.now_ms + ms) % PERIOD
-
-    def utc_s(self):
-        return self.link.sense[8]
-
-
-class Panel:
-    """The button is down for the press the rig announced, from this wake on."""
-
-    def __init__(self, link):
-        self.link = link
-        self.seen_ms = 0
-
-    def button(self):
-        left = self.link.sense[3]
-        if left > 0:
-            self.link.sense[3] = left - 10 if left > 10 else 0
-            return 1
-        return 0
+    def pulse(self, channel, ms, feed):
+        link = self.link
+        slot = self.store.read(link.slot) if link.slot else b""
+        for at in range(0, len(slot), PART_BYTES):
+            link.ask("l " + slot[at : at + PART_BYTES].hex())
+        answer = [int(word) for word in link.ask("p %d %d" % (channel, ms)).split()]
+        link.pass_ms(answer[0])
+        self.pumps.sag_mv = answer[1]
+        feed()
+        if answer[2]:
+            link.hear(answer[3:])
+            raise Restart(link.sense[0])
+        return answer[0]
 
     def led(self, name, on):
         if on:
-            self.link.shown |= 1 if name == "ok" else 2
+            self.link.shown |= LED_OK if name == "ok" else LED_WARN
 
     def beep(self, ms):
         if ms:
-            self.link.shown |= 4
-
-
-class Power:
-    def __init__(self, link, store):
-        self.link = link
-        self.store = store
-        self.cause = link.cause
-        self.keeps_ram = link.board["keeps_ram"]
-        self.woke_ms = link.now_ms
-
-    def usb(self):
-        return self.link.sense[9]
-
-    def feed(self):
-        pass
-
-    def start_watchdog(self, ms):
-        return 1
+            self.link.shown |= BEEP
 
     def sleep(self, seconds):
         link = self.link
-        awake_ms = (link.now_ms - self.woke_ms + HALF) % PERIOD - HALF + AWAKE_MS
-        link.now_ms = (link.now_ms + AWAKE_MS) % PERIOD
+        awake_ms = ticks_diff(link.now_ms, self.woke_ms) + AWAKE_MS
+        link.pass_ms(AWAKE_MS)
         answer = link.sleep(seconds, awake_ms)
         self.store.suffer()
-        self.woke_ms = link.now_ms
+        self._wake()
         return answer
 
-    def restart(self):
-        raise Restart(4)
-
-
-class Radio:
-    """Nobody is there to be told, or a broker at the rig's end of the link; a mute radio fails."""
-
-    def __init__(self, link):
-        self.link = link
-
     def reach(self):
+        """Nobody is there to be told, or a broker at the rig's end of the link; a mute radio fails."""
         if self.link.trouble(MUTE):
             self.link.shown |= UNSENT
             raise OSError(110)
         if self.link.broker:
-            self._take_ms(REACH_MS)
+            self.link.pass_ms(REACH_MS)
         return self.link.broker
 
     def report(self, records):
-        self._take_ms(PIECE_MS)
+        self.link.pass_ms(PIECE_MS)
         return int(self.link.ask("r " + records.hex()))
 
-    def _take_ms(self, ms):
-        self.link.now_ms = (self.link.now_ms + ms) % PERIOD
-
-
-class Code:
-    """The rehearsed files are the sources themselves: there is no manifest,
-    until one of them is spoilt."""
-
-    def __init__(self, link):
-        self.link = link
-
     def manifest(self):
+        """The rehearsed files are the sources themselves, until one of them is spoilt."""
         return {"potreeve/app.py": 0} if self.link.trouble(SPOILT) else None
-
-    def crc(self, path):
-        return -1
-
-
-class SimRig:
-    """What `hal.open_rig` gives the firmware here."""
-
-    def __init__(self, link, store):
-        self.board = link.board
-        self.pumps = Pumps(link, store, len(link.board["pins"]["pumps"]))
-        self.probes = Probes(link)
-        self.climate = Climate(link)
-        self.light = Light(link)
-        self.battery = Battery(link)
-        self.clock = Clock(link)
-        self.store = store
-        self.panel = Panel(link)
-        self.power = Power(link, store)
-        self.radio = Radio(link)
-        self.code = Code(link)
 
 
 class Hal:

@@ -1,6 +1,6 @@
 """The real store of a rehearsed board, and what can ail its files. Runs under CPython and under MicroPython."""
 
-from simhal import FORGOTTEN, FORMATTED, FULL, SENT, TORN
+from troubles import FORGOTTEN, FORMATTED, FULL, SENT, TORN
 
 SETTINGS = "settings.json"
 FILLER = "filler"

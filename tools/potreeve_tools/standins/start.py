@@ -9,6 +9,7 @@ import sys
 
 import simhal
 import simstore
+from ends import Finished, Restart
 
 
 class Stage:
@@ -30,10 +31,10 @@ class Stage:
         """Run main.py once; False when the rehearsal is over."""
         try:
             self.run_main()
-        except simhal.Restart as restart:
+        except Restart as restart:
             self.link.cause = restart.cause
             self.link.now_ms = simhal.SINCE_POWER_MS
-        except simhal.Finished:
+        except Finished:
             return False
         return True
 
