@@ -2,9 +2,10 @@
 
 import kit
 import pytest
-from fake_rig import TICKS, FakeRig
+from fake_rig import FakeRig
 from potreeve import app
 from potreeve.logic import debounce, reasons
+from ticks import PERIOD as TICKS
 
 
 def press(rig, *spans):
