@@ -34,7 +34,6 @@ package(
         "logic/__init__.py",
         "logic/air.py",
         "logic/battery.py",
-        "logic/calibration.py",
         "logic/carry.py",
         "logic/cycle.py",
         "logic/debounce.py",

@@ -163,7 +163,7 @@ PLANTED = [
         "W6",
     ),
     ("sag ignored", battery, "learn_sag", bolder(0), "W6"),
-    ("bad settings run", settings_logic, "_wrong", bolder(""), "W7"),
+    ("bad settings run", settings_logic, "_wrong", bolder(0), "W7"),
     ("contradictions run", settings_logic, "_contradictions", bolder(None), "W7"),
     ("a lost memory starts generous", limits, "fill_day", bolder(None), "W2"),
     (

@@ -56,14 +56,14 @@ def test_probe(plug, potreeve, owner, commissioned):
     owner(board, 0)
     code, out, err = potreeve("calibrate probe --channel mint --yes", board.port)
     assert code == 0, out + err
-    assert "container capacity" in out and "counts from dry to wet" in out and "Done and read back (±" in err
+    assert "container capacity" in out and "counts from air to wet" in out and "Done and read back (±" in err
     files = board_files.on_flash(board)
     table = json.loads(files["settings.json"])["channels"][0]
-    # The wet end as the bench has it; in the air the probe reads drier than any substrate.
-    wet_raw = commissioned["channels"][0]["curve"][-1][0]
-    assert table["curve"][0][0] > commissioned["channels"][0]["curve"][0][0]
-    assert abs(table["curve"][1][0] - wet_raw) < 1000
-    assert 950 < moisture.to_pm(wet_raw, table["curve"]) < 1050
+    # The rehearsal's owner went the same way, on another day; open air is drier than any substrate.
+    theirs = commissioned["channels"][0]["curve"]
+    assert table["curve"][0][1] == theirs[0][1] < -100 and len(table["curve"]) == 6
+    assert all(abs(point[0] - other[0]) < 1000 for point, other in zip(table["curve"], theirs))
+    assert 950 < moisture.to_pm(theirs[-1][0], table["curve"]) < 1050
     note = json.loads(files["calibration.json"])[-1]
     assert (
         note["kind"] == "probe"
@@ -110,7 +110,9 @@ def test_a_point_by_scale(plug, potreeve, tmp_path):
     code, out, err = potreeve(f"calibrate probe --channel mint --point --answers {answers}", board.port)
     assert code == 0, out + err
     table = json.loads(board_files.on_flash(board)["settings.json"])["channels"][0]
-    assert len(table["curve"]) == 3 and abs(table["curve"][1][0] - raw) < 400
+    assert len(table["curve"]) == 6 and pm in [point[1] for point in table["curve"]]
+    at = next(point[0] for point in table["curve"] if point[1] == pm)
+    assert abs(at - raw) < 400
 
 
 def test_pump(plug, potreeve, owner, commissioned):
@@ -212,7 +214,7 @@ def test_wiring_keeps_every_cap(plug, potreeve, commissioned):
     files = lively(
         {
             **commissioned,
-            "tray_headroom_ml": 20,
+            "tray_headroom_ml": 40,
             "channels": [
                 {**table, "pulse_ml": 2, "pulse_max_ms": table["prime_ms"] + 600} for table in commissioned["channels"]
             ],
@@ -222,4 +224,4 @@ def test_wiring_keeps_every_cap(plug, potreeve, commissioned):
     for _ in range(8):
         code, out, _ = potreeve("calibrate wiring --channel mint --yes --soak 1 --json", board.port)
     assert code == exits.FAILED and "tray may have no room" in out
-    assert board.world.tray.capacity_ml > 0 and sum(d[3] for d in board.world.deliveries) <= 20
+    assert board.world.tray.capacity_ml > 0 and sum(d[3] for d in board.world.deliveries) <= 40

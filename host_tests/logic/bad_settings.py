@@ -84,12 +84,12 @@ WRONG_TYPE = [
     Case("curve is a number", ("channels[0].curve = 5", "2..6 points"), pot={"curve": 5}),
     Case(
         "curve point of one",
-        ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
+        ("channels[0].curve", "points [raw 0..65535, pm -1000..1000]"),
         pot={"curve": [[52000], [22000, 1000]]},
     ),
     Case(
         "curve point with a fraction",
-        ("channels[0].curve", "points [raw 0..65535, pm 0..1000]"),
+        ("channels[0].curve", "points [raw 0..65535, pm -1000..1000]"),
         pot={"curve": [[52000, 0.5], [22000, 1000]]},
     ),
 ]
@@ -145,9 +145,14 @@ UNKNOWN = [
 CONTRADICTORY = [
     Case("holds more than its volume", ("channels[0].holds_ml = 1200", "1200 ml", "give less"), pot={"holds_ml": 1200}),
     Case("fill below refill", ("channels[0].fill_pm = 700", "refill point 700", "raise"), pot={"fill_pm": 700}),
-    Case("pulse above dose", ("channels[0].pulse_ml = 25", "dose_ml = 20", "lower it"), pot={"dose_ml": 20}),
+    Case("pulse above dose", ("channels[0].pulse_ml = 25", "dose_ml = 20", "lower it"), pot={"dose_ml": 20}, faults=2),
     Case("dose above day", ("channels[0].dose_ml = 150", "day_ml = 100", "lower it"), pot={"day_ml": 100}),
-    Case("ration above day", ("channels[0].ration_ml = 300", "day_ml = 200", "lower it"), pot={"ration_ml": 300}),
+    Case(
+        "ration above day",
+        ("channels[0].ration_ml = 300", "day_ml = 200", "lower it"),
+        pot={"ration_ml": 300},
+        faults=3,
+    ),
     Case(
         "pulse too large for its time",
         ("channels[0].pulse_ml = 25", "pulse_max_ms = 3000", "lower pulse_ml"),
@@ -157,7 +162,7 @@ CONTRADICTORY = [
         "one pulse fills the tray",
         ("channels[0].pulse_max_ms = 8000", "38 ml", "tray_headroom_ml = 30", "lower it"),
         {"tray_headroom_ml": 30},
-        faults=2,
+        faults=3,
     ),
     Case(
         "curve ends too near",
@@ -183,6 +188,36 @@ CONTRADICTORY = [
         "curve falls in moisture", ("channels[0].curve", "order the points"), pot={"curve": [[52000, 1000], [22000, 0]]}
     ),
     Case("stops above a full battery", ("battery_stop_mv = 3200", "1600 mV", "lower it"), {"battery_kind": "alkaline"}),
+]
+
+STARVING = [
+    Case("pulse no probe sees", ("channels[0].pulse_ml = 2", "by 4 pm", "3 ml or more"), pot={"pulse_ml": 2}),
+    Case(
+        "too few pulses for a probe",
+        ("channels[0].unproven_max = 1", "8 pm each", "at least 12 ml"),
+        pot={"pulse_ml": 4, "unproven_max": 1},
+    ),
+    Case(
+        "three pulses of a floor's half",
+        ("channels[0].unproven_max = 3", "6 pm each"),
+        pot={"holds_ml": 1100, "pulse_ml": 7},
+    ),
+    Case("dose below its proof", ("channels[0].dose_ml = 29", "30 ml or more"), pot={"dose_ml": 29}),
+    Case("day below its proof", ("channels[0].day_ml = 35", "36 ml or more"), pot={"dose_ml": 30, "day_ml": 35}),
+    Case("day below the ration as counted", ("channels[0].day_ml = 200", "240 ml"), pot={"ration_ml": 200}),
+    Case("rig's day below its pots'", ("rig_day_ml = 79", "80 ml or more"), {"rig_day_ml": 79}, {"ration_ml": 41}),
+    Case("rig's day below a pulse each", ("rig_day_ml = 59", "60 ml or more"), {"rig_day_ml": 59}),
+    Case("tray below a pulse each", ("tray_headroom_ml = 59", "60 ml or more"), {"tray_headroom_ml": 59}),
+    Case(
+        "tray below a large pot's proof",
+        ("tray_headroom_ml = 70", "72 ml or more"),
+        {"tray_headroom_ml": 70},
+        {"holds_ml": 1000},
+    ),
+    Case("a dry plant counts as watered", ("channels[0].wilting_pm = 0", "150 or more"), pot={"wilting_pm": 0}),
+    Case("allowed to wilt", ("channels[0].depletion_pm = 800", "600 or less"), pot={"depletion_pm": 800}),
+    Case("judged before it spreads", ("soak_s = 300", "900 s or more"), {"soak_s": 300}),
+    Case("insisted on what can't run", ("wake_s = 599", "600..7200"), {"wake_s": 599, "insist": True}),
 ]
 
 _DEEP = 100_000
@@ -224,4 +259,4 @@ def _deep(levels):
 
 UNKNOWN[-1].rig["note"] = _deep(20_000)
 
-BAD = WRONG_WHOLE + MISSING + WRONG_TYPE + OUT_OF_RANGE + UNKNOWN + CONTRADICTORY + RAW
+BAD = WRONG_WHOLE + MISSING + WRONG_TYPE + OUT_OF_RANGE + UNKNOWN + CONTRADICTORY + STARVING + RAW

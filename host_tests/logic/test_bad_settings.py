@@ -5,8 +5,9 @@ import json
 
 import kit
 import pytest
-from bad_settings import BAD
+from bad_settings import BAD, STARVING
 from potreeve.logic import settings, settings_help
+from potreeve_tools.settings import judge
 
 CASES = [case for case in BAD if case.raw is None]
 RAW = [case for case in BAD if case.raw is not None]
@@ -18,20 +19,33 @@ def test_there_are_many():
 
 
 def test_the_file_they_spoil_is_good():
-    checked, faults = settings.check(kit.make_data(2))
+    checked, faults = judge.check(kit.make_data(2))
     assert faults == []
     assert checked["wake_s"] == 1800
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_refused_with_its_own_words(case):
-    checked, faults = settings.check(case.make())
+    checked, faults = judge.check(case.make())
     assert checked is None
     assert len(faults) == case.faults, faults
     assert any(all(word in line for word in case.words) for line in faults), faults
     for line in faults:
         assert "\n" not in line
         assert len(line) < 700
+
+
+@pytest.mark.parametrize("case", STARVING[:-1], ids=lambda case: case.name)
+def test_what_starves_a_plant_runs_when_the_owner_insists_and_says_so(case):
+    data = {**case.make(), "insist": True}
+    checked, faults = judge.check(data)
+    assert faults == [] and checked["insist"] is True
+    assert all("insist = true" in line for line in judge.check(case.make())[1])
+
+
+def test_nothing_is_said_where_there_is_nothing_to_insist_on():
+    checked, faults = judge.check(kit.make_data(2, insist=True))
+    assert faults == [] and checked["insist"] is False
 
 
 @pytest.mark.parametrize("case", RAW, ids=lambda case: case.name)
@@ -41,7 +55,7 @@ def test_text_that_is_no_settings(case):
         data = json.loads(case.raw.decode("utf-8"))
     except (ValueError, RecursionError):
         return
-    checked, faults = settings.check(data)
+    checked, faults = judge.check(data)
     assert checked is None
     assert faults
 
@@ -49,7 +63,7 @@ def test_text_that_is_no_settings(case):
 def test_all_faults_at_once():
     data = kit.make_data(2, wake_s=1, soak_s="long", colour="green")
     data["channels"][1]["pot_ml"] = -1
-    checked, faults = settings.check(data)
+    checked, faults = judge.check(data)
     assert checked is None
     assert [line.split(" =")[0] for line in faults] == ["wake_s", "soak_s", "colour", "channels[1].pot_ml"]
 
@@ -57,15 +71,15 @@ def test_all_faults_at_once():
 def test_the_check_leaves_its_input_alone():
     data = kit.make_data(2)
     before = copy.deepcopy(data)
-    settings.check(data)
+    judge.check(data)
     assert data == before
 
 
 def test_every_default_passes_its_own_check():
     for table in (settings.RIG_KEYS, settings.CHANNEL_KEYS):
-        for key, kind, unit, low, high, default in table:
+        for key, kind, _, low, high, default in table:
             if default is not settings.REQUIRED:
-                assert settings._wrong(default, kind, unit, low, high) == "", key
+                assert settings._wrong(default, kind, low, high) == 0, key
 
 
 @pytest.mark.parametrize("table", ["rig", "pot"])
@@ -77,7 +91,7 @@ def test_both_ends_of_every_range(table):
         for value, wrong in ((low, False), (high, False), (low - 1, True), (high + 1, True)):
             data = kit.make_data(1)
             (data if table == "rig" else data["channels"][0])[key] = value
-            _, faults = settings.check(data)
+            _, faults = judge.check(data)
             place = key if table == "rig" else "channels[0]." + key
             named = any(line.startswith(f"{place} = {value}: give a whole number") for line in faults)
             assert named == wrong, (key, value, faults)

@@ -6,6 +6,7 @@ import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from potreeve.logic import settings as logic_settings
+from potreeve_tools.settings import judge as words
 from profiles import PROFILE
 
 LEAF = st.one_of(st.none(), st.booleans(), st.integers(), st.integers(-10, 10000), st.floats(), st.text(max_size=30))
@@ -34,7 +35,7 @@ def verify(checked):
                 assert value in low, key
             elif kind == logic_settings.CURVE:
                 assert len(value) in (0, *range(low, high + 1)), key
-                assert all(0 <= raw <= 65535 and 0 <= pm <= 1000 for raw, pm in value)
+                assert all(0 <= raw <= 65535 and -1000 <= pm <= 1000 for raw, pm in value)
                 raws = [raw for raw, _ in value]
                 assert raws in (sorted(set(raws)), sorted(set(raws), reverse=True))
             else:
@@ -45,6 +46,13 @@ def verify(checked):
         assert pot["pulse_ml"] <= pot["dose_ml"] <= pot["day_ml"]
         assert pot["ration_ml"] <= pot["day_ml"]
         assert pot["holds_ml"] < pot["pot_ml"]
+        if not checked["insist"]:
+            # Six per cent of what a pot holds, given before it is condemned, fits every cap; a day's drink fits its day.
+            proof_ml = 0.06 * pot["holds_ml"]
+            assert min(pot["dose_ml"], pot["day_ml"], checked["rig_day_ml"], checked["tray_headroom_ml"]) >= proof_ml
+            assert pot["pulse_ml"] * pot["unproven_max"] >= 0.024 * pot["holds_ml"]
+    if not checked["insist"]:
+        assert checked["rig_day_ml"] >= sum(pot["ration_ml"] for pot in checked["channels"])
 
 
 def judge(data):
@@ -52,7 +60,7 @@ def judge(data):
     checked, faults = logic_settings.check(data)
     assert repr(data) == repr(before)
     assert (checked is None) == bool(faults)
-    for line in faults:
+    for line in map(words.line, faults):
         assert isinstance(line, str) and line and "\n" not in line and "\r" not in line
     if checked:
         verify(checked)

@@ -12,6 +12,7 @@ from potreeve.logic import (
     errors,
     ladder,
     limits,
+    proof,
     reasons,
     record,
     schedule,
@@ -21,7 +22,7 @@ from potreeve.logic import (
     watch,
 )
 from potreeve.logic.state import TENDED, copy
-from potreeve.logic.units import DAY_S, clamp, div_up, ease
+from potreeve.logic.units import DAY_S, HOUR_S, clamp, div_up, ease
 
 # Demand while there is neither a climate reading nor a typical day, um/h.
 UNKNOWN_UM_H = 60
@@ -32,11 +33,18 @@ UNKNOWN_UM_H = 60
 USE_MOST_TIMES = 8
 USE_LEAST_SHARE = 8
 
+# What a plant lately used at the most is forgotten by one part in so many a day.
+REF_FADES_DAYS = 200
+
 # Longest a wake may have been awake for.
 AWAKE_MOST_MS = 65535
 
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 LONGEST_S = 4 * 3600
+
+# Below its stress point for so long, a pot calls: a dose takes hours from its first pulse
+# to its last, so one that is being watered does not (common practice, no source).
+DRY_S = 6 * HOUR_S
 
 # A day with less demand than this, in um, says nothing of what a plant drinks: noise
 # divided by next to nothing is a thirst that no plant has (common practice, no source).
@@ -82,6 +90,7 @@ def step(before, readings, settings, board_energy):
         actions.pulse_ms = [0] * len(state.pots)
     else:
         actions.pulse_ms = water.decide(state, settings, believed)
+    _dry(state)
     dark = 0 <= rig.lx < settings["dark_lx"]
     weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
     sleep_s = schedule.next_wake_s(state, settings, dark, weak)
@@ -205,11 +214,36 @@ def _observe(state, readings, settings, um):
             pot.day_ok = 0
         believed.append(wrong == reasons.NONE)
     for index, pot in enumerate(state.pots):
-        if believed[index] and pot.judge:
-            water.judge(state, index, settings)
-        if believed[index] and pot.closing:
-            water.close_dose(rig, pot, settings["channels"][index])
-    return [believed[index] and pot.ladder == TENDED for index, pot in enumerate(state.pots)]
+        if not believed[index]:
+            continue
+        if pot.judge:
+            proof.judge(state, index, settings)
+        proof.late(rig, pot, settings["channels"][index])
+        if pot.closing:
+            proof.close_dose(rig, pot, settings["channels"][index])
+    _rising(state, settings, believed)
+    return believed
+
+
+def _rising(state, settings, believed):
+    """Several pots, and all that can be believed, rose with nothing given: water stands in the tray.
+
+    One alone may have been watered by hand. Nothing is given for a day; a pot that
+    stands in water is not short of it before.
+    """
+    rig = state.rig
+    lifted = []
+    for index, pot in enumerate(state.pots):
+        if not believed[index]:
+            continue
+        if not watch.lifted(pot, settings["channels"][index]):
+            return
+        lifted.append(pot)
+    if len(lifted) > 1 and rig.hold == reasons.NONE:
+        rig.hold = reasons.RISING
+        rig.hold_s = rig.up_s
+        for pot in lifted:
+            pot.low_pm = pot.pm
 
 
 def _people(state, readings, settings):
@@ -244,9 +278,17 @@ def _learn_day(state, settings):
             implied = watch.implied_ul_mm(channel)
             use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE, implied * USE_MOST_TIMES)
             pot.use_ul_mm = ease(pot.use_ul_mm, use, 4) if pot.use_ul_mm else use
+            pot.ref_ul_mm = max(pot.use_ul_mm, pot.ref_ul_mm - pot.ref_ul_mm // REF_FADES_DAYS)
         pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
         pot.day_ul = 0
         pot.day_pm = pot.pm
+
+
+def _dry(state):
+    """Whatever keeps a tended pot dry, its plant suffers: that is said before the cause."""
+    for pot in state.pots:
+        if pot.ladder == TENDED and pot.dry_s >= DRY_S and pot.reason != reasons.BATTERY:
+            pot.reason = reasons.DRY
 
 
 def _alarm(state, readings, days):

@@ -34,6 +34,12 @@ GAIN_HIGH_PM = 2000
 FLOW_LOW_PM = 600
 FLOW_HIGH_PM = 1200
 
+# FAO-56 holds p to 0.1..0.8, after Table 22.
+LEAST_DEPLETION_PM = 100
+
+# A dose lifts a pot by at least this, or it would end as soon as it began.
+LEAST_LIFT_PM = 50
+
 # A tube left alone this long has drained and must be filled again.
 TUBE_DRAINS_S = 1800
 
@@ -48,6 +54,40 @@ def refill_point_pm(pot):
     the plant can draw, which is what lies above its wilting point.
     """
     return 1000 - (1000 - pot["wilting_pm"]) * pot["depletion_pm"] // 1000
+
+
+def due_pm(state, typical_um, pot):
+    """Moisture at which a pot is due now: the refill point, nearer to full while it drinks much.
+
+    FAO-56 Table 22 holds for 5 mm a day; its note adjusts p by 0.04 (5 - ETc). A pot
+    in a sunny window loses far more over its small area. Where it loses less, the
+    depletion set stays: what the note would allow beyond it is kept for the probe's error.
+    """
+    due = refill_point_pm(pot)
+    if state.use_ul_mm and typical_um:
+        # ul over cm2 are 10 um each.
+        etc_um = state.use_ul_mm * typical_um // 100 // area_cm2(pot["pot_ml"])
+        p_pm = pot["depletion_pm"] - clamp((etc_um - 5000) // 25, 0, 800)
+        if p_pm < LEAST_DEPLETION_PM:
+            p_pm = LEAST_DEPLETION_PM
+        if p_pm < pot["depletion_pm"]:
+            due = 1000 - (1000 - pot["wilting_pm"]) * p_pm // 1000
+    most = pot["fill_pm"] - LEAST_LIFT_PM
+    return due if due < most else most
+
+
+def area_cm2(pot_ml):
+    """Top of a pot of that volume, in cm2: its cube root squared, as for a pot nine tenths
+    as high as wide (common practice, no source)."""
+    low = 1
+    high = 1000
+    while high - low > 1:
+        middle = (low + high) // 2
+        if middle * middle * middle > pot_ml * pot_ml:
+            high = middle
+        else:
+            low = middle
+    return low
 
 
 def stress_point_pm(pot):

@@ -34,7 +34,7 @@ BOOT_FADE_S = 4 * HOUR_S
 
 # These holds of the rig end after a day: an owner who forgot is not to find dead
 # plants, nor one who is away.
-PASSING = (reasons.OWNER, reasons.STRAYS)
+PASSING = (reasons.OWNER, reasons.STRAYS, reasons.RISING)
 PASSING_MOST_S = DAY_S
 
 # Rations are given twice a day, each half of this share of the daily use: the
@@ -135,7 +135,7 @@ def acknowledge(state):
         pot.crossed = 0
         pot.rising = 0
     state.rig.sag_mv = 0
-    if state.rig.hold in (reasons.REBOOTS, reasons.STRAYS):
+    if state.rig.hold in (reasons.REBOOTS, reasons.STRAYS, reasons.RISING):
         state.rig.hold = reasons.NONE
         state.rig.boots = 0
 
@@ -217,7 +217,7 @@ def ration_most_ul(rig, settings):
     drop of it and yet neither flood nor leave the other pots without.
     """
     dries_ul = settings["tray_area_cm2"] * settings["tray_dry_um_day"] // 10
-    return (limits.headroom_ul(rig, settings) // RATION_DAYS + dries_ul) // 2
+    return (limits.sick_room_ul(rig, settings) // RATION_DAYS + dries_ul) // 2
 
 
 def ration_due(rig, pot, every_s):

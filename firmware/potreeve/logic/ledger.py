@@ -11,7 +11,7 @@ from binascii import crc32
 from potreeve.logic import state
 
 MAGIC = 0x5256
-VERSION = 1
+VERSION = 2
 SLOTS = ("ledger.a", "ledger.b")
 
 _HEAD = "<HHI"

@@ -59,6 +59,16 @@ def headroom_ul(rig, settings):
     return room if room > 0 else 0
 
 
+def sick_room_ul(rig, settings):
+    """What of the tray is left for water that nothing shows to have stayed in a pot, in ul.
+
+    Pots that are held or rationed may use half of its headroom up; the rest is for
+    those that are well. What has dried meanwhile is free again.
+    """
+    room = settings["tray_headroom_ml"] * 500 - rig.tray_ul
+    return room if room > 0 else 0
+
+
 def room_ul(rig, pots, index, settings):
     """Most water channel `index` may be given now: (ul, what bounds it).
 

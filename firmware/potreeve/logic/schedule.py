@@ -32,7 +32,7 @@ def next_wake_s(state, settings, dark, weak):
 
 def _near(state, settings):
     for index, pot in enumerate(state.pots):
-        refill_pm = dosing.refill_point_pm(settings["channels"][index])
-        if pot.ladder == TENDED and pot.pm - refill_pm < NEAR_PM:
+        due_pm = dosing.due_pm(pot, state.rig.typical_um, settings["channels"][index])
+        if pot.ladder == TENDED and pot.pm - due_pm < NEAR_PM:
             return True
     return False

@@ -1,13 +1,14 @@
 """One schema for the settings file: its keys, units, ranges and defaults.
 
 `check` is the only judge of settings, on the board and on the desktop. It
-fills in defaults and returns every fault at once, each as one line that names
-the key, the value and the remedy. What the keys mean is in settings_help.py,
-which the board never loads.
+fills in defaults and returns every fault at once, each as a tuple that begins
+with what is wrong (a code below), where, which key, its value. The words for
+them, and what the keys mean, are on the desktop alone.
 """
 
 from potreeve.logic import battery, dosing
 from potreeve.logic.state import CHANNELS
+from potreeve.logic.units import const, div_up
 
 SCHEMA = 1
 
@@ -19,6 +20,36 @@ CHOICE = "choice"
 CURVE = "curve"
 
 REQUIRED = None
+
+# What is wrong; after it: place ("" or "channels[0]."), key, value, and what the words need.
+NO_TABLE = 1
+SCHEMA_WRONG = 2
+SCHEMA_NEW = 3
+SCHEMA_OLD = 4
+CHANNELS_WRONG = 5
+WRONG = 6
+CURVE_ORDER = 7
+MISSING = 8
+UNKNOWN = 9
+STOP_HIGH = 10
+FILL_LOW = 11
+HOLDS_MUCH = 12
+EXCEEDS = 13
+PULSE_LONG = 14
+PULSE_FLOODS = 15
+CURVE_SHORT = 16
+# From here on: a plant would starve, sooner or later. An owner may insist.
+STARVES = 20
+PULSE_UNSEEN = 20
+UNPROVEN_FEW = 21
+TOO_LITTLE = 22
+SOAK_SHORT = 23
+WILTING_LOW = 24
+DEPLETED = 25
+
+# Nothing is condemned before a pot was given this much, in pm of what it holds: a probe may
+# see as little as a fifth of it, and that is still dosing.PROOF_FLOOR_PM.
+PROOF_WATER_PM = 60
 
 BATTERY_KINDS = ("lithium", "alkaline", "nimh")
 
@@ -41,6 +72,7 @@ RIG_KEYS = (
     ("battery_reserve_pm", INT, "pm", 10, 500, 80),
     ("beep", BOOL, "", None, None, True),
     ("ack", INT, "", 0, 255, 0),
+    ("insist", BOOL, "", None, None, False),
 )
 
 CHANNEL_KEYS = (
@@ -67,6 +99,19 @@ CHANNEL_KEYS = (
     ("ration_ml", INT, "ml", 1, 500, 25),
 )
 
+# Pulses within unproven_max must lift a pot by twice dosing.PROOF_FLOOR_PM, one of them by half of it.
+_SEEN_PM = 2 * dosing.PROOF_FLOOR_PM
+_HINT_PM = dosing.PROOF_FLOOR_PM // 2
+
+# Water needs up to an hour from the drip to a probe (from memory; half an hour to two for a
+# whole pot: container capacity is read then); the last pulse waits for two soaks.
+_SPREADS_S = const(3600)
+
+# No growing mix lets plants draw it this near to air-dry: the lowest published is about 230 pm for
+# sand, 280 for peat (owner.knowledge). FAO-56's p for what grows on sills, at the least demand.
+_WILTING_PM = const(150)
+_DEPLETION_PM = const(600)
+
 # Steps from an older schema to the next: index n takes schema n to n + 1.
 # Schema 0 was never released.
 MIGRATIONS = ()
@@ -76,10 +121,11 @@ def check(data, migrations=MIGRATIONS):
     """Settings as read from a file, made whole: (settings, faults).
 
     data: what JSON or TOML gave. `settings` is a new dict with every key set
-    and is None when `faults` (a list of lines) is not empty.
+    and is None when `faults` is not empty. Its `insist` is True only where it
+    lets something run under which a plant must starve.
     """
     if not isinstance(data, dict):
-        return None, ["settings: give a table of keys, not %s" % _kind(data)]
+        return None, [(NO_TABLE, "", "settings", data)]
     data = dict(data)
     faults = _bring_up(data, migrations)
     if faults:
@@ -90,6 +136,12 @@ def check(data, migrations=MIGRATIONS):
     settings["channels"] = _channels(channels, faults)
     if not faults:
         _contradictions(settings, faults)
+        starving = []
+        _starving(settings, starving)
+        if settings["insist"]:
+            settings["insist"] = len(starving) > 0
+        else:
+            faults += starving
     return (None if faults else settings), faults
 
 
@@ -97,12 +149,12 @@ def _bring_up(data, migrations):
     newest = SCHEMA if migrations is MIGRATIONS else len(migrations)
     schema = data.pop("schema", newest)
     if not _is_int(schema) or schema < 0:
-        return ["schema = %s: give %d" % (_show(schema), newest)]
+        return [(SCHEMA_WRONG, "", "schema", schema, newest)]
     if schema > newest:
-        return ["schema = %s: this firmware knows up to %d; flash a newer one" % (_show(schema), newest)]
+        return [(SCHEMA_NEW, "", "schema", schema, newest)]
     first = newest - len(migrations)
     if schema < first:
-        return ["schema = %d: too old to bring up; start from a new file" % schema]
+        return [(SCHEMA_OLD, "", "schema", schema)]
     for step in migrations[schema - first :]:
         step(data)
     return []
@@ -110,13 +162,13 @@ def _bring_up(data, migrations):
 
 def _channels(channels, faults):
     if not isinstance(channels, (list, tuple)) or not 1 <= len(channels) <= CHANNELS:
-        faults.append("channels = %s: give 1..%d channel tables" % (_kind(channels), CHANNELS))
+        faults.append((CHANNELS_WRONG, "", "channels", channels))
         return []
     clean = []
     for index, channel in enumerate(channels):
         where = "channels[%d]." % index
         if not isinstance(channel, dict):
-            faults.append("%s = %s: give a table" % (where[:-1], _kind(channel)))
+            faults.append((NO_TABLE, where, "", channel))
             continue
         clean.append(_table(channel, CHANNEL_KEYS, where, faults))
     return clean
@@ -124,92 +176,76 @@ def _channels(channels, faults):
 
 def _table(data, keys, where, faults):
     clean = {}
-    for key, kind, unit, low, high, default in keys:
+    for key, kind, _, low, high, default in keys:
         if key in data:
             value = data[key]
-            remedy = _wrong(value, kind, unit, low, high)
-            if remedy:
-                shown = "(secret)" if kind == SECRET else _show(value)
-                faults.append("%s%s = %s: %s" % (where, key, shown, remedy))
+            wrong = _wrong(value, kind, low, high)
+            if wrong:
+                faults.append((wrong, where, key, value))
             elif kind == CURVE:
                 value = [(point[0], point[1]) for point in value]
             clean[key] = value
         elif default is REQUIRED:
-            faults.append("%s%s is missing: %s" % (where, key, _wrong(None, kind, unit, low, high)))
+            faults.append((MISSING, where, key, None))
         else:
             clean[key] = default
     known = [row[0] for row in keys]
     for key in data:
         if key not in known:
-            faults.append(
-                "%s%s = %s: no such key; known keys: %s" % (where, _word(key), _show(data[key]), ", ".join(known))
-            )
+            faults.append((UNKNOWN, where, key, data[key]))
     return clean
 
 
-def _wrong(value, kind, unit, low, high):
-    """The remedy for a value that won't do, or an empty string."""
+def _wrong(value, kind, low, high):
+    """What is wrong with a value seen alone, 0 if nothing."""
     if kind == INT:
-        if _is_int(value) and low <= value <= high:
-            return ""
-        return "give a whole number %d..%d%s" % (low, high, " " + unit if unit else "")
-    if kind == BOOL:
-        return "" if value is True or value is False else "give true or false"
-    if kind in (TEXT, SECRET):
-        if isinstance(value, str) and low <= len(value) <= high:
-            return ""
-        return "give %d..%d characters of text" % (low, high)
-    if kind == CHOICE:
-        return "" if value in low else "give one of: " + ", ".join(low)
-    return _wrong_curve(value, low, high)
+        right = _is_int(value) and low <= value <= high
+    elif kind == BOOL:
+        right = value is True or value is False
+    elif kind in (TEXT, SECRET):
+        right = isinstance(value, str) and low <= len(value) <= high
+    elif kind == CHOICE:
+        right = value in low
+    else:
+        return _wrong_curve(value, low, high)
+    return 0 if right else WRONG
 
 
 def _wrong_curve(value, low, high):
-    remedy = "give %d..%d points [raw 0..65535, pm 0..1000]" % (low, high)
     if not isinstance(value, (list, tuple)):
-        return remedy
+        return WRONG
     if len(value) == 0:
-        return ""
+        return 0
     if not low <= len(value) <= high:
-        return remedy
+        return WRONG
     for point in value:
         if not isinstance(point, (list, tuple)) or len(point) != 2:
-            return remedy
+            return WRONG
         if not (_is_int(point[0]) and _is_int(point[1])):
-            return remedy
-        if not (0 <= point[0] <= 65535 and 0 <= point[1] <= 1000):
-            return remedy
+            return WRONG
+        if not (0 <= point[0] <= 65535 and -1000 <= point[1] <= 1000):
+            return WRONG
     falling = value[0][0] > value[1][0]
     for one, other in zip(value, value[1:]):
         if other[1] <= one[1] or other[0] == one[0] or (other[0] < one[0]) != falling:
-            return "order the points by rising pm, raw all rising or all falling"
-    return ""
+            return CURVE_ORDER
+    return 0
 
 
 def _contradictions(settings, faults):
     full_mv = battery.full_mv(settings["battery_kind"], settings["battery_cells"])
     if settings["battery_stop_mv"] > full_mv - battery.SAG_SPARE_MV:
-        faults.append(
-            "battery_stop_mv = %d: no pump would ever run, as this battery is full "
-            "at %d mV; lower it" % (settings["battery_stop_mv"], full_mv)
-        )
+        faults.append((STOP_HIGH, "", "battery_stop_mv", settings["battery_stop_mv"], full_mv))
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         refill = dosing.refill_point_pm(pot)
         if pot["fill_pm"] < refill + 50:
-            faults.append(
-                "%sfill_pm = %d: must be at least 50 above the refill point %d; raise "
-                "it or allow more depletion" % (where, pot["fill_pm"], refill)
-            )
+            faults.append((FILL_LOW, where, "fill_pm", pot["fill_pm"], refill))
         if pot["holds_ml"] >= pot["pot_ml"]:
-            faults.append(
-                "%sholds_ml = %d: a pot of %d ml can't hold that; give less" % (where, pot["holds_ml"], pot["pot_ml"])
-            )
+            faults.append((HOLDS_MUCH, where, "holds_ml", pot["holds_ml"], pot["pot_ml"]))
         for small, large in (("pulse_ml", "dose_ml"), ("dose_ml", "day_ml"), ("ration_ml", "day_ml")):
             if pot[small] > pot[large]:
-                faults.append(
-                    "%s%s = %d: must not exceed %s = %d; lower it" % (where, small, pot[small], large, pot[large])
-                )
+                faults.append((EXCEEDS, where, small, pot[small], large, pot[large]))
         _pump_contradictions(where, pot, settings, faults)
         _probe_contradictions(where, pot, faults)
 
@@ -219,16 +255,10 @@ def _pump_contradictions(where, pot, settings, faults):
         return
     ms = pot["prime_ms"] + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"]
     if ms > pot["pulse_max_ms"]:
-        faults.append(
-            "%spulse_ml = %d: takes %d ms at pump_ul_s = %d, over "
-            "pulse_max_ms = %d; lower pulse_ml" % (where, pot["pulse_ml"], ms, pot["pump_ul_s"], pot["pulse_max_ms"])
-        )
+        faults.append((PULSE_LONG, where, "pulse_ml", pot["pulse_ml"], ms, pot["pump_ul_s"], pot["pulse_max_ms"]))
     most_ml = dosing.most_ul(pot["pulse_max_ms"], pot) // 1000
     if most_ml > settings["tray_headroom_ml"]:
-        faults.append(
-            "%spulse_max_ms = %d: one pulse could bring %d ml, more than "
-            "tray_headroom_ml = %d; lower it" % (where, pot["pulse_max_ms"], most_ml, settings["tray_headroom_ml"])
-        )
+        faults.append((PULSE_FLOODS, where, "pulse_max_ms", pot["pulse_max_ms"], most_ml, settings["tray_headroom_ml"]))
 
 
 def _probe_contradictions(where, pot, faults):
@@ -237,39 +267,58 @@ def _probe_contradictions(where, pot, faults):
         return
     span = abs(curve[0][0] - curve[len(curve) - 1][0])
     if span < 10 * pot["spread_raw"] or span < 1000:
-        faults.append(
-            "%scurve = %s: its ends are %d counts apart, too near for a "
-            "spread of %d; calibrate the probe again" % (where, _show(curve), span, pot["spread_raw"])
-        )
+        faults.append((CURVE_SHORT, where, "curve", curve, span, pot["spread_raw"]))
+
+
+def _starving(settings, faults):
+    """What can't keep a plant alive: pulses no probe would see, caps below what pots
+    need, a refill point below what roots can draw.
+
+    Caps count the most a pump may bring. A cap must hold what each pot drinks on an
+    ordinary day (its ration), a pulse for each, and for one pot all the water that
+    must be given before it may be condemned.
+    """
+    drink = pulses = longest = 0
+    for index, pot in enumerate(settings["channels"]):
+        where = "channels[%d]." % index
+        holds = pot["holds_ml"]
+        counted = 1000 + pot["pump_spread_pm"]
+        rise = pot["pulse_ml"] * 1000 // holds
+        if rise < _HINT_PM:
+            faults.append((PULSE_UNSEEN, where, "pulse_ml", pot["pulse_ml"], rise, div_up(_HINT_PM * holds, 1000)))
+        elif rise * pot["unproven_max"] < _SEEN_PM:
+            faults.append(
+                (
+                    UNPROVEN_FEW,
+                    where,
+                    "unproven_max",
+                    pot["unproven_max"],
+                    rise,
+                    div_up(_SEEN_PM * holds, 1000 * pot["unproven_max"]),
+                )
+            )
+        proof = div_up(PROOF_WATER_PM * holds, 1000)
+        if pot["dose_ml"] < proof:
+            faults.append((TOO_LITTLE, where, "dose_ml", pot["dose_ml"], proof))
+        proof = div_up(proof * counted, 1000)
+        ration = div_up(pot["ration_ml"] * counted, 1000)
+        least = proof if proof > ration else ration
+        if pot["day_ml"] < least:
+            faults.append((TOO_LITTLE, where, "day_ml", pot["day_ml"], least))
+        drink += ration
+        pulses += div_up(pot["pulse_ml"] * counted, 1000)
+        longest = proof if proof > longest else longest
+        if pot["wilting_pm"] < _WILTING_PM:
+            faults.append((WILTING_LOW, where, "wilting_pm", pot["wilting_pm"], _WILTING_PM))
+        if pot["depletion_pm"] > _DEPLETION_PM:
+            faults.append((DEPLETED, where, "depletion_pm", pot["depletion_pm"], _DEPLETION_PM))
+    soaks = 1 + min([pot["unproven_max"] for pot in settings["channels"]])
+    if settings["soak_s"] * soaks < _SPREADS_S:
+        faults.append((SOAK_SHORT, "", "soak_s", settings["soak_s"], div_up(_SPREADS_S, soaks)))
+    for key, least in (("rig_day_ml", max(drink, pulses, longest)), ("tray_headroom_ml", max(pulses, longest))):
+        if settings[key] < least:
+            faults.append((TOO_LITTLE, "", key, settings[key], least))
 
 
 def _is_int(value):
     return isinstance(value, int) and value is not True and value is not False
-
-
-def _kind(value):
-    for kind, word in (
-        (bool, "true or false"),
-        (int, "a number"),
-        (str, "text"),
-        (dict, "a table"),
-        ((list, tuple), "a list"),
-    ):
-        if isinstance(value, kind):
-            return word if not isinstance(value, (list, tuple)) else ("a list of %d" % len(value))
-    return "nothing" if value is None else "something else"
-
-
-def _show(value):
-    try:
-        text = repr(value)
-    except (RuntimeError, ValueError):
-        # Nested too deep, or a number too long to print.
-        return _kind(value)
-    return text if len(text) <= 40 else text[:37] + "..."
-
-
-def _word(key):
-    """A key as a fault shows it: quoted where it would break the line."""
-    shown = _show(key)
-    return key if shown == "'%s'" % key else shown

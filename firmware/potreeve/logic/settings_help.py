@@ -9,7 +9,7 @@ RIG_HELP = {
     "tray_headroom_ml": "what the tray can take before it spills; measure it, then give a little less",
     "tray_area_cm2": "the tray's open floor between the pots",
     "tray_dry_um_day": "evaporation the tray is credited with; open trays indoors lose 1000..4000",
-    "rig_day_ml": "most water all pots together may get in any 24 hours",
+    "rig_day_ml": "most water all pots together may get in any 24 hours, counted as the most their pumps may bring",
     "battery_kind": "cell chemistry",
     "battery_cells": "cells in series",
     "battery_mah": "capacity printed on the cells",
@@ -17,6 +17,7 @@ RIG_HELP = {
     "battery_reserve_pm": "charge kept for finishing and recording; no pumping below it",
     "beep": "whether the buzzer may call, by day",
     "ack": "raise this number to acknowledge held pots without the button",
+    "insist": "run what would starve a plant all the same; the board says so for as long as it does",
 }
 
 CHANNEL_HELP = {
@@ -24,7 +25,7 @@ CHANNEL_HELP = {
     "plant": "what grows in it",
     "pot_ml": "volume of the substrate",
     "holds_ml": "water between air-dry and container capacity (weigh it dry and drained: 1 g is 1 ml)",
-    "curve": "calibration: [raw, moisture] points from air (0) to soaked and drained (1000)",
+    "curve": "calibration: [raw, moisture] points from open air (below 0, air-dry substrate) to soaked and drained (1000)",
     "spread_raw": "scatter of raw samples seen at calibration",
     "warmth_pm_10c": "apparent moisture per 10 degrees of warmth, taken off each reading",
     "cal_temp_cdeg": "temperature at calibration",
@@ -35,10 +36,10 @@ CHANNEL_HELP = {
     "pump_spread_pm": "how much faster the pump may be than measured; caps count the faster",
     "pump_cal_mv": "battery when the flow was measured, 0 = not noted",
     "prime_ms": "time until an empty tube is full",
-    "pulse_ml": "water of one pulse",
+    "pulse_ml": "water of one pulse; the probe must see a few of them",
     "pulse_max_ms": "a pump never runs longer at a time",
     "dose_ml": "most water of one refill",
     "day_ml": "most water this pot may get in any 24 hours",
-    "unproven_max": "pulses that may show no rise before the pot is held",
-    "ration_ml": "a plain day's water while the probe is not believed and nothing is learned",
+    "unproven_max": "pulses that may show no rise before the pot is held; more where a pulse lifts a large pot by little",
+    "ration_ml": "what the plant drinks on an ordinary day; given while the probe is not believed and nothing is learned",
 }

@@ -71,6 +71,9 @@ POT_FIELDS = (
     "dose_most_ul", "I",   # the most it can have been
     "dose_um", "H",        # demand since the dose began
     "closing", "B",        # 1 until the dose is settled with the tray
+    "proof_um", "H",       # demand since `before_pm`
+    "low_pm", "h",         # lowest moisture since its own water last spread
+    "dry_s", "I",          # below the stress point for so long
     "pulse_ul", "I",       # likely water of the pulses that wait for proof
     "pulse_most_ul", "I",  # the most it can have been
     "pulse_s", "I",        # when the last pulse was given
@@ -82,14 +85,15 @@ POT_FIELDS = (
     "under_mv", "H",       # lowest battery voltage seen during it
     "gain_pm", "H",     # learned rise per water, 1000 as reckoned
     "use_ul_mm", "I",      # learned use per mm of demand, 0 not known
+    "ref_ul_mm", "I",      # the most it lately used per mm, 0 not known
     "day_ul", "I",         # water given in the day being learned from
     "day_pm", "h",         # moisture when that day began
     "day_ok", "B",         # 1 while every reading of it was believed
     "wet_s", "I",          # too wet for so long
     "rising", "B",         # wakes in a row it rose with nothing given
     "crossed", "B",        # pulses of others in a row that lifted this pot
-    "ration_s", "I",       # last ration
-    "rationed", "B",       # 1 once a ration was ever given
+    "ration_s", "I",       # last ration, or trial of a held pot
+    "rationed", "B",       # 1 once one was ever given
     "answers", "B",        # rations in a row that the distrusted probe saw
     "total_ul", "I",       # likely water ever given
 )

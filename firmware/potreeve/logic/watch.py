@@ -112,6 +112,7 @@ def observe(pot, channel, reading, clock):
     up_s, elapsed_s, um = clock
     fall_pm, pot.model_carry = draw_pm(pot, channel, um)
     pot.dose_um = clamp(pot.dose_um + um, 0, 65535)
+    pot.proof_um = clamp(pot.proof_um + um, 0, 65535)
     expected_pm = clamp(pot.model_pm - fall_pm, MODEL_LOW_PM, MODEL_HIGH_PM)
     pot.still = pot.still + 1 if raw == pot.raw and spread == 0 else 0
     if pot.still > 250:
@@ -128,11 +129,17 @@ def observe(pot, channel, reading, clock):
         return wrong
     if pot.known:
         _rise(pot, expected_pm, up_s)
+    if not pot.known or not _quiet(pot, up_s) or pot.pm < pot.low_pm:
+        pot.low_pm = pot.pm
+    pot.dry_s = pot.dry_s + elapsed_s if pot.pm < dosing.stress_point_pm(channel) else 0
     _wet(pot, elapsed_s)
     pot.thirst_um = clamp(pot.thirst_um + um, 0, 65535)
-    if pot.pm > pot.fell_pm + FALLEN_PM // 2 or pot.pm <= pot.fell_pm - FALLEN_PM:
+    if pot.pm <= pot.fell_pm - FALLEN_PM or pot.rising == 1:
+        # It fell as it should, or somebody poured; a creeping rise proves no water.
         pot.fell_pm = pot.pm
         pot.thirst_um = 0
+    elif pot.pm > pot.fell_pm:
+        pot.fell_pm = pot.pm
     if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM:
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
@@ -222,11 +229,20 @@ def _answer(pot, channel, up_s):
 
 def _rise(pot, expected_pm, up_s):
     """Count wakes in which the pot rose with nothing given."""
-    quiet = not pot.pulsed or up_s - pot.pulse_s >= RISE_AFTER_S
-    if quiet and pot.pm - expected_pm >= RISE_PM:
+    if _quiet(pot, up_s) and pot.pm - expected_pm >= RISE_PM:
         pot.rising = clamp(pot.rising + 1, 0, 250)
     else:
         pot.rising = 0
+
+
+def _quiet(pot, up_s):
+    """True when none of its own water may still be spreading."""
+    return not pot.pulsed or up_s - pot.pulse_s >= RISE_AFTER_S
+
+
+def lifted(pot, channel):
+    """True when a pot stands where only water that nobody gave can have brought it."""
+    return pot.pm >= pot.low_pm + RISE_PM and pot.pm >= channel["fill_pm"]
 
 
 def _wet(pot, elapsed_s):

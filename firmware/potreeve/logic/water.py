@@ -1,30 +1,21 @@
-"""Who gets water now, how much, and whether the last pulse helped.
+"""Who gets water now, and how much.
 
 One pot doses at a time: that keeps the tray's account simple, and a rise in
 another can only mean crossed tubes, a pump that runs along, or other hands.
+Whether a pulse helped is for proof.py.
 """
 
-from potreeve.logic import battery, dosing, ladder, limits, moisture, reasons, watch
-from potreeve.logic.state import HELD, TENDED
+from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, watch
+from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import clamp
-
-# By then the water has spread, and what stayed in the pot shows.
-CLOSE_S = 7200
-
-# Soaks before the pulse is judged that may be the last.
-LAST_SOAKS = 2
 
 # What the battery is held to have sunk by, at the least, where a pulse ended in a
 # reset: a tenth of the span in which pumps are run (common practice, no source).
 GAVE_WAY_MV = 150
 SAG_MOST_MV = 12000
 
-# Pulses in a row that lifted another pot, before that is no chance any more; the
-# least rise that counts, more than noise and a cooling sill can do within a soak;
-# and how wet a pot can't show one (all common practice, no source).
-CROSSED_AT = 2
-CROSSED_PM = 25
-FULL_PM = 950
+# What _give says of a pot that what all share keeps from its water.
+_SAVED = -1
 
 
 def decide(state, settings, believed):
@@ -41,20 +32,25 @@ def decide(state, settings, believed):
         index = _whose_turn(state, settings, believed, tried)
         if index < 0:
             break
-        pulses[index] = _give(state, index, settings)
-        if pulses[index]:
+        ms = _give(state, index, settings)
+        if ms == _SAVED:
+            # The thirstiest waits for what all share: nobody drinks it up meanwhile.
             break
-        # One that may not have more now keeps no other from its water.
+        if ms:
+            pulses[index] = ms
+            state.rig.turn = (index + 1) % len(pulses)
+            break
+        # One that may not have more of its own now keeps no other from its water.
         tried.append(index)
     return pulses
 
 
 def _give(state, index, settings):
-    """Open the intent of a pulse for the channel whose turn it is: ms, or 0."""
+    """Open the intent of a pulse for the channel whose turn it is: ms, 0 or _SAVED."""
     rig = state.rig
     pot = state.pots[index]
     channel = settings["channels"][index]
-    if pot.ladder == TENDED and pot.unproven >= channel["unproven_max"]:
+    if pot.ladder == TENDED and proof.blind(pot, channel):
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
         return 0
     if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
@@ -65,7 +61,10 @@ def _give(state, index, settings):
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
     else:
-        want_ul, most_ul, _ = ladder.ration(rig, pot, channel, settings)
+        if pot.ladder == HELD:
+            want_ul, most_ul = proof.trial_ul(rig, pot, channel, settings)
+        else:
+            want_ul, most_ul, _ = ladder.ration(rig, pot, channel, settings)
         room_ul = clamp(room_ul, 0, most_ul)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     return _open_intent(state, index, want_ul, channel, (room_ul, bound))
@@ -74,53 +73,56 @@ def _give(state, index, settings):
 def _whose_turn(state, settings, believed, tried):
     """The channel to water now that was not yet tried in this wake, or -1.
 
-    A dose under way goes first; it may also end here. Then tended pots that
-    are due, then rations, each from the pot whose turn it is.
+    A dose under way goes first; it may also end here. Then the tended pot that is
+    furthest below its own refill point, a held one whose daily trial is due, and
+    rations; equals in turn.
     """
     pots = state.pots
+    rig = state.rig
     for index, pot in enumerate(pots):
         if pot.dosing:
             if not believed[index] or pot.judge:
                 return -1
             if not _finished(pot, settings["channels"][index]):
-                return index
+                return index if index not in tried else -1
             pot.dosing = 0
     count = len(pots)
+    best = -1
+    most_pm = -1
     for at in range(count):
-        index = (state.rig.turn + at) % count
+        index = (rig.turn + at) % count
         pot = pots[index]
-        due = dosing.refill_point_pm(settings["channels"][index])
-        if index in tried or pot.judge or pot.closing:
-            continue
-        if believed[index] and pot.pm <= due:
-            state.rig.turn = (index + 1) % count
-            pot.dosing = 1
-            pot.dose_ul = 0
-            pot.dose_most_ul = 0
-            pot.dose_um = 0
-            pot.start_pm = pot.pm
-            _wait_anew(pot, settings["channels"][index])
-            return index
-    for at in range(count):
-        index = (state.rig.turn + at) % count
         channel = settings["channels"][index]
-        every_s = ladder.ration(state.rig, pots[index], channel, settings)[2]
-        if index not in tried and ladder.ration_due(state.rig, pots[index], every_s):
-            state.rig.turn = (index + 1) % count
+        if index in tried or pot.judge or pot.closing or pot.ladder != TENDED or not believed[index]:
+            continue
+        due = dosing.due_pm(pot, rig.typical_um, channel)
+        short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
+        if pot.pm <= due and short_pm > most_pm:
+            best = index
+            most_pm = short_pm
+    if best >= 0:
+        pot = pots[best]
+        pot.dosing = 1
+        pot.dose_ul = 0
+        pot.dose_most_ul = 0
+        pot.dose_um = 0
+        pot.start_pm = pot.pm
+        proof.wait_anew(pot, settings["channels"][best])
+        return best
+    for at in range(count):
+        index = (rig.turn + at) % count
+        pot = pots[index]
+        if index not in tried and _due_untended(rig, pot, settings, index, believed[index]):
             return index
     return -1
 
 
-def _wait_anew(pot, channel):
-    """Count rises and water for the next proof from here on.
-
-    From the reading of now where it stands above the average: what the average
-    has yet to catch up with is no rise of the pulse to come.
-    """
-    lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
-    pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
-    pot.pulse_ul = 0
-    pot.pulse_most_ul = 0
+def _due_untended(rig, pot, settings, index, believed):
+    """True when a held pot's trial or a rationed pot's ration is due."""
+    channel = settings["channels"][index]
+    if pot.ladder == HELD:
+        return believed and proof.trial_due(rig, pot, channel)
+    return ladder.ration_due(rig, pot, ladder.ration(rig, pot, channel, settings)[2])
 
 
 def _finished(pot, channel):
@@ -137,7 +139,7 @@ def _bounded(pot, reason):
 
 
 def _open_intent(state, index, want_ul, channel, room):
-    """Charge a pulse to every account, before it runs; returns its ms or 0.
+    """Charge a pulse to every account, before it runs; returns its ms, 0 or _SAVED.
 
     room: (the most it may count in ul, which cap says so: limits.*).
     The accounts are charged the most the pulse can bring: one cut short only
@@ -152,24 +154,26 @@ def _open_intent(state, index, want_ul, channel, room):
     room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
     whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
     reason = pot.reason
-    if room_ms < ms:
+    cut = room_ms < ms
+    if cut:
         ms = room_ms
         reason = _BOUND_REASONS[bound]
     likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
-    sip = pot.ladder == TENDED and 2 * likely_ul < whole_ul
+    sip = pot.ladder != RATIONED and 2 * likely_ul < whole_ul
     if likely_ul < limits.LEAST_PULSE_UL or sip:
         # Bounded, or so little is wanted that the dose is done.
         if reason == reasons.TRAY and any([other.closing for other in state.pots]):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        return 0
+        return _SAVED if cut and pot.ladder == TENDED and bound != limits.POT_DAY else 0
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul
     pot.intent_ms = ms
-    if pot.ladder != TENDED or not pot.unproven:
-        _wait_anew(pot, channel)
+    trial = pot.ladder == HELD
+    if pot.ladder == RATIONED or not pot.unproven or trial and proof.trial_is_new(rig, pot):
+        proof.wait_anew(pot, channel)
     pot.pulse_ul += likely_ul
     pot.pulse_most_ul += most_ul
     pot.pulse_s = rig.up_s
@@ -181,13 +185,16 @@ def _open_intent(state, index, want_ul, channel, room):
     pot.total_ul += likely_ul
     pot.thirst_um = 0
     pot.fell_pm = pot.pm
-    if pot.ladder == TENDED:
+    if pot.ladder != RATIONED:
         pot.judge = 1
+    if pot.ladder == TENDED:
         pot.closing = 1
         pot.dose_most_ul += most_ul
-    else:
+        return ms
+    if not trial or proof.trial_is_new(rig, pot):
         pot.ration_s = rig.up_s
         pot.rationed = 1
+    if not trial:
         pot.dose_um = 0
         pot.model_pm = clamp(pot.model_pm + dosing.rise_pm(likely_ul, pot.gain_pm, channel), 0, watch.MODEL_HIGH_PM)
     return ms
@@ -224,82 +231,3 @@ def close_intent(rig, pot, ran, under_mv):
     else:
         pot.judge = 0
         pot.dosing = 0
-
-
-def judge(state, index, settings):
-    """After the soak: did the pulse raise the moisture?
-
-    One that shows no rise is judged together with the next, and the last that may
-    show none after a longer soak: in a large or dry pot it takes several small
-    pulses, and a while, until the probe sees them. Called for a pot whose reading is believed and whose pulse
-    waits for proof, once every pot has been observed.
-    """
-    rig = state.rig
-    pot = state.pots[index]
-    channel = settings["channels"][index]
-    last = pot.unproven + 1 >= channel["unproven_max"]
-    if rig.up_s - pot.pulse_s < settings["soak_s"] * (LAST_SOAKS if last else 1):
-        return
-    pot.judge = 0
-    rise = pot.pm - pot.before_pm
-    if watch.ran_on(pot, rise, pot.gain_pm, channel):
-        rig.tray_ul += dosing.water_ul(rise, channel)
-        ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
-        return
-    other = _lifted(state, index)
-    if rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
-        pot.unproven = 0
-        if other >= 0:
-            # No pulse until somebody has looked, or for a day, for it will run with
-            # every one. What it brought may as well be in the tray.
-            state.pots[other].crossed = 0
-            rig.tray_ul += CROSSED_AT * pot.pulse_most_ul
-            rig.hold = reasons.STRAYS
-            rig.hold_s = rig.up_s
-        return
-    pot.unproven += 1
-    if other >= 0:
-        ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
-        ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
-        return
-    if pot.unproven >= channel["unproven_max"]:
-        ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
-
-
-def close_dose(rig, pot, channel):
-    """Some hours after a dose: settle it with the tray, learn from it.
-
-    Called for a pot whose reading is believed. Until then the tray is charged
-    with the whole dose.
-    """
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < CLOSE_S:
-        return
-    pot.closing = 0
-    rise = pot.pm - pot.start_pm
-    if rise >= dosing.PROOF_FLOOR_PM:
-        rise += watch.drunk_pm(pot, channel, pot.dose_um)
-    left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
-    back_ul = pot.dose_most_ul - left_ul
-    rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
-    pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
-
-
-def _lifted(state, index):
-    """Another pot that rose with the last pulses of others, or -1.
-
-    Counted in a row, so that a watering can is none. A full pot keeps its count, one
-    that had water of its own lately is left out.
-    """
-    up_s = state.rig.up_s
-    found = -1
-    for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < CLOSE_S
-        if other == index or not pot.known or own:
-            continue
-        if pot.pm - pot.mark_pm >= CROSSED_PM:
-            pot.crossed = clamp(pot.crossed + 1, 0, CROSSED_AT)
-            if pot.crossed == CROSSED_AT:
-                found = other
-        elif pot.pm < FULL_PM:
-            pot.crossed = 0
-    return found

@@ -1,4 +1,4 @@
-"""The check on the board: the same lines, letter for letter, on every interpreter."""
+"""The check on the board: the same faults on every interpreter."""
 
 from potreeve.logic import settings
 
@@ -40,36 +40,80 @@ def moved(schema, steps):
     return found["wake_s"] if found else wrong
 
 
+def insisted(rig, pot):
+    """Whether settings that are insisted on run, and what remains of insisting."""
+    found, wrong = settings.check(changed(changed(RIG, rig), {"insist": True, "channels": [changed(POT, pot)]}))
+    return found["insist"] if found else wrong
+
+
 VECTORS = (
     ("checked", ({}, {}), [1, 1800, True, (), 200]),
-    ("checked", ({"wake_s": 600, "beep": False, "schema": 1}, {"curve": [[52000, 0], [22000, 1000]]}),
-     [1, 600, False, [(52000, 0), (22000, 1000)], 200]),
+    ("checked", ({"wake_s": 600, "beep": False, "schema": 1}, {"curve": [[52000, -240], [22000, 1000]]}),
+     [1, 600, False, [(52000, -240), (22000, 1000)], 200]),
     ("again", (), (True, [])),
-    ("check", (None,), (None, ["settings: give a table of keys, not nothing"])),
-    ("check", ([],), (None, ["settings: give a table of keys, not a list of 0"])),
-    ("check", (7,), (None, ["settings: give a table of keys, not a number"])),
-    ("faults", ({"wake_s": 599}, {}), ["wake_s = 599: give a whole number 600..7200 s"]),
-    ("faults", ({"wake_s": 7201}, {}), ["wake_s = 7201: give a whole number 600..7200 s"]),
-    ("faults", ({"wake_s": -1073741825}, {}), ["wake_s = -1073741825: give a whole number 600..7200 s"]),
-    ("faults", ({"wake_s": True}, {}), ["wake_s = True: give a whole number 600..7200 s"]),
-    ("faults", ({"battery_cells": 0}, {}), ["battery_cells = 0: give a whole number 1..8"]),
-    ("faults", ({"beep": 1}, {}), ["beep = 1: give true or false"]),
-    ("faults", ({"battery_kind": "zinc"}, {}), ["battery_kind = 'zinc': give one of: lithium, alkaline, nimh"]),
-    ("faults", ({"name": ""}, {}), ["name = '': give 1..24 characters of text"]),
-    ("faults", ({"schema": 2}, {}), ["schema = 2: this firmware knows up to 1; flash a newer one"]),
-    ("faults", ({"schema": 0}, {}), ["schema = 0: too old to bring up; start from a new file"]),
-    ("faults", ({"channels": 5}, {}), ["channels = a number: give 1..4 channel tables"]),
-    ("faults", ({"channels": [5]}, {}), ["channels[0] = a number: give a table"]),
-    ("faults", ({}, {}, ("tray_area_cm2",)), ["tray_area_cm2 is missing: give a whole number 20..20000 cm2"]),
+    ("check", (None,), (None, [(1, "", "settings", None)])),
+    ("check", ([],), (None, [(1, "", "settings", [])])),
+    ("check", (7,), (None, [(1, "", "settings", 7)])),
+    ("faults", ({"wake_s": 599}, {}), [(6, "", "wake_s", 599)]),
+    ("faults", ({"wake_s": 7201}, {}), [(6, "", "wake_s", 7201)]),
+    ("faults", ({"wake_s": -1073741825}, {}), [(6, "", "wake_s", -1073741825)]),
+    ("faults", ({"wake_s": True}, {}), [(6, "", "wake_s", True)]),
+    ("faults", ({"battery_cells": 0}, {}), [(6, "", "battery_cells", 0)]),
+    ("faults", ({"beep": 1}, {}), [(6, "", "beep", 1)]),
+    ("faults", ({"battery_kind": "zinc"}, {}), [(6, "", "battery_kind", "zinc")]),
+    ("faults", ({"name": ""}, {}), [(6, "", "name", "")]),
+    ("faults", ({"colour": 5}, {}), [(9, "", "colour", 5)]),
+    ("faults", ({"schema": -1}, {}), [(2, "", "schema", -1, 1)]),
+    ("faults", ({"schema": 2}, {}), [(3, "", "schema", 2, 1)]),
+    ("faults", ({"schema": 0}, {}), [(4, "", "schema", 0)]),
+    ("faults", ({"channels": 5}, {}), [(5, "", "channels", 5)]),
+    ("faults", ({"channels": [5]}, {}), [(1, "channels[0].", "", 5)]),
+    ("faults", ({}, {}, ("tray_area_cm2",)), [(8, "", "tray_area_cm2", None)]),
     ("faults", ({}, {"curve": [[52000, 0], [52000, 1000]]}),
-     ["channels[0].curve = [[52000, 0], [52000, 1000]]: order the points by rising pm, raw all rising or all falling"]),
-    ("faults", ({}, {"fill_pm": 749}),
-     ["channels[0].fill_pm = 749: must be at least 50 above the refill point 700; raise it or allow more depletion"]),
-    ("faults", ({}, {"holds_ml": 1200}),
-     ["channels[0].holds_ml = 1200: a pot of 1200 ml can't hold that; give less"]),
-    ("faults", ({}, {"dose_ml": 201}), ["channels[0].dose_ml = 201: must not exceed day_ml = 200; lower it"]),
+     [(7, "channels[0].", "curve", [[52000, 0], [52000, 1000]])]),
+    ("faults", ({}, {"curve": [[52000, -1001], [22000, 1000]]}),
+     [(6, "channels[0].", "curve", [[52000, -1001], [22000, 1000]])]),
+    ("faults", ({}, {"curve": [[30999, 0], [30000, 1000]]}),
+     [(16, "channels[0].", "curve", [(30999, 0), (30000, 1000)], 999, 100)]),
+    ("faults", ({}, {"fill_pm": 749}), [(11, "channels[0].", "fill_pm", 749, 700)]),
+    ("faults", ({}, {"fill_pm": 750}), []),
+    ("faults", ({}, {"holds_ml": 1200}), [(12, "channels[0].", "holds_ml", 1200, 1200)]),
+    ("faults", ({}, {"dose_ml": 201}), [(13, "channels[0].", "dose_ml", 201, "day_ml", 200)]),
+    # 25 ml at 4 ml/s with 500 ms of priming: 6750 ms
+    ("faults", ({}, {"pump_ul_s": 4000, "pulse_max_ms": 6750}), []),
+    ("faults", ({}, {"pump_ul_s": 4000, "pulse_max_ms": 6749}),
+     [(14, "channels[0].", "pulse_ml", 25, 6750, 4000, 6749)]),
+    # a fifth more than 4 ml/s for 8 s: 38.4 ml
+    ("faults", ({"tray_headroom_ml": 38}, {"pump_ul_s": 4000}), []),
+    ("faults", ({"tray_headroom_ml": 37}, {"pump_ul_s": 4000}), [(15, "channels[0].", "pulse_max_ms", 8000, 38, 37)]),
+    # lithium is full at 4200 mV; so much is spared for the sag
+    ("faults", ({"battery_stop_mv": 4101}, {}), [(10, "", "battery_stop_mv", 4101, 4200)]),
+    # 3 ml of 500 are 6 pm: five of them are 30, four 24, three 18; 24 pm of 500 ml in three are 4 ml
+    ("faults", ({}, {"pulse_ml": 2}), [(20, "channels[0].", "pulse_ml", 2, 4, 3)]),
+    ("faults", ({}, {"pulse_ml": 3, "unproven_max": 4}), []),
+    ("faults", ({}, {"pulse_ml": 3}), [(21, "channels[0].", "unproven_max", 3, 6, 4)]),
+    # 60 pm of 500 ml are 30 ml; a pump may be a fifth faster: 36 ml
+    ("faults", ({}, {"dose_ml": 30}), []),
+    ("faults", ({}, {"dose_ml": 29}), [(22, "channels[0].", "dose_ml", 29, 30)]),
+    ("faults", ({}, {"dose_ml": 30, "day_ml": 36}), []),
+    ("faults", ({}, {"dose_ml": 30, "day_ml": 35}), [(22, "channels[0].", "day_ml", 35, 36)]),
+    # of two pots: 36 ml proof, 2 x 30 ml of rations, 2 x 30 of pulses
+    ("faults", ({"rig_day_ml": 60, "channels": [POT, POT]}, {}), []),
+    ("faults", ({"rig_day_ml": 59, "channels": [POT, POT]}, {}), [(22, "", "rig_day_ml", 59, 60)]),
+    ("faults", ({"tray_headroom_ml": 36}, {}), []),
+    ("faults", ({"tray_headroom_ml": 35}, {}), [(22, "", "tray_headroom_ml", 35, 36)]),
+    ("faults", ({"soak_s": 900}, {}), []),
+    ("faults", ({"soak_s": 899}, {}), [(23, "", "soak_s", 899, 900)]),
+    ("faults", ({}, {"wilting_pm": 150}), []),
+    ("faults", ({}, {"wilting_pm": 149}), [(24, "channels[0].", "wilting_pm", 149, 150)]),
+    ("faults", ({}, {"depletion_pm": 600}), []),
+    ("faults", ({}, {"depletion_pm": 601}), [(25, "channels[0].", "depletion_pm", 601, 600)]),
+    ("insisted", ({}, {}), False),
+    ("insisted", ({}, {"depletion_pm": 601}), True),
+    ("insisted", ({"soak_s": 299}, {"depletion_pm": 601}), [(6, "", "soak_s", 299)]),
+    ("insisted", ({}, {"fill_pm": 749}), [(11, "channels[0].", "fill_pm", 749, 700)]),
     ("moved", (0, 2), 1200),
     ("moved", (1, 2), 1100),
     ("moved", (2, 2), 1800),
-    ("moved", (3, 2), ["schema = 3: this firmware knows up to 2; flash a newer one"]),
+    ("moved", (3, 2), [(3, "", "schema", 3, 2)]),
 )

@@ -1,6 +1,6 @@
 """The rig of the proofs: three pots in round numbers, invented."""
 
-from potreeve.logic import settings as settings_logic
+from potreeve_tools.settings import judge
 
 PROBE = {"curve": [[40000, 0], [20000, 1000]], "spread_raw": 100}
 
@@ -17,7 +17,7 @@ def settings(**changes):
         "channels": channels,
         **changes,
     }
-    clean, faults = settings_logic.check(data)
+    clean, faults = judge.check(data)
     if faults:
         raise ValueError("; ".join(faults))
     return clean

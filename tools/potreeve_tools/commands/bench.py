@@ -3,7 +3,7 @@
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import cuts, link, mutants, swarm, wear
+from potreeve_tools.commands.benches import alive, cuts, link, mutants, swarm, wear
 from potreeve_tools.terminal import exits, screen
 
 
@@ -17,6 +17,7 @@ from potreeve_tools.terminal import exits, screen
         ("potreeve bench cuts", "cut the power at every write"),
         ("potreeve bench wear", "how long the flash lasts"),
         ("potreeve bench link", "what a flash, a push and a pull cost"),
+        ("potreeve bench alive --rigs 20", "rigs without a mishap: does every plant live"),
         ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
         ("potreeve bench mutants", "change the logic; see which test notices"),
     ),
@@ -25,6 +26,7 @@ def command():
     pass
 
 
+command.add_command(alive.command)
 command.add_command(cuts.command)
 command.add_command(swarm.command)
 command.add_command(wear.command)

@@ -68,14 +68,12 @@ def probe(channel, point, answers, yes, port, wait_s):
     with habits.connect(port, wait_s) as link:
         bench, talk, facts, index = _begin(link, channel, answers, yes)
         if point:
-            known = calibrate_notes.last(_notes(facts), ("point",), facts.settings["channels"][index])
-            found, doubt_pm, full_g = calibrate_probe.point(
-                bench, talk, index, facts.settings, (known or {}).get("full_g")
-            )
-            _finish(link, facts, index, found, ("point", f"±{doubt_pm} ‰", {"full_g": full_g}), talk, yes)
+            known = calibrate_notes.last(_notes(facts), ("probe", "point"), facts.settings["channels"][index])
+            found, seen, more = calibrate_probe.point(bench, talk, index, facts.settings, known)
+            _finish(link, facts, index, found, ("point", seen, more), talk, yes)
         else:
-            found, doubt_pm = calibrate_probe.anchors(bench, talk, index, facts.settings)
-            _finish(link, facts, index, found, ("probe", f"±{doubt_pm} ‰", None), talk, yes)
+            found, seen, more = calibrate_probe.anchors(bench, talk, index, facts.settings)
+            _finish(link, facts, index, found, ("probe", seen, more), talk, yes)
 
 
 @command.command(
@@ -136,9 +134,8 @@ def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
 @click.pass_context
 def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
     """Give each pot a little water and watch which probe notices: finds crossed tubes and dead channels. Nothing is stored."""
-    from potreeve.logic import calibration
-
     from potreeve_tools.link import calibrate_wiring
+    from potreeve_tools.owner import calibration
 
     with habits.connect(port, wait_s) as link:
         bench, talk, facts, index = _begin(link, channel, answers, yes)

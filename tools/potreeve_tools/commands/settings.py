@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.commands import habits
+from potreeve_tools.commands import habits, settings_new
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
@@ -19,7 +19,7 @@ HELP = "\n\n".join(
             ("potreeve settings get mint.day_ml", "one of them"),
             ("potreeve settings set mint.day_ml 250", "change one"),
             ("potreeve settings edit", "change them in your editor"),
-            ("potreeve settings new my.toml --pot mint:1200:500 --tray-ml 960 --tray-cm2 900", "a first file"),
+            ("potreeve settings new my.toml --plant mint --pot 1.2 --tray-cm2 900 --tray-wall-mm 15", "a first file"),
             ("potreeve settings pull my.toml", "into a file"),
             ("potreeve settings push my.toml", "from a file"),
             ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
@@ -147,50 +147,7 @@ def edit(yes, port, wait_s):
         path.unlink(missing_ok=True)
 
 
-@command.command(
-    "new",
-    short_help="A first file, to begin with.",
-    epilog=habits.examples(
-        ("potreeve settings new my.toml --pot mint:1200:500 --tray-ml 960 --tray-cm2 900", "a first file, one pot")
-    ),
-)
-@click.argument("path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
-@click.option(
-    "--pot",
-    "pots",
-    multiple=True,
-    required=True,
-    metavar="NAME:POT_ML:HOLDS_ML",
-    help="A pot, once per channel in their order: its name, the substrate's volume, and the water it holds between air-dry "
-    "and container capacity (weigh it dry and drained: 1 g is 1 ml).",
-)
-@click.option(
-    "--tray-ml",
-    type=int,
-    required=True,
-    help="What the tray can take before it spills; measure it, then give a little less.",
-)
-@click.option("--tray-cm2", type=int, required=True, help="The tray's open floor between the pots.")
-@click.option("--force", is_flag=True, help="Write over a file that is there.")
-@habits.no_color
-def new(path, pots, tray_ml, tray_cm2, force):
-    """Write a settings file to begin with, every key explained. Its pots get no water before they are calibrated."""
-    from potreeve_tools.link import backup
-    from potreeve_tools.settings import settings_toml, settingsfile
-
-    if path.exists() and not force:
-        raise BadInput([f"{path}: is there already; give another name, or --force to write over it"])
-    channels = []
-    for text in pots:
-        name, *sizes = text.split(":")
-        if len(sizes) != 2 or not all(size.isdecimal() for size in sizes):
-            raise BadInput([f"--pot {text}: write it as NAME:POT_ML:HOLDS_ML, e.g. mint:1200:500"])
-        channels.append({"name": name, "plant": name, "pot_ml": int(sizes[0]), "holds_ml": int(sizes[1])})
-    checked = settingsfile.check(
-        {"tray_headroom_ml": tray_ml, "tray_area_cm2": tray_cm2, "channels": channels}, "settings new"
-    )
-    backup.write_whole(path, settings_toml.to_toml(checked).encode("utf-8"))
-    click.echo(f"Written to {path}; look through it, then: potreeve settings push {path}", err=True)
+command.add_command(settings_new.command)
 
 
 @command.command(

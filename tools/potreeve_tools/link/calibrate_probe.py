@@ -1,7 +1,6 @@
 """Calibrates a probe: in air, then in its pot at container capacity, and between by kitchen scale."""
 
-from potreeve.logic import calibration
-
+from potreeve_tools.owner import calibration
 from potreeve_tools.terminal import exits
 
 READINGS = 9
@@ -18,7 +17,7 @@ FAULTS = {
 
 AIR = (
     "Take the probe of {name} out of its pot, wipe it dry and hold it in the air, touching nothing. "
-    "This is its 0 ‰, air-dry."
+    "The air lies below this pot's 0 ‰, air-dry substrate; that is reckoned in."
 )
 SOAK = (
     "Now its 1000 ‰, container capacity:\n"
@@ -45,42 +44,57 @@ def measure(bench, talk, channel, what):
 
 
 def anchors(bench, talk, channel, settings):
-    """({key: value} for the channel's settings, uncertainty in pm) of a guided calibration."""
-    name = settings["channels"][channel]["name"]
+    """({key: value} for the channel's settings, how sure it is, more for the note) of a guided calibration."""
+    table = settings["channels"][channel]
+    name = table["name"]
     talk.say(AIR.format(name=name))
     _ready(talk, "air", "Is it in the air?")
     air = measure(bench, talk, channel, "in air")
     talk.say(SOAK)
     _ready(talk, "soaked", "Soaked, drained, and the probe in its place?")
     wet = measure(bench, talk, channel, "at container capacity")
-    fault, curve, doubt_pm = calibration.curve(air, wet)
+    air_at_pm, air_doubt_pm = calibration.air_pm(table["pot_ml"], table["holds_ml"])
+    fault, measured = calibration.ends(air, wet, air_at_pm)
     if fault:
         raise exits.Stop(exits.FAILED, [f"{name}: {FAULTS[fault]}.", "Nothing was changed."])
+    span = abs(measured[0][0] - measured[1][0])
+    doubts = [air_doubt_pm, calibration.doubt_raw(wet[1], wet[2]) * (1000 - air_at_pm) // span + 1]
     talk.say(
-        f"  {abs(air[0] - wet[0])} counts from dry to wet; a reading is good to about {doubt_pm} ‰. "
+        f"  {abs(air[0] - wet[0])} counts from air to wet; the air counts as {air_at_pm} ‰. A reading is good to about {_said(measured, doubts)}. "
         "The wet end is taken a little early, so that the pot is never thought drier than it is."
     )
     talk.say(
-        "  Between its ends a probe is seldom straight. With a kitchen scale, add a point when the pot is at about two thirds, "
-        "and another at a third: potreeve calibrate probe --point."
+        "  With a kitchen scale, add a point when the pot is at about two thirds: potreeve calibrate probe --point. "
+        "Weigh the pot now, soaked and drained, for that."
     )
     temp = bench.temp_cdeg()
-    found = {"curve": curve, "spread_raw": min(6000, max(air[1], wet[1]))}
+    found = {"curve": calibration.curve(measured), "spread_raw": min(6000, max(air[1], wet[1]))}
     if temp is not None:
         found["cal_temp_cdeg"] = max(-1000, min(6000, temp))
     else:
         talk.say("  The climate sensor does not answer: the temperature of this calibration is not noted.")
-    return found, doubt_pm
+    return found, _said(measured, doubts), {"measured": measured, "doubts": doubts}
 
 
-def point(bench, talk, channel, settings, full_g):
-    """({key: value}, uncertainty in pm, full_g) of one more point by kitchen scale.
+def _said(measured, doubts):
+    """An honest uncertainty in words, along the scale."""
+    rows = calibration.doubts_pm(measured, doubts)
+    return "±" + ", ±".join(f"{doubt} ‰ at {pm}" for pm, doubt in rows[:3])
 
-    full_g: what the pot weighed at container capacity, or None to ask.
+
+def point(bench, talk, channel, settings, known):
+    """({key: value}, how sure it is, more for the note) of one more point by kitchen scale.
+
+    known: the note of the last probe calibration that speaks for these settings, or None.
     """
     table = settings["channels"][channel]
     if not table["curve"]:
         raise exits.Stop(exits.FAILED, [f"{table['name']}: calibrate the two ends first (potreeve calibrate probe)."])
+    known = known or {}
+    curve = [tuple(p) for p in table["curve"]]
+    measured = [tuple(p) for p in known.get("measured", (curve[0], curve[-1]))]
+    doubts = list(known.get("doubts", (calibration.air_pm(table["pot_ml"], table["holds_ml"])[1], 10)))
+    full_g = known.get("full_g")
     if full_g is None:
         full_g = talk.grams("full_g", "What did the pot weigh at container capacity, in g?")
     now_g = talk.grams("now_g", "What does it weigh now, in g?")
@@ -90,7 +104,7 @@ def point(bench, talk, channel, settings, full_g):
         f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right)."
     )
     raw, spread, drift = measure(bench, talk, channel, "the probe now")
-    fault, curve = calibration.add_point([tuple(p) for p in table["curve"]], raw, pm)
+    fault, points = calibration.add_point(measured, raw, pm)
     if fault:
         why = (
             "a curve has at most six points; start over with the two ends"
@@ -98,8 +112,12 @@ def point(bench, talk, channel, settings, full_g):
             else FAULTS[fault]
         )
         raise exits.Stop(exits.FAILED, [f"{table['name']}: {why}.", "Nothing was changed."])
-    span = abs(curve[-1][0] - curve[0][0])
-    return {"curve": curve}, doubt_pm + calibration.doubt_raw(spread, drift) * 1000 // span, full_g
+    known_doubts = dict(zip(measured, doubts))
+    span = abs(points[-1][0] - points[0][0])
+    known_doubts[(raw, pm)] = doubt_pm + calibration.doubt_raw(spread, drift) * 1000 // span
+    doubts = [known_doubts[one] for one in points]
+    more = {"measured": points, "doubts": doubts, "full_g": full_g}
+    return {"curve": calibration.curve(points)}, _said(points, doubts), more
 
 
 def _ready(talk, name, question):

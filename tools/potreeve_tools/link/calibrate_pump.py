@@ -1,12 +1,18 @@
 """Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
 
-from potreeve.logic import calibration, dosing
-
 from potreeve_tools.link import calibrate_bench
+from potreeve_tools.owner import calibration, recipe
 from potreeve_tools.terminal import exits
 
 CUP_MS = 5000
 TRIES = 5
+
+# A weak pump takes more than one run to fill its tube; after so many it never will.
+FILLINGS = 8
+
+# A cup of less is read too badly; then the runs are made longer, up to so long.
+GOOD_CUP_UL = 15000
+LONGEST_MS = 15000
 
 FAULTS = {
     calibration.DRY: "no water came: is the reservoir full, the tube whole, its end below the reservoir's lift?",
@@ -34,22 +40,31 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
     table = settings["channels"][channel]
     ms = min(ms, table["pulse_max_ms"])
     talk.say(CUP.format(name=table["name"]))
-    first, rest_mv, reads = None, [], []
+    rest_mv, reads, filling = [], [], []
     if not primed:
         talk.say("First run, with the tube empty (it has not run for half an hour):")
-        first, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
-        reads.append(read_ul)
+        while len(filling) < FILLINGS and not (filling and filling[-1][1]):
+            pulse, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+            filling.append(pulse)
+            reads.append(read_ul)
     runs = []
     while len(runs) < wanted:
         talk.say(f"Run {len(runs) + 1} of {wanted}, with the tube full:")
         pulse, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
-        runs.append(pulse)
         reads.append(read_ul)
+        longer_ms = min(LONGEST_MS, table["pulse_max_ms"])
+        if 0 < pulse[1] < GOOD_CUP_UL and ms < longer_ms:
+            ms = min(longer_ms, max(ms + 1000, pulse[0] * GOOD_CUP_UL // pulse[1]))
+            talk.say(f"  Too little to measure it well; the next runs take {ms / 1000:.0f} s.")
+            runs = []
+            continue
+        runs.append(pulse)
     low = None
     talk.say(LOW)
     if talk.confirm("low", "Measure that, too?"):
         low, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
         reads.append(read_ul)
+    first = (sum(pulse[0] for pulse in filling), sum(pulse[1] for pulse in filling)) if filling else None
     fault, flow, spread_pm, prime_ms = calibration.pump(runs, first, max(reads), low)
     if fault:
         more = f" ({spread_pm // 10} % apart)" if fault == calibration.UNEVEN else ""
@@ -62,11 +77,17 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
                 "Nothing was changed.",
             ],
         )
+    return _found(talk, settings, channel, (flow, spread_pm, prime_ms if filling else None), runs, rest_mv)
+
+
+def _found(talk, settings, channel, measured, runs, rest_mv):
+    """({key: value}, what was seen), told to the owner on the way. measured: flow in ul/s, spread in pm, priming in ms or None."""
+    flow, spread_pm, prime_ms = measured
     flows = [round(ul / run_ms, 2) for run_ms, ul in runs]
     talk.say(
         f"  {flow / 1000:.2f} ml/s (runs: {', '.join(f'{value:.2f}' for value in flows)}); it counts as up to {spread_pm / 10:.0f} % faster."
     )
-    if first is not None:
+    if prime_ms is not None:
         talk.say(f"  The tube takes {prime_ms / 1000:.1f} s to fill.")
     cal_mv = min((mv for mv in rest_mv if mv > 0), default=0)
     if not cal_mv:
@@ -75,9 +96,14 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
         )
         spread_pm = min(1000, 2 * spread_pm)
     found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}
-    if first is not None:
+    if prime_ms is not None:
         found["prime_ms"] = min(10000, prime_ms)
-    return fit(found, table, settings, talk), f"{flow / 1000:.2f} ml/s, at most {spread_pm / 10:.0f} % more"
+    fitted = recipe.fit_pump({**settings["channels"][channel], **found}, settings["tray_headroom_ml"])
+    for key in fitted:
+        was = settings["channels"][channel][key]
+        if fitted[key] != was:
+            talk.say(f"  {key} becomes {fitted[key]} (it was {was}), to suit this pump and the tray.")
+    return {**found, **fitted}, f"{flow / 1000:.2f} ml/s, at most {spread_pm / 10:.0f} % more"
 
 
 def _into_cup(bench, talk, channel, ms, rest_mv):
@@ -96,20 +122,3 @@ def _into_cup(bench, talk, channel, ms, rest_mv):
     rest_mv.append(before_mv)
     ul, read_ul = talk.amount_ul("amount", "How much is in the cup (ml or g)?")
     return (told["ms"], ul), read_ul
-
-
-def fit(found, table, settings, talk):
-    """`found` with pulse_ml and pulse_max_ms lowered where this pump would break a rule with them. Never raised."""
-    new = {**table, **found}
-    flow, prime = new["pump_ul_s"], new["prime_ms"]
-    most_ms = dosing.longest_ms(settings["tray_headroom_ml"] * 1000, new)
-    if new["pulse_max_ms"] > most_ms:
-        found["pulse_max_ms"] = new["pulse_max_ms"] = max(200, most_ms)
-        talk.say(
-            f"  pulse_max_ms is lowered to {found['pulse_max_ms']}: longer, one pulse could bring more than the tray takes."
-        )
-    most_ml = (new["pulse_max_ms"] - prime) * flow // 1_000_000
-    if new["pulse_ml"] > most_ml:
-        found["pulse_ml"] = max(2, most_ml)
-        talk.say(f"  pulse_ml is lowered to {found['pulse_ml']}: that is what this pump brings in pulse_max_ms.")
-    return found

@@ -1,9 +1,10 @@
 """Which tube ends beside which probe: a little water each, and who notices."""
 
-from potreeve.logic import calibration
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
+from potreeve.logic.settings import PROOF_WATER_PM
 
 from potreeve_tools.link import calibrate_bench
+from potreeve_tools.owner import calibration
 
 READINGS = 3
 PULSE_MS = 2000
@@ -51,10 +52,12 @@ def run(bench, talk, settings, soak_s, chosen=None):
 
 
 def trial_ms(table):
-    """How long a trial pulse is: one ordinary pulse with priming, or PULSE_MS of a pump never measured."""
+    """How long a trial pulse is: what a probe is sure to see, with priming, as far as a pulse may last; PULSE_MS of a pump
+    never measured."""
     if not table["pump_ul_s"]:
         return min(PULSE_MS, table["pulse_max_ms"])
-    return min(table["pulse_max_ms"], table["prime_ms"] + table["pulse_ml"] * 1_000_000 // table["pump_ul_s"])
+    ul = max(table["pulse_ml"] * 1000, PROOF_WATER_PM * table["holds_ml"])
+    return min(table["pulse_max_ms"], table["prime_ms"] + ul * 1000 // table["pump_ul_s"])
 
 
 def _read(bench, tables):

@@ -8,8 +8,8 @@ driver may run faster. Such figures are dropped or widened, never trusted.
 import json
 
 from potreeve.logic import carry, ledger
-from potreeve.logic import settings as logic
 
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Added to how much faster a pump may be, behind a driver it was not measured with.
@@ -54,7 +54,7 @@ def newest_settings(copy):
     """The checked settings of a copy: the file's, else its last good ones'. Raises BadInput."""
     for name in ("settings.json", "settings.good.json"):
         try:
-            checked, _ = logic.check(json.loads(copy.files[name].decode("utf-8")))
+            checked, _ = judge.check(json.loads(copy.files[name].decode("utf-8")))
         except (KeyError, ValueError, RecursionError):
             continue
         if checked:
@@ -120,4 +120,4 @@ def _fit_board(settings, was, now, notes):
 
 
 def _check(data):
-    return logic.check(data)
+    return judge.check(data)

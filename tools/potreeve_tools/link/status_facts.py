@@ -5,9 +5,9 @@ import binascii
 import json
 
 from potreeve.logic import ledger, record, segments
-from potreeve.logic import settings as logic
 
 from potreeve_tools.link import backup, status_view
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
 
@@ -94,7 +94,7 @@ class Facts:
 def checked(data, pumps=0):
     """(checked settings, None) from a file's bytes, or (None, why not in one line)."""
     try:
-        clean, faults = logic.check(json.loads(data.decode("utf-8")))
+        clean, faults = judge.check(json.loads(data.decode("utf-8")))
     except (ValueError, RecursionError) as fault:
         return None, f"not JSON ({type(fault).__name__})"
     if faults:

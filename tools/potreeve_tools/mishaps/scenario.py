@@ -23,10 +23,9 @@ import datetime
 from dataclasses import dataclass
 from pathlib import Path
 
-from potreeve.logic import settings as settings_logic
-
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
 from potreeve_tools.world.faults.kinds import parse_faults
 from potreeve_tools.world.rigfile import check_rig
@@ -242,7 +241,7 @@ def the_settings(scenario, rig, board, seed, base=None):
     first = json.loads(json.dumps(base))
     wrong = _change(first, scenario.settings, f"{scenario.where} [settings]")
     if not wrong:
-        clean, found = settings_logic.check(first)
+        clean, found = judge.check(first)
         wrong = [f"{scenario.where} [settings]: {line}" for line in found]
     if wrong:
         raise BadInput(wrong)

@@ -14,6 +14,7 @@ SHORT = {
     reasons.OUT_OF_SOIL: "dry as air",
     reasons.FELL: "fell too fast",
     reasons.NOT_FALLING: "wet through thirst",
+    reasons.DRIFTS: "asks for ever less",
     reasons.NO_RISE: "doses without a rise",
     reasons.RUNS_ON: "water runs by itself",
     reasons.CROSSED: "another pot rose",
@@ -23,11 +24,13 @@ SHORT = {
     reasons.RIG_DAY: "rig's day given",
     reasons.TRAY: "tray may be full",
     reasons.BATTERY: "battery too low",
+    reasons.DRY: "dry below its stress point",
     reasons.WATERED: "watered by someone",
     reasons.OWNER: "the owner's press",
     reasons.REBOOTS: "too many starts",
     reasons.NO_SETTINGS: "no settings",
     reasons.DAMAGED: "an installed file differs",
+    reasons.RISING: "all pots rise by themselves",
     reasons.STRAYS: "a pot rises with another's water",
 }
 RUNGS = {TENDED: "tended", RATIONED: "rationed", HELD: "held"}

@@ -1,36 +1,31 @@
-"""What an owner does before going away, done on the simulated rig.
+"""What an owner does before going away, done on the simulated rig with the very code of the command line.
 
-Calibrates the probes and pumps the way a person would, on a scratch copy of the
-rig, and writes the settings that follow. Rules of thumb here are common
-practice, no source; a plan of the physical rig will take their place.
+`potreeve settings new` (recipe.make) is told what a ruler, the bag, the label and the
+tray say; `potreeve calibrate probe` and `pump` (link.calibrate_*) measure, with hands
+that do what is asked and read a cup as people do. Nothing here reckons a setting.
 """
 
-import math
+import dataclasses
 import random
 
-from potreeve.logic import settings as settings_logic
+from potreeve.logic import moisture
 
+from potreeve_tools.link import calibrate_probe, calibrate_pump, calibrate_talk
+from potreeve_tools.owner import hands, knowledge, recipe
+from potreeve_tools.settings import judge
+from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.world import World
 
-# Lowest voltage per cell under which a pump is no longer started.
-STOP_MV = {"lithium": 3200, "alkaline": 1050, "nimh": 1080}
-
-# The owner knows the substrate's volume to about this, one standard deviation.
-HOLDS_ERROR = 0.05
-
-CUP_MS = 5000
-CUPS_MOST = 20
-
-# What an owner's cups would not show of a pump's spread.
-SPREAD_PM = 150
-
 # As full as people fill it.
 FULL_TUB = 0.9
 
-# No pulse longer than this; much shorter ones can't be seen by the probe of a large pot.
-PULSE_S = 15
+# A ruler beside a pot, one standard deviation in each length; pots taper, and a tray's floor is no rectangle.
+RULER_ERROR = 0.02
+# A measuring cup is read to about this, a kitchen scale shows whole grams (common practice, no source).
+CUP_ERROR_ML = 1.0
+PUMP_RUNS = 3
 
 
 def owner_presses():
@@ -39,111 +34,135 @@ def owner_presses():
 
 
 def make_settings(rig, board, seed):
-    """Settings for a rig, calibrated on a scratch copy of it. Returns a checked dict.
+    """Settings for a rig, made and calibrated on a scratch copy of it. Returns a checked dict.
 
     rig: a Rig; board: device form of a board; seed: as the world's. Raises
-    BadInput when the rig can't be commissioned.
+    BadInput, a line per reason, when the product refuses what follows.
     """
-    world = World(rig, board, seed)
+    rng = random.Random(f"{seed}/owner")
+    settings = _checked(recipe.make(*_told(rig, rng)), rig)
+    world = World(dataclasses.replace(rig, faults=[]), board, seed)
     # Pumps are measured with the tub as full as it will be: the higher the water, the faster they run.
     tub = world.reservoir
     tub.put(max(0.0, FULL_TUB * tub.capacity_ml - tub.water_ml))
-    tray_ml = world.tray.capacity_ml
-    channels = [_channel(world, index, random.Random(f"{seed}/owner {index}")) for index in range(len(rig.pots))]
-    pack = rig.battery
-    stop_mv = max(1900, STOP_MV[pack["chemistry"]] * pack["cells"])
-    headroom_ml = max(20, int(tray_ml * 0.85))
-    data = {
-        "name": rig.name[:24],
-        "tray_headroom_ml": headroom_ml,
-        "tray_area_cm2": max(20, int(world.tray.free_cm2)),
-        "rig_day_ml": max(5, min(5000, sum(c["day_ml"] for c in channels), headroom_ml)),
-        "battery_kind": pack["chemistry"],
-        "battery_cells": pack["cells"],
-        "battery_mah": int(pack["capacity_mah"]),
-        "battery_stop_mv": stop_mv,
-        "channels": channels,
-    }
-    clean, faults = settings_logic.check(data)
+    scale = rng.random() < 0.5
+    bench = Bench(world)
+    for index, spec in enumerate(rig.pots):
+        talk = Owner(bench, index, rng, scale)
+        table = settings["channels"][index]
+        try:
+            table.update(calibrate_probe.anchors(bench, talk, index, settings)[0])
+            table.update(calibrate_pump.run(bench, talk, index, settings, wanted=PUMP_RUNS)[0])
+            hands.hang(world, index, False)
+        except Stop as stop:
+            raise BadInput(
+                [f"{rig.where} [[pot]] {index + 1} ({spec['name']}): {line}" for line in stop.lines]
+            ) from None
+    return _checked(settings, rig)
+
+
+def _checked(data, rig):
+    clean, faults = judge.check(data)
     if faults:
         raise BadInput([f"{rig.where}: settings that follow from it do not pass: {fault}" for fault in faults])
     return clean
 
 
-def _channel(world, index, rng):
-    spec = world.rig.pots[index]
-    pot = world.channels[index].pot
-    probe = world.calibrate(index)
-    battery_mv = world.sense().battery_mv
-    flow_ul_s, prime_ms = _cup(world, index)
-    low_ul_s = _low_cup(world, index)
-    pot_ml = math.pi / 4.0 * spec["diameter_cm"] ** 2 * spec["height_cm"]
-    holds_ml = pot.holds_ml * (1.0 + rng.gauss(0.0, HOLDS_ERROR))
-    wilting_pm = int(pot.wilting_pm)
-    depletion_pm = int(min(500.0, 1000.0 * pot.allowed_depletion))
-    drawn_ml = holds_ml * (1000 - wilting_pm) / 1000.0 * depletion_pm / 1000.0
-    dose_ml = max(5, round(drawn_ml * 1.2))
-    pulse_ml = max(2, min(round(pot_ml * 0.03), dose_ml, int(flow_ul_s * PULSE_S / 1000)))
-    return {
-        "name": spec["name"][:16],
-        "plant": spec["plant"],
-        "pot_ml": round(pot_ml),
-        "holds_ml": round(holds_ml),
-        "curve": make_curve(probe["dry_raw"], probe["wet_raw"]),
-        "spread_raw": probe["spread_raw"],
-        "warmth_pm_10c": round(0.022 / (pot.holds_ml / pot_ml) * 1000),
-        "cal_temp_cdeg": int(world.soil_c * 100),
-        "wilting_pm": wilting_pm,
-        "depletion_pm": depletion_pm,
-        "fill_pm": 900,
-        "pump_ul_s": flow_ul_s,
-        "pump_spread_pm": min(1000, SPREAD_PM + max(0, math.ceil((low_ul_s / flow_ul_s - 1.0) * 1000))),
-        "pump_cal_mv": battery_mv,
-        "prime_ms": prime_ms,
-        "pulse_ml": pulse_ml,
-        "pulse_max_ms": min(30000, math.ceil(pulse_ml * 1e6 / flow_ul_s) + prime_ms + 500),
-        "dose_ml": dose_ml,
-        "day_ml": max(round(dose_ml * 1.5), pulse_ml),
-        "ration_ml": max(1, min(round(holds_ml * 0.08), dose_ml)),
-    }
+def _told(rig, rng):
+    """(RigFacts, [PotFacts]) as a ruler, the bag and the label tell them."""
+
+    def ruler(length):
+        return length * (1.0 + rng.gauss(0.0, RULER_ERROR))
+
+    pots = []
+    for spec in rig.pots:
+        height_cm = ruler(spec["height_cm"])
+        volume_ml = recipe.pot_ml(ruler(spec["diameter_cm"]), height_cm)
+        mix = knowledge.mix_named(spec["substrate"])
+        if mix is None:
+            raise BadInput(
+                [f"{rig.where}: no mix is called {spec['substrate']!r}; known: {', '.join(knowledge.MIXES)}"]
+            )
+        plant = knowledge.plant_named(spec["plant"]) or "plant"
+        pots.append(recipe.PotFacts(spec["name"], plant, mix, volume_ml, height_cm))
+    tray_cm2 = max(20.0, rig.tray["area_cm2"] - rig.footprint_cm2)
+    pack = rig.battery
+    return (
+        recipe.RigFacts(
+            rig.name,
+            tray_cm2 * (1.0 + rng.gauss(0.0, RULER_ERROR)),
+            rig.tray_capacity_ml,
+            pack["chemistry"],
+            pack["cells"],
+            int(pack["capacity_mah"]),
+        ),
+        pots,
+    )
 
 
-def make_curve(dry_raw, wet_raw):
-    """A channel's curve from two readings: four points [raw, pm], evenly spread over pm.
+class Bench:
+    """A simulated rig as link.calibrate_bench shows a connected one: its readings, its pulses, its battery."""
 
-    Between the two anchors 1/raw is taken as linear in water content: so it is
-    for the output of capacitive probes (Hrisko 2020, technical note) and, as the
-    period is, for pulse-counting ones. A straight line in raw would read a
-    half-dry pot more than 100 pm too wet.
+    def __init__(self, world):
+        self.world = world
+
+    def bursts(self, channels, times, pause_ms=400):
+        """{channel: [(median, spread), ...]} of so many bursts of each channel."""
+        found = {channel: [] for channel in channels}
+        for _ in range(times):
+            raw = self.world.sense().probe_raw
+            for channel, bursts in found.items():
+                bursts.append(moisture.burst(raw[channel]))
+            self.world.advance(pause_ms / 1000)
+        return found
+
+    def pulse(self, channel, ms, cup=False):
+        """Run a pump."""
+        return {"ms": self.world.pulse(channel, ms).actual_ms, "reason": 0}
+
+    def battery_mv(self):
+        """Battery in mV, 0 unknown."""
+        return self.world.sense().battery_mv
+
+    def temp_cdeg(self):
+        """Temperature in hundredths of a degree, or None."""
+        return self.world.sense().temp_cdeg
+
+
+class Owner:
+    """Somebody who does what a calibration asks for and answers it, as link.calibrate_talk does with a person.
+
+    scale: cups are weighed on a kitchen scale, else read by eye.
     """
-    steps = (0, 333, 667, 1000)
-    return [[round(1.0 / (1.0 / dry_raw + (1.0 / wet_raw - 1.0 / dry_raw) * pm / 1000.0)), pm] for pm in steps]
 
+    def __init__(self, bench, index, rng, scale):
+        self.world, self.index = bench.world, index
+        self._rng, self._scale = rng, scale
+        self._seen = len(self.world.deliveries)
 
-def _low_cup(world, index):
-    """Flow in ul/s with the tube's end as low as it would hang if it came off: on the tray's floor."""
-    line, before = world.channels[index].line, len(world.deliveries)
-    line.drop_mm = 0.0
-    world.pulse(index, CUP_MS)
-    line.drop_mm = None
-    return sum(d[3] for d in world.deliveries[before:] if d[1] == index) * 1e6 / CUP_MS
+    def say(self, text="", **style):
+        """Nobody listens."""
 
+    def confirm(self, name, question):
+        """Do what is asked, then say yes; a reading that was not accepted is tried again."""
+        world, index = self.world, self.index
+        if name == "air":
+            hands.lift(world, index)
+        elif name == "soaked":
+            hands.soak(world, index)
+        elif name == "low":
+            hands.hang(world, index, True)
+        elif name == "ready":
+            self._seen = len(world.deliveries)
+        elif name == "again":
+            world.advance(600.0)
+        return True
 
-def _cup(world, index):
-    """Run a pump into cups: (flow in ul/s with the tube full, priming in ms).
-
-    A weak pump takes more than one cup to fill its tube; the first cup after one that
-    got some water is a whole one.
-    """
-    cups = []
-    while len(cups) < CUPS_MOST and (len(cups) < 2 or cups[-2] <= 0.0):
-        before = len(world.deliveries)
-        world.pulse(index, CUP_MS)
-        cups.append(sum(d[3] for d in world.deliveries[before:] if d[1] == index))
-    full = cups[-1]
-    if full <= 0.0:
-        raise BadInput(
-            [f"{world.rig.where} [[pot]] {index + 1}: its pump brings no water; check lift, tube and battery"]
-        )
-    prime_ms = sum(full - cup for cup in cups) / full * CUP_MS
-    return round(full * 1e6 / CUP_MS), min(10000, max(0, round(prime_ms)))
+    def amount_ul(self, name, question):
+        """What is in the cup, as it is read: (ul, how well)."""
+        world = self.world
+        ml = sum(d[3] for d in world.deliveries[self._seen :] if d[1] == self.index)
+        self._seen = len(world.deliveries)
+        if not self._scale:
+            ml = max(0.0, ml + self._rng.gauss(0.0, CUP_ERROR_ML)) if ml else 0.0
+        return calibrate_talk.parse_amount(f"{round(ml)} {'g' if self._scale else 'ml'}")

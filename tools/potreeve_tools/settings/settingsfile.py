@@ -13,9 +13,8 @@ import json
 import tomllib
 from pathlib import Path
 
-from potreeve.logic import settings as logic
-
 from potreeve_tools.link import settings_secret
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
 LARGEST_BYTES = 256 * 1024
@@ -32,7 +31,7 @@ def check(data, where):
     """Return checked settings from a mapping; `where` names it in faults. Raises BadInput."""
     faults = _unshowable(data, "", 0)
     if not faults:
-        clean, faults = logic.check(data)
+        clean, faults = judge.check(data)
         if not faults:
             return clean
     raise BadInput([_one_line(f"{where}: {_with_hint(fault)}") for fault in faults])

@@ -1,5 +1,7 @@
 """What a person's hands do at the virtual board's rig while a command asks for it."""
 
+from potreeve_tools.owner import hands
+
 PRESS_MS = 300
 
 
@@ -12,15 +14,15 @@ class Hands:
 
     def lift(self, index):
         """Take a probe out of its pot and hold it in the air."""
-        self.board.do(setattr, self._channel(index), "present", False)
+        self.board.do(hands.lift, self.board.world, index)
 
     def soak(self, index):
         """Put the probe into its pot, pour until it runs through, wait until it has drained: container capacity."""
-        self.board.do(_soak, self.board.world, self._channel(index))
+        self.board.do(hands.soak, self.board.world, index)
 
     def hang(self, index, low):
         """Hang the tube's end as low as it would get if it came off (low), or back into the pot."""
-        self.board.do(setattr, self._channel(index).line, "drop_mm", 0.0 if low else None)
+        self.board.do(hands.hang, self.board.world, index, low)
 
     def oblige(self, question, index):
         """Do what a calibration's question asks for, before it is answered. question: its name, see calibrate_talk."""
@@ -41,14 +43,3 @@ class Hands:
             ml[delivery[1]] += delivery[3]
             self._seen += 1
         return ml
-
-    def _channel(self, index):
-        return self.board.world.channels[index]
-
-
-def _soak(world, channel):
-    channel.present = True
-    for _ in range(12):
-        world.pour(channel, 150.0, by_hand=True)
-        world.advance(600)
-    world.advance(3600)

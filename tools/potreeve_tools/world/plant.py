@@ -66,10 +66,11 @@ class PlantState:
         "_wilt_death_h",
     )
 
-    def __init__(self, plant, leaf_area_cm2, vigour=1.0):
+    def __init__(self, plant, leaf_area_cm2, vigour=1.0, pot_ml=None):
         self.plant = plant
         self.leaf_area_cm2 = float(leaf_area_cm2)
-        self.leaf_area_max_cm2 = max(plant.leaf_area_max_cm2.value, self.leaf_area_cm2)
+        most_cm2 = plant.leaf_area_max_cm2.value if pot_ml is None else plant.leaf_area_in(pot_ml)
+        self.leaf_area_max_cm2 = max(most_cm2, self.leaf_area_cm2)
         self.alive = True
         self.reason = ""
         self.stress = 1.0

@@ -38,7 +38,8 @@ class Pot(WetSubstrate):
                 retention.theta_r, retention.theta_s * packing, retention.alpha_per_cm, retention.n
             )
         super().__init__(spec, mix, retention)
-        self.plant = PlantState(PLANTS[spec.plant], spec.leaf_area_cm2, vigour)
+        pot_ml = self.area_cm2 * spec.height_cm
+        self.plant = PlantState(PLANTS[spec.plant], spec.leaf_area_cm2, vigour, pot_ml)
         self.given_ml = self.transpired_ml = self.evaporated_ml = self.leachate_ml = self.uptake_ml = 0.0
         self.initial_ml = self.water_ml
 
@@ -48,6 +49,11 @@ class Pot(WetSubstrate):
     def water_ml(self):
         """All water in the pot, what stands on the surface included."""
         return sum(self._w) + self._pond_ml
+
+    @property
+    def volume_ml(self):
+        """Volume of the substrate."""
+        return self._volume_ml
 
     @property
     def theta(self):

@@ -24,6 +24,13 @@ def theta_cc_at(pot, depth_cm):
     return pot.column.capacity[min(layers - 1, int(depth_cm / pot.spec.height_cm * layers))]
 
 
+def theta_at_rest(pot, depth_cm, moisture_pm):
+    """Water content at a depth when the pot holds moisture_pm and has come to rest, m3/m3."""
+    mean = (pot.air_dry_ml + moisture_pm / 1000.0 * pot.holds_ml) / pot.volume_ml
+    layers = pot.column.layers
+    return pot.column.at_rest(mean)[min(layers - 1, int(depth_cm / pot.spec.height_cm * layers))]
+
+
 def probe_depth_cm(table, pot):
     """Depth at which a pot's probe sits: as the rig says, but never below the pot's floor."""
     return min(table["probe_depth_cm"], 0.9 * pot.spec.height_cm)

@@ -1,11 +1,20 @@
 """Moisture probes: from the water next to the probe to raw samples.
 
-Analogue (capacitive) probe: 1/V is close to linear in volumetric water
-content and the raw value falls as moisture rises (Hrisko 2020, technical
-note); +0.0022 m3/m3 per degC (Nemali et al. 2007). Pulse-counting probe: the
-period is linear in water content, the frequency falls. Voltages, noise and
-tolerances are ours: invented, but within what cheap probes are said to do
-(from memory: dry 2.3-3.0 V, in water 1.0-1.5 V, noise 5-20 mV peak to peak).
+Analogue (capacitive) probe: 1/V follows the water content along a curve of its
+own mix, contact and make (response.py), and the raw value falls as moisture
+rises. Pulse-counting probe: its period does. No two probes are alike; `tolerance` scales what
+differs, 0 gives the middle of every range.
+
+    what                    range here                          source
+    volts in open air       2.65 +- 0.13 (sd), 2.39 to 2.91     2.3-3.0 V from memory; 2.3 V, EE Stack Exchange 522956, V
+    volts in water          1.20 +- 0.12 (sd), 0.96 to 1.44     1.0-1.5 V from memory; 0.7 V there, V: the spread is ours
+    bend, ends              by mix                              response.py
+    warmth, m3/m3 per degC  -.0020 to +.0022                    +.0022 in substrate (Nemali et al. 2007, V-abs); -.0020 and
+                                                                -.0015 in sand (MethodsX 2024, 103100, V-abs): no common sign
+    drift                   the rig file's, either sign         a probe whose coating lets water in reads wet: a mishap
+    settling                +-.01 m3/m3 (sd) over some 12 days  10-14 d after installing, V-abs, size ours
+
+Noise is ours, within what cheap probes are said to have (5-20 mV peak to peak, from memory).
 
 The converter is modelled on RP2040 measurements: noise about 1 LSB rms,
 differential non-linearity of 8.9 LSB at the codes 512, 1536, 2560 and 3584
@@ -15,13 +24,15 @@ MicroPython's read_u16 does: raw << 4 | raw >> 8.
 
 import math
 
-AIR_THETA = -0.03
-"""Apparent water content of a probe in open air (permittivity 1, below dry mix's 3-8)."""
+from potreeve_tools.world.response import AIR_THETA, Response
+
+__all__ = ["AIR_THETA", "BURST", "Probe", "converter_table", "spread_u16"]
 
 BURST = 9
 JUMPS = (512, 1536, 2560, 3584)
 JUMP_LSB = 8.9
-TEMP_VWC_PER_DEGC = 0.0022
+WARMTH_MIDDLE, WARMTH_HALF = 0.0001, 0.0021  # m3/m3 per degC
+SETTLING_VWC, SETTLING_S = 0.01, 4.0 * 86400.0
 TEMP_REF_C = 20.0
 _RING = 2048
 
@@ -68,10 +79,10 @@ def _with_jumps(step):
 class Probe:
     """One probe. `burst(theta, temp_c, t_s)` returns 9 raw integers.
 
-    kind: "analogue" or "pulses". rng: its own random.Random.
-    window_s: counting window of a pulse-counting probe.
-    noise_mv: rms of probe and wiring, millivolts. drift_vwc_month: slow drift,
-    m3/m3 per 30 days. vref_mv, table: the board's converter.
+    kind: "analogue" or "pulses". rng: its own random.Random, for noise; build: the same for what it
+    was born with (None: rng). substrate: the mix it sits in. window_s: counting window of a
+    pulse-counting probe. noise_mv: rms of probe and wiring, millivolts. drift_vwc_month: slow drift,
+    m3/m3 per 30 days. tolerance: how much probes differ. vref_mv, table: the board's converter.
     """
 
     def __init__(
@@ -85,23 +96,31 @@ class Probe:
         bits=12,
         table=None,
         window_s=0.2,
+        substrate="peat_mix",
+        build=None,
     ):
         self.kind = kind
         self._rng = rng
+        build = build or rng
+
+        # One draw after another, in this order for ever: what comes new is drawn last.
+        def scatter():
+            return tolerance * _clip(build.gauss(0, 1))
+
+        air_v, water_v = 2.65 * (1 + 0.05 * scatter()), 1.20 * (1 + 0.10 * scatter())
+        air_hz, water_hz = 480.0 * (1 + 0.05 * scatter()), 120.0 * (1 + 0.05 * scatter())
+        self._warmth_vwc = WARMTH_MIDDLE + WARMTH_HALF * tolerance * (2 * build.random() - 1)
+        self._drift_sign = 1 if build.random() < 0.5 else -1
+        self._wander_phase = build.random() * 2 * math.pi
+        self._settling_vwc = SETTLING_VWC * scatter()
+        self._response = Response(
+            substrate, (_clip(build.gauss(0, 1)), _clip(build.gauss(0, 1)), build.random()), tolerance
+        )
+        self._inverse_air, self._inverse_span = 1 / air_v, 1 / water_v - 1 / air_v
+        self._period_air, self._period_span = 1 / air_hz, 1 / water_hz - 1 / air_hz
         gauss = rng.gauss
-        dry_v = 2.65 * (1 + 0.03 * tolerance * _clip(gauss(0, 1)))
-        water_v = 1.20 * (1 + 0.04 * tolerance * _clip(gauss(0, 1)))
-        self._inverse_dry = 1 / dry_v
-        self._inverse_slope = 1 / water_v - 1 / dry_v
-        dry_hz = 480.0 * (1 + 0.05 * tolerance * _clip(gauss(0, 1)))
-        water_hz = 120.0 * (1 + 0.05 * tolerance * _clip(gauss(0, 1)))
-        self._period_dry = 1 / dry_hz
-        self._period_slope = 1 / water_hz - 1 / dry_hz
-        self._drift_sign = 1 if rng.random() < 0.5 else -1
         self._drift_per_s = drift_vwc_month / (30 * 86400.0)
-        self._wander_phase = rng.random() * 2 * math.pi
         self._wander_vwc = 0.5 * drift_vwc_month
-        self._temp_vwc = TEMP_VWC_PER_DEGC * (1 + 0.2 * _clip(gauss(0, 1)))
         self._table = table or converter_table(bits, True)
         self._codes_per_v = (1 << bits) / (vref_mv / 1000.0)
         self._top = 1 << bits
@@ -112,28 +131,31 @@ class Probe:
         self._noise = [gauss(0, noise_lsb) for _ in range(_RING + BURST)]
         self._jitter = [rng.random() for _ in range(_RING + BURST)]
 
-    def apparent_theta(self, theta, temp_c, t_s):
-        """Water content the probe seems to see: temperature and slow drift added, m3/m3."""
+    def offset_vwc(self, temp_c, t_s):
+        """What the probe adds to the water content: warmth, slow drift, settling in its hole, m3/m3."""
         drift = self._drift_sign * self._drift_per_s * t_s
         wander = self._wander_vwc * math.sin(t_s * 7.27e-7 + self._wander_phase)
-        return theta + self._temp_vwc * (temp_c - TEMP_REF_C) + drift + wander
+        settled = self._settling_vwc * (1.0 - math.exp(-t_s / SETTLING_S))
+        return self._warmth_vwc * (temp_c - TEMP_REF_C) + drift + wander + settled
 
-    def _ideal(self, apparent):
-        """Ideal converter step (analogue) or hertz (pulses) at an apparent water content."""
+    def _ideal(self, theta, offset_vwc):
+        """Ideal converter step (analogue) or hertz (pulses)."""
+        response = self._response
+        share = response.share(theta) + response.per_theta * offset_vwc
         if self.kind == "pulses":
-            return 1 / max(1e-4, self._period_dry + self._period_slope * apparent)
-        return self._codes_per_v / max(0.05, self._inverse_dry + self._inverse_slope * apparent)
+            return 1 / max(1e-4, self._period_air + self._period_span * share)
+        return self._codes_per_v / max(0.05, self._inverse_air + self._inverse_span * share)
 
     def reading_at(self, theta, temp_c=TEMP_REF_C):
         """Noise-free raw value (0..65535) when new, at a water content in m3/m3 and a temperature."""
-        ideal = self._ideal(theta + self._temp_vwc * (temp_c - TEMP_REF_C))
+        ideal = self._ideal(theta, self._warmth_vwc * (temp_c - TEMP_REF_C))
         if self.kind == "pulses":
             return min(65535, int(ideal * 100))
         return self._table[min(self._top, max(0, int(ideal)))]
 
     def burst(self, theta, temp_c, t_s, noise_times=1.0):
         """Return 9 raw samples: u16 for analogue probes, centihertz for pulse-counting ones."""
-        ideal = self._ideal(self.apparent_theta(theta, temp_c, t_s))
+        ideal = self._ideal(theta, self.offset_vwc(temp_c, t_s))
         at = int(self._rng.random() * _RING)
         if self.kind == "pulses":
             per_window = ideal * self._window_s

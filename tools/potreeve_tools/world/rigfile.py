@@ -90,6 +90,7 @@ POT = (
     Key("probe_depth_cm", "float", 0.5, 55, unit="cm", help="middle of the probe below the surface"),
     Key("probe_noise_mv", "float", 0, 200, default=2.5, unit="mV rms"),
     Key("probe_drift_vwc_month", "float", 0, 0.2, default=0.004, unit="m3/m3 per 30 days"),
+    Key("probe_tolerance", "float", 0, 2, default=1.0, help="how far it differs from a middling probe; 0 = not at all"),
     Key("pump_kind", "choice", choices=PUMP_KINDS, default="centrifugal"),
     Key("pump_ml_s", "float", 0.05, 60, unit="ml/s", help="at the pot, tube full"),
     Key("pump_nominal_mv", "float", 1_500, 12_000, default=3_700.0, unit="mV", help="at which pump_ml_s was measured"),

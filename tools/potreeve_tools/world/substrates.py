@@ -1,7 +1,7 @@
 """The mixes the simulated rig knows. Every number says where it comes from.
 
 No published van Genuchten set for bagged peat, coir or bark mixes was found.
-The retention parameters below are therefore OUR FIT: theta_s and theta_r were
+Their retention parameters below are therefore OUR FIT: theta_s and theta_r were
 chosen, then alpha and n solved by least squares so that the curve meets the
 water contents named beside them, which lie inside published ranges. The tests
 hold the curves to those ranges.
@@ -75,4 +75,22 @@ BARK_MIX = Substrate(
     swells_from=Figure(1.0, "ours", "bark keeps its volume"),
 )
 
-SUBSTRATES = {mix.name: mix for mix in (PEAT_MIX, COIR, COIR_PELLET, BARK_MIX)}
+LOAM_RECIPE = (
+    "7 parts loam, 3 peat, 2 sand by volume (the British loam-based potting compost, V), of loam and sand of Carsel & "
+    "Parrish 1988, Water Resour. Res. 24(5), Table 2 (V-2nd), and the peat mix above"
+)
+LOAM_MIX = Substrate(
+    name="loam_mix",
+    theta_r=Figure(0.068, "D", LOAM_RECIPE),
+    theta_s=Figure(0.522, "D", LOAM_RECIPE),
+    alpha_per_cm=Figure(0.121, "D", "fit to the recipe's mean curve, 0 to 1000 cm, within .007; " + LOAM_RECIPE),
+    n=Figure(1.47, "D", "same fit"),
+    theta_wilting=Figure(0.109, "D", "the recipe's mean: loam at 15,000 cm (.088), peat's .20, sand .045"),
+    theta_repel=Figure(0.10, "ours", "loam composts rewet easily (makers say, V): below all a plant can reach"),
+    theta_repel_full=Figure(0.07, "ours", "as above"),
+    bypass=Figure(0.30, "ours", "as coir: no figure found"),
+    loss=Figure(0.02, "ours", "as coir"),
+    swells_from=Figure(1.0, "ours", "keeps its volume"),
+)
+
+SUBSTRATES = {mix.name: mix for mix in (PEAT_MIX, COIR, COIR_PELLET, BARK_MIX, LOAM_MIX)}

@@ -1,8 +1,8 @@
 """How water moves through the substrate of a pot.
 
 Poured water fills from the top and what a layer holds beyond its capacity sinks
-(minutes). Layers even out towards hydrostatic rest (tens of minutes when wet,
-days when dry). Dry mix turns repellent and lets water run past. A wet tray is
+(minutes). Layers even out towards hydrostatic rest (an hour when wet,
+days when dry or tall). Dry mix turns repellent and lets water run past. A wet tray is
 drawn up. Each part is a closed form in dt, so steps of seconds and of an hour
 agree in what they keep, and every millilitre is booked somewhere.
 
@@ -18,8 +18,12 @@ from .plant import EXTINCTION
 
 DRAIN_S = 150.0  # gravity, per layer; a pot has drained after 10-15 min (Purdue extension)
 SPREAD_S = 600.0  # sideways from the drip point towards the probe
-EVEN_S = 1200.0  # capillary evening near container capacity ...
-EVEN_POWER = 3  # ... slower by fill^-3, fill of the wettest layer: conductivity collapses on drying (Londra 2010)
+# Capillary evening: the slowest mode of a column of height H dies away over H^2 / (pi^2 D). D from pine bark, the one
+# mix with published conductivities (O'Meara, Chappell, van Iersel 2014, HortScience 49(4):493, V-abs): .115 cm/d at
+# theta .38 and .000069 at .17, over the slope of our bark curve there: 77 and 1.4 cm2/d (D), that is, 270 cm2/d when full
+# and less by fill^4, fill of the wettest layer. Conductivity of peat collapses alike (Londra 2010, V-abs).
+EVEN_CM2_D = 270.0
+EVEN_POWER = 4
 EVEN_MOST_S = 10.0 * 86400.0
 WICK_S = 5400.0  # drawing up from a wet tray
 REPEL_S = 12.0 * 3600.0  # dry mix turning repellent
@@ -61,6 +65,7 @@ class WetSubstrate:
         self._layer_ml = self._volume_ml / layers
         self._dry_ml = column.theta_r * self._layer_ml
         self._full_ml = column.theta_s * self._layer_ml
+        self._even_s = 86400.0 * (self.spec.height_cm * swollen) ** 2 / (math.pi**2 * EVEN_CM2_D)
         self._cap_ml = [x * self._layer_ml for x in column.capacity]
         self._rim_ml = self.area_cm2 * self.spec.rim_cm
         self.theta_cc = sum(column.capacity) / layers
@@ -133,7 +138,7 @@ class WetSubstrate:
         water = sum(w)
         fill = (max(w) - self._dry_ml) / self._hold_ml
         if fill > 0.02:
-            tau = EVEN_S if fill >= 1.0 else EVEN_S / fill**EVEN_POWER
+            tau = self._even_s if fill >= 1.0 else self._even_s / fill**EVEN_POWER
             even = 1.0 - exp(-dt_s / (tau if tau < EVEN_MOST_S else EVEN_MOST_S))
             rest = self.column.at_rest(water / self._volume_ml)
             scale = water / sum(rest)  # keeps every drop, whatever the table rounds

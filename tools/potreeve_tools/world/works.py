@@ -46,10 +46,13 @@ class Works:
                 self.stream(f"probe {i}"),
                 spec["probe_noise_mv"],
                 spec["probe_drift_vwc_month"],
+                spec["probe_tolerance"],
                 vref_mv=adc.get("vref_mv", 3300),
                 bits=adc.get("bits", 12),
                 table=table,
                 window_s=pins.get("probe_window_ms", 200) / 1000.0,
+                substrate=spec["substrate"],
+                build=self.stream(f"probe {i} as built"),
             )
             line = Line(
                 self.stream(f"pump {i}"),

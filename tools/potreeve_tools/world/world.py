@@ -17,11 +17,11 @@ from dataclasses import dataclass
 
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world import faults as mishaps
-from potreeve_tools.world import potcare
 from potreeve_tools.world.battery import Battery
 from potreeve_tools.world.electronics import ClimateSensor, Clock, Electronics, LightSensor, VoltMeter
 from potreeve_tools.world.faults.kinds import FLAGS, make_fault
-from potreeve_tools.world.probe import AIR_THETA, BURST
+from potreeve_tools.world.hands import Hands
+from potreeve_tools.world.probe import AIR_THETA
 from potreeve_tools.world.setting import make_climate, start_utc_s
 from potreeve_tools.world.works import Works
 
@@ -65,7 +65,7 @@ def figure(board, key, default):
     return value["value"] if isinstance(value, dict) else value
 
 
-class World(Works):
+class World(Works, Hands):
     """See the module. Useful besides the methods: now_s, clock, battery, tray, reservoir, channels, faults, deliveries.
 
     rig: a Rig. board: the device form of a board file. seed: int or str.
@@ -296,20 +296,6 @@ class World(Works):
                 fault.bit += 1
             (self.electronics.nonsense if state == "mad" else self.electronics.silence)(sense)
         return sense
-
-    def calibrate(self, channel, bursts=5):
-        """Calibrate a probe as an owner would. Returns dict(dry_raw, wet_raw, spread_raw).
-
-        Bursts in air-dry mix and at container capacity, with noise; medians;
-        spread_raw is the widest burst.
-        """
-        c = self.channels[channel]
-        pot, values, spread = c.pot, [], 0
-        for theta in (pot.theta_air_dry, potcare.theta_cc_at(pot, c.probe_cm)):
-            samples = [c.probe.burst(theta, self._soil_c, self.now_s) for _ in range(bursts)]
-            spread = max(spread, max(max(s) - min(s) for s in samples))
-            values.append(sorted(x for s in samples for x in s)[bursts * BURST // 2])
-        return {"dry_raw": values[0], "wet_raw": values[1], "spread_raw": spread}
 
     def unshown(self):
         """Return the faults that have not bitten: what they were to show was not shown."""

@@ -11,9 +11,8 @@ import copy
 import json
 import tomllib
 
-from potreeve.logic import settings as logic
-
-from potreeve_tools.owner import commission
+from potreeve_tools.owner import commission, recipe
+from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.battery import full_mv
 from potreeve_tools.world.plants import PLANTS
@@ -22,9 +21,6 @@ from potreeve_tools.world.rigfile import DEFAULT_RIG, VSYS_LEAST_MV, VSYS_MOST_M
 
 SEED = 1
 WALL_MM = 15.0
-# As commissioning turns a tray's capacity into headroom.
-HEADROOM_SHARE = 0.85
-
 MEASURED = ("curve", "spread_raw", "warmth_pm_10c", "cal_temp_cdeg", "pump_ul_s", "pump_cal_mv", "prime_ms")
 """Keys of a channel that come from calibrating the simulated rig."""
 
@@ -98,7 +94,7 @@ def _name_once(pots):
 def _set_tray(data, settings):
     """A tray as open as the settings say, that takes what they count on."""
     open_cm2 = float(settings["tray_area_cm2"])
-    wall_mm = settings["tray_headroom_ml"] / HEADROOM_SHARE / open_cm2 * 10
+    wall_mm = settings["tray_headroom_ml"] / recipe.HEADROOM_SHARE / open_cm2 * 10
     data["tray"] = {
         "area_cm2": round(open_cm2 + sum(footprint_cm2(pot) for pot in data["pot"]), 1),
         "wall_mm": round(min(300.0, max(2.0, wall_mm)), 1),
@@ -137,7 +133,7 @@ def _fit(settings, measured, where):
         fitted = json.loads(json.dumps(settings))
         for channel, other in zip(fitted["channels"], copy.deepcopy(measured["channels"]), strict=True):
             channel.update({key: other[key] for key in MEASURED + following})
-        clean, wrong = logic.check(fitted)
+        clean, wrong = judge.check(fitted)
         if not wrong:
             return clean
     raise BadInput([f"{where}, on a rig simulated for them: {fault}" for fault in wrong])

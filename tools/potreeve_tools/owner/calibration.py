@@ -2,10 +2,29 @@
 
 What was uncertain is used cautiously: a probe's wet end is moved so that the pot
 reads rather too wet, a pump counts as the fastest it may be.
+
+The law of a probe. The output voltage of a capacitive probe goes with 1/water
+content: theta = a / V + b (Hrisko 2020, technical note, V). A pulse-counting
+probe's period, again one over its reading, is the nearly linear quantity (M).
+So moisture is taken as linear in 1/raw, between what was measured; the board
+gets points along that law and goes straight from one to the next. A straight
+line in raw from air to soaked would read 6 to 25 % of the span too wet half-way
+(at 1.3 to 3 times as many counts in air as soaked, D).
+
+Open air is not air-dry substrate. Read by the law of the substrate it lies far
+below it, as if water were missing:
+  * quadratics of a soil logger probe for five mineral soils, air at 114.5 counts:
+    the chord from 5 to 40 % goes through air at -8 to -14 vol-%, that of peat from
+    20 to 80 % at -16 (coefficients V-2nd, chords D);
+  * a mixing law (roots of permittivities add up by volume; air 1, solids 3 to 8,
+    water 80, V) with 20 to 30 % of solids (V): at -2 to -7 vol-% (D).
+Air-dry mixes hold 5 to 10 vol-% themselves, so air lies 8 to 24 vol-% below
+them. AIR_BELOW_DRY_VWC is about the middle; AIR_DOUBT_VWC covers half of that
+range, for a reading between is wrong by only a part of it.
 """
 
 from potreeve.logic import moisture
-from potreeve.logic.units import const, div_near, div_up
+from potreeve.logic.units import div_near, div_up
 
 # What is wrong with a measurement; FINE means nothing.
 FINE = 0
@@ -21,32 +40,41 @@ SHORT = 9  # too little ran to measure it
 
 # A burst's spread at calibration above this is no healthy contact (5 times the
 # step of a 12-bit ADC is 80 counts; common practice, no source).
-_NOISY_RAW = const(600)
-_READINGS = const(6)
+_NOISY_RAW = 600
+_READINGS = 6
 
 # Both as in settings.check: the ends lie this far apart, and this many spreads.
-_SPAN_RAW = const(1000)
-_SPAN_SPREADS = const(10)
+_SPAN_RAW = 1000
+_SPAN_SPREADS = 10
 
-_POINTS = const(6)
+_POINTS = 6
+
+# Between two points the straight line may stray from the law by this without another
+# point between: less than a probe's noise.
+_STRAYS_PM = 3
+
+# How far open air lies below air-dry substrate, by the law of the substrate, and how
+# far that may be wrong where it counts, in thousandths of m3/m3 (see above).
+AIR_BELOW_DRY_VWC = 120
+AIR_DOUBT_VWC = 50
 
 # A cup is read to about this, if nobody says better.
-_CUP_READ_UL = const(1000)
-_RUNS = const(2)
-_SPREAD_FLOOR_PM = const(100)
+_CUP_READ_UL = 1000
+_RUNS = 2
+_SPREAD_FLOOR_PM = 100
 
 # A tube that has come off its pot hangs lower, and its pump brings more: this
 # much where nobody measured it (common practice, no source).
 LOW_UNSEEN_PM = 250
-_UNEVEN_PM = const(400)
-_LEAST_CUP_UL = const(5000)
+_UNEVEN_PM = 400
+_LEAST_CUP_UL = 5000
 
 # A rise that medians of some bursts do not show by chance: each lies well within its
 # burst's spread (common practice, no source).
-_ROSE_SPREADS = const(2)
-_ROSE_RAW = const(160)
+_ROSE_SPREADS = 2
+_ROSE_RAW = 160
 # Where several rose, the own one must lead the next by so many times.
-_LEADS_TIMES = const(3)
+_LEADS_TIMES = 3
 
 
 def settle(medians, spreads):
@@ -80,22 +108,76 @@ def doubt_raw(spread, drift):
     return div_up(spread, 2) + abs(drift)
 
 
-def curve(air, wet):
-    """(fault, curve, uncertainty in pm) from (raw, spread, drift) in air and at
-    container capacity.
+def air_pm(pot_ml, holds_ml):
+    """(where open air lies on the scale of a pot, uncertainty), in pm; below 0.
 
-    The wet end is moved towards the air's by its doubt.
+    pot_ml: volume of the substrate; holds_ml: water between air-dry and container capacity.
+    """
+    return -div_near(AIR_BELOW_DRY_VWC * pot_ml, holds_ml), div_up(AIR_DOUBT_VWC * pot_ml, holds_ml)
+
+
+def ends(air, wet, air_at_pm):
+    """(fault, [(raw, pm), (raw, pm)]) from (raw, spread, drift) in air and at container capacity.
+
+    The wet end is moved towards the air's by its doubt. air_at_pm: as air_pm gives it.
     """
     span = abs(wet[0] - air[0])
     spread = max(air[1], wet[1])
     if span < _SPAN_RAW or span < _SPAN_SPREADS * spread:
-        return SPAN, [], 0
+        return SPAN, []
     doubt = doubt_raw(wet[1], wet[2])
     moved = wet[0] - doubt if wet[0] > air[0] else wet[0] + doubt
     if abs(moved - air[0]) < max(_SPAN_RAW, _SPAN_SPREADS * spread):
-        return SPAN, [], 0
-    both = doubt + doubt_raw(air[1], air[2])
-    return FINE, [(air[0], 0), (moved, 1000)], div_up(both * 1000, span)
+        return SPAN, []
+    return FINE, [(air[0], air_at_pm), (moved, 1000)]
+
+
+def curve(measured):
+    """Points for the board along the law, from measured (raw, pm) by rising pm, two or more.
+
+    Those measured stay; what is left of the six goes, one by one, into the middle of
+    the gap in which the straight line strays furthest from the law.
+    """
+    points = [tuple(point) for point in measured]
+    while len(points) < _POINTS:
+        gaps = [(_strays(one, other), one, other) for one, other in zip(points, points[1:])]
+        worst, one, other = max(gaps)
+        if worst <= _STRAYS_PM:
+            break
+        pm = (one[1] + other[1]) // 2
+        raw = law_raw(one, other, pm)
+        if not min(one[0], other[0]) < raw < max(one[0], other[0]):
+            break
+        points.insert(points.index(other), (raw, pm))
+    return points
+
+
+def law_raw(one, other, pm):
+    """The reading at a moisture between or beyond two measured (raw, pm): moisture is linear in 1/raw."""
+    inverse = 1 / one[0] + (1 / other[0] - 1 / one[0]) * (pm - one[1]) / (other[1] - one[1])
+    return round(1 / inverse)
+
+
+def _strays(one, other):
+    """How far the straight line between two points strays from the law at half its pm, in pm."""
+    raw = law_raw(one, other, (one[1] + other[1]) / 2)
+    return round(abs(one[1] + (other[1] - one[1]) * (raw - one[0]) / (other[0] - one[0]) - (one[1] + other[1]) / 2))
+
+
+def doubts_pm(measured, doubts):
+    """Uncertainty in pm at each of 1000, 750, 500 and 250 pm: the nearer a measured point, the more it counts.
+
+    doubts: pm, one for each measured point.
+    """
+    found = []
+    for pm in (1000, 750, 500, 250):
+        rows = list(zip(measured, doubts))
+        for (one, doubt_one), (other, doubt_other) in zip(rows, rows[1:]):
+            if one[1] <= pm <= other[1]:
+                share = (pm - one[1]) / (other[1] - one[1])
+                found.append((pm, round(doubt_one * (1 - share) + doubt_other * share)))
+                break
+    return found
 
 
 def scale_pm(full_g, now_g, holds_ml):
@@ -111,16 +193,16 @@ def scale_doubt_pm(read_g, holds_ml):
     return div_up(2 * read_g * 1000, holds_ml)
 
 
-def add_point(points, raw, pm):
-    """(fault, curve) with one more point in its place; one of the same pm is replaced.
+def add_point(measured, raw, pm):
+    """(fault, measured) with one more point in its place; one of the same pm is replaced.
 
-    points: a curve of 2 or more, ends at 0 and 1000 pm.
+    measured: (raw, pm) points, two or more, the last one at 1000 pm.
     """
-    kept = [tuple(point) for point in points if point[1] != pm]
+    kept = [tuple(point) for point in measured if point[1] != pm]
     if not 0 < pm < 1000:
-        return ORDER, list(points)
+        return ORDER, list(measured)
     if len(kept) >= _POINTS:
-        return FEW, list(points)
+        return FEW, list(measured)
     place = 0
     while place < len(kept) and kept[place][1] < pm:
         place += 1
@@ -128,7 +210,7 @@ def add_point(points, raw, pm):
     falling = kept[0][0] > kept[len(kept) - 1][0]
     for one, other in zip(kept, kept[1:]):
         if other[0] == one[0] or (other[0] < one[0]) != falling:
-            return ORDER, list(points)
+            return ORDER, list(measured)
     return FINE, kept
 
 

@@ -1,0 +1,214 @@
+"""Did the water arrive? After the soak, after the dose, and by a trial a day while a pot is held.
+
+A pulse in a large pot lifts its probe by less than noise; what the plant drank during
+the soak hides part of the rise, and water that spreads takes back another. So nothing is
+condemned before so much was given that a probe must have seen it, and what is proven by
+half a dose is proven.
+"""
+
+from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
+from potreeve.logic.state import HELD, TENDED
+from potreeve.logic.units import DAY_S, clamp
+
+# By then the water has spread, and what stayed in the pot shows.
+CLOSE_S = 7200
+
+# Soaks before the pulse is judged that may be the last.
+LAST_SOAKS = 2
+
+# A soak counts as over with this share of it proven: a board that starts over proves a
+# little less of a sleep than it slept.
+SOAKED_PM = 900
+
+# No pot is held for want of a rise before its unproven pulses should have lifted it by so
+# much: five times the least rise that counts, as a probe near the rim or deep in a large
+# pot sees a fifth of the mean at worst (common practice, no source).
+ENOUGH_PM = 60
+
+# A rise that comes late, by water that spreads through a large pot, counts within
+# watch.SPREADS_S if it is half of what was told, and twice the least that counts.
+LATE_SHARE = 2
+
+# A held pot may try so often; for a trial it gets what a probe just sees.
+TRIAL_S = DAY_S
+TRIAL_PM = 2 * dosing.PROOF_FLOOR_PM
+
+# Holds that a trial may end. One for far too much water tries only once the pot is
+# below its stress point: whatever ran on then has stopped, or the pot would be wet.
+_TRIED = (reasons.NO_RISE, reasons.CROSSED, reasons.RUNS_ON)
+
+# Pulses in a row that lifted another pot, before that is no chance any more; the
+# least rise that counts, more than noise and a cooling sill can do within a soak;
+# and how wet a pot can't show one (all common practice, no source).
+CROSSED_AT = 2
+CROSSED_PM = 25
+FULL_PM = 950
+
+
+def wait_anew(pot, channel):
+    """Count rises and water for the next proof from here on.
+
+    From the reading of now where it stands above the average: what the average
+    has yet to catch up with is no rise of the pulse to come. Water that is still
+    unproven goes on being so.
+    """
+    pot.proof_um = 0
+    if pot.unproven and pot.ladder == TENDED:
+        if pot.pm < pot.before_pm:
+            pot.before_pm = pot.pm
+        return
+    lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
+    pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
+    pot.pulse_ul = 0
+    pot.pulse_most_ul = 0
+
+
+def blind(pot, channel, more=0):
+    """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
+    enough = dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) >= ENOUGH_PM
+    return enough and pot.unproven + more >= channel["unproven_max"]
+
+
+def trial_due(rig, pot, channel):
+    """True when a held pot is short of water and may try whether it gets any: once a day, in as many
+    pulses as it takes to be seen."""
+    if pot.reason not in _TRIED or pot.judge:
+        return False
+    least_pm = dosing.due_pm(pot, rig.typical_um, channel)
+    if pot.reason == reasons.RUNS_ON:
+        least_pm = dosing.stress_point_pm(channel)
+    if pot.pm > least_pm:
+        return False
+    return trial_is_new(rig, pot) or dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) < TRIAL_PM
+
+
+def trial_is_new(rig, pot):
+    """True when a day has gone by since a held pot was held, last tried and last watered."""
+    last_s = pot.since_s
+    if pot.rationed and pot.ration_s > last_s:
+        last_s = pot.ration_s
+    return rig.up_s - last_s >= TRIAL_S
+
+
+def trial_ul(rig, pot, channel, settings):
+    """(water for a trial, the most it may count on the tray's account), in ul."""
+    return dosing.water_ul(TRIAL_PM, channel) * 1000 // dosing.USUAL_LOW_PM, limits.sick_room_ul(rig, settings)
+
+
+def judge(state, index, settings):
+    """After the soak: did the pulse raise the moisture?
+
+    Called for a pot whose reading is believed and whose pulse waits for proof, once
+    every pot has been observed.
+    """
+    rig = state.rig
+    pot = state.pots[index]
+    channel = settings["channels"][index]
+    soaks = LAST_SOAKS if blind(pot, channel, 1) else 1
+    if (rig.up_s - pot.pulse_s) * 1000 < settings["soak_s"] * soaks * SOAKED_PM:
+        return
+    pot.judge = 0
+    rise = pot.pm - pot.before_pm
+    if watch.ran_on(pot, rise, pot.gain_pm, channel):
+        rig.tray_ul += dosing.water_ul(rise, channel)
+        ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
+        return
+    other = _lifted(state, index)
+    if _proven(pot, channel):
+        _believe(rig, pot)
+        if other >= 0:
+            # No pulse until somebody has looked, or for a day, for it will run with
+            # every one. What it brought may as well be in the tray.
+            state.pots[other].crossed = 0
+            rig.tray_ul += CROSSED_AT * pot.pulse_most_ul
+            rig.hold = reasons.STRAYS
+            rig.hold_s = rig.up_s
+        return
+    pot.unproven = clamp(pot.unproven + 1, 0, 250)
+    if other >= 0:
+        ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
+        ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
+        return
+    if pot.ladder == TENDED and blind(pot, channel):
+        ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+
+
+def late(rig, pot, channel):
+    """A rise that came after the pulses were judged in vain: water that took long to spread."""
+    waits = pot.ladder == TENDED or pot.reason == reasons.NO_RISE
+    if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > watch.SPREADS_S:
+        return
+    told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
+    rise = pot.pm - pot.before_pm
+    if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * LATE_SHARE >= told:
+        _believe(rig, pot)
+
+
+def _proven(pot, channel):
+    """Whether pulses, or the dose they belong to, show in the reading.
+
+    Half of what the plant should have drunk meanwhile is added back: what it uses is
+    known within a factor of two, and a pot that gets nothing is not to be proven by it.
+    """
+    told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
+    drunk = clamp(watch.drunk_pm(pot, channel, pot.proof_um) // 2, 0, told)
+    if pot.pm - pot.before_pm + drunk >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
+        return True
+    if pot.ladder != TENDED or not pot.dosing:
+        return False
+    told = dosing.rise_pm(pot.dose_ul, pot.gain_pm, channel)
+    drunk = clamp(watch.drunk_pm(pot, channel, pot.dose_um) // 2, 0, told // 2)
+    rise = pot.pm - pot.start_pm
+    return rise >= dosing.PROOF_FLOOR_PM and (rise + drunk) * 2 >= told
+
+
+def _believe(rig, pot):
+    """Water arrives: the pulses are proven, and a held pot is tended again."""
+    pot.unproven = 0
+    if pot.ladder == HELD:
+        ladder.move(pot, TENDED, reasons.NONE, rig.up_s)
+        # What the trial brought is settled with the tray like any dose.
+        pot.closing = 1
+        pot.start_pm = pot.before_pm
+        pot.dose_um = pot.proof_um
+        pot.dose_ul = pot.pulse_ul
+        pot.dose_most_ul = pot.pulse_most_ul
+
+
+def close_dose(rig, pot, channel):
+    """Some hours after a dose: settle it with the tray, learn from it.
+
+    Called for a pot whose reading is believed. Until then the tray is charged
+    with the whole dose.
+    """
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < CLOSE_S:
+        return
+    pot.closing = 0
+    rise = pot.pm - pot.start_pm
+    if rise >= dosing.PROOF_FLOOR_PM:
+        rise += watch.drunk_pm(pot, channel, pot.dose_um)
+    left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
+    back_ul = pot.dose_most_ul - left_ul
+    rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
+    pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
+
+
+def _lifted(state, index):
+    """Another pot that rose with the last pulses of others, or -1.
+
+    Counted in a row, so that a watering can is none. A full pot keeps its count, one
+    that had water of its own lately is left out.
+    """
+    up_s = state.rig.up_s
+    found = -1
+    for other, pot in enumerate(state.pots):
+        own = pot.pulsed and up_s - pot.pulse_s < CLOSE_S
+        if other == index or not pot.known or own:
+            continue
+        if pot.pm - pot.mark_pm >= CROSSED_PM:
+            pot.crossed = clamp(pot.crossed + 1, 0, CROSSED_AT)
+            if pot.crossed == CROSSED_AT:
+                found = other
+        elif pot.pm < FULL_PM:
+            pot.crossed = 0
+    return found

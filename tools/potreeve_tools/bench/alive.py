@@ -1,0 +1,335 @@
+"""`bench alive`: rigs that people might well build, without a mishap, a quarter year each. Neither a flood nor a death.
+
+Settings are made by the product's own commissioning, which may refuse a rig. The
+same rigs, probes and calibration are run by a plain threshold loop (aliveloop.py).
+"""
+
+import json
+import statistics
+import time
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import asdict, dataclass, field
+
+from potreeve.logic import record, signals
+from potreeve.logic.state import RATIONED, TENDED
+
+from potreeve_tools.bench import alivedraw, aliveloop, alivewatch
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
+from potreeve_tools.rehearsal import rehearse
+from potreeve_tools.rehearsal.session import Session
+from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.world.rigfile import check_rig
+from potreeve_tools.world.world import World
+
+SCHEMA = "potreeve-alive/1"
+DAYS = 90
+HOUR_S, DAY_S = 3600, 86400
+ANNOUNCED_S = 3 * DAY_S
+CALL_GAP_S = DAY_S  # a call silent for longer is over
+RIGS_A_SEED = 10_000
+
+TARGETS = {
+    "deaths": 0,
+    "holds_over_a_day": 0,
+    "in_band_pct_median": 98.0,
+    "in_band_pct_p5": 90.0,
+    "floods": 0,
+    "refused_share": 0.1,
+}
+
+
+@dataclass
+class PotResult:
+    """One pot of one rig under one way of watering."""
+
+    name: str
+    plant: str
+    substrate: str
+    pot_ml: int
+    in_band_pct: float
+    dry_h: int
+    over_h: int
+    soaked_h: int
+    died_d: float | None = None
+    why: str = ""
+    held_h: float = 0.0
+    rationed_h: float = 0.0
+    longest_h: float = 0.0
+    announced: bool = True
+    given_ml: int = 0
+
+
+@dataclass
+class RigResult:
+    """One rig. refused: the product's words, then nothing was run."""
+
+    seed: int
+    board: str
+    refused: str = ""
+    broke: str = ""
+    pots: list = field(default_factory=list)
+    loop: list = field(default_factory=list)
+    floods: int = 0
+    spilled_ml: float = 0.0
+    loop_floods: int = 0
+    loop_spilled_ml: float = 0.0
+    notes: int = 0
+    calls: int = 0
+    batteries: int = 0
+    took_s: float = 0.0
+
+
+class LeanSession(Session):
+    """A Session that keeps the last sample only: truth is taken by the watch."""
+
+    def _sample(self):
+        if not self.samples or self.world.now_s >= self.end_s:
+            super()._sample()
+
+
+def rig_seeds(seed, rigs, first=1):
+    """Numbers of the rigs of a seed."""
+    return [seed * RIGS_A_SEED + index for index in range(first, first + rigs)]
+
+
+def one(rig_seed, days=DAYS, interpreter="cpython"):
+    """Draw, commission, run and count one rig. Returns RigResult."""
+    began = time.perf_counter()
+    drawn = alivedraw.draw(rig_seed)
+    result = RigResult(rig_seed, drawn.board)
+    board = boards.load(drawn.board).device_dict()
+    try:
+        rig = check_rig(drawn.data, f"rig {rig_seed}")
+        settings = commission.make_settings(rig, board, rig_seed)
+    except BadInput as refusal:
+        result.refused = refusal.faults[0]
+        return result
+    try:
+        _run(result, rig, board, settings, days, interpreter)
+    except Exception as fault:  # what breaks off is a result, and the other rigs go on
+        result.broke = f"{type(fault).__name__}: {fault}"
+    result.took_s = time.perf_counter() - began
+    return result
+
+
+def _run(result, rig, board, settings, days, interpreter):
+    world = World(rig, board, result.seed, faults=commission.owner_presses())
+    session = LeanSession(world, board, json.dumps(settings), days)
+    watch = alivewatch.Watch(world, alivewatch.told_by(session))
+    rehearse.run(session, interpreter)
+    rows = [(t_s, *record.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
+    result.pots = _pots(watch, rig)
+    for index, pot in enumerate(result.pots):
+        _rungs(pot, index, rows, world.now_s)
+    result.floods, result.spilled_ml = world.tray.floods, round(world.tray.spilled_ml, 1)
+    result.notes, result.calls = _spells(rows, signals.NOTE), _spells(rows, signals.CALL)
+    result.batteries = watch.batteries
+    watch, world = aliveloop.run(rig, board, result.seed, settings, days)
+    result.loop = _pots(watch, rig)
+    result.loop_floods, result.loop_spilled_ml = world.tray.floods, round(world.tray.spilled_ml, 1)
+
+
+def _pots(watch, rig):
+    found = []
+    for hours, channel, spec in zip(watch.pots, watch.world.channels, rig.pots, strict=True):
+        found.append(
+            PotResult(
+                name=channel.name,
+                plant=spec["plant"],
+                substrate=spec["substrate"],
+                pot_ml=round(channel.pot.volume_ml),
+                in_band_pct=round(100.0 * hours.in_band / max(1, hours.hours), 2),
+                dry_h=hours.dry,
+                over_h=hours.over,
+                soaked_h=hours.soaked,
+                died_d=None if hours.died_s is None else round(hours.died_s / DAY_S, 2),
+                why=hours.why,
+                given_ml=round(channel.given_ml),
+            )
+        )
+    return found
+
+
+def _rungs(pot, index, rows, end_s):
+    """Hours on the lower rungs while the plant lived, the longest run of them, and whether its death was announced."""
+    until_s = end_s if pot.died_d is None else pot.died_d * DAY_S
+    run_s = longest_s = held_s = rationed_s = 0.0
+    for (t_s, head, pots), (next_s, _, _) in zip(rows, [*rows[1:], (until_s, None, None)]):
+        if t_s >= until_s:
+            break
+        span_s = max(0.0, min(next_s, until_s) - t_s)
+        ladder = pots[index]["ladder"]
+        if head["hold"] or ladder != TENDED:
+            run_s += span_s
+            longest_s = max(longest_s, run_s)
+            if ladder == RATIONED and not head["hold"]:
+                rationed_s += span_s
+            else:
+                held_s += span_s
+        else:
+            run_s = 0.0
+    pot.held_h, pot.rationed_h = round(held_s / HOUR_S, 1), round(rationed_s / HOUR_S, 1)
+    pot.longest_h = round(longest_s / HOUR_S, 1)
+    if pot.died_d is not None:
+        pot.announced = announced(index, rows, until_s)
+
+
+def announced(index, rows, died_s):
+    """L2: the call that was on when the plant died began at least three days before and named its pot or the rig."""
+    begins_s = last_s = None
+    for t_s, head, pots in rows:
+        if t_s > died_s:
+            break
+        if calls_for(head, pots[index]):
+            if last_s is None or t_s - last_s > CALL_GAP_S:
+                begins_s = t_s
+            last_s = t_s
+    return last_s is not None and died_s - last_s <= CALL_GAP_S and died_s - begins_s >= ANNOUNCED_S
+
+
+def calls_for(head, pot):
+    """Whether a record calls a person to this pot or to the rig as a whole."""
+    if head["alarm"] != signals.CALL:
+        return False
+    return (
+        pot["ladder"] != TENDED
+        or pot["reason"] in signals.CALLING
+        or signals.rig_level(head["hold"], head["memory"], head["errors"], head["days_left"]) == signals.CALL
+    )
+
+
+def _spells(rows, level):
+    """How often an alarm of this level began."""
+    count, before = 0, False
+    for _, head, _ in rows:
+        now = head["alarm"] == level
+        count += now and not before
+        before = now
+    return count
+
+
+def run(seeds, jobs=1, days=DAYS, interpreter="cpython", on_result=lambda result: None):
+    """Results of many rigs, in the order of their seeds. jobs: processes."""
+    if jobs == 1:
+        found = []
+        for seed in seeds:
+            found.append(one(seed, days, interpreter))
+            on_result(found[-1])
+        return found
+    found = {}
+    with ProcessPoolExecutor(jobs) as pool:
+        waiting = {pool.submit(one, seed, days, interpreter): seed for seed in seeds}
+        try:
+            for done in as_completed(waiting):
+                found[waiting[done]] = done.result()
+                on_result(found[waiting[done]])
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+    return [found[seed] for seed in seeds]
+
+
+def report(results, days=DAYS, pots=False):
+    """What `potreeve bench alive --json` prints. pots: every rig in full, too."""
+    ran = [result for result in results if not result.refused and not result.broke]
+    ours = [(result, pot) for result in ran for pot in result.pots]
+    loops = [(result, pot) for result in ran for pot in result.loop]
+    reasons = {}
+    for result in results:
+        if result.refused:
+            why = _without_figures(result.refused)
+            reasons[why] = reasons.get(why, 0) + 1
+    found = {
+        "schema": SCHEMA,
+        "days_each": days,
+        "band": f"Ks of FAO-56 at 1 and at most {alivewatch.BAND_TOP_PM:.0f} per mille of container capacity, by the world's truth",
+        "rigs": len(results),
+        "refused": {
+            "rigs": sum(bool(result.refused) for result in results),
+            "seeds": [result.seed for result in results if result.refused],
+            "reasons": dict(sorted(reasons.items(), key=lambda item: -item[1])),
+        },
+        "broke_off": [{"seed": result.seed, "what": result.broke} for result in results if result.broke],
+        **_figures(ours, ran, "floods", "spilled_ml"),
+        "unannounced_deaths": sum(pot.died_d is not None and not pot.announced for _, pot in ours),
+        "holds_over_a_day": sum(pot.longest_h > 24.0 for _, pot in ours),
+        "held_or_rationed_h": round(sum(pot.held_h + pot.rationed_h for _, pot in ours), 1),
+        "notes": sum(result.notes for result in ran),
+        "calls": sum(result.calls for result in ran),
+        "batteries": sum(result.batteries for result in ran),
+        "rival": _figures(loops, ran, "loop_floods", "loop_spilled_ml"),
+        "worst": _worst(ours, ran),
+        "busy_s": round(sum(result.took_s for result in results), 1),
+    }
+    found["missed"] = missed(found)
+    if pots:
+        found["detail"] = [asdict(result) for result in results]
+    return found
+
+
+def _figures(pairs, ran, floods, spilled):
+    bands = sorted(pot.in_band_pct for _, pot in pairs)
+    return {
+        "pots": len(pairs),
+        "deaths": sum(pot.died_d is not None for _, pot in pairs),
+        "in_band_pct_median": round(statistics.median(bands), 2) if bands else None,
+        "in_band_pct_p5": round(percentile(bands, 5), 2) if bands else None,
+        "dry_h": sum(pot.dry_h for _, pot in pairs),
+        "over_h": sum(pot.over_h for _, pot in pairs),
+        "soaked_h": sum(pot.soaked_h for _, pot in pairs),
+        "floods": sum(getattr(result, floods) for result in ran),
+        "spilled_ml": round(sum(getattr(result, spilled) for result in ran), 1),
+    }
+
+
+def percentile(ordered, share):
+    """The value below which `share` per cent of an ordered list lie; between two, the line."""
+    place = (len(ordered) - 1) * share / 100.0
+    low = int(place)
+    high = min(low + 1, len(ordered) - 1)
+    return ordered[low] + (ordered[high] - ordered[low]) * (place - low)
+
+
+def _without_figures(text):
+    """A refusal without its figures and place, so that like ones are counted together."""
+    text = text.split(": ", 1)[-1]
+    return "".join("#" if character.isdigit() else character for character in text)[:160]
+
+
+def _worst(pairs, ran):
+    """What to look at first: deaths, floods, long holds, then the least in band."""
+    told = []
+    for result in ran:
+        if result.spilled_ml > 0.0:
+            told.append((0, result.seed, "tray", f"{result.spilled_ml:.0f} ml over the tray"))
+    for result, pot in pairs:
+        what = f"{pot.plant} in {pot.pot_ml / 1000:.1f} l {pot.substrate}, {result.board}"
+        if pot.died_d is not None:
+            said = "announced" if pot.announced else "unannounced"
+            told.append((0, result.seed, pot.name, f"{pot.why} on day {pot.died_d:.0f}, {said}; {what}"))
+        elif pot.longest_h > 24.0:
+            told.append((1, result.seed, pot.name, f"held or rationed {pot.longest_h:.0f} h in a row; {what}"))
+        elif pot.in_band_pct < TARGETS["in_band_pct_p5"]:
+            why = f"in band {pot.in_band_pct:.1f} % (dry {pot.dry_h} h, over {pot.over_h} h); {what}"
+            told.append((2 + pot.in_band_pct / 1000, result.seed, pot.name, why))
+    return [{"seed": seed, "pot": name, "why": why} for _, seed, name, why in sorted(told)]
+
+
+def missed(found):
+    """Lines on the targets that were not reached."""
+    lines = []
+    for name in ("deaths", "holds_over_a_day", "floods"):
+        if found[name] > TARGETS[name]:
+            lines.append(f"{name}: {found[name]}, may be {TARGETS[name]}")
+    if found["spilled_ml"] > 0.0 and not found["floods"]:
+        lines.append(f"water over the tray: {found['spilled_ml']} ml")
+    for name in ("in_band_pct_median", "in_band_pct_p5"):
+        if found[name] is None or found[name] < TARGETS[name]:
+            lines.append(f"{name}: {found[name]}, must be {TARGETS[name]}")
+    refused = found["refused"]["rigs"]
+    if refused > TARGETS["refused_share"] * found["rigs"]:
+        lines.append(f"refused: {refused} of {found['rigs']} rigs, may be one in ten")
+    if found["broke_off"]:
+        lines.append(f"broke off: {len(found['broke_off'])} rigs")
+    return lines

@@ -1,0 +1,115 @@
+"""`potreeve settings new`: a first file of settings from what an owner knows."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from potreeve_tools.commands import habits
+from potreeve_tools.terminal import screen
+from potreeve_tools.terminal.faultlist import BadInput
+
+EXAMPLE = "potreeve settings new my.toml --plant mint --pot 12x10.5 --plant strawberry --pot 1.5 --tray-cm2 740 --tray-wall-mm 15"
+
+
+@click.command(
+    "new",
+    short_help="A first file, from pot, plant and tray.",
+    epilog=habits.examples((EXAMPLE, "two pots on one tray"), ("potreeve settings new my.toml", "asks for the rest")),
+)
+@click.argument("path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
+@click.option(
+    "--plant", "plants", multiple=True, metavar="PLANT", help="What grows in a pot; once per pot, in channel order."
+)
+@click.option(
+    "--pot",
+    "sizes",
+    multiple=True,
+    metavar="SIZE",
+    help="Its substrate: litres (1.2), or width x height in cm (12x10.5).",
+)
+@click.option("--substrate", "mixes", multiple=True, metavar="MIX", help="The mix on the bag; peat_mix unless said.")
+@click.option("--name", "names", multiple=True, metavar="NAME", help="What you call a pot; its plant unless said.")
+@click.option(
+    "--weighed-ml",
+    "holds",
+    multiple=True,
+    type=float,
+    metavar="ML",
+    help="The water it holds between air-dry and drained, if you weighed that (1 g is 1 ml); else it is taken from the mix.",
+)
+@click.option("--tray-cm2", type=click.FloatRange(20, 20000), help="The tray's floor left open between the pots.")
+@click.option("--tray-wall-mm", type=click.FloatRange(2, 300), help="The lowest point of its rim, above its floor.")
+@click.option(
+    "--tray-ml", type=click.FloatRange(24, 23000), help="What it takes to its rim, if you measured that instead."
+)
+@click.option("--rig", "rig_name", default="windowsill", show_default=True, help="What you call the rig.")
+@click.option("--battery", type=click.Choice(("lithium", "alkaline", "nimh")), default="lithium", show_default=True)
+@click.option("--cells", type=click.IntRange(1, 8), default=1, show_default=True, help="Cells in series.")
+@click.option("--mah", type=click.IntRange(100, 50000), default=2500, show_default=True, help="Printed on the cells.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+@habits.no_color
+def command(
+    path, plants, sizes, mixes, names, holds, tray_cm2, tray_wall_mm, tray_ml, rig_name, battery, cells, mah, force
+):
+    """Write a settings file to begin with, every key explained, from what you know of pots, plants and tray.
+
+    Water, doses, caps and refill points follow from published figures (container capacity and available water of the
+    mix, FAO-56 for the plant). On a terminal what is missing is asked for. The pots get no water before they are
+    calibrated; that also fits the pulses to their pumps.
+    """
+    from potreeve_tools.link import backup
+    from potreeve_tools.owner import asking, recipe
+    from potreeve_tools.settings import settings_toml, settingsfile
+
+    if path.exists() and not force:
+        raise BadInput([f"{path}: is there already; give another name, or --force to write over it"])
+    plants, sizes, mixes = _ask_pots(list(plants), list(sizes), list(mixes))
+    tray_cm2, tray_wall_mm = _ask_tray(tray_cm2, tray_wall_mm, tray_ml)
+    told = asking.pots(plants, list(names), sizes, mixes, list(holds))
+    rig = asking.rig(rig_name, tray_cm2, tray_wall_mm, tray_ml, (battery, cells, mah))
+    checked = settingsfile.check(recipe.make(rig, told), "settings new")
+    backup.write_whole(path, settings_toml.to_toml(checked).encode("utf-8"))
+    for channel in checked["channels"]:
+        click.echo(
+            f"{channel['name']}: holds about {channel['holds_ml']} ml, an ordinary day's drink {channel['ration_ml']} ml, "
+            f"at most {channel['day_ml']} ml in any 24 hours.",
+            err=True,
+        )
+    click.echo(f"Written to {path}; look through it, then: potreeve settings push {path}", err=True)
+
+
+def _ask_pots(plants, sizes, mixes):
+    """The three lists, asked for on a terminal where nothing was given."""
+    if plants and sizes:
+        return plants, sizes, mixes
+    if not screen.is_terminal(sys.stdin):
+        missing = [option for option, words in (("--plant", plants), ("--pot", sizes)) if not words]
+        raise BadInput([f"{option} is missing and nobody is there to ask; e.g. {EXAMPLE}" for option in missing])
+    if not plants:
+        count = click.prompt("How many pots?", type=click.IntRange(1, 4), default=1, err=True)
+        plants = [click.prompt(f"What grows in pot {place + 1}?", err=True) for place in range(count)]
+    if not sizes:
+        sizes = [
+            click.prompt(f"{plant}: litres of substrate, or width x height of it in cm?", err=True) for plant in plants
+        ]
+    if not mixes:
+        mixes = [click.prompt(f"{plant}: which mix?", default="peat_mix", err=True) for plant in plants]
+    return plants, sizes, mixes
+
+
+def _ask_tray(tray_cm2, tray_wall_mm, tray_ml):
+    wanted = tray_cm2 is None or (tray_wall_mm is None and tray_ml is None)
+    if wanted and not screen.is_terminal(sys.stdin):
+        raise BadInput(
+            [f"--tray-cm2 with --tray-wall-mm or --tray-ml is missing and nobody is there to ask; e.g. {EXAMPLE}"]
+        )
+    if tray_cm2 is None:
+        tray_cm2 = click.prompt(
+            "Floor of the tray left open between the pots, in cm2?", type=click.FloatRange(20, 20000), err=True
+        )
+    if tray_wall_mm is None and tray_ml is None:
+        tray_wall_mm = click.prompt(
+            "Height of its rim at the lowest point, in mm?", type=click.FloatRange(2, 300), err=True
+        )
+    return tray_cm2, tray_wall_mm

@@ -1,0 +1,34 @@
+"""What a person's hands do at a simulated rig, on a virtual board's bench or before going away."""
+
+# Poured in portions, with time to soak in, until the pot's own volume has been given.
+PORTIONS = 12
+PORTION_S = 600.0
+DRIP_S = 3600.0
+
+
+def lift(world, index):
+    """Take a probe out of its pot and hold it in the air."""
+    world.channels[index].present = False
+
+
+def soak(world, index):
+    """Put the probe into its pot, pour slowly until it runs through, let it drain, empty the tray: container capacity."""
+    channel = world.channels[index]
+    channel.present = True
+    portion_ml = channel.pot.area_cm2 * channel.pot.spec.height_cm / PORTIONS
+    for _ in range(PORTIONS):
+        world.pour(channel, portion_ml, by_hand=True)
+        world.advance(PORTION_S)
+        empty_tray(world)
+    world.advance(DRIP_S)
+    empty_tray(world)
+
+
+def hang(world, index, low):
+    """Hang the tube's end as low as it would get if it came off (low), or back into the pot."""
+    world.channels[index].line.drop_mm = 0.0 if low else None
+
+
+def empty_tray(world):
+    """Pour away what stands in the tray."""
+    world.removed_ml += world.tray.take(world.tray.water_ml)

@@ -1,0 +1,195 @@
+"""From what an owner knows (pot, mix, plant, pump, tray, battery) to settings. Pure; every figure says where it is from.
+
+Marks: V read in the source, V-abs in its abstract, V-2nd quoted by another, D
+derived, M from memory, ours chosen here. What an owner can't know is not asked for.
+"""
+
+import math
+from typing import NamedTuple
+
+from potreeve.logic import dosing
+from potreeve.logic.settings import PROOF_WATER_PM
+
+from potreeve_tools.owner.knowledge import MIXES, PLANTS, Mix, PlantFacts
+
+# Cells are not taken below this under a pump's load, per cell (common practice, no source).
+STOP_MV = {"lithium": 3200, "alkaline": 1050, "nimh": 1080}
+
+# Reference evapotranspiration of an ordinary indoor day in um, as watch.ORDINARY_UM has it.
+ORDINARY_UM = 1500
+# A plant alone on a sill has more leaf than its pot has rim: its Kc may exceed 2, up to
+# about 2.5 (FAO-56 p. 202, V). Twice the field's Kc of 0.85 to 1.15 lies in that range.
+ALONE_TIMES = 2.0
+# A bright, dry day asks for twice an ordinary one's water (common practice, no source).
+BRIGHT_TIMES = 2
+
+# However small its pot: bedding plants drank 12 to 44 ml a day, by age (van Iersel et al. 2010, V-abs).
+SMALL_PLANT_ML = 25.0
+# A potted plant can use all its available water in one or two days (Rutgers FS812, V).
+EMPTIES_DAYS = 2
+
+# Caps count the most a pump can have brought, up to half as much again as it likely did.
+COUNTED_TIMES = 1.5
+
+# A pot whose height nobody gave is nearly as high as wide.
+HEIGHT_TO_WIDTH = 0.9
+
+# A dose ends this far below container capacity at the latest, and this far above the
+# refill point at the least: probe, law and temperature are not better than that.
+FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 900, 80
+
+# A pulse lifts its pot by about half of a dose, but by no less than a probe sees, well
+# above dosing.PROOF_FLOOR_PM, and by no more than spreads sideways in a soak.
+PULSE_LEAST_PM, PULSE_MOST_PM = 30, 60
+
+# Pulses that may show no rise: enough of them for settings.PROOF_WATER_PM, within what the settings allow.
+UNPROVEN_LEAST, UNPROVEN_MOST = 3, 5
+
+# No pulse longer than this by choice; a slow pump under a large pot may need the board's longest.
+PULSE_MOST_MS = 30000
+UNMEASURED_MS = 15000
+# A battery near its end drives a pump slower: the pulse may take this share longer.
+SLOWER_TIMES = 1.3
+SPARE_MS = 300
+
+# Share of a tray's headroom that is counted on: it is seldom level.
+HEADROOM_SHARE = 0.85
+# No single pulse may bring more than this share of the headroom, so that each pot finds room.
+PULSE_OF_HEADROOM = 4
+
+
+class PotFacts(NamedTuple):
+    """What an owner says of a pot. holds_ml: by weight, 0: from the mix. height_cm 0: nearly as high as wide.
+    pump_ul_s 0: not measured yet."""
+
+    name: str
+    plant: str
+    mix: str
+    pot_ml: float
+    height_cm: float = 0.0
+    holds_ml: float = 0.0
+    pump_ul_s: int = 0
+    prime_ms: int = 0
+
+
+class RigFacts(NamedTuple):
+    """What an owner says of the rest. tray_cm2: floor open between the pots; tray_ml: what it takes to its rim."""
+
+    name: str
+    tray_cm2: float
+    tray_ml: float
+    battery_kind: str = "lithium"
+    battery_cells: int = 1
+    battery_mah: int = 2500
+
+
+def pot_ml(diameter_cm, height_cm):
+    """Volume of a straight pot, by ruler."""
+    return math.pi / 4 * diameter_cm**2 * height_cm
+
+
+def make(rig, pots):
+    """Settings, not checked yet, as a dict. rig: RigFacts; pots: PotFacts per channel."""
+    headroom_ml = int(rig.tray_ml * HEADROOM_SHARE)
+    channels = [_channel(pot, headroom_ml) for pot in pots]
+    return {
+        "name": rig.name[:24],
+        "tray_headroom_ml": headroom_ml,
+        "tray_area_cm2": round(rig.tray_cm2),
+        "rig_day_ml": max(5, min(5000, sum(channel["day_ml"] for channel in channels))),
+        "battery_kind": rig.battery_kind,
+        "battery_cells": rig.battery_cells,
+        "battery_mah": rig.battery_mah,
+        "battery_stop_mv": max(1900, STOP_MV[rig.battery_kind] * rig.battery_cells),
+        "channels": channels,
+    }
+
+
+def _channel(pot, headroom_ml):
+    mix, plant = MIXES[pot.mix], PLANTS[pot.plant]
+    height_cm = pot.height_cm or height_of(pot.pot_ml)
+    capacity = container_capacity(mix, height_cm)
+    holds_ml = pot.holds_ml or pot.pot_ml * (capacity - mix.air_dry)
+    wilting_pm = round(1000 * (mix.wilting - mix.air_dry) * pot.pot_ml / holds_ml)
+    wilting_pm = min(600, wilting_pm)
+    fill_pm, depletion_pm = refill(wilting_pm, plant)
+    refill_pm = 1000 - (1000 - wilting_pm) * depletion_pm // 1000
+    gap_pm = fill_pm - refill_pm
+    dose_ml = max(5.0, holds_ml * max(1.2 * gap_pm, 1.5 * PROOF_WATER_PM) / 1000)
+    drawable_ml = holds_ml * (1000 - wilting_pm) / 1000
+    need_ml = max(ordinary_day_ml(plant, pot.pot_ml, height_cm), min(SMALL_PLANT_ML, drawable_ml / 4))
+    day_ml = max(1.2 * dose_ml, BRIGHT_TIMES * need_ml, drawable_ml / EMPTIES_DAYS)
+    pulse_ml = holds_ml * min(PULSE_MOST_PM, max(PULSE_LEAST_PM, gap_pm / 2)) / 1000
+    channel = {
+        "name": pot.name[:16],
+        "plant": pot.plant[:24],
+        "pot_ml": round(pot.pot_ml),
+        "holds_ml": round(holds_ml),
+        "wilting_pm": wilting_pm,
+        "depletion_pm": depletion_pm,
+        "fill_pm": fill_pm,
+        "pump_ul_s": pot.pump_ul_s,
+        "prime_ms": pot.prime_ms or 500,
+        "pulse_ml": max(2, min(200, round(pulse_ml))),
+        "pulse_max_ms": UNMEASURED_MS,
+        "dose_ml": min(2000, round(dose_ml)),
+        "day_ml": min(3000, round(COUNTED_TIMES * day_ml)),
+        "ration_ml": max(1, min(500, round(need_ml), round(dose_ml))),
+    }
+    return {**channel, **fit_pump(channel, headroom_ml)}
+
+
+def height_of(volume_ml):
+    """Height in cm of a pot of which only the volume is known."""
+    return (4 * volume_ml * HEIGHT_TO_WIDTH**2 / math.pi) ** (1 / 3)
+
+
+def container_capacity(mix: Mix, height_cm):
+    """Water content of a soaked and drained pot, m3/m3: the lower the pot, the wetter it stays.
+
+    The mix's figure is that at 1 kPa, the mean suction in a pot of 20 cm. Water after
+    drainage rose from 43 to 59 % from a 3.8 l pot (some 16 cm) to a bedding-plant cell
+    (some 5 cm; Fonteno et al. 1987, V-abs; heights M): 1.5 vol-% per cm, of which the
+    larger part lies below 10 cm. 1.0 per cm is taken, up to the mix's pores.
+    """
+    return min(mix.pores - 0.05, max(mix.at_1_kpa - 0.05, mix.at_1_kpa + 0.010 * (20.0 - height_cm)))
+
+
+def refill(wilting_pm, plant: PlantFacts):
+    """(fill_pm, depletion_pm): the plant's p of FAO-56 Table 22, with room for a dose between refill point and fill mark.
+
+    Where a small p and a high wilting point leave no such room, the fill mark goes up
+    first, then a little more depletion is allowed.
+    """
+    depletion_pm = round(1000 * plant.depletion)
+    least_pm = -(-1000 * (1000 - FILL_MOST_PM + FILL_GAP_PM) // (1000 - wilting_pm))
+    depletion_pm = min(800, max(depletion_pm, least_pm))
+    refill_pm = 1000 - (1000 - wilting_pm) * depletion_pm // 1000
+    return min(FILL_MOST_PM, max(FILL_USUAL_PM, refill_pm + FILL_GAP_PM)), depletion_pm
+
+
+def ordinary_day_ml(plant: PlantFacts, volume_ml, height_cm):
+    """What a plant of that kind, grown to its pot, drinks on an ordinary indoor day."""
+    rim_cm2 = volume_ml / height_cm
+    return ALONE_TIMES * plant.kc_mid * ORDINARY_UM / 10000 * rim_cm2
+
+
+def fit_pump(channel, headroom_ml):
+    """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse, short enough for board and tray."""
+    flow, prime_ms = channel["pump_ul_s"], channel["prime_ms"]
+    pulse_ml = min(channel["pulse_ml"], channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
+    pulse_max_ms = UNMEASURED_MS
+    if flow:
+        most = {"pump_spread_pm": 250, **channel}
+        room_ms = dosing.longest_ms(headroom_ml * 1000, most)
+        longest_ms = min(PULSE_MOST_MS, room_ms // PULSE_OF_HEADROOM + prime_ms, room_ms)
+        wanted_ms = math.ceil(pulse_ml * 1e6 / flow * SLOWER_TIMES) + prime_ms + SPARE_MS
+        pulse_max_ms = max(200, min(wanted_ms, longest_ms))
+        pulse_ml = min(pulse_ml, max(0, pulse_max_ms - prime_ms) * flow // 1_000_000)
+    pulse_ml = max(2, pulse_ml)
+    rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
+    return {
+        "pulse_ml": pulse_ml,
+        "pulse_max_ms": pulse_max_ms,
+        "unproven_max": min(UNPROVEN_MOST, max(UNPROVEN_LEAST, -(-PROOF_WATER_PM // rise_pm))),
+    }
