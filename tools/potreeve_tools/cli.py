@@ -99,7 +99,7 @@ def write_down(fault):
 
     import platformdirs
 
-    from potreeve_tools.link import settings_secret
+    from potreeve_tools.settings import settings_secret
 
     text = "\n".join(
         [

@@ -11,8 +11,8 @@ from binascii import crc32
 import click
 from potreeve.logic import errors, ledger
 
-from potreeve_tools.link import settings_diff, settings_meaning, settings_secret, status_facts
-from potreeve_tools.settings import settingsfile
+from potreeve_tools.link import settings_diff, settings_meaning, status_facts
+from potreeve_tools.settings import settings_secret, settingsfile
 from potreeve_tools.terminal import exits, screen
 
 PIECE_BYTES = 768

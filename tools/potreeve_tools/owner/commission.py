@@ -10,8 +10,7 @@ import random
 
 from potreeve.logic import moisture
 
-from potreeve_tools.link import calibrate_probe, calibrate_pump, calibrate_talk
-from potreeve_tools.owner import hands, knowledge, recipe
+from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, hands, knowledge, recipe
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput

@@ -13,8 +13,7 @@ import json
 import tomllib
 from pathlib import Path
 
-from potreeve_tools.link import settings_secret
-from potreeve_tools.settings import judge
+from potreeve_tools.settings import judge, settings_secret
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
 LARGEST_BYTES = 256 * 1024

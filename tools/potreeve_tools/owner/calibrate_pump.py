@@ -1,8 +1,8 @@
 """Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
 
-from potreeve_tools.link import calibrate_bench
 from potreeve_tools.owner import calibration, recipe
 from potreeve_tools.terminal import exits
+from potreeve_tools.words import sentences
 
 CUP_MS = 5000
 TRIES = 5
@@ -115,7 +115,7 @@ def _into_cup(bench, talk, channel, ms, rest_mv):
         told = bench.pulse(channel, ms, cup=True)
         if told["ms"]:
             break
-        what, do = calibrate_bench.refused(told, cup=True)
+        what, do = sentences.refused(told, cup=True)
         talk.say(f"  It did not run: {what}; {do}.")
         if attempt + 1 == TRIES or not talk.confirm("try_again", "Try again?"):
             raise exits.Stop(exits.FAILED, [f"The pump did not run: {what}.", f"{do[:1].upper()}{do[1:]}."])

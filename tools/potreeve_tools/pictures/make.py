@@ -1,6 +1,6 @@
 """Makes the README's picture and refreshes the output it shows. Needs Chromium.
 
-    .venv/bin/python -m potreeve_tools.report.pictures.make
+    .venv/bin/python -m potreeve_tools.pictures.make
 
 In README.md, a line `<!-- output: COMMAND -->` is followed by a block of code;
 the block is replaced by what COMMAND prints now. Blocks after `<!-- board -->`
@@ -16,10 +16,10 @@ import sys
 import tempfile
 from pathlib import Path
 
-from potreeve_tools.report.pictures import tour
+from potreeve_tools.pictures import tour
 
 HERE = Path(__file__).resolve().parent
-ROOT = HERE.parents[3]
+ROOT = HERE.parents[2]
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 SIZE = "1000,1560"
 MOST_BYTES = 400_000

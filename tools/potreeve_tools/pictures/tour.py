@@ -19,8 +19,8 @@ from potreeve.logic import ledger
 
 from potreeve_tools import cli
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.link import calibrate_bench, calibrate_talk
-from potreeve_tools.owner import commission
+from potreeve_tools.link import calibrate_bench
+from potreeve_tools.owner import calibrate_talk, commission
 from potreeve_tools.settings import settings_toml
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
