@@ -63,6 +63,17 @@ def wait_anew(pot, channel):
     pot.pulse_most_ul = 0
 
 
+def drew_ul(pot, channel):
+    """What a pot that is due drew from its own store since its last dose was settled, in ul.
+
+    Container capacity is what a pot holds with water standing at its foot; one below it draws
+    such water up. So that much did not stand in the tray it stands in.
+    """
+    fell_pm = pot.high_pm - pot.pm
+    pot.high_pm = pot.pm
+    return dosing.water_ul(fell_pm, channel) if fell_pm > 0 else 0
+
+
 def blind(pot, channel, more=0):
     """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
     enough = dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) >= ENOUGH_PM
@@ -184,6 +195,7 @@ def close_dose(rig, pot, channel):
     if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < CLOSE_S:
         return
     pot.closing = 0
+    pot.high_pm = pot.pm
     rise = pot.pm - pot.start_pm
     if rise >= dosing.PROOF_FLOOR_PM:
         rise += watch.drunk_pm(pot, channel, pot.dose_um)

@@ -64,6 +64,7 @@ RIG_KEYS = (
     ("tray_headroom_ml", INT, "ml", 20, 20000, REQUIRED),
     ("tray_area_cm2", INT, "cm2", 20, 20000, REQUIRED),
     ("tray_dry_um_day", INT, "um/day", 0, 1000, 500),
+    ("pots_in_tray", BOOL, "", None, None, False),
     ("rig_day_ml", INT, "ml", 5, 5000, 400),
     ("battery_kind", CHOICE, "", BATTERY_KINDS, None, "lithium"),
     ("battery_cells", INT, "", 1, 8, 1),
@@ -109,7 +110,7 @@ _SPREADS_S = const(3600)
 
 # No growing mix lets plants draw it this near to air-dry: the lowest published is about 230 pm for
 # sand, 280 for peat (owner.knowledge). FAO-56's p for what grows on sills, at the least demand.
-_WILTING_PM = const(150)
+_WILTING_PM = const(100)
 _DEPLETION_PM = const(600)
 
 # Steps from an older schema to the next: index n takes schema n to n + 1.

@@ -9,6 +9,7 @@ RIG_HELP = {
     "tray_headroom_ml": "what the tray can take before it spills; measure it, then give a little less",
     "tray_area_cm2": "the tray's open floor between the pots",
     "tray_dry_um_day": "evaporation the tray is credited with; open trays indoors lose 1000..4000",
+    "pots_in_tray": "pots stand on the tray's floor, not on feet or gravel, so that they draw up what runs through",
     "rig_day_ml": "most water all pots together may get in any 24 hours, counted as the most their pumps may bring",
     "battery_kind": "cell chemistry",
     "battery_cells": "cells in series",

@@ -108,6 +108,7 @@ def _whose_turn(state, settings, believed, tried):
         pot.dose_um = 0
         pot.start_pm = pot.pm
         proof.wait_anew(pot, settings["channels"][best])
+        _dried(state, best, settings)
         return best
     for at in range(count):
         index = (rig.turn + at) % count
@@ -115,6 +116,20 @@ def _whose_turn(state, settings, believed, tried):
         if index not in tried and _due_untended(rig, pot, settings, index, believed[index]):
             return index
     return -1
+
+
+def _dried(state, index, settings):
+    """A pot has dried to its refill point: water at its foot would have kept it from that.
+
+    Only where pots stand on the tray's floor, as feet and gravel break the contact, and not
+    while another rises by itself. Doses not settled yet stay on the account.
+    """
+    rig = state.rig
+    drew_ul = proof.drew_ul(state.pots[index], settings["channels"][index])
+    if not settings["pots_in_tray"] or any([pot.rising for pot in state.pots]):
+        return
+    open_ul = limits.open_ul(rig, state.pots)
+    rig.tray_ul = clamp(rig.tray_ul - drew_ul, open_ul, rig.tray_ul)
 
 
 def _due_untended(rig, pot, settings, index, believed):

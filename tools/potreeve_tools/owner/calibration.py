@@ -19,8 +19,11 @@ below it, as if water were missing:
   * a mixing law (roots of permittivities add up by volume; air 1, solids 3 to 8,
     water 80, V) with 20 to 30 % of solids (V): at -2 to -7 vol-% (D).
 Air-dry mixes hold 5 to 10 vol-% themselves, so air lies 8 to 24 vol-% below
-them. AIR_BELOW_DRY_VWC is about the middle; AIR_DOUBT_VWC covers half of that
-range, for a reading between is wrong by only a part of it.
+them. AIR_BELOW_DRY_VWC is that of the peat curve: most pots hold a peat-like mix, and
+the two errors do not weigh the same. A pot that reads too dry is watered sooner, and its
+soaked end, which was measured, still says when it is full; one that reads too wet dries
+out and nobody is told. AIR_DOUBT_VWC covers half of the range, for a reading between is
+wrong by only a part of it.
 """
 
 from potreeve.logic import moisture
@@ -55,8 +58,8 @@ _STRAYS_PM = 3
 
 # How far open air lies below air-dry substrate, by the law of the substrate, and how
 # far that may be wrong where it counts, in thousandths of m3/m3 (see above).
-AIR_BELOW_DRY_VWC = 120
-AIR_DOUBT_VWC = 50
+AIR_BELOW_DRY_VWC = 220
+AIR_DOUBT_VWC = 80
 
 # A cup is read to about this, if nobody says better.
 _CUP_READ_UL = 1000

@@ -36,7 +36,7 @@ HEIGHT_TO_WIDTH = 0.9
 
 # A dose ends this far below container capacity at the latest, and this far above the
 # refill point at the least: probe, law and temperature are not better than that.
-FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 900, 80
+FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 950, 80
 
 # A pulse lifts its pot by about half of a dose, but by no less than a probe sees, well
 # above dosing.PROOF_FLOOR_PM, and by no more than spreads sideways in a soak.
@@ -96,6 +96,7 @@ def make(rig, pots):
         "name": rig.name[:24],
         "tray_headroom_ml": headroom_ml,
         "tray_area_cm2": round(rig.tray_cm2),
+        "pots_in_tray": True,
         "rig_day_ml": max(5, min(5000, sum(channel["day_ml"] for channel in channels))),
         "battery_kind": rig.battery_kind,
         "battery_cells": rig.battery_cells,
