@@ -11,6 +11,7 @@ the counts, or an id and its fault.
 """
 
 from pinrig import PinBench
+from potreeve.logic import record
 from provekit import Part, report, run
 
 WAKES = 3
@@ -57,7 +58,7 @@ class Plan:
         if name != self.target or count < self.at or (count > self.at and self.how != "on"):
             return function(*args)
         if not self.struck:
-            self.lines = len(self.bench.log())
+            self.lines = len(self.bench.records())
             self.args = args
         self.struck += 1
         self.bench.unread(name, args)
@@ -87,11 +88,11 @@ class Proof:
         self.prepare()
         bench = self.bench
         given = len(bench.sill.given)
-        before = len(bench.log())
+        before = len(bench.records())
         bench.on_sleep = lambda wakes: None
         bench.boots = 0
         bench.run(WAKES + 2, cause=self.cause)
-        self.whole = bench.log()[before:]
+        self.whole = bench.records()[before:]
         self.boots = bench.boots
         if self._told(self.whole):
             bench.fault("something fails by itself")
@@ -121,7 +122,7 @@ class Proof:
         plan.clear()
         self.lines_mended = -1
         plan.target, plan.at, plan.how, plan.kind = name, at, how, kind
-        before = len(bench.log())
+        before = len(bench.records())
         self.runs += 1
         bench.on_sleep = self._mend
         ended = bench.run(WAKES + 2, cause=self.cause)
@@ -134,7 +135,7 @@ class Proof:
         if ended != "finished" and bench.run(2, cause=bench.cause) != "finished":
             bench.fault("it does not tend again")
         bench.check_ledger()
-        lines = bench.log()[before:]
+        lines = bench.records()[before:]
         if not self._told(lines) and not self._excused(name, how, lines):
             bench.fault("no record says that anything failed")
         report(self, one)
@@ -142,7 +143,7 @@ class Proof:
     def _mend(self, wakes):
         """After the wakes that were tried all goes well again; then it must be said what was seen."""
         if wakes >= WAKES and self.plan.target:
-            self.lines_mended = len(self.bench.log())
+            self.lines_mended = len(self.bench.records())
             self.plan.target = ""
 
     def _excused(self, name, how, lines):
@@ -159,9 +160,10 @@ class Proof:
 
     def _told(self, lines):
         for line in lines:
-            if line is None:
+            told = record.decode(line)
+            if told is None:
                 self.bench.fault("log: a record that is not whole")
-            elif line[0]["errors"] or line[0]["cause"] in (1, 4, 5):
+            elif told[0]["errors"] or told[0]["cause"] in (1, 4, 5):
                 return True
         return False
 

@@ -85,7 +85,7 @@ class PinBench:
         self.settings = checked
         self.sill = scripted.Sill(board, checked, (822, 960, 960))
         self.files = {}
-        self.main = main
+        self.main = compile(main, "main.py", "exec")
         self.touch = lambda name: None
         self.wrap = lambda name, part: part
         self.faults = []
@@ -283,14 +283,13 @@ class PinBench:
         if kept.rig.tray_ul < self.sill.tray_ul:
             self.fault("W2: more in the tray than the ledger knows of")
 
-    def log(self):
-        """All records, oldest first."""
+    def records(self):
+        """All records, oldest first, as they lie there."""
         lines = []
         for number in segments.numbers(sorted(self.files)):
             data = self.files[segments.name(number)]
-            size = record.RECORD_BYTES
-            for at in range(segments.HEAD_BYTES, len(data), size):
-                lines.append(record.decode(data[at : at + size]))
+            for at in range(segments.HEAD_BYTES, len(data), record.RECORD_BYTES):
+                lines.append(data[at : at + record.RECORD_BYTES])
         return lines
 
     def _check_intent(self, channel):
