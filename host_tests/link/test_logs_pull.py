@@ -31,14 +31,14 @@ def test_nothing_there(tmp_path):
 
 def test_all_then_only_what_is_new(life):
     life.wake(200)
-    done, board = pull(life.store.folder)
+    done, board = pull(life.folder)
     same(life, done.folder)
     assert done.bytes == sum(life.store.size(name) for name in life.store.names() if name.startswith("log."))
     assert done.trips == board.trips
-    again, _ = pull(life.store.folder)
+    again, _ = pull(life.folder)
     assert (again.bytes, again.trips, again.folder) == (0, 1, done.folder)
     life.wake(3)
-    more, _ = pull(life.store.folder)
+    more, _ = pull(life.folder)
     assert (more.bytes, more.trips) == (3 * record.RECORD_BYTES, 2)
     same(life, more.folder)
     rows, gaps = logs_read.read(logs_store.memories("b1"))
@@ -48,7 +48,7 @@ def test_all_then_only_what_is_new(life):
 def test_thirty_days_take_as_many_trips_as_their_bytes(life):
     """At the default interval, 48 wakes a day: round trips follow bytes, at most one per BATCH_BYTES and one."""
     life.wake(30 * 48)
-    done, board = pull(life.store.folder)
+    done, board = pull(life.folder)
     assert done.bytes > 30 * 48 * record.RECORD_BYTES
     assert board.trips == 1 + -(-done.bytes // logs_pull.BATCH_BYTES)
     assert board.trips < 30 * 48 // 50
@@ -66,10 +66,10 @@ def test_goes_on_where_it_stopped(life):
         return text
 
     with pytest.raises(ConnectionError):
-        pull(life.store.folder, spoil=break_off)
+        pull(life.folder, spoil=break_off)
     have = sum(logs_store.local(logs_store.memories("b1")[-1]).values())
     assert have == logs_pull.BATCH_BYTES
-    done, _ = pull(life.store.folder)
+    done, _ = pull(life.folder)
     same(life, done.folder)
     total = sum(life.store.size(name) for name in life.store.names() if name.startswith("log."))
     assert done.bytes == total - have
@@ -83,7 +83,7 @@ def test_a_damaged_transfer_is_asked_for_again(life):
         seen.append(1)
         return text.replace("A", "B", 1) if len(seen) == 2 else text
 
-    done, board = pull(life.store.folder, spoil=once)
+    done, board = pull(life.folder, spoil=once)
     same(life, done.folder)
     assert board.trips == 3 == done.trips
 
@@ -97,18 +97,18 @@ def test_a_line_that_never_works_says_so_and_keeps_nothing_wrong(life):
         return text if len(seen) == 1 else text[:-9]
 
     with pytest.raises(exits.Stop) as stop:
-        pull(life.store.folder, spoil=always)
+        pull(life.folder, spoil=always)
     assert stop.value.code == exits.NOT_VERIFIED
     assert "pull again" in stop.value.lines[0]
-    done, _ = pull(life.store.folder)
+    done, _ = pull(life.folder)
     same(life, done.folder)
 
 
 def test_a_board_that_lost_its_memory_overwrites_nothing(life, tmp_path):
     life.wake(150)
-    first, _ = pull(life.store.folder)
+    first, _ = pull(life.folder)
     other = made.Life(tmp_path / "again").wake(20)
-    second, _ = pull(other.store.folder)
+    second, _ = pull(other.folder)
     assert second.folder != first.folder
     same(life, first.folder)
     same(other, second.folder)
@@ -118,11 +118,11 @@ def test_a_board_that_lost_its_memory_overwrites_nothing(life, tmp_path):
 
 def test_segments_dropped_before_the_pull_are_a_gap(life):
     life.wake(130)
-    pull(life.store.folder)
+    pull(life.folder)
     life.wake(300)
     for number in (2, 3):
         life.store.remove(segments.name(number))
-    done, _ = pull(life.store.folder)
+    done, _ = pull(life.folder)
     rows, gaps = logs_read.read([done.folder])
     assert any("missing before no. 1" in gap.what for gap in gaps)
     assert len(rows) == 430 - sum(gap.missing or 0 for gap in gaps)
@@ -130,22 +130,22 @@ def test_segments_dropped_before_the_pull_are_a_gap(life):
 
 def test_a_local_file_that_was_tampered_with_is_fetched_anew(life):
     life.wake(60)
-    done, _ = pull(life.store.folder)
+    done, _ = pull(life.folder)
     path = done.folder / segments.name(1)
     data = bytearray(path.read_bytes())
     data[-5] ^= 1
     path.write_bytes(data)
-    again, _ = pull(life.store.folder)
+    again, _ = pull(life.folder)
     same(life, again.folder)
 
 
 def test_a_damaged_record_on_the_board_is_a_gap_and_no_more(life):
     life.wake(60)
-    path = life.store.folder / segments.name(1)
+    path = life.folder / segments.name(1)
     data = bytearray(path.read_bytes())
     data[segments.HEAD_BYTES + 10 * record.RECORD_BYTES + 5] ^= 1
     path.write_bytes(data)
-    done, _ = pull(life.store.folder)
+    done, _ = pull(life.folder)
     rows, gaps = logs_read.read([done.folder])
     assert len(rows) == 59
     assert [gap.missing for gap in gaps] == [1, 1]

@@ -10,6 +10,7 @@ import sys
 
 import scripted
 from ends import Finished, Restart
+from pins import Machine, Pin
 from potreeve.logic import ledger, limits, record, segments
 from potreeve.logic.state import TENDED
 from rig import POWER_ON
@@ -25,33 +26,6 @@ STEP_MS = 20
 
 # Awake for longer than this, a board hangs.
 LONGEST_MS = 600000
-
-
-class Pin:
-    """A pump's pin, or the master switch. The first pin is the master."""
-
-    OUT = 1
-    IN = 0
-
-    def __init__(self, bench, place):
-        self.bench = bench
-        self.place = place
-        self.level = 0
-
-    def value(self, level):
-        self.bench.pins_on_next = level
-        self.bench.touch("pin.value")
-        self.level = level
-        self.bench.see_pins()
-
-
-class Machine:
-    """Stands in for `machine`: no timer, so that the driver's own loop is what is tried."""
-
-    Pin = Pin
-
-    def Timer(self, number):
-        raise ValueError("no such timer")
 
 
 class Time:
@@ -100,7 +74,7 @@ class PinBench:
         self.boots = 0
         self.cause = POWER_ON
         count = len(board["pins"]["pumps"])
-        self.pins = [Pin(self, place) for place in range(count + 1)]
+        self.pins = [Pin(place, self._level) for place in range(count + 1)]
         sys.modules["machine"] = Machine()
         sys.modules["time"] = Time(self)
         from potreeve import hal
@@ -109,6 +83,12 @@ class PinBench:
         self.hal = hal
         self.pumps = pumps
         hal.open_rig = self._open_rig
+
+    def _level(self, pin, level):
+        self.pins_on_next = level
+        self.touch("pin.value")
+        pin.level = level
+        self.see_pins()
 
     def strike(self, fault):
         """Raise it, as whatever goes wrong does; from now on a running pump must not see time pass."""

@@ -10,26 +10,10 @@ import json
 import sys
 import time
 
+from pins import Machine, Pin
+
 # Far longer than what a busy machine may add: a Ctrl-C that waits for a pulse's end shows.
 PULSE_MS = 3000
-
-
-class Pin:
-    OUT = 1
-
-    def __init__(self, number, result):
-        self.number = number
-        self.result = result
-
-    def value(self, level):
-        self.result.write("%d %d %d\n" % (time.time_ns(), self.number, level))
-
-
-class Machine:
-    Pin = Pin
-
-    def Timer(self, number):
-        raise ValueError("no such timer")
 
 
 class Battery:
@@ -71,7 +55,10 @@ def main():
     from potreeve import hal
     from potreeve.hal import pumps
 
-    pins = [Pin(number, result) for number in range(4)]
+    def told(pin, level):
+        result.write("%d %d %d\n" % (time.time_ns(), pin.place, level))
+
+    pins = [Pin(place, told) for place in range(4)]
     potreeve.app = sys.modules["potreeve.app"] = App()
     potreeve.service = sys.modules["potreeve.service"] = Service()
 
