@@ -16,7 +16,7 @@ def as_root(tree):
     if sys.implementation.name == "micropython":
         import vfs
 
-        sys.path.append(sys.argv[0][: -len("host_tests/hal/boot.py")] + "tools/potreeve_tools/standins")
+        sys.path.append(tree + "/standins")
         import flash
 
         geometry = {"block_bytes": 4096, "blocks": 64, "prog_bytes": 256, "read_bytes": 32, "lookahead_bytes": 32}
@@ -24,14 +24,14 @@ def as_root(tree):
         vfs.umount("/")
         vfs.mount(vfs.VfsPosix(tree), "/")
         vfs.mount(files, "/data")
-        sys.path[:] = ["/", "/lib", "/fakes"]
+        sys.path[:] = ["/", "/lib", "/standins/chip", "/standins"]
         return "/main.py"
     import builtins
     import importlib.util
 
-    sys.path.insert(0, tree + "/fakes")
+    sys.path[:0] = [tree + "/standins/chip", tree + "/standins"]
     for name in ("bench", "machine", "time", "esp32"):
-        spec = importlib.util.spec_from_file_location(name, tree + "/fakes/" + name + ".py")
+        spec = importlib.util.spec_from_file_location(name, tree + "/standins/chip/" + name + ".py")
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
         sys.modules[name] = module
@@ -62,7 +62,8 @@ def main(tree, ctrl_c_ms, left_on, settings):
         with open(settings) as file:
             settings = file.read()
     path = as_root(tree)
-    from bench import Reset, bench
+    from bench import bench
+    from ends import Restart
 
     bench.adc[27] = 39718  # a battery at 4 V
     bench.adc[26] = 40000  # probes somewhere in their range
@@ -78,7 +79,7 @@ def main(tree, ctrl_c_ms, left_on, settings):
     try:
         exec(source, {"__name__": "__main__"})
         ended = "returned"
-    except Reset as reset:
+    except Restart as reset:
         ended = reset.args[0]
     except BaseException as fault:
         ended = type(fault).__name__

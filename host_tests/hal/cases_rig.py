@@ -1,8 +1,8 @@
 """Opening the rig: pumps off first, bad board files, old interpreters; and standing by when a boot fails."""
 
 import devices
-from bench import Reset
 from casekit import ENABLE, PUMPS, opened, raises
+from ends import Restart
 
 
 def case_pumps_are_off_before_anything_else(ctx):
@@ -106,7 +106,7 @@ def case_standing_by_feeds_then_restarts(ctx):
     rig = opened(ctx)
     rig.power.start_watchdog(8000)
     start_us = ctx.bench.now_us
-    assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
+    assert raises(Restart, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
     assert ctx.bench.now_us - start_us >= 60000000
     assert ctx.bench.writes()[:5] == [(13, 0), (10, 0), (11, 0), (12, 0), (17, 1)]
 
@@ -114,7 +114,7 @@ def case_standing_by_feeds_then_restarts(ctx):
 def case_standing_by_survives_a_second_fault(ctx):
     rig = opened(ctx)
     rig.panel = None
-    assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
+    assert raises(Restart, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
 
 
 def case_pads_are_released_when_no_pump_is_known(ctx):

@@ -2,6 +2,8 @@
 
 import utime as _real
 from ticks import PERIOD
+from ticks import ticks_add as ticks_add
+from ticks import ticks_diff as ticks_diff
 
 wire = None
 epoch_s = 0

@@ -1,6 +1,7 @@
 """Stands in for MicroPython's `machine`: every call lands on the bench."""
 
-from bench import Reset, bench
+from bench import bench
+from ends import Restart
 
 PWRON_RESET, HARD_RESET, WDT_RESET, DEEPSLEEP_RESET, SOFT_RESET = 1, 2, 3, 4, 5
 PIN_WAKE = EXT0_WAKE = 2
@@ -27,7 +28,7 @@ class Pin:
         bench.levels[self.number] = level
         bench.log("pin", self.number, level, bench.now_us // 1000)
         if level == 0 and self.number == bench.power_pin:
-            raise Reset("power cut", 0)
+            raise Restart("power cut")
 
     def irq(self, handler=None, trigger=0, hard=False):
         bench.irqs[self.number] = (handler, trigger)
@@ -138,14 +139,14 @@ def lightsleep(ms):
 
 def deepsleep(ms):
     bench.log("deepsleep", ms)
-    raise Reset("deepsleep", ms)
+    raise Restart("deepsleep", ms)
 
 
 def reset():
     bench.log("reset")
-    raise Reset("reset", 0)
+    raise Restart("reset")
 
 
 def soft_reset():
     bench.log("soft reset")
-    raise Reset("soft reset", 0)
+    raise Restart("soft reset")

@@ -1,15 +1,11 @@
-"""The workbench behind the fake `machine` and `time`: one virtual clock, one list of everything that happened.
+"""The workbench behind this folder's `machine` and `time`: one virtual clock, one list of everything that happened.
 
 Runs in CPython and in MicroPython. Time moves only when firmware sleeps or
 reads a tick; what is planned for a moment (a press, Ctrl-C, a timer) happens
 in passing.
 """
 
-TICK_PERIOD = 1 << 30
-
-
-class Reset(BaseException):
-    """The chip was reset: by firmware, deep sleep, the watchdog, or a power cut. args: (why, detail)."""
+from ends import Restart
 
 
 class Bench:
@@ -69,7 +65,7 @@ class Bench:
     def _move(self, to_us):
         if self.wdt_ms and to_us - self.fed_us > self.wdt_ms * 1000:
             self.log("watchdog bites")
-            raise Reset("watchdog", 0)
+            raise Restart("watchdog")
         if to_us > self.now_us:
             self.now_us = to_us
 

@@ -1,6 +1,9 @@
 """Stands in for MicroPython's `time`: the bench's clock, ticks that wrap as on a board."""
 
-from bench import TICK_PERIOD, bench
+from bench import bench
+from ticks import PERIOD
+from ticks import ticks_add as ticks_add
+from ticks import ticks_diff as ticks_diff
 
 try:
     import utime as _calendar  # MicroPython's own, under its other name
@@ -17,20 +20,11 @@ except ImportError:
 def ticks_ms():
     if not bench.ticks_frozen:
         bench.pass_us(bench.tick_cost_us)
-    return bench.now_us // 1000 % TICK_PERIOD
+    return bench.now_us // 1000 % PERIOD
 
 
 def ticks_us():
-    return bench.now_us % TICK_PERIOD
-
-
-def ticks_diff(later, earlier):
-    half = TICK_PERIOD // 2
-    return (later - earlier + half) % TICK_PERIOD - half
-
-
-def ticks_add(ticks, ms):
-    return (ticks + ms) % TICK_PERIOD
+    return bench.now_us % PERIOD
 
 
 def sleep_ms(ms):
