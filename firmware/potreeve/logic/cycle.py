@@ -18,6 +18,7 @@ from potreeve.logic import (
     schedule,
     signals,
     timekeep,
+    tray,
     water,
     watch,
 )
@@ -220,8 +221,9 @@ def _observe(state, readings, settings, um):
             proof.judge(state, index, settings)
         proof.late(rig, pot, settings["channels"][index])
         if pot.closing:
-            proof.close_dose(rig, pot, settings["channels"][index])
+            proof.close_dose(rig, pot, settings["channels"][index], settings["soak_s"])
     _rising(state, settings, believed)
+    tray.all_dry(state, settings, believed)
     return believed
 
 
@@ -272,7 +274,7 @@ def _learn_day(state, settings):
     rig.day_s = rig.up_s
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED:
+        if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED and not pot.unproven:
             drunk_ul = pot.day_ul + dosing.water_ul(pot.day_pm - pot.pm, channel)
             drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)
             implied = watch.implied_ul_mm(channel)
@@ -296,7 +298,7 @@ def _alarm(state, readings, days):
     rig = state.rig
     alarm = signals.rig_level(rig.hold, rig.memory, readings.errors, days)
     for pot in state.pots:
-        level = signals.pot_level(pot.ladder, pot.reason, rig.up_s - pot.since_s)
+        level = signals.pot_level(pot.ladder, pot.reason)
         if level > alarm:
             alarm = level
     return alarm

@@ -194,7 +194,7 @@ def leachate_ul(rise, gain_pm, dose, pot):
     rise: what the whole dose raised the pot by, hours after it, what the plant
     drank meanwhile added; gain_pm: as learned; dose: (its likely water, the most
     it can have been) in ul. Where the rise shows that the pot took the dose, a
-    small share is counted; where it doesn't, the share of the most that is missing.
+    small share is counted; where it doesn't, the share that is missing.
     """
     dose_ul, most_ul = dose
     told_pm = rise_pm(dose_ul, gain_pm if gain_pm > USUAL_LOW_PM else USUAL_LOW_PM, pot)
@@ -203,7 +203,10 @@ def leachate_ul(rise, gain_pm, dose, pot):
     taken_pm = clamp(rise * 1000 // told_pm, 0, 1000)
     if taken_pm >= TAKEN_PM:
         return dose_ul * LEACHING_PM // 1000
-    return most_ul * (1000 - taken_pm) // 1000
+    # Of what the pump likely brought, or as fast as it may be: had the tube been full from
+    # the start, the pot would have risen by that as well.
+    missing_ul = dose_ul * (1000 - taken_pm) // 1000
+    return clamp(missing_ul * (1000 + pot["pump_spread_pm"]) // 1000, 0, most_ul)
 
 
 def learn_gain(gain_pm, rise, dose_ul, pot):

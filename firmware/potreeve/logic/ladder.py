@@ -181,7 +181,7 @@ def count_boot(rig, unplanned):
         rig.hold = reasons.NONE
 
 
-def ration(rig, pot, channel, settings):
+def ration(rig, pots, pot, channel, settings):
     """(what a ration should bring, the most it may count on the tray's account,
     both in ul; seconds from one to the next).
 
@@ -189,7 +189,7 @@ def ration(rig, pot, channel, settings):
     probe sees its rations decides whether it is ever believed again.
     """
     day_ul = _day_ul(rig, pot, channel)
-    most_ul = ration_most_ul(rig, settings)
+    most_ul = ration_most_ul(rig, pots, settings)
     likely_ul = most_ul * 1000 // (1000 + channel["pump_spread_pm"])
     half_ul = day_ul // 2
     sip_ul = half_ul if half_ul < likely_ul else likely_ul
@@ -209,7 +209,7 @@ def _day_ul(rig, pot, channel):
     return clamp(day_ul * RATION_SHARE_PM // 1000, 0, most_ul)
 
 
-def ration_most_ul(rig, settings):
+def ration_most_ul(rig, pots, settings):
     """The most half a day's ration may count on the tray's account, in ul.
 
     Nothing ever shows that a ration stayed in its pot. So what the tray may still
@@ -217,7 +217,12 @@ def ration_most_ul(rig, settings):
     drop of it and yet neither flood nor leave the other pots without.
     """
     dries_ul = settings["tray_area_cm2"] * settings["tray_dry_um_day"] // 10
-    return (limits.sick_room_ul(rig, settings) // RATION_DAYS + dries_ul) // 2
+    return (limits.sick_room_ul(rig, any_well(pots), settings) // RATION_DAYS + dries_ul) // 2
+
+
+def any_well(pots):
+    """True when any pot is tended."""
+    return any([pot.ladder == TENDED for pot in pots])
 
 
 def ration_due(rig, pot, every_s):

@@ -59,13 +59,13 @@ def headroom_ul(rig, settings):
     return room if room > 0 else 0
 
 
-def sick_room_ul(rig, settings):
+def sick_room_ul(rig, well, settings):
     """What of the tray is left for water that nothing shows to have stayed in a pot, in ul.
 
-    Pots that are held or rationed may use half of its headroom up; the rest is for
-    those that are well. What has dried meanwhile is free again.
+    well: whether any pot is tended; then half of the headroom stays theirs, for pots
+    that are held or rationed shall not use it up. What has dried meanwhile is free again.
     """
-    room = settings["tray_headroom_ml"] * 500 - rig.tray_ul
+    room = settings["tray_headroom_ml"] * (500 if well else 1000) - rig.tray_ul
     return room if room > 0 else 0
 
 

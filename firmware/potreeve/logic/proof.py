@@ -10,11 +10,12 @@ from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import DAY_S, clamp
 
-# By then the water has spread, and what stayed in the pot shows.
-CLOSE_S = 7200
-
-# Soaks before the pulse is judged that may be the last.
-LAST_SOAKS = 2
+# Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
+# top: spreading takes as long as the square of the way. Twice what the conductivity of wet
+# bark says (an hour in a pot of 10 cm, five to six in one of 25; see world/wetting.py), for
+# a pot that is due is drier. No less than an hour, no more than watch.SPREADS_S.
+SPREAD_S_CM2 = 60
+SPREAD_LEAST_S = 3600
 
 # A soak counts as over with this share of it proven: a board that starts over proves a
 # little less of a sleep than it slept.
@@ -29,9 +30,9 @@ ENOUGH_PM = 60
 # watch.SPREADS_S if it is half of what was told, and twice the least that counts.
 LATE_SHARE = 2
 
-# A held pot may try so often; for a trial it gets what a probe just sees.
+# A held pot may try so often, with as much as it was held for.
 TRIAL_S = DAY_S
-TRIAL_PM = 2 * dosing.PROOF_FLOOR_PM
+TRIAL_PM = ENOUGH_PM
 
 # Holds that a trial may end. One for far too much water tries only once the pot is
 # below its stress point: whatever ran on then has stopped, or the pot would be wet.
@@ -49,35 +50,28 @@ def wait_anew(pot, channel):
     """Count rises and water for the next proof from here on.
 
     From the reading of now where it stands above the average: what the average
-    has yet to catch up with is no rise of the pulse to come. Water that is still
-    unproven goes on being so.
+    has yet to catch up with is no rise of the pulse to come. While earlier water is
+    unproven, it goes on being counted with its own beginning: a pot that does not fall
+    for hours, though its plant drinks, gets water.
     """
-    pot.proof_um = 0
     if pot.unproven and pot.ladder == TENDED:
-        if pot.pm < pot.before_pm:
-            pot.before_pm = pot.pm
         return
+    pot.proof_um = 0
     lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
     pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
     pot.pulse_ul = 0
     pot.pulse_most_ul = 0
 
 
-def drew_ul(pot, channel):
-    """What a pot that is due drew from its own store since its last dose was settled, in ul.
-
-    Container capacity is what a pot holds with water standing at its foot; one below it draws
-    such water up. So that much did not stand in the tray it stands in.
-    """
-    fell_pm = pot.high_pm - pot.pm
-    pot.high_pm = pot.pm
-    return dosing.water_ul(fell_pm, channel) if fell_pm > 0 else 0
-
-
 def blind(pot, channel, more=0):
     """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
-    enough = dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) >= ENOUGH_PM
+    enough = dosing.rise_pm(pot.pulse_ul, 1000, channel) >= ENOUGH_PM
     return enough and pot.unproven + more >= channel["unproven_max"]
+
+
+def spread_s(channel):
+    """How long water takes to spread through a pot, in s."""
+    return clamp(dosing.area_cm2(channel["pot_ml"]) * SPREAD_S_CM2, SPREAD_LEAST_S, watch.SPREADS_S)
 
 
 def trial_due(rig, pot, channel):
@@ -90,20 +84,19 @@ def trial_due(rig, pot, channel):
         least_pm = dosing.stress_point_pm(channel)
     if pot.pm > least_pm:
         return False
-    return trial_is_new(rig, pot) or dosing.rise_pm(pot.pulse_ul, dosing.USUAL_LOW_PM, channel) < TRIAL_PM
+    return trial_is_new(rig, pot) or dosing.rise_pm(pot.pulse_ul, 1000, channel) < TRIAL_PM
 
 
 def trial_is_new(rig, pot):
-    """True when a day has gone by since a held pot was held, last tried and last watered."""
-    last_s = pot.since_s
-    if pot.rationed and pot.ration_s > last_s:
-        last_s = pot.ration_s
-    return rig.up_s - last_s >= TRIAL_S
+    """True when half a day has gone by since the pot was held, and a whole one since it was last tried."""
+    if pot.rationed and rig.up_s - pot.ration_s < TRIAL_S:
+        return False
+    return rig.up_s - pot.since_s >= TRIAL_S // 2
 
 
-def trial_ul(rig, pot, channel, settings):
+def trial_ul(rig, pots, channel, settings):
     """(water for a trial, the most it may count on the tray's account), in ul."""
-    return dosing.water_ul(TRIAL_PM, channel) * 1000 // dosing.USUAL_LOW_PM, limits.sick_room_ul(rig, settings)
+    return dosing.water_ul(TRIAL_PM, channel), limits.sick_room_ul(rig, ladder.any_well(pots), settings)
 
 
 def judge(state, index, settings):
@@ -115,8 +108,11 @@ def judge(state, index, settings):
     rig = state.rig
     pot = state.pots[index]
     channel = settings["channels"][index]
-    soaks = LAST_SOAKS if blind(pot, channel, 1) else 1
-    if (rig.up_s - pot.pulse_s) * 1000 < settings["soak_s"] * soaks * SOAKED_PM:
+    soak_s = settings["soak_s"]
+    if blind(pot, channel, 1):
+        # The one that may be the last is judged when no more water can come to the probe.
+        soak_s = max(soak_s, spread_s(channel))
+    if (rig.up_s - pot.pulse_s) * 1000 < soak_s * SOAKED_PM:
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
@@ -150,7 +146,7 @@ def late(rig, pot, channel):
     if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > watch.SPREADS_S:
         return
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    rise = pot.pm - pot.before_pm
+    rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
     if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * LATE_SHARE >= told:
         _believe(rig, pot)
 
@@ -162,15 +158,19 @@ def _proven(pot, channel):
     known within a factor of two, and a pot that gets nothing is not to be proven by it.
     """
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    drunk = clamp(watch.drunk_pm(pot, channel, pot.proof_um) // 2, 0, told)
+    drunk = _drunk(pot, channel, pot.proof_um, told)
     if pot.pm - pot.before_pm + drunk >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
         return True
     if pot.ladder != TENDED or not pot.dosing:
         return False
     told = dosing.rise_pm(pot.dose_ul, pot.gain_pm, channel)
-    drunk = clamp(watch.drunk_pm(pot, channel, pot.dose_um) // 2, 0, told // 2)
     rise = pot.pm - pot.start_pm
-    return rise >= dosing.PROOF_FLOOR_PM and (rise + drunk) * 2 >= told
+    return rise >= dosing.PROOF_FLOOR_PM and (rise + _drunk(pot, channel, pot.dose_um, told // 2)) * 2 >= told
+
+
+def _drunk(pot, channel, um, most_pm):
+    """What counts of a plant's draw as a rise that it hid: half, see _proven."""
+    return clamp(watch.drunk_pm(pot, channel, um) // 2, 0, most_pm)
 
 
 def _believe(rig, pot):
@@ -186,18 +186,22 @@ def _believe(rig, pot):
         pot.dose_most_ul = pot.pulse_most_ul
 
 
-def close_dose(rig, pot, channel):
+def close_dose(rig, pot, channel, soak_s):
     """Some hours after a dose: settle it with the tray, learn from it.
 
     Called for a pot whose reading is believed. Until then the tray is charged
     with the whole dose.
     """
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < CLOSE_S:
+    least_s = spread_s(channel)
+    if pot.pm <= dosing.due_pm(pot, rig.typical_um, channel):
+        # So thirsty that it is due again: it need not wait longer than for any pulse.
+        least_s = soak_s
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < least_s:
         return
     pot.closing = 0
-    pot.high_pm = pot.pm
     rise = pot.pm - pot.start_pm
-    if rise >= dosing.PROOF_FLOOR_PM:
+    if not pot.unproven:
+        # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
     back_ul = pot.dose_most_ul - left_ul
@@ -214,7 +218,7 @@ def _lifted(state, index):
     up_s = state.rig.up_s
     found = -1
     for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < CLOSE_S
+        own = pot.pulsed and up_s - pot.pulse_s < SPREAD_LEAST_S
         if other == index or not pot.known or own:
             continue
         if pot.pm - pot.mark_pm >= CROSSED_PM:

@@ -5,8 +5,7 @@ person. A rig that calls beeps only while it is light, and only if its owner let
 """
 
 from potreeve.logic import errors, reasons
-from potreeve.logic.state import HELD, RATIONED
-from potreeve.logic.units import DAY_S
+from potreeve.logic.state import TENDED
 
 CALM = 0
 NOTE = 1
@@ -15,9 +14,6 @@ CALL = 2
 # A call is to be seen from across the room (common practice, no source).
 FLASH_MS = (150, 150, 1000)
 BEEP_MS = 400
-
-# A ration that lasts so long no longer waits for the probe to settle: it needs hands.
-RATION_CALLS_S = DAY_S
 
 # Days of watering left at which a battery is asked for: a week's notice (common practice, no source).
 BATTERY_CALL_DAYS = 7
@@ -30,12 +26,10 @@ NOTING = (reasons.TRAY,)
 RIG_CALLS = (reasons.REBOOTS, reasons.DAMAGED, reasons.STRAYS, reasons.RISING)
 
 
-def pot_level(ladder, reason, lasted_s):
-    """How loudly a pot asks: its rung, its reason, and for how long it has been there."""
-    if ladder == HELD or reason in CALLING:
+def pot_level(ladder, reason):
+    """How loudly a pot asks, by its rung and its reason."""
+    if ladder != TENDED or reason in CALLING:
         return CALL
-    if ladder == RATIONED:
-        return CALL if lasted_s >= RATION_CALLS_S else NOTE
     return NOTE if reason in NOTING else CALM
 
 

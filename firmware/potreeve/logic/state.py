@@ -73,7 +73,8 @@ POT_FIELDS = (
     "closing", "B",        # 1 until the dose is settled with the tray
     "proof_um", "H",       # demand since `before_pm`
     "low_pm", "h",         # lowest moisture since its own water last spread
-    "high_pm", "h",        # moisture when its last dose was settled
+    "high_pm", "h",        # highest moisture since its own water last spread
+    "draw_um", "H",        # demand since then
     "dry_s", "I",          # below the stress point for so long
     "pulse_ul", "I",       # likely water of the pulses that wait for proof
     "pulse_most_ul", "I",  # the most it can have been

@@ -6,7 +6,7 @@ nothing about water: the ladder does, from the reason given here.
 """
 
 from potreeve.logic import dosing, moisture, reasons
-from potreeve.logic.state import RATIONED
+from potreeve.logic.state import HELD, RATIONED
 from potreeve.logic.units import clamp
 
 # As dry as air: no plant leaves a pot there, and a rig that tends would never
@@ -129,8 +129,14 @@ def observe(pot, channel, reading, clock):
         return wrong
     if pot.known:
         _rise(pot, expected_pm, up_s)
-    if not pot.known or not _quiet(pot, up_s) or pot.pm < pot.low_pm:
+    loud = not pot.known or not quiet(pot, up_s)
+    if loud or pot.pm < pot.low_pm:
         pot.low_pm = pot.pm
+    pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
+    # What a held pot is tried with shows in its reading, or is not in it.
+    if loud and pot.ladder != HELD or pot.pm > pot.high_pm:
+        pot.high_pm = pot.pm
+        pot.draw_um = 0
     pot.dry_s = pot.dry_s + elapsed_s if pot.pm < dosing.stress_point_pm(channel) else 0
     _wet(pot, elapsed_s)
     pot.thirst_um = clamp(pot.thirst_um + um, 0, 65535)
@@ -140,7 +146,8 @@ def observe(pot, channel, reading, clock):
         pot.thirst_um = 0
     elif pot.pm > pot.fell_pm:
         pot.fell_pm = pot.pm
-    if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM:
+    # A dry pot falls no more, and nothing is wrong with its probe.
+    if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM and pot.dry_s == 0:
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
     pot.model_pm = clamp(pot.pm, MODEL_LOW_PM, MODEL_HIGH_PM)
@@ -229,15 +236,25 @@ def _answer(pot, channel, up_s):
 
 def _rise(pot, expected_pm, up_s):
     """Count wakes in which the pot rose with nothing given."""
-    if _quiet(pot, up_s) and pot.pm - expected_pm >= RISE_PM:
+    if quiet(pot, up_s) and pot.pm - expected_pm >= RISE_PM:
         pot.rising = clamp(pot.rising + 1, 0, 250)
     else:
         pot.rising = 0
 
 
-def _quiet(pot, up_s):
+def quiet(pot, up_s):
     """True when none of its own water may still be spreading."""
     return not pot.pulsed or up_s - pot.pulse_s >= RISE_AFTER_S
+
+
+def drew_pm(pot, channel):
+    """How far a pot drew its own store down since its own water last spread, in pm of what it holds.
+
+    By its learned gain, for a probe may see more or less than the mean; and no more than the
+    plant can have used: what spreads from the probe through the pot is no draw.
+    """
+    fell_pm = (pot.high_pm - pot.pm) * 1000 // pot.gain_pm
+    return clamp(fell_pm, 0, drunk_pm(pot, channel, pot.draw_um))
 
 
 def lifted(pot, channel):

@@ -5,7 +5,7 @@ another can only mean crossed tubes, a pump that runs along, or other hands.
 Whether a pulse helped is for proof.py.
 """
 
-from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, watch
+from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, tray, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import clamp
 
@@ -62,9 +62,9 @@ def _give(state, index, settings):
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
     else:
         if pot.ladder == HELD:
-            want_ul, most_ul = proof.trial_ul(rig, pot, channel, settings)
+            want_ul, most_ul = proof.trial_ul(rig, state.pots, channel, settings)
         else:
-            want_ul, most_ul, _ = ladder.ration(rig, pot, channel, settings)
+            want_ul, most_ul, _ = ladder.ration(rig, state.pots, pot, channel, settings)
         room_ul = clamp(room_ul, 0, most_ul)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     return _open_intent(state, index, want_ul, channel, (room_ul, bound))
@@ -102,42 +102,30 @@ def _whose_turn(state, settings, believed, tried):
             most_pm = short_pm
     if best >= 0:
         pot = pots[best]
+        tray.dried(state, best, settings)
         pot.dosing = 1
         pot.dose_ul = 0
         pot.dose_most_ul = 0
         pot.dose_um = 0
         pot.start_pm = pot.pm
         proof.wait_anew(pot, settings["channels"][best])
-        _dried(state, best, settings)
         return best
     for at in range(count):
         index = (rig.turn + at) % count
         pot = pots[index]
-        if index not in tried and _due_untended(rig, pot, settings, index, believed[index]):
+        if index not in tried and _due_untended(state, index, settings, believed[index]):
             return index
     return -1
 
 
-def _dried(state, index, settings):
-    """A pot has dried to its refill point: water at its foot would have kept it from that.
-
-    Only where pots stand on the tray's floor, as feet and gravel break the contact, and not
-    while another rises by itself. Doses not settled yet stay on the account.
-    """
-    rig = state.rig
-    drew_ul = proof.drew_ul(state.pots[index], settings["channels"][index])
-    if not settings["pots_in_tray"] or any([pot.rising for pot in state.pots]):
-        return
-    open_ul = limits.open_ul(rig, state.pots)
-    rig.tray_ul = clamp(rig.tray_ul - drew_ul, open_ul, rig.tray_ul)
-
-
-def _due_untended(rig, pot, settings, index, believed):
+def _due_untended(state, index, settings, believed):
     """True when a held pot's trial or a rationed pot's ration is due."""
+    rig = state.rig
+    pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
         return believed and proof.trial_due(rig, pot, channel)
-    return ladder.ration_due(rig, pot, ladder.ration(rig, pot, channel, settings)[2])
+    return ladder.ration_due(rig, pot, ladder.ration(rig, state.pots, pot, channel, settings)[2])
 
 
 def _finished(pot, channel):

@@ -57,6 +57,7 @@ def make_settings(rig, board, seed):
             raise BadInput(
                 [f"{rig.where} [[pot]] {index + 1} ({spec['name']}): {line}" for line in stop.lines]
             ) from None
+    settings["rig_day_ml"] = recipe.rig_day_ml(settings["channels"])
     return _checked(settings, rig)
 
 

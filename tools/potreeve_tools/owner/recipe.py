@@ -25,10 +25,12 @@ BRIGHT_TIMES = 2
 
 # However small its pot: bedding plants drank 12 to 44 ml a day, by age (van Iersel et al. 2010, V-abs).
 SMALL_PLANT_ML = 25.0
-# A potted plant can use all its available water in one or two days (Rutgers FS812, V).
-EMPTIES_DAYS = 2
+# A potted plant can use all its available water in one or two days (Rutgers FS812, V): the
+# cap leaves room for the shorter.
+EMPTIES_DAYS = 1
 
-# Caps count the most a pump can have brought, up to half as much again as it likely did.
+# Caps count the most a pulse can have brought: its tube taken as full, its pump as fast as it
+# may be. Before the pump is measured, half as much again.
 COUNTED_TIMES = 1.5
 
 # A pot whose height nobody gave is nearly as high as wide.
@@ -97,13 +99,18 @@ def make(rig, pots):
         "tray_headroom_ml": headroom_ml,
         "tray_area_cm2": round(rig.tray_cm2),
         "pots_in_tray": True,
-        "rig_day_ml": max(5, min(5000, sum(channel["day_ml"] for channel in channels))),
+        "rig_day_ml": rig_day_ml(channels),
         "battery_kind": rig.battery_kind,
         "battery_cells": rig.battery_cells,
         "battery_mah": rig.battery_mah,
         "battery_stop_mv": max(1900, STOP_MV[rig.battery_kind] * rig.battery_cells),
         "channels": channels,
     }
+
+
+def rig_day_ml(channels):
+    """The rig's cap: every pot may have its own."""
+    return max(5, min(5000, sum(channel["day_ml"] for channel in channels)))
 
 
 def _channel(pot, headroom_ml):
@@ -119,7 +126,6 @@ def _channel(pot, headroom_ml):
     dose_ml = max(5.0, holds_ml * max(1.2 * gap_pm, 1.5 * PROOF_WATER_PM) / 1000)
     drawable_ml = holds_ml * (1000 - wilting_pm) / 1000
     need_ml = max(ordinary_day_ml(plant, pot.pot_ml, height_cm), min(SMALL_PLANT_ML, drawable_ml / 4))
-    day_ml = max(1.2 * dose_ml, BRIGHT_TIMES * need_ml, drawable_ml / EMPTIES_DAYS)
     pulse_ml = holds_ml * min(PULSE_MOST_PM, max(PULSE_LEAST_PM, gap_pm / 2)) / 1000
     channel = {
         "name": pot.name[:16],
@@ -134,7 +140,6 @@ def _channel(pot, headroom_ml):
         "pulse_ml": max(2, min(200, round(pulse_ml))),
         "pulse_max_ms": UNMEASURED_MS,
         "dose_ml": min(2000, round(dose_ml)),
-        "day_ml": min(3000, round(COUNTED_TIMES * day_ml)),
         "ration_ml": max(1, min(500, round(need_ml), round(dose_ml))),
     }
     return {**channel, **fit_pump(channel, headroom_ml)}
@@ -188,9 +193,23 @@ def fit_pump(channel, headroom_ml):
         pulse_max_ms = max(200, min(wanted_ms, longest_ms))
         pulse_ml = min(pulse_ml, max(0, pulse_max_ms - prime_ms) * flow // 1_000_000)
     pulse_ml = max(2, pulse_ml)
+    day_ml = _day_ml({**channel, "pulse_ml": pulse_ml})
     rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
     return {
         "pulse_ml": pulse_ml,
         "pulse_max_ms": pulse_max_ms,
+        "day_ml": day_ml,
         "unproven_max": min(UNPROVEN_MOST, max(UNPROVEN_LEAST, -(-PROOF_WATER_PM // rise_pm))),
     }
+
+
+def _day_ml(channel):
+    """The day's cap: what a grown plant may drink on a bright day, as pulses count it."""
+    drawable_ml = channel["holds_ml"] * (1000 - channel["wilting_pm"]) / 1000
+    likely_ml = max(1.2 * channel["dose_ml"], BRIGHT_TIMES * channel["ration_ml"], drawable_ml / EMPTIES_DAYS)
+    times = COUNTED_TIMES
+    if channel["pump_ul_s"]:
+        ms = math.ceil(channel["pulse_ml"] * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
+        most = {"pump_cal_mv": 0, "pump_spread_pm": 250, **channel}
+        times = max(times, dosing.most_ul(ms, most) / 1000 / channel["pulse_ml"])
+    return min(3000, round(times * likely_ml))
