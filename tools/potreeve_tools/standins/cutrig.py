@@ -12,7 +12,7 @@ import scripted
 import store
 from ends import Restart
 from potreeve import app, keep
-from potreeve.logic import ledger, limits, record, segments, settings
+from potreeve.logic import ledger, record, segments, settings
 from rig import POWER_ON
 
 FOLDER = "/flash/data"
@@ -194,14 +194,8 @@ class CutRig:
             if self.has_ledger:
                 self.fault("W9: the ledger is lost")
             return
-        for index, pot in enumerate(newest.pots):
-            if limits.spent_ul(pot) < self.sill.day_ul(index):
-                self.fault(
-                    "W2: pot %d was given %d ul, the ledger knows of %d"
-                    % (index, self.sill.day_ul(index), limits.spent_ul(pot))
-                )
-        if newest.rig.tray_ul < self.sill.tray_ul:
-            self.fault("W2: more in the tray than the ledger knows of")
+        for text in self.sill.unaccounted(newest):
+            self.fault(text)
 
     def _check_log(self):
         """Every acknowledged record is there, in order, in whole segments; at most one more."""
@@ -262,16 +256,8 @@ class CutRig:
         newest = ledger.choose(slots[0], slots[1])[0]
         if newest is None or newest.pots[channel].intent_ms != ms:
             self.fault("W3: a pulse without its intent on flash")
-        total = 0
-        for index, pot in enumerate(self.settings["channels"]):
-            ul = self.sill.day_ul(index)
-            total += ul
-            if ul > pot["day_ml"] * 1000:
-                self.fault("W2: pot %d got more than its day" % index)
-        if total > self.settings["rig_day_ml"] * 1000:
-            self.fault("W2: the rig got more than its day")
-        if self.sill.tray_ul > self.settings["tray_headroom_ml"] * 1000:
-            self.fault("W2: the tray ran over")
+        for text in self.sill.over_caps():
+            self.fault(text)
 
 
 def _read(fs, path):

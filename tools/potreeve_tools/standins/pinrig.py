@@ -11,7 +11,7 @@ import sys
 import scripted
 from ends import Finished, Restart
 from pins import Machine, Pin
-from potreeve.logic import ledger, limits, record, segments
+from potreeve.logic import ledger, record, segments
 from potreeve.logic.state import TENDED
 from rig import POWER_ON
 from stores import MemoryStore
@@ -230,7 +230,8 @@ class PinBench:
                 self.fault("W1: a pump was on for %d ms" % on_ms)
             self.loose = False
             self.sill.deliver(self.running, on_ms)
-            self._check_caps()
+            for text in self.sill.over_caps():
+                self.fault(text)
         else:
             self.since_ms = self.sill.now_ms
             self._check_intent(now)
@@ -254,14 +255,8 @@ class PinBench:
         if kept is None:
             self.fault("W9: the ledger is lost")
             return
-        for index, pot in enumerate(kept.pots):
-            if limits.spent_ul(pot) < self.sill.day_ul(index):
-                self.fault(
-                    "W2: pot %d was given %d ul, the ledger knows of %d"
-                    % (index, self.sill.day_ul(index), limits.spent_ul(pot))
-                )
-        if kept.rig.tray_ul < self.sill.tray_ul:
-            self.fault("W2: more in the tray than the ledger knows of")
+        for text in self.sill.unaccounted(kept):
+            self.fault(text)
 
     def records(self):
         """All records, oldest first, as they lie there."""
@@ -281,14 +276,3 @@ class PinBench:
             self.fault("W6: a pulse though the battery could not be read")
         if channel in self.blind and kept.pots[channel].ladder == TENDED:
             self.fault("W5: a pulse steered by a probe that could not be read")
-
-    def _check_caps(self):
-        total = 0
-        for index, pot in enumerate(self.settings["channels"]):
-            total += self.sill.day_ul(index)
-            if self.sill.day_ul(index) > pot["day_ml"] * 1000:
-                self.fault("W2: pot %d got more than its day" % index)
-        if total > self.settings["rig_day_ml"] * 1000:
-            self.fault("W2: the rig got more than its day")
-        if self.sill.tray_ul > self.settings["tray_headroom_ml"] * 1000:
-            self.fault("W2: the tray ran over")

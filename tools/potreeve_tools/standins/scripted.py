@@ -9,7 +9,7 @@ up there. What is on trial is the bookkeeping, not the soil. Runs under CPython 
 from binascii import crc32
 
 from ends import Restart
-from potreeve.logic import dosing
+from potreeve.logic import dosing, limits
 from potreeve.logic.record import RECORD_BYTES
 from potreeve.logic.units import DAY_S
 from rig import POWER_ON, TIMER, Rig, Time
@@ -65,6 +65,32 @@ class Sill(Time):
             if index == channel and self.now_s - at_s < DAY_S:
                 total += ul
         return total
+
+    def over_caps(self):
+        """W2, by the true water: what got more than it may, a line each."""
+        found = []
+        total = 0
+        for index, pot in enumerate(self.settings["channels"]):
+            ul = self.day_ul(index)
+            total += ul
+            if ul > pot["day_ml"] * 1000:
+                found.append("W2: pot %d got more than its day" % index)
+        if total > self.settings["rig_day_ml"] * 1000:
+            found.append("W2: the rig got more than its day")
+        if self.tray_ul > self.settings["tray_headroom_ml"] * 1000:
+            found.append("W2: the tray ran over")
+        return found
+
+    def unaccounted(self, kept):
+        """W2: the true water that a ledger's state does not account for, a line each."""
+        found = []
+        for index, pot in enumerate(kept.pots):
+            ul, spent_ul = self.day_ul(index), limits.spent_ul(pot)
+            if spent_ul < ul:
+                found.append("W2: pot %d was given %d ul, the ledger knows of %d" % (index, ul, spent_ul))
+        if kept.rig.tray_ul < self.tray_ul:
+            found.append("W2: more in the tray than the ledger knows of")
+        return found
 
     def burst(self, channel, buf):
         pm = self.pm[channel]
