@@ -258,7 +258,7 @@ class Rules(RuleBasedStateMachine):
     def no_water_arrives(self):
         """The tubes are off, the pots dry; a person looks, again and again."""
         self.tube_to = [-1] * BOARD_CHANNELS
-        for _ in range(6):
+        for _ in range(3):
             self.pms = [min(pm, 550.0) for pm in self.pms]
             for _ in range(8):
                 self.sleep_and_wake()
