@@ -109,10 +109,9 @@ class Rules(RuleBasedStateMachine):
         self.shows = ["its pot"] * BOARD_CHANNELS
         self.tube_to = list(range(BOARD_CHANNELS))
         self.fall_pm_day = fall_pm_day
-        # Some of these settings starve a plant, which is another matter: the owner insists.
-        self.data = kit.make_data(
-            channels, {"pulse_ml": 20}, tray_headroom_ml=headroom_ml, rig_day_ml=rig_day_ml, insist=True
-        )
+        # Caps that would starve a plant are for safety to hold, too: the owner insists.
+        caps = {"tray_headroom_ml": headroom_ml, "rig_day_ml": rig_day_ml}
+        self.data = kit.make_data(channels, {"pulse_ml": 20}, insist=True, **caps)
         self.file_is_good, self.last_good = True, None
         self.restarts_by = restarts_by
         self.rig.write_settings(self.data)

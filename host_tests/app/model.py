@@ -26,7 +26,8 @@ W5  none is steered by a reading at a rail, with wild samples, as dry as air, or
     further at once than any plant drinks. Rations: at most two in 24 h, each at most
     `ration_ml` and what fills the tube.
 W6  no pulse at an unknown battery voltage, below `battery_stop_mv`, where the sag of the
-    last pulse would end below it, or clearly below `battery_reserve_pm`.
+    last pulse would end below it, or clearly below `battery_reserve_pm`. Two days after the last
+    pulse one may be tried where half of that sag would not.
 W7  only settings that were written whole and valid are ever in force.
 W9  a lost memory counts as a day's water for every pot and a full tray.
 """
@@ -54,6 +55,9 @@ SPREADS_MS = 6 * HOUR_MS + HOUR_MS // 4
 RISE_PM = 8
 # A pot that creeps up by less than this may take two pulses for one rise.
 SURE_RISE_PM = 12
+
+# A refused battery may be tried again after so long (proven time, and a second for its rounding).
+TRIAL_MS = 2 * DAY_MS - 1000
 
 # Open-circuit volts of a lithium cell and the charge they mean at the very most, in
 # pm: the figures of PyBaMM's Chen2020 cell, with 30 pm to spare.
@@ -336,7 +340,9 @@ class Model:
         if mv <= 0:
             self.say("W6", f"pot {index} watered at an unknown battery voltage")
             return
-        if mv - self.sag_mv < settings["battery_stop_mv"]:
+        last_ms = [pot.pulse_ms for pot in self.pots if pot.pulse_ms is not None]
+        tried = not last_ms or self.proven_ms - max(last_ms) >= TRIAL_MS
+        if mv - (self.sag_mv // 2 if tried else self.sag_mv) < settings["battery_stop_mv"]:
             self.say("W6", f"pot {index} watered at {mv} mv, sag {self.sag_mv}, stop {settings['battery_stop_mv']}")
         if settings["battery_kind"] == "lithium":
             for cell_mv, most_pm in LITHIUM:

@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.mishaps import judge, run, scenario, trial
+from potreeve_tools.mishaps import judge, run, scenario, trial, wording
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 SCENARIOS = scenario.load_all()
@@ -33,7 +33,7 @@ BLUEPRINT = {
     "pot without drainage": ("no_drainage",),
     "tray filling up": ("tray_filling_up", "tray_poured"),
     "water on the electronics": ("water_on_electronics", "electronics_mad"),
-    "battery old, cold or sagging": ("battery_old", "battery_cold", "battery_sagging", "battery_low"),
+    "battery old, cold or sagging": ("battery_old", "battery_cold", "battery_sagging", "battery_low", "battery_mended"),
     "brown-out in mid-pulse": ("brown_out", "brown_out_lasting"),
     "reset loop": ("reset_loop", "reset_slow"),
     "clock lost": ("clock_lost",),
@@ -50,6 +50,46 @@ BLUEPRINT = {
     "plant swapped": ("swapped", "swapped_untold"),
 }
 
+# Shown, and not held yet. Strict: a name that holds must go from here.
+NOT_YET = (
+    "caps_insisted",
+    "coating_slow",
+    "coating_steady",
+    "converter_drifts_dry",
+    "converter_drifts_wet",
+    "probe_coating",
+    "probes_crossed",
+    "pump_dry",
+    "pump_wearing",
+    "reservoir_empty",
+    "swapped",
+    "swapped_untold",
+    "swarm_227",
+    "swarm_418",
+    "swarm_674",
+    "tray_weeping",
+    "tub_empty_a_week",
+    "tube_off_floor",
+    "tubes_crossed",
+    "tubes_crossed_for_good",
+)
+
+# Each goes on long enough to kill if nothing is done.
+LONG = (
+    "caps_cut",
+    "caps_insisted",
+    "caps_too_low",
+    "coating_slow",
+    "coating_steady",
+    "converter_drifts_dry",
+    "converter_drifts_wet",
+    "pump_wearing",
+    "sick_beside_healthy",
+    "tray_weeping",
+    "tub_empty_a_week",
+    "tube_straightened",
+)
+
 
 @cache
 def bench():
@@ -57,12 +97,24 @@ def bench():
     return trial.Bench(rig, "reading_room.toml", boards.load("rp2040_wifi").device_dict(), interpreter="cpython")
 
 
-@pytest.mark.parametrize("one", SCENARIOS, ids=NAMES)
+@pytest.mark.parametrize(
+    "one",
+    [
+        pytest.param(one, id=one.name, marks=[pytest.mark.xfail(strict=True)] if one.name in NOT_YET else [])
+        for one in SCENARIOS
+    ],
+)
 def test_a_mishap(one):
-    finding = run.one(one, bench(), seed=one.seeds([1])[0])
+    verdict = run.one(one, bench(), seed=one.seeds([1])[0])
     promised = judge.NOT_SHOWN if one.expects["not_shown"] else judge.HOLDS
-    assert finding.broken == []
-    assert finding.verdict == promised, finding
+    assert [wording.say(finding) for finding in verdict.broken] == []
+    assert verdict.verdict == promised, verdict
+
+
+def test_long_mishaps_last_for_seventy_days_and_more():
+    lasting = {one.name: one.days - min(fault.start_s for fault in one.faults) / 86400 for one in SCENARIOS}
+    assert {name: lasting[name] for name in LONG if lasting[name] < 60} == {}
+    assert all(one.days >= 70 for one in SCENARIOS if one.name in LONG)
 
 
 def test_all_mishaps_of_the_blueprint_are_here():

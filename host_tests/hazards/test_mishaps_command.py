@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 from potreeve_tools import cli
 from potreeve_tools.mishaps import judge, run
+from potreeve_tools.mishaps.findings import Finding
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 FAST = ("mishaps", "--interpreter", "cpython", "--jobs", "1", "--seeds", "1")
@@ -18,6 +19,8 @@ KEYS = {
     "tray_headroom_ml",
     "plants",
     "what_it_did",
+    "findings",
+    "deaths",
     "rerun",
 }
 
@@ -51,14 +54,16 @@ def test_a_table_that_says_how_to_run_each_again(columns):
 
 
 def test_broken_leaves_with_1_and_is_told_in_full(monkeypatch):
-    broken = judge.Finding("clock_lost", 1, judge.BROKEN, broken=["W2: d1 00:00 mint: much"], plants={"mint": "dead"})
+    much = Finding("W2", "over_day", 0, "mint", 0.0, {"ml": 300.0, "cap_ml": 200})
+    broken = judge.Verdict("clock_lost", 1, judge.BROKEN, broken=[much], plants={"mint": "dead"})
     monkeypatch.setattr(run, "one", lambda *task: broken)
     result = call(*FAST, "--only", "clock_lost")
     assert result.code == 1 and "does not hold: W2" in result.stdout and "1 broken" in result.stdout
 
 
 def test_not_shown_is_no_pass_but_breaks_nothing(monkeypatch):
-    idle = judge.Finding("clock_lost", 1, judge.NOT_SHOWN, unshown=["it never made a difference"])
+    never = Finding("", "never_mattered", figures={"kind": "clock_lost"})
+    idle = judge.Verdict("clock_lost", 1, judge.NOT_SHOWN, unshown=[never])
     monkeypatch.setattr(run, "one", lambda *task: idle)
     result = call(*FAST, "--only", "clock_lost")
     assert result.code == 0 and "1 not shown" in result.stdout and "holds;" not in result.stdout

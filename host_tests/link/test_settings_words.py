@@ -2,7 +2,7 @@
 
 import made
 import pytest
-from potreeve.logic import dosing, energy
+from potreeve.logic import battery, dosing
 from potreeve.logic import settings as logic
 from potreeve.logic.settings_help import CHANNEL_HELP, RIG_HELP
 from potreeve_tools.boards import boardfile as boards
@@ -126,8 +126,9 @@ def test_what_it_means():
     lines = settings_meaning.meaning(old, new, BOARD)
     assert lines[0] == "Most water in any 24 hours: 600 ml (before: 400 ml); the tray can take 960 ml."
     # 48 looks by day, 12 by night, 3 s each; 3 pots x 200 ml at 4 ml/s
-    uah = energy.day_uah(60, 3000, 3 * 50000, BOARD["energy"], 0)
-    assert f"about {2500 * 920 // uah} days on a full battery" in lines[1] and f"{uah / 1000:.1f} mAh" in lines[1]
+    uah = settings_meaning.day_uah(60, 3000, 3 * 50000, BOARD["energy"], 0) + battery.leak_uah_day(new)
+    spare_pm = 1000 - battery.refused_pm(1000, 0, new)
+    assert f"about {2500 * spare_pm // uah} days on a full battery" in lines[1] and f"{uah / 1000:.1f} mAh" in lines[1]
     assert "every 15 min by day" in lines[2] and "before: 30 min and 1 h" in lines[2]
     now, was = dosing.refill_point_pm(new["channels"][0]), dosing.refill_point_pm(old["channels"][0])
     assert lines[3] == f"Refill point of mint: {now} ‰ of container capacity (before: {was} ‰)."
@@ -157,3 +158,12 @@ def test_an_uncalibrated_pot_is_named():
     assert settings_meaning.meaning(None, settings, BOARD)[-1] == (
         "mint gets no water yet: its probe and its pump were never calibrated."
     )
+
+
+def test_what_is_insisted_on_is_said_by_the_tool():
+    settings = made.settings(2, soak_s=300, insist=True)
+    said = settings_meaning.meaning(None, settings, BOARD)[-1]
+    assert (
+        said.startswith("You insist, so the board will warn") and "soak_s = 300" in said and "insist" not in said[12:]
+    )
+    assert not any("insist" in line for line in settings_meaning.meaning(None, made.settings(), BOARD))

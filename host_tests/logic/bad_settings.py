@@ -151,7 +151,7 @@ CONTRADICTORY = [
         "ration above day",
         ("channels[0].ration_ml = 300", "day_ml = 200", "lower it"),
         pot={"ration_ml": 300},
-        faults=3,
+        faults=2,
     ),
     Case(
         "pulse too large for its time",
@@ -214,7 +214,7 @@ STARVING = [
         {"tray_headroom_ml": 70},
         {"holds_ml": 1000},
     ),
-    Case("a dry plant counts as watered", ("channels[0].wilting_pm = 0", "150 or more"), pot={"wilting_pm": 0}),
+    Case("a dry plant counts as watered", ("channels[0].wilting_pm = 0", "100 or more"), pot={"wilting_pm": 0}),
     Case("allowed to wilt", ("channels[0].depletion_pm = 800", "600 or less"), pot={"depletion_pm": 800}),
     Case("judged before it spreads", ("soak_s = 300", "900 s or more"), {"soak_s": 300}),
     Case("insisted on what can't run", ("wake_s = 599", "600..7200"), {"wake_s": 599, "insist": True}),

@@ -1,4 +1,4 @@
-"""`potreeve bench cuts` and `wear`: what they print, what they return, and how they say no."""
+"""`potreeve bench cuts`, `wear` and `days-left`: what they print, what they return, and how they say no."""
 
 import json
 
@@ -14,10 +14,10 @@ def run(*words):
     return CliRunner().invoke(cli, ["bench", *words])
 
 
-def test_the_overview_names_both_and_each_has_help():
+def test_the_overview_names_them_and_each_has_help():
     overview = run("--help")
     assert overview.exit_code == exits.OK
-    for name in ("cuts", "wear"):
+    for name in ("cuts", "wear", "days-left"):
         assert name in overview.output
         said = run(name, "--help")
         assert said.exit_code == exits.OK, said.output

@@ -1,16 +1,23 @@
 """The swarm: seeds that can be drawn again, a judge that can say no, a shrink that keeps the fault."""
 
 import math
+import os
 import random
+import signal
+import subprocess
+import sys
+import time
 import tomllib
 
 import pytest
 from potreeve.logic import limits
 from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
 from potreeve_tools.mishaps import scenario
+from potreeve_tools.mishaps.findings import Death, Finding
 from potreeve_tools.world.faults.kinds import KINDS, parse_faults
 
 RIG = swarm.rig_mapping()
+BROKEN = Finding("W2", "over_day", 0, "mint", 3600.0, {"ml": 210.0, "cap_ml": 200})
 
 
 def test_a_seed_draws_the_same_scenario_again_and_another_seed_another():
@@ -41,7 +48,7 @@ def test_every_kind_of_mishap_can_be_drawn(kind):
 def test_a_scenario_written_down_is_the_one_that_ran(tmp_path):
     data = swarmdraw.draw(12, RIG)
     path = tmp_path / "swarm_12.toml"
-    path.write_text(swarmshrink.to_toml(data, 12, ["W2: a line"]), encoding="utf-8")
+    path.write_text(swarmshrink.to_toml(data, 12, [BROKEN]), encoding="utf-8")
     written = tomllib.loads(path.read_text(encoding="utf-8"))
     assert {key: value for key, value in written.items() if value} == {
         key: value for key, value in {**data, "seed": 12}.items() if value
@@ -60,7 +67,7 @@ def thirsty():
         "board": "rp2040_wifi",
         "pots": 1,
         "rig": {"pot.0.start_pm": 600, "tray.wall_mm": 16},
-        "settings": {"rig_day_ml": 30, "channels.0.pulse_ml": 20},
+        "settings": {"rig_day_ml": 30, "channels.0.pulse_ml": 20, "insist": True},
         "fault": [
             {"kind": "daylight_saving", "start_h": 30.0},
             {"kind": "light_silent", "start_h": 40.0, "end_h": 50.0},
@@ -72,25 +79,50 @@ def thirsty():
 
 def test_a_firmware_that_ignores_a_cap_is_broken_and_shrinks_to_little(monkeypatch):
     whole = swarm.run_data(thirsty(), 1)
-    assert whole.broken == [] and whole.pulses > 3
+    assert "W2" not in {finding.law for finding in whole.broken} and whole.pulses > 3
     monkeypatch.setattr(limits, "room_ul", lambda rig, pots, index, settings: (10**7, limits.POT_DAY))
     said = []
     result = swarm.run_data(thirsty(), 1)
-    assert any(line.startswith("W2") for line in result.broken)
-    small, broken = swarmshrink.shrink(thirsty(), 1, result.broken, said.append, runs=16)
-    assert any(line.startswith("W2") for line in broken)
+    floods = [finding for finding in result.broken if finding.law == "W2"]
+    assert floods
+    small, broken = swarmshrink.shrink(thirsty(), 1, floods, said.append, runs=16)
+    assert "W2" in {finding.law for finding in broken}
     assert len(small["fault"]) == 1 and small["person"] == [] and small["days"] < 12
     assert len(small["settings"]) + len(small["rig"]) < 4
     assert said
 
 
 def test_a_report_adds_up():
+    died = [Death(0, "mint", 9e5, "probe", 4e5), Death(1, "basil", 9e5, "probe", None)]
     results = [
-        swarm.Result(1, [], {"siphon": 2}, 86400.0, 0.5, 48, 3),
-        swarm.Result(2, ["W2: x"], {"siphon": 0}, 86400.0, 0.5, 48, 3),
+        swarm.Result(1, [], {"siphon": 2}, 86400.0, 0.5, 48, 3, excused=[Finding("", "flooded")], pots=2),
+        swarm.Result(2, [BROKEN, BROKEN], {"siphon": 0}, 86400.0, 0.5, 48, 3, died=died, pots=3),
     ]
     found = swarm.report(results, 1.5)
     assert found["seeds"] == 2 and found["simulated_days"] == 2.0
     assert found["time_compression_per_core"] == 172800
-    assert found["broken"] == [{"seed": 2, "what": ["W2: x"], "rerun": "potreeve bench swarm --seed 2"}]
+    (one,) = found["broken"]
+    assert one["seed"] == 2 and one["rerun"] == "potreeve bench swarm --seed 2"
+    assert one["what"] == ["W2: d1 01:00 mint: 210 ml within 24 h, cap 200 ml"] * 2
+    assert one["findings"][0]["code"] == "over_day" and one["deaths"][1]["announced"] is False
     assert found["mishaps"] == {"siphon": {"drawn": 2, "made_a_difference": 1}}
+    assert (found["pots"], found["pots_dead"], found["unannounced_deaths"]) == (5, 2, 1)
+    assert found["deaths"] == {"probe": {"announced": 1, "unannounced": 1}}
+    assert found["laws_broken"] == {"W2": 1} and found["excused"] == {"flooded": 1}
+
+
+def test_ctrl_c_ends_all_processes_within_two_seconds():
+    """As from a terminal: the signal reaches parent and workers alike."""
+    words = [sys.executable, "-m", "potreeve_tools", "bench", "swarm", "--seeds", "40", "--jobs", "2"]
+    with subprocess.Popen(
+        words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
+    ) as process:
+        time.sleep(6)
+        assert process.poll() is None
+        began = time.monotonic()
+        os.killpg(process.pid, signal.SIGINT)
+        process.wait(20)
+        took_s = time.monotonic() - began
+    assert took_s < 2.0
+    with pytest.raises(ProcessLookupError):
+        os.killpg(process.pid, 0)

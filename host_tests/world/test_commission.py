@@ -6,6 +6,8 @@ from potreeve_tools.bench import swarm, swarmdraw
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.owner import commission
+from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.rigfile import load_rig
 from potreeve_tools.world.world import World
 
@@ -31,3 +33,29 @@ def test_a_tube_that_came_off_brings_no_more_than_caps_count(seed):
         world.pulse(index, RUN_MS)
         brought_ul = 1000 * sum(d[3] for d in world.deliveries[before:] if d[1] == index)
         assert brought_ul <= dosing.most_ul(RUN_MS, pot, world.sense().battery_mv)
+
+
+@pytest.mark.parametrize("substrate", ["peat_mix", "coir", "bark_mix", "loam_mix"])
+@pytest.mark.parametrize("height_cm", [8.0, 20.0, 24.0])
+def test_strawberry_can_be_commissioned_in_any_mix_and_in_tall_pots(substrate, height_cm):
+    """Its refill point is high, and higher where a mix holds little above wilting: the fill mark must make way."""
+    rig = load_rig()
+    rig.pots[1].update(substrate=substrate, height_cm=height_cm, outlet_mm=10 * height_cm + 20, pump_lift_mm=1500.0)
+    pot = commission.make_settings(rig, BOARD, 1)["channels"][1]
+    assert pot["fill_pm"] - dosing.refill_point_pm(pot) >= 79
+    assert pot["curve"] and pot["pump_ul_s"]
+
+
+def test_a_tray_too_small_for_its_pots_is_refused_with_the_reason():
+    rig = load_rig()
+    rig.tray["area_cm2"] = rig.footprint_cm2 + 40.0
+    with pytest.raises(BadInput) as caught:
+        commission.make_settings(rig, BOARD, 1)
+    assert any("tray_headroom_ml" in line and "ml or more" in line for line in caught.value.faults)
+
+
+def test_mishaps_to_come_do_not_reach_back_to_the_owner():
+    rig = load_rig()
+    plain = commission.make_settings(rig, BOARD, 1)
+    rig.faults.append(make_fault("pump_dry", 60.0, channel=0))
+    assert commission.make_settings(rig, BOARD, 1) == plain

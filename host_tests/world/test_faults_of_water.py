@@ -126,3 +126,32 @@ def test_pump_weak_and_dry():
     used = one.battery.used_mah
     assert given(one) == 0.0 and fault.bit == 1 and one.battery.used_mah > used
     assert given(over(one)) > 10
+
+
+def test_a_pump_that_wears_brings_less_each_day_and_is_replaced():
+    one, fault = struck("pump_wearing", end=30 * 86_400.0, lost_per_day=0.1, left_least=0.3)
+    fresh = given(one)
+    one.advance(3 * 86_400)
+    one.pulse(0, 20_000)  # its tube has run empty meanwhile
+    assert given(one) == pytest.approx(0.9**3 * fresh, rel=0.05) and fault.bit > 1
+    one.advance(20 * 86_400)
+    one.pulse(0, 20_000)
+    assert given(one) == pytest.approx(0.3 * fresh, rel=0.05)
+    one.advance(30 * 86_400 + 1 - one.now_s)
+    one.pulse(0, 20_000)
+    assert given(one) == pytest.approx(fresh, rel=0.05)
+
+
+def test_a_tub_that_weeps_wets_every_pot_from_below():
+    one, fault = struck("tray_weeping", ml_h=60.0)
+    tub = one.reservoir.water_ml
+    before = [pot["moisture_pm"] for pot in one.truth()["pots"]]
+    one.advance(6 * 3600)
+    assert all(pot["moisture_pm"] > was + 10 for pot, was in zip(one.truth()["pots"], before))
+    assert one.reservoir.water_ml < tub - 300 and fault.bit > 5
+    assert sum(ml for _, _, _, ml, cause in one.deliveries if cause == "siphon") == pytest.approx(60.0 * fault.bit)
+    assert one.balance_error_ml() == pytest.approx(0, abs=1e-6)
+    over(one)
+    bit = fault.bit
+    one.advance(6 * 3600)
+    assert fault.bit == bit

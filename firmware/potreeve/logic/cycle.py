@@ -96,8 +96,8 @@ def step(before, readings, settings, board_energy):
     weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
     sleep_s = schedule.next_wake_s(state, settings, dark, weak)
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
-    days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
-    actions.alarm = _alarm(state, readings, days)
+    days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
+    actions.alarm = _alarm(state, readings, settings, days)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
     line = _record(state, readings, settings, actions, days)
@@ -187,13 +187,17 @@ def _pass_time(state, readings, settings, board_energy):
 
 
 def _battery(rig, readings, settings):
-    if readings.battery_mv:
-        if battery.swapped(rig.rest_mv, readings.battery_mv, settings["battery_cells"]):
-            rig.used_uah = 0
-            rig.day_uah = 0
-            rig.sag_mv = 0
-    rig.rest_mv = readings.battery_mv
-    rig.soc_pm = battery.charge_pm(readings.battery_mv, rig.used_uah, settings)
+    now_mv = readings.battery_mv
+    swapped = battery.swapped(rig.rest_mv, now_mv, settings["battery_cells"])
+    if swapped:
+        rig.used_uah = 0
+        rig.sag_mv = 0
+    rig.soc_pm = battery.charge_pm(now_mv, rig.used_uah, settings)
+    if swapped or now_mv and not rig.rest_mv and settings["battery_kind"] != "nimh":
+        # Not seen before: what is gone of it went uncounted.
+        rig.used_uah = battery.since_full_uah(rig.soc_pm, settings)
+        rig.day_uah = rig.used_uah
+    rig.rest_mv = now_mv
 
 
 def _observe(state, readings, settings, um):
@@ -266,9 +270,10 @@ def _learn_day(state, settings):
     um = rig.day_um
     rig.last_um = um
     rig.typical_um = clamp(ease(rig.typical_um, um, 5) if rig.typical_um else um, 1, 65535)
-    used = rig.used_uah - rig.day_uah
-    if used > 0:
-        rig.usage_uah = ease(rig.usage_uah, used, 4) if rig.usage_uah else used
+    rig.used_uah += battery.leak_uah_day(settings)
+    used = battery.really_uah(rig.used_uah - rig.day_uah, rig.soc_pm, rig.used_uah, settings)
+    rig.usage_uah = ease(rig.usage_uah, used, battery.LATE_DAYS) if rig.usage_uah else used
+    rig.past_uah = ease(rig.past_uah, used, battery.PAST_DAYS) if rig.past_uah else used
     rig.day_uah = rig.used_uah
     rig.day_um = 0
     rig.day_s = rig.up_s
@@ -293,10 +298,13 @@ def _dry(state):
             pot.reason = reasons.DRY
 
 
-def _alarm(state, readings, days):
+def _alarm(state, readings, settings, days):
     """The loudest of what the rig and its pots ask for: signals.*"""
     rig = state.rig
     alarm = signals.rig_level(rig.hold, rig.memory, readings.errors, days)
+    if settings["insist"] and alarm == signals.CALM:
+        # Settings that starve a plant were insisted on: said for as long as they run.
+        alarm = signals.NOTE
     for pot in state.pots:
         level = signals.pot_level(pot.ladder, pot.reason)
         if level > alarm:

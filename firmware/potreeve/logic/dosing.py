@@ -42,7 +42,7 @@ LEAST_DEPLETION_PM = 100
 PROBE_VWC = 50
 
 # A dose lifts a pot by at least this, or it would end as soon as it began.
-LEAST_LIFT_PM = 50
+LEAST_LIFT_PM = 40
 
 # A tube left alone this long has drained and must be filled again.
 TUBE_DRAINS_S = 1800

@@ -62,10 +62,13 @@ def headroom_ul(rig, settings):
 def sick_room_ul(rig, well, settings):
     """What of the tray is left for water that nothing shows to have stayed in a pot, in ul.
 
-    well: whether any pot is tended; then half of the headroom stays theirs, for pots
-    that are held or rationed shall not use it up. What has dried meanwhile is free again.
+    well: whether any pot is tended. Then half of the headroom stays theirs, for pots
+    that are held or rationed shall not use it up; but not where pots stand in the tray, as
+    what those draw makes room again. What has dried meanwhile is free again.
     """
-    room = settings["tray_headroom_ml"] * (500 if well else 1000) - rig.tray_ul
+    room = settings["tray_headroom_ml"] * 1000 - rig.tray_ul
+    if well and not settings["pots_in_tray"]:
+        room -= settings["tray_headroom_ml"] * 500
     return room if room > 0 else 0
 
 

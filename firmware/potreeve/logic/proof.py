@@ -79,7 +79,7 @@ def trial_due(rig, pot, channel):
     pulses as it takes to be seen."""
     if pot.reason not in _TRIED or pot.judge:
         return False
-    least_pm = dosing.due_pm(pot, rig.typical_um, channel)
+    least_pm = dosing.refill_point_pm(channel)
     if pot.reason == reasons.RUNS_ON:
         least_pm = dosing.stress_point_pm(channel)
     if pot.pm > least_pm:
@@ -88,10 +88,10 @@ def trial_due(rig, pot, channel):
 
 
 def trial_is_new(rig, pot):
-    """True when half a day has gone by since the pot was held, and a whole one since it was last tried."""
+    """True when half a day has gone by since a held pot's last pulse, and a whole one since its last trial."""
     if pot.rationed and rig.up_s - pot.ration_s < TRIAL_S:
         return False
-    return rig.up_s - pot.since_s >= TRIAL_S // 2
+    return rig.up_s - pot.pulse_s >= TRIAL_S // 2
 
 
 def trial_ul(rig, pots, channel, settings):
@@ -136,8 +136,19 @@ def judge(state, index, settings):
         ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
         ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
         return
-    if pot.ladder == TENDED and blind(pot, channel):
+    if pot.ladder == TENDED and blind(pot, channel) and pot.pm <= dosing.refill_point_pm(channel):
+        # Above it the pot may only be too full to show more: see due_pm.
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+
+
+def due_pm(rig, pot, channel):
+    """Moisture at which a pot is due now: after water that did not show, not before the refill point itself.
+
+    A pot that is nearly full shows no rise, and there it shows whether it gets any.
+    """
+    if blind(pot, channel):
+        return dosing.refill_point_pm(channel)
+    return dosing.due_pm(pot, rig.typical_um, channel)
 
 
 def late(rig, pot, channel):

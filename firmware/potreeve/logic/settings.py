@@ -108,8 +108,8 @@ _HINT_PM = dosing.PROOF_FLOOR_PM // 2
 # whole pot: container capacity is read then); the last pulse waits for two soaks.
 _SPREADS_S = const(3600)
 
-# No growing mix lets plants draw it this near to air-dry: the lowest published is about 230 pm for
-# sand, 280 for peat (owner.knowledge). FAO-56's p for what grows on sills, at the least demand.
+# No growing mix lets plants draw it this near to air-dry: about 130 pm for loam composts,
+# 280 for peat, 400 for coir (owner.knowledge). FAO-56's p for what grows on sills, at the least demand.
 _WILTING_PM = const(100)
 _DEPLETION_PM = const(600)
 

@@ -40,6 +40,7 @@ RIG_FIELDS = (
     "used_uah", "I",       # charge used from this battery
     "day_uah", "I",        # used_uah when the day began
     "usage_uah", "I",      # charge an ordinary day uses, 0 not known
+    "past_uah", "I",       # the same over a longer past
     "rest_mv", "H",        # battery at rest
     "sag_mv", "H",         # how far a pump pulls it down, learned
     "soc_pm", "H",      # state of charge
@@ -75,6 +76,7 @@ POT_FIELDS = (
     "low_pm", "h",         # lowest moisture since its own water last spread
     "high_pm", "h",        # highest moisture since its own water last spread
     "draw_um", "H",        # demand since then
+    "credit_pm", "H",      # what of its draw since then the tray's account has heard of
     "dry_s", "I",          # below the stress point for so long
     "pulse_ul", "I",       # likely water of the pulses that wait for proof
     "pulse_most_ul", "I",  # the most it can have been

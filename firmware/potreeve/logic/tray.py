@@ -10,24 +10,25 @@ Doses that are not settled yet stay on the account.
 from potreeve.logic import dosing, limits, watch
 from potreeve.logic.units import clamp
 
-# A fall that no noise and no cool night makes (common practice, no source).
+# A fall that no noise and no cool night makes; and one that is a plant's whatever it may drink
+# by now, for a stressed one drinks less than it used to (both common practice, no source).
 FELL_PM = 60
+FELL_FAR_PM = 150
 
 
 def dried(state, index, settings):
-    """A pot is due: what it drew since its last water is taken off the tray's account, once."""
+    """A pot is short of water: what it drew since its last water is taken off the tray's account, once."""
     pot = state.pots[index]
     channel = settings["channels"][index]
-    drew_ul = dosing.water_ul(watch.drew_pm(pot, channel), channel)
-    pot.high_pm = pot.pm
-    pot.draw_um = 0
     if settings["pots_in_tray"] and not any([other.rising for other in state.pots]):
-        _less(state, drew_ul)
+        drew_pm = watch.drew_pm(pot, channel)
+        _less(state, dosing.water_ul(clamp(drew_pm - pot.credit_pm, 0, drew_pm), channel))
+        pot.credit_pm = drew_pm
 
 
 def all_dry(state, settings, believed):
-    """Every pot that can be believed is due, fell well, and by at least half of what its plant drinks:
-    then nothing is left in the tray."""
+    """Every pot that can be believed is due and fell by half of what its plant drinks, or far: then
+    nothing is left in the tray."""
     if not settings["pots_in_tray"] or not state.rig.tray_ul or not any(believed):
         return
     for index, pot in enumerate(state.pots):
@@ -36,7 +37,8 @@ def all_dry(state, settings, believed):
             continue
         drew_pm = watch.drew_pm(pot, channel)
         dry = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
-        if not dry or drew_pm < FELL_PM or 2 * drew_pm < watch.drunk_pm(pot, channel, pot.draw_um):
+        asked_pm = clamp(watch.drunk_pm(pot, channel, pot.draw_um) // 2, FELL_PM, FELL_FAR_PM)
+        if not dry or drew_pm < asked_pm:
             return
     _less(state, state.rig.tray_ul)
 

@@ -137,6 +137,7 @@ def observe(pot, channel, reading, clock):
     if loud and pot.ladder != HELD or pot.pm > pot.high_pm:
         pot.high_pm = pot.pm
         pot.draw_um = 0
+        pot.credit_pm = 0
     pot.dry_s = pot.dry_s + elapsed_s if pot.pm < dosing.stress_point_pm(channel) else 0
     _wet(pot, elapsed_s)
     pot.thirst_um = clamp(pot.thirst_um + um, 0, 65535)

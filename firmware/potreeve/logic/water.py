@@ -7,12 +7,15 @@ Whether a pulse helped is for proof.py.
 
 from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, tray, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve.logic.units import clamp
+from potreeve.logic.units import DAY_S, clamp
 
 # What the battery is held to have sunk by, at the least, where a pulse ended in a
 # reset: a tenth of the span in which pumps are run (common practice, no source).
 GAVE_WAY_MV = 150
 SAG_MOST_MV = 12000
+
+# A battery that is refused for its sag alone is tried again so long after the last pulse (common practice, no source).
+TRIAL_S = 2 * DAY_S
 
 # What _give says of a pot that what all share keeps from its water.
 _SAVED = -1
@@ -53,6 +56,7 @@ def _give(state, index, settings):
     if pot.ladder == TENDED and proof.blind(pot, channel):
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
         return 0
+    _forget_sag(state, settings)
     if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
         _bounded(pot, reasons.BATTERY)
         return 0
@@ -68,6 +72,20 @@ def _give(state, index, settings):
         room_ul = clamp(room_ul, 0, most_ul)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     return _open_intent(state, index, want_ul, channel, (room_ul, bound))
+
+
+def _forget_sag(state, settings):
+    """After TRIAL_S without a pulse, reckon with no more sag than lets one pulse run: only pulses teach it.
+
+    Half of the learned sag stays believed, the stop voltage and the reserve stay as they are; a
+    pulse that gives way again adds to the sag. So a bad battery costs a start in two days at most.
+    """
+    rig = state.rig
+    for pot in state.pots:
+        if pot.pulsed and rig.up_s - pot.pulse_s < TRIAL_S:
+            return
+    if battery.can_pump(rig.rest_mv, rig.sag_mv // 2, rig.soc_pm, settings):
+        rig.sag_mv = clamp(rig.rest_mv - battery.SAG_SPARE_MV - settings["battery_stop_mv"], 0, rig.sag_mv)
 
 
 def _whose_turn(state, settings, believed, tried):
@@ -95,7 +113,7 @@ def _whose_turn(state, settings, believed, tried):
         channel = settings["channels"][index]
         if index in tried or pot.judge or pot.closing or pot.ladder != TENDED or not believed[index]:
             continue
-        due = dosing.due_pm(pot, rig.typical_um, channel)
+        due = proof.due_pm(rig, pot, channel)
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
         if pot.pm <= due and short_pm > most_pm:
             best = index
@@ -124,7 +142,10 @@ def _due_untended(state, index, settings, believed):
     pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
-        return believed and proof.trial_due(rig, pot, channel)
+        if not believed or not proof.trial_due(rig, pot, channel):
+            return False
+        tray.dried(state, index, settings)
+        return True
     return ladder.ration_due(rig, pot, ladder.ration(rig, state.pots, pot, channel, settings)[2])
 
 
@@ -162,7 +183,7 @@ def _open_intent(state, index, want_ul, channel, room):
         ms = room_ms
         reason = _BOUND_REASONS[bound]
     likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
-    sip = pot.ladder != RATIONED and 2 * likely_ul < whole_ul
+    sip = cut if pot.ladder == HELD else pot.ladder == TENDED and 2 * likely_ul < whole_ul
     if likely_ul < limits.LEAST_PULSE_UL or sip:
         # Bounded, or so little is wanted that the dose is done.
         if reason == reasons.TRAY and any([other.closing for other in state.pots]):

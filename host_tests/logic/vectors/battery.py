@@ -4,6 +4,8 @@ from vectors.made import SETTINGS, changed
 
 S = SETTINGS
 NIMH = changed(S, {"battery_kind": "nimh", "battery_cells": 3})
+NIMH_STOP = changed(NIMH, {"battery_stop_mv": 3240})
+THREE = changed(S, {"battery_kind": "alkaline", "battery_cells": 3, "battery_stop_mv": 3150})
 ALKALINE = changed(S, {"battery_kind": "alkaline", "battery_cells": 2})
 
 VECTORS = (
@@ -18,7 +20,7 @@ VECTORS = (
     ("by_voltage_pm", (2500, "lithium", 1), 0),
     ("by_voltage_pm", (0, "lithium", 8), 0),
     ("by_voltage_pm", (2501, "alkaline", 2), 500),
-    ("by_voltage_pm", (3600, "nimh", 3), 383),
+    ("by_voltage_pm", (3600, "nimh", 3), 200),
     ("charge_pm", (0, 0, S), 1000),
     ("charge_pm", (0, 2499, S), 1000),
     ("charge_pm", (0, 2500, S), 999),
@@ -29,9 +31,11 @@ VECTORS = (
     ("charge_pm", (3841, 2500000, S), 600),
     ("charge_pm", (2500, 0, ALKALINE), 500),
     ("charge_pm", (3900, 1250000, NIMH), 500),
-    ("charge_pm", (3300, 0, NIMH), 67),
+    ("charge_pm", (3300, 0, NIMH), 50),
     ("charge_pm", (3300, 2450000, NIMH), 20),
-    ("charge_pm", (3450, 0, NIMH), 1000),
+    ("charge_pm", (3450, 0, NIMH), 92),
+    ("charge_pm", (3599, 0, NIMH), 198),
+    ("charge_pm", (3600, 0, NIMH), 1000),
     ("full_mv", ("lithium", 1), 4200),
     ("full_mv", ("alkaline", 3), 4800),
     ("full_mv", ("nimh", 2), 2800),
@@ -41,13 +45,39 @@ VECTORS = (
     ("swapped", (3700, 4000, 2), True),
     ("swapped", (0, 4200, 1), False),
     ("swapped", (3850, 3700, 1), False),
-    ("days_left", (80, 100, S), 0),
-    ("days_left", (0, 100, S), 0),
-    ("days_left", (81, 0, S), 999),
-    ("days_left", (81, 2500, S), 1),
-    ("days_left", (81, 2501, S), 0),
-    ("days_left", (1000, 36690, S), 62),
-    ("days_left", (1000, 1, S), 999),
+    ("leak_uah_day", (S,), 3698),
+    ("leak_uah_day", (NIMH,), 1369),
+    ("leak_uah_day", (THREE,), 205),
+    ("since_full_uah", (600, S), 1000000),
+    ("since_full_uah", (1000, S), 0),
+    ("since_full_uah", (600, THREE), 1000000),
+    ("since_full_uah", (600, NIMH), 0),
+    # Half of it gone by its voltage, and counted: all, half, nothing, too much.
+    ("really_uah", (1000, 500, 1250000, S), 1000),
+    ("really_uah", (1000, 500, 625000, S), 1332),
+    ("really_uah", (1000, 500, 0, S), 1996),
+    ("really_uah", (1000, 500, 2000000, S), 1000),
+    ("really_uah", (1000, 0, 0, S), 2996),
+    ("really_uah", (1000, 0, 4294967295, S), 1000),
+    ("really_uah", (1000, 500, 0, NIMH), 1000),
+    # Lithium at 3300 mV stands at 102 pm; alkaline sags more the emptier it is.
+    ("refused_pm", (1000, 0, S), 102),
+    ("refused_pm", (500, 200, S), 277),
+    ("refused_pm", (60, 200, S), 60),
+    ("refused_pm", (200, 5000, S), 200),
+    ("refused_pm", (1000, 0, changed(S, {"battery_stop_mv": 1800})), 80),
+    ("refused_pm", (1000, 0, THREE), 176),
+    ("refused_pm", (500, 300, THREE), 401),
+    ("refused_pm", (1000, 100, NIMH_STOP), 129),
+    # 223 pm of 2500 mAh are spare: at a steady pace, a growing one, after a lull.
+    ("days_left", (500, 200, (20000, 20000), S), 27),
+    ("days_left", (500, 200, (20000, 10000), S), 22),
+    ("days_left", (500, 200, (20000, 30000), S), 27),
+    ("days_left", (500, 200, (20000, 0), S), 19),
+    ("days_left", (500, 200, (0, 0), S), 999),
+    ("days_left", (500, 200, (1, 1), S), 999),
+    ("days_left", (60, 200, (0, 0), S), 0),
+    ("days_left", (500, 5000, (20000, 20000), S), 0),
     ("learn_sag", (0, 3900, 3700), 200),
     ("learn_sag", (300, 3900, 3700), 288),
     ("learn_sag", (200, 0, 3700), 200),

@@ -36,6 +36,13 @@ def charged(rig, pot):
     return told
 
 
+def tried(rig, *pots):
+    """(pulses, sag to reckon with) of a battery that is refused for its sag, 300000 s after the memory began."""
+    made = make_state(dict({"up_s": 300000}, **rig), *pots)
+    pulses = water.decide(made, settings(len(pots), {}, {}), [True] * len(pots))
+    return pulses, made.rig.sag_mv
+
+
 def judged(pots, channel=None, up_s=100000):
     """(rung, reason, unproven, crossed, judge) per pot after the soak of the first, and the tray."""
     made = make_state({"up_s": up_s}, *pots)
@@ -110,8 +117,19 @@ VECTORS = (
     # The battery.
     ("decided", ({"soc_pm": 79}, [DRY]), ([0], [34], [0], 0)),
     ("decided", ({"rest_mv": 0}, [DRY]), ([0], [34], [0], 0)),
-    ("decided", ({"rest_mv": 3400, "sag_mv": 101}, [DRY]), ([0], [34], [0], 0)),
+    ("decided", ({"rest_mv": 3400, "sag_mv": 101}, [dict(DRY, pulsed=1, pulse_s=90000)]), ([0], [34], [0], 0)),
     ("decided", ({"rest_mv": 3400, "sag_mv": 100}, [DRY]), ([6750], [0], [0], 0)),
+    # Refused for its sag alone, it is tried two days after the last pulse to any pot, if half of that sag would do.
+    ("tried", ({"rest_mv": 3400, "sag_mv": 101}, dict(DRY, pulsed=1, pulse_s=127200)), ([6750], 100)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 101}, dict(DRY, pulsed=1, pulse_s=127201)), ([0], 101)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 101}, dict(DRY, pulsed=1, pulse_s=9), dict(FINE, pulsed=1, pulse_s=127201)),
+     ([0, 0], 101)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 201}, dict(DRY, pulsed=1, pulse_s=9)), ([6750], 100)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 202}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 202)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 60}, dict(DRY, pulsed=1, pulse_s=9)), ([6750], 60)),
+    ("tried", ({"rest_mv": 3299, "sag_mv": 0}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 0)),
+    ("tried", ({"rest_mv": 0, "sag_mv": 150}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 150)),
+    ("tried", ({"soc_pm": 79, "sag_mv": 900}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 900)),
     # The caps: pot, rig, tray; and a pulse cut to what is left.
     ("decided", ({}, [{"pm": 600, "spent": [1826] + [0] * 12}]), ([3625], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "spent": [1827] + [0] * 12}]), ([0], [31], [0], 0)),

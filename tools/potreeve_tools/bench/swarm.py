@@ -1,19 +1,18 @@
-"""Random rigs, settings, weather and mishaps, a rig-quarter each, judged by W1 to W9.
+"""Random rigs, settings, weather and mishaps, a rig-quarter each, judged by W1 to W9 and L1 to L5.
 
 `run` draws, runs and judges seeds; swarmshrink.py makes a broken one small; what is
-left is a scenario file that becomes a regression test. A plant that dies of
-three mishaps at once is counted, not condemned: the swarm judges safety.
+left is a scenario file that becomes a regression test. A plant may die of three
+mishaps at once, but not unannounced: each death is counted with its cause.
 """
 
-import re
 import time
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 
 from potreeve_tools.bench import swarmdraw
-from potreeve_tools.mishaps import fate, laws, trial
+from potreeve_tools.mishaps import deaths, fate, laws, liveness, trial, wording, workers
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.mishaps.evidence import Evidence
+from potreeve_tools.mishaps.findings import Finding
 from potreeve_tools.rehearsal.engines import RehearsalBroke
 from potreeve_tools.terminal.faultlist import read_toml
 from potreeve_tools.world.rigfile import DEFAULT_RIG
@@ -21,13 +20,15 @@ from potreeve_tools.world.rigfile import DEFAULT_RIG
 SCHEMA = "potreeve-swarm/1"
 DAY_S = 86400
 
-# What a tub that was lifted, or a pump that never stops, may add before a flood is the firmware's.
+# What people, or a pot that falls over, may bring before a flood is the firmware's.
 HANDS = ("tray_poured", "watering_can", "tipped_over", "repotted", "swapped", "pot_removed")
+OVERFULL = ("tray_over_headroom", "flooded")
 
 
 @dataclass
 class Result:
-    """One seed. broken: lines; kinds: {kind: times it made a difference}; took_s: wall time of the run alone."""
+    """One seed. broken: Findings that stand; excused: Findings that do not; died: list of Death; kinds: {kind: times it
+    made a difference}; took_s: wall time of the run alone."""
 
     seed: int
     broken: list = field(default_factory=list)
@@ -36,7 +37,9 @@ class Result:
     took_s: float = 0.0
     wakes: int = 0
     pulses: int = 0
-    dead: int = 0
+    died: list = field(default_factory=list)
+    excused: list = field(default_factory=list)
+    pots: int = 0
     digest: str = ""
 
 
@@ -55,39 +58,42 @@ def run_data(data, seed, interpreter="cpython"):
     try:
         trial.rehearse.run(session, interpreter)
     except (RehearsalBroke, AssertionError) as fault:
-        result.broken.append(f"the firmware broke off: {str(fault).strip().splitlines()[-1:]}")
+        result.broken.append(_broke_off(str(fault).strip().splitlines()[-1:]))
     except Exception as fault:
-        result.broken.append(f"the firmware broke off: {type(fault).__name__}: {fault}")
+        result.broken.append(_broke_off(f"{type(fault).__name__}: {fault}"))
     result.took_s = time.perf_counter() - began
     result.simulated_s = min(session.world.now_s, session.end_s)
+    result.pots = len(session.world.channels)
     if not result.broken:
-        result.broken = judge(session, scenario)
+        judge(session, scenario, result)
     result.kinds = {fault.kind: fault.bit for fault in session.mishaps}
     result.wakes, result.pulses = len(session.records), len(session.pulses)
-    result.dead = sum(not pot["alive"] for pot in session.samples[-1]["pots"])
     result.digest = session.digest
     return result
 
 
-def judge(session, scenario):
-    """Lines on what did not hold."""
+def _broke_off(text):
+    return Finding("", "broke_off", figures={"text": str(text)})
+
+
+def judge(session, scenario, result):
+    """Enter into a Result what did not hold, what is excused, and who died."""
     ev = Evidence(session, scenario)
-    broken = [f"{name}: {line}" for name, lines in laws.judge(ev).items() for line in lines]
-    broken += fate.safety(ev) + fate.recovery(ev)
-    return [line for line in broken if not _excused(ev, line)]
+    found = laws.judge(ev) + liveness.judge(ev) + fate.safety(ev) + fate.recovery(ev)
+    for finding in found:
+        (result.excused if _excused(ev, finding) else result.broken).append(finding)
+    result.died = deaths.find(ev)
+    told = {finding.channel for finding in result.broken if finding.law.startswith("L")}
+    for death in result.died:
+        if death.cause in deaths.OURS and death.channel not in told:
+            result.broken.append(ev.finding("", "died", death.channel, death.t_s, cause=death.cause))
 
 
-def _excused(ev, line):
-    """Water that ran by itself, or that people or falling pots brought, is not the firmware's flood; a dead plant
-    does not starve."""
-    if "on ration, and no water" in line:
-        day, hour, minute, name = re.search(r"d(\d+) (\d+):(\d+) (.+?): on ration", line).groups()
-        t_s = (int(day) - 1) * DAY_S + int(hour) * 3600 + int(minute) * 60
-        index = [channel["name"] for channel in ev.settings["channels"]].index(name)
-        return any(sample["t_s"] <= t_s and not sample["pots"][index]["alive"] for sample in ev.samples)
-    if not ("the tray held" in line or "ran over" in line):
+def _excused(ev, finding):
+    """Water that ran by itself, or that people or falling pots brought, is not the firmware's flood."""
+    if finding.code not in OVERFULL:
         return False
-    by_itself_ml = sum(ml for _, _, _, ml, cause in ev.tubes if cause in ("siphon", "stuck"))
+    by_itself_ml = sum(ml for _, _, _, ml, cause in ev.tubes if cause in deaths.BY_ITSELF)
     by_hand = any(fault.kind in HANDS and fault.bit for fault in ev.world.faults)
     return by_itself_ml > 0.0 or by_hand
 
@@ -97,18 +103,16 @@ def one(seed, interpreter="cpython"):
     return run_data(swarmdraw.draw(seed, rig_mapping()), seed, interpreter)
 
 
+def _one(task):
+    return one(*task)
+
+
 def run(seeds, jobs=1, interpreter="cpython", on_result=lambda result: None):
     """Results of many seeds, in the order they were given. jobs: processes."""
     found = []
-    if jobs == 1:
-        for seed in seeds:
-            found.append(one(seed, interpreter))
-            on_result(found[-1])
-        return found
-    with ProcessPoolExecutor(jobs) as pool:
-        for result in pool.map(one, seeds, [interpreter] * len(seeds)):
-            found.append(result)
-            on_result(result)
+    for result in workers.each(_one, [(seed, interpreter) for seed in seeds], jobs):
+        found.append(result)
+        on_result(result)
     return found
 
 
@@ -116,26 +120,63 @@ def report(results, wall_s):
     """What `potreeve bench swarm --json` prints."""
     simulated_s = sum(result.simulated_s for result in results)
     busy_s = sum(result.took_s for result in results)
+    died = [death for result in results for death in result.died]
+    return {
+        "schema": SCHEMA,
+        "seeds": len(results),
+        "days_each": swarmdraw.DAYS,
+        "broken": [_broken(result) for result in results if result.broken],
+        "simulated_days": round(simulated_s / DAY_S, 1),
+        "wall_s": round(wall_s, 1),
+        "time_compression_per_core": round(simulated_s / busy_s) if busy_s else 0,
+        "wakes": sum(r.wakes for r in results),
+        "pulses": sum(r.pulses for r in results),
+        "pots": sum(r.pots for r in results),
+        "pots_dead": len(died),
+        "unannounced_deaths": sum(not death.announced for death in died),
+        "deaths": _causes(died),
+        "laws_broken": _counted((finding.law or "besides", r.seed) for r in results for finding in r.broken),
+        "codes_broken": _counted((finding.code, r.seed) for r in results for finding in r.broken),
+        "excused": _counted((finding.code, r.seed) for r in results for finding in r.excused),
+        "mishaps": _mishaps(results),
+    }
+
+
+def _broken(result):
+    return {
+        "seed": result.seed,
+        "what": [wording.say(finding) for finding in result.broken],
+        "rerun": f"potreeve bench swarm --seed {result.seed}",
+        "findings": [finding.as_json() for finding in result.broken],
+        "deaths": [death.as_json() for death in result.died],
+    }
+
+
+def _causes(died):
+    """{cause: {"announced": n, "unannounced": n}}, in the order of deaths.CAUSES."""
+    return {
+        cause: {
+            "announced": sum(death.announced for death in died if death.cause == cause),
+            "unannounced": sum(not death.announced for death in died if death.cause == cause),
+        }
+        for cause in deaths.CAUSES
+        if any(death.cause == cause for death in died)
+    }
+
+
+def _counted(pairs):
+    """{name: how many seeds} of (name, seed) pairs."""
+    seeds = {}
+    for name, seed in pairs:
+        seeds.setdefault(name, set()).add(seed)
+    return {name: len(seeds[name]) for name in sorted(seeds)}
+
+
+def _mishaps(results):
     kinds = {}
     for result in results:
         for kind, bit in result.kinds.items():
             seen = kinds.setdefault(kind, {"drawn": 0, "made_a_difference": 0})
             seen["drawn"] += 1
             seen["made_a_difference"] += bit > 0
-    return {
-        "schema": SCHEMA,
-        "seeds": len(results),
-        "days_each": swarmdraw.DAYS,
-        "broken": [
-            {"seed": r.seed, "what": r.broken, "rerun": f"potreeve bench swarm --seed {r.seed}"}
-            for r in results
-            if r.broken
-        ],
-        "simulated_days": round(simulated_s / DAY_S, 1),
-        "wall_s": round(wall_s, 1),
-        "time_compression_per_core": round(simulated_s / busy_s) if busy_s else 0,
-        "wakes": sum(r.wakes for r in results),
-        "pulses": sum(r.pulses for r in results),
-        "pots_dead": sum(r.dead for r in results),
-        "mishaps": dict(sorted(kinds.items())),
-    }
+    return dict(sorted(kinds.items()))

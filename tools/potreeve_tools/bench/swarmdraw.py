@@ -32,7 +32,7 @@ LISTENED_TO = 4
 MIXES = tuple(sorted(name for name in SUBSTRATES if name != "coir_pellet"))
 
 # What moves water with every pump off, or wets the electronics, whatever the firmware does.
-BY_ITSELF = ("siphon", "pump_stuck_on")
+BY_ITSELF = ("siphon", "pump_stuck_on", "tray_weeping")
 WETTING = ("water_on_electronics",)
 
 # Probes that are wrong in a way no reading shows at once; for the others the law of belief applies.

@@ -3,6 +3,7 @@
 import json
 
 from potreeve_tools.bench import swarm
+from potreeve_tools.mishaps import wording
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Runs a shrink may take; each is a rig-quarter or less.
@@ -11,22 +12,22 @@ TABLES = ("rig", "settings", "sent", "expects")
 
 
 def shrink(data, seed, broken, say=lambda text: None, runs=RUNS):
-    """The smallest scenario found that breaks the same law: (data, broken lines).
+    """The smallest scenario found that breaks the same law in the same way: (data, Findings).
 
-    data: a scenario's mapping; broken: what its run said; say: called with a line per
+    data: a scenario's mapping; broken: Findings of its run; say: called with a line per
     try. Mishaps are dropped first, then days, then changes to settings and rig.
     """
-    marks = {_mark(line) for line in broken}
+    kinds = {finding.kind for finding in broken}
     again = True
     while again and runs > 0:
         again = False
         for candidate in _smaller(data):
             runs -= 1
-            lines = _broken(candidate, seed)
-            again = bool(marks & {_mark(line) for line in lines})
+            found = _broken(candidate, seed)
+            again = bool(kinds & {finding.kind for finding in found})
             say(f"{_size(candidate)}: {'broken still' if again else 'holds'}")
             if again:
-                data, broken = candidate, lines
+                data, broken = candidate, found
                 break
             if runs <= 0:
                 break
@@ -39,11 +40,6 @@ def _broken(data, seed):
         return swarm.run_data(data, seed).broken
     except BadInput:
         return []
-
-
-def _mark(line):
-    """What makes two findings the same: the law, or the first words."""
-    return line.split(":")[0] if line[:1] == "W" else " ".join(line.split()[:4])
 
 
 def _size(data):
@@ -78,10 +74,10 @@ def _smaller(data):
 
 
 def to_toml(data, seed, broken):
-    """A scenario's mapping as the text of a file in mishaps/scenarios. broken: lines kept as a comment."""
+    """A scenario's mapping as the text of a file in mishaps/scenarios. broken: Findings kept as a comment."""
     lines = [
         f"# Found by the swarm with seed {seed}, and shrunk. What broke then:",
-        *[f"#   {line}" for line in broken[:4]],
+        *[f"#   {wording.say(finding)}" for finding in broken[:4]],
         "",
     ]
     lines += [

@@ -3,7 +3,7 @@
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import alive, cuts, link, mutants, swarm, wear
+from potreeve_tools.commands.benches import alive, cuts, daysleft, link, mutants, swarm, wear
 from potreeve_tools.terminal import exits, screen
 
 
@@ -16,6 +16,7 @@ from potreeve_tools.terminal import exits, screen
         ("potreeve bench footprint", "flash and heap the firmware takes"),
         ("potreeve bench cuts", "cut the power at every write"),
         ("potreeve bench wear", "how long the flash lasts"),
+        ("potreeve bench days-left", "days left as told, against what came"),
         ("potreeve bench link", "what a flash, a push and a pull cost"),
         ("potreeve bench alive --rigs 20", "rigs without a mishap: does every plant live"),
         ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
@@ -30,6 +31,7 @@ command.add_command(alive.command)
 command.add_command(cuts.command)
 command.add_command(swarm.command)
 command.add_command(wear.command)
+command.add_command(daysleft.command)
 command.add_command(link.command)
 command.add_command(mutants.command)
 

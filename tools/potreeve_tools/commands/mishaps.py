@@ -13,8 +13,9 @@ from potreeve_tools.terminal import exits, screen
 HELP = "\n\n".join(
     [
         "Let everything go wrong, one mishap after the other, and judge what the real firmware did about it.",
-        "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 by the "
-        "world's truth, floods, wet electronics, the plants' fate against the same seed without the mishap, and whether the rig "
+        "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 and L1 to L5 "
+        "by the world's truth, floods, wet electronics, every death (called for three days before, or not; and whether the same rig "
+        "without the mishap and with the product's own settings loses the plant, too), and whether the rig "
         "tends again afterwards or waits for a person with a reason and an alarm. A mishap that never made a difference is "
         '"not shown", which is not a pass.',
         habits.examples(
@@ -79,7 +80,7 @@ def command(ctx, only, seeds, seed, jobs, interpreter, board, settings_path, rig
     began = time.monotonic()
     chosen = [seed] if seed is not None else range(1, seeds + 1)
     with progress.bar("mishaps", sum(len(one.seeds(chosen)) for one in scenarios)) as move:
-        found = run.every(scenarios, bench, chosen, jobs, lambda finding: move(what=finding.name))
+        found = run.every(scenarios, bench, chosen, jobs, lambda verdict: move(what=verdict.name))
     rows = [
         run.together(scenario, found[scenario.name], lambda name, at: _rerun(name, at, extra)) for scenario in scenarios
     ]

@@ -43,6 +43,7 @@ EXAMPLE = "potreeve settings new my.toml --plant mint --pot 12x10.5 --plant stra
 @click.option(
     "--tray-ml", type=click.FloatRange(24, 23000), help="What it takes to its rim, if you measured that instead."
 )
+@click.option("--on-feet", is_flag=True, help="The pots stand on feet or gravel, not on the tray's floor.")
 @click.option("--rig", "rig_name", default="windowsill", show_default=True, help="What you call the rig.")
 @click.option("--battery", type=click.Choice(("lithium", "alkaline", "nimh")), default="lithium", show_default=True)
 @click.option("--cells", type=click.IntRange(1, 8), default=1, show_default=True, help="Cells in series.")
@@ -50,7 +51,21 @@ EXAMPLE = "potreeve settings new my.toml --plant mint --pot 12x10.5 --plant stra
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 @habits.no_color
 def command(
-    path, plants, sizes, mixes, names, holds, tray_cm2, tray_wall_mm, tray_ml, rig_name, battery, cells, mah, force
+    path,
+    plants,
+    sizes,
+    mixes,
+    names,
+    holds,
+    tray_cm2,
+    tray_wall_mm,
+    tray_ml,
+    on_feet,
+    rig_name,
+    battery,
+    cells,
+    mah,
+    force,
 ):
     """Write a settings file to begin with, every key explained, from what you know of pots, plants and tray.
 
@@ -67,7 +82,7 @@ def command(
     plants, sizes, mixes = _ask_pots(list(plants), list(sizes), list(mixes))
     tray_cm2, tray_wall_mm = _ask_tray(tray_cm2, tray_wall_mm, tray_ml)
     told = asking.pots(plants, list(names), sizes, mixes, list(holds))
-    rig = asking.rig(rig_name, tray_cm2, tray_wall_mm, tray_ml, (battery, cells, mah))
+    rig = asking.rig(rig_name, tray_cm2, tray_wall_mm, tray_ml, on_feet, (battery, cells, mah))
     checked = settingsfile.check(recipe.make(rig, told), "settings new")
     backup.write_whole(path, settings_toml.to_toml(checked).encode("utf-8"))
     for channel in checked["channels"]:

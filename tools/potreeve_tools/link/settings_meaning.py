@@ -7,6 +7,8 @@ is assumed is said.
 from potreeve.logic import battery, dosing, energy, limits, schedule
 from potreeve.logic.state import TENDED
 
+from potreeve_tools.settings import judge
+
 # Half the day is taken as dark, and a look as this long, where nothing else is known.
 DARK_H = 12
 AWAKE_MS = 3000
@@ -23,8 +25,26 @@ def looks_a_day(settings):
     return -(-light_s // settings["wake_s"]) + -(-DARK_H * 3600 // settings["night_wake_s"])
 
 
-def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000):
-    """(days, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
+def day_uah(wakes, awake_ms, pump_ms, figures, starts):
+    """Charge of a day that wakes so often, for planning: uAh.
+
+    awake_ms: a wake's length without pumping; pump_ms: all pumping of the day; starts: 1
+    when every wake is a start (deep sleep or a power latch); figures: a board's energy figures.
+    """
+    asleep_s = 86400 - wakes * awake_ms // 1000
+    total = energy.sleep_uah(asleep_s if asleep_s > 0 else 0, figures)
+    total += (
+        wakes * energy.awake_uah(awake_ms, figures)
+        + energy.awake_uah(pump_ms, figures)
+        + energy.pump_uah(pump_ms, figures)
+    )
+    if starts:
+        total += wakes * energy.boot_uah(figures)
+    return total
+
+
+def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000, sag_mv=0):
+    """(days until pumps are refused, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
 
     board: device form of a board file. battery.MOST_DAYS means "that or more".
     """
@@ -33,8 +53,9 @@ def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000):
         for channel in settings["channels"]
         if channel["pump_ul_s"]
     )
-    used_uah = energy.day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
-    return battery.days_left(soc_pm, used_uah, settings), used_uah
+    used_uah = day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
+    used_uah += battery.leak_uah_day(settings)
+    return battery.days_left(soc_pm, sag_mv, (used_uah, used_uah), settings), used_uah
 
 
 def meaning(old, new, board, state=None):
@@ -49,6 +70,9 @@ def meaning(old, new, board, state=None):
     lines.append(_wake(old, new, state))
     lines += _refill(old, new, state)
     lines += _uncalibrated(new)
+    lines += [
+        f"You insist, so the board will warn for as long as it runs this: {line}." for line in judge.insisted(new)
+    ]
     return lines
 
 
@@ -68,11 +92,12 @@ def _water(old, new):
 
 def _battery(old, new, board, state):
     soc_pm = state.rig.soc_pm if state and state.rig.rest_mv else 1000
-    days, used = battery_days(new, board, soc_pm=soc_pm)
+    sag_mv = state.rig.sag_mv if state else 0
+    days, used = battery_days(new, board, soc_pm=soc_pm, sag_mv=sag_mv)
     charge = "a full battery" if soc_pm == 1000 else f"the {soc_pm // 10} % the battery has"
     before = ""
     if old:
-        was, _ = battery_days(old, board, soc_pm=soc_pm)
+        was, _ = battery_days(old, board, soc_pm=soc_pm, sag_mv=sag_mv)
         before = _was(f"about {was} days") if was != days else ""
     shown = f"{days} days or more" if days == battery.MOST_DAYS else f"about {days} days"
     return (

@@ -47,6 +47,10 @@ class Facts:
         self.notes = notes
         self.board = _board(files.pop("/board.json", None), notes)
         self.settings, self.old_ones = self._settings()
+        for line in judge.insisted(self.settings) if self.settings else ():
+            notes.append(
+                (f"a plant may starve by settings that are insisted on: {line}", "change that key, then insist no more")
+            )
         self.state, _, _ = ledger.choose(files.get("ledger.a"), files.get("ledger.b"))
         if self.state and self.settings and self.state.rig.channels != len(self.settings["channels"]):
             notes.append(

@@ -104,7 +104,7 @@ def _pot(index, settings, state, caps):
 
 def _battery(settings, state):
     rig = state.rig
-    days = battery.days_left(rig.soc_pm, rig.usage_uah, settings)
+    days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
     return {
         "mv": rig.rest_mv or None,
         "charge_pm": rig.soc_pm,

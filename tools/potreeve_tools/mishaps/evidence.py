@@ -11,6 +11,8 @@ from typing import NamedTuple
 from potreeve.logic import ledger, moisture, record
 from potreeve.logic.state import TENDED
 
+from potreeve_tools.mishaps.findings import Finding
+
 DAY_S = 86400
 
 
@@ -53,13 +55,22 @@ class Evidence:
         """The last sample of the world's truth."""
         return self.samples[-1]
 
+    @property
+    def channels(self):
+        """Numbers of all channels."""
+        return range(len(self.settings["channels"]))
+
     def name(self, channel):
         """What the pot of a channel is called."""
         return self.settings["channels"][channel]["name"]
 
+    def finding(self, law, code, channel=-1, t_s=None, **figures):
+        """A Finding about a pot, or about the rig."""
+        return Finding(law, code, channel, self.name(channel) if channel >= 0 else "", t_s, figures)
+
     def fault_end_s(self):
         """When the last of the mishap's faults ended; inf for those that last."""
-        ends = [f.start_s if _at_once(f) else f.end_s for f in self.mishaps]
+        ends = [f.start_s if at_once(f) else f.end_s for f in self.mishaps]
         return max(ends) if ends else 0.0
 
     def rows_from(self, t_s):
@@ -69,6 +80,14 @@ class Evidence:
     def rows_between(self, from_s, to_s):
         """Records written from from_s to to_s."""
         return self.rows[bisect_left(self.row_s, from_s) : bisect_right(self.row_s, to_s)]
+
+    def died_s(self, channel):
+        """When the plant of a channel was first seen dead; None where it lives."""
+        return next((sample["t_s"] for sample in self.samples if not sample["pots"][channel]["alive"]), None)
+
+    def powered(self, from_s, to_s):
+        """Whether the board could have run all the time between two wakes."""
+        return not any(from_s < at < to_s for at in self.session.dead_s)
 
     def arrivals(self):
         """(written, heard) per record that a broker got, in true seconds, in the order of the log. A record counts when it
@@ -99,12 +118,54 @@ class Evidence:
         return [p for p in self.pulses if p.channel == channel and p.state and p.state.pots[channel].ladder == TENDED]
 
 
+def spells(times, holds, end_s):
+    """[(from_s, to_s)] during which something held. holds: one truth value per time; each lasts until the next time."""
+    found, since_s = [], None
+    for t_s, held in zip(times, holds, strict=True):
+        if held and since_s is None:
+            since_s = t_s
+        elif not held and since_s is not None:
+            found.append((since_s, t_s))
+            since_s = None
+    return found + ([(since_s, end_s)] if since_s is not None and end_s > since_s else [])
+
+
+def joined(spans, gap_s=0.0):
+    """Spans in order of time, those put together that lie no more than gap_s apart."""
+    found = []
+    for from_s, to_s in sorted(spans):
+        if found and from_s <= found[-1][1] + gap_s:
+            found[-1] = (found[-1][0], max(found[-1][1], to_s))
+        else:
+            found.append((from_s, to_s))
+    return found
+
+
+def without(span, spans):
+    """What is left of a span outside other spans (in order, apart from each other)."""
+    at, end_s = span
+    found = []
+    for from_s, to_s in spans:
+        if from_s > at:
+            found.append((at, min(from_s, end_s)))
+        at = max(at, to_s)
+        if at >= end_s:
+            return found
+    return found + [(at, end_s)]
+
+
+def overlap_s(span, spans):
+    """Seconds of a span that other spans cover."""
+    return sum(max(0.0, min(span[1], to_s) - max(span[0], from_s)) for from_s, to_s in spans)
+
+
 def _state(slot):
     found = ledger.decode(slot)
     return found[1] if found else None
 
 
-def _at_once(fault):
+def at_once(fault):
+    """Whether a fault happens in a moment and has no end of its own."""
     from potreeve_tools.world.faults.kinds import KINDS
 
     return KINDS[fault.kind].instant

@@ -2,15 +2,16 @@
 
 from dataclasses import dataclass, field
 
-from potreeve_tools.mishaps import fate, laws, story
+from potreeve_tools.mishaps import deaths, fate, laws, liveness, story
 from potreeve_tools.mishaps.evidence import Evidence
+from potreeve_tools.mishaps.findings import Finding
 
 HOLDS, BROKEN, NOT_SHOWN = "holds", "broken", "not shown"
 
 
 @dataclass(frozen=True)
-class Finding:
-    """One run judged. broken: lines on what did not hold; did: what Potreeve did and when, a list of lines."""
+class Verdict:
+    """One run judged. broken, unshown: lists of Finding; died: list of Death; did: what Potreeve did and when, lines."""
 
     name: str
     seed: int
@@ -22,24 +23,24 @@ class Finding:
     tray_peak_ml: float = 0.0
     tray_headroom_ml: float = 0.0
     plants: dict = field(default_factory=dict)
+    died: list = field(default_factory=list)
 
 
-def judge(session, scenario, baseline):
-    """Finding on a finished Session. baseline: trial.summary of the same rig without the mishap."""
+def judge(session, scenario, baseline=None):
+    """Verdict on a finished Session. baseline: deaths.of_baseline of the same rig without the mishap, None where nobody died."""
     ev = Evidence(session, scenario)
-    broken = [f"{name}: {line}" for name, lines in laws.judge(ev).items() for line in lines]
-    broken += fate.safety(ev)
-    told, dead = fate.plants(ev, baseline)
+    died = deaths.find(ev)
+    told, dead = fate.plants(ev, died)
     lost, idle = fate.queue(ev)
-    broken += dead + fate.recovery(ev) + lost
-    unshown = idle + [f"{kind} never made a difference" for kind in fate.bit(ev)]
+    broken = laws.judge(ev) + liveness.judge(ev, baseline) + fate.safety(ev) + dead
+    broken += fate.called(ev) + fate.recovery(ev) + lost
+    unshown = idle + fate.unshown(ev)
     if scenario.expects["not_shown"]:
-        unshown.append(scenario.expects["not_shown"])
-    verdict = BROKEN if broken else NOT_SHOWN if unshown else HOLDS
-    return Finding(
+        unshown.append(ev.finding("", "said_beforehand", text=scenario.expects["not_shown"]))
+    return Verdict(
         scenario.name,
         session.seed,
-        verdict,
+        BROKEN if broken else NOT_SHOWN if unshown else HOLDS,
         broken,
         unshown,
         story.tell(ev),
@@ -47,14 +48,16 @@ def judge(session, scenario, baseline):
         ev.last["tray_peak_ml"],
         ev.last["tray_capacity_ml"],
         told,
+        died,
     )
 
 
 def crashed(scenario, seed, text):
-    """Finding on a run in which the firmware itself broke off."""
-    return Finding(
-        scenario.name,
-        seed,
-        BROKEN,
-        [f"the firmware broke off: {text.strip().splitlines()[-1] if text.strip() else text}"],
-    )
+    """Verdict on a run in which the firmware itself broke off."""
+    last = text.strip().splitlines()[-1] if text.strip() else text
+    return Verdict(scenario.name, seed, BROKEN, [Finding("", "broke_off", figures={"text": last})])
+
+
+def refused(scenario, seed, lines):
+    """Verdict on a run whose settings the product itself refuses, as the scenario allows."""
+    return Verdict(scenario.name, seed, HOLDS, did=[f"the settings are refused: {line}" for line in lines])

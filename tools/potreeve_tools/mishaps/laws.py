@@ -1,23 +1,40 @@
-"""W1 to W9, each judged by the world's truth: a list of lines, empty where it holds.
+"""W1 to W9, each judged by the world's truth: a list of Findings, empty where it holds.
 
 Every law is a function of an Evidence. The caps come from the settings that
 were in force, the times from the world; what the firmware believed of itself is
-only asked where the law is about what it stored.
+only asked where the law is about what it stored. L1 to L5 are in liveness.py.
 """
 
 import math
 
-from potreeve.logic import battery, errors, limits, reasons, timekeep
-from potreeve.logic.state import RATIONED, TENDED
+from potreeve.logic import errors, limits, timekeep
+from potreeve.logic.state import HELD
 
-from potreeve_tools.mishaps.evidence import DAY_S, day_text
+from potreeve_tools.mishaps import rations
+from potreeve_tools.mishaps.evidence import DAY_S
+from potreeve_tools.mishaps.rolling import most_within
+from potreeve_tools.mishaps.settings_of import all_settings, cap, sent_settings
 
 # The judge's own allowances, each so that a healthy run stays well inside.
 WATER_SPARE = 1.001  # rounding of millilitres
 RISE_PM = 8  # a reading this far above another is no noise; the firmware asks for more
 SURE_RISE_PM = 12  # and what it asks for at the least
 TRAY_SPARE_ML = 1.0
+BATTERY_TRIAL_S = 2 * DAY_S  # a refused battery may be tried again so seldom
 BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves what is counted on
+
+# W4. Water that was not seen to arrive goes on until there was enough of it for a probe to see: `unproven_max` pulses,
+# or what should have lifted the reading by UNPROVEN_PM, whichever is more. A held pot may try one small pulse in
+# TRIAL_EVERY_S, or as many as should lift it by TRIAL_PM. A probe that shows little shows LEAST_SEEN of the pot's mean.
+UNPROVEN_PM = 60
+TRIAL_PM = 60
+LEAST_SEEN = 0.65
+TRIAL_EVERY_S = DAY_S
+TRIAL_SPARE_S = 600  # a board's clock may be fast by some thousand ppm
+PUMP_SPARE = (
+    1.1  # water is reckoned by a pump's calibration; by its battery's voltage it brings some per cent more or less
+)
+
 BLIND_KINDS = (
     "probe_out",
     "probe_broken",
@@ -33,26 +50,23 @@ BLIND_KINDS = (
 HAND_KINDS = ("tray_poured", "watering_can")
 REPLACES = ("settings_sent", "settings_half_written", "flash_formatted")
 FORGETS = ("memory_lost", "flash_formatted")
-SETTLED_S = 2 * DAY_S
 
 
 def judge(evidence):
-    """{"W1": [lines], ..., "W9": [lines]}."""
-    return {name: law(evidence) for name, law in LAWS.items()}
+    """Findings on all of them, in their order."""
+    return [finding for law in LAWS for finding in law(evidence)]
 
 
 def pulse_length(ev):
     """W1: no pulse longer than its limit plus the watchdog's time-out."""
     found = []
     for p in ev.pulses:
-        most_ms = _caps(ev, p.channel, "pulse_max_ms") + ev.session.board["wdt_max_ms"]
+        limit_ms = cap(ev, p.channel, "pulse_max_ms")
+        most_ms = limit_ms + ev.session.board["wdt_max_ms"]
         if p.actual_ms > most_ms:
-            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: a pulse of {p.actual_ms} ms, limit {most_ms} ms")
-        if p.ms > _caps(ev, p.channel, "pulse_max_ms"):
-            found.append(
-                f"{day_text(p.t_s)} {ev.name(p.channel)}: {p.ms} ms asked for, limit "
-                f"{_caps(ev, p.channel, 'pulse_max_ms')} ms"
-            )
+            found.append(ev.finding("W1", "pulse_too_long", p.channel, p.t_s, ms=p.actual_ms, most_ms=most_ms))
+        if p.ms > limit_ms:
+            found.append(ev.finding("W1", "asked_too_long", p.channel, p.t_s, ms=p.ms, most_ms=limit_ms))
     return found
 
 
@@ -64,27 +78,19 @@ def day_caps(ev):
         # A tub that was lifted drives every pump faster than it was measured: then what the pulses would have brought.
         pumped = [(p.t_s, p.channel, p.channel, _meant_ml(ev, p), "pulse") for p in ev.pulses]
     found = []
-    for channel in range(len(ev.settings["channels"])):
+    for channel in ev.channels:
         own = [(d[0], d[3]) for d in pumped if d[1] == channel]
-        found += _over(own, _caps(ev, channel, "day_ml"), ev.name(channel))
+        found += _over_day(ev, channel, own, cap(ev, channel, "day_ml"))
         found += [] if by_itself else _undercounted(ev, channel, own)
-    found += _over([(d[0], d[3]) for d in pumped], max(s["rig_day_ml"] for s in all_settings(ev)), "the rig")
+    rig_cap_ml = max(s["rig_day_ml"] for s in all_settings(ev))
+    found += _over_day(ev, -1, [(d[0], d[3]) for d in pumped], rig_cap_ml)
     return found + _tray(ev)
 
 
-def _over(given, cap_ml, who):
-    """Rolling 24 hours of (t_s, ml) beyond a cap."""
-    first = total = 0
-    worst, when = 0.0, 0.0
-    for t_s, ml in given:
-        total += ml
-        while given[first][0] <= t_s - DAY_S:
-            total -= given[first][1]
-            first += 1
-        if total > worst:
-            worst, when = total, t_s
-    if worst > cap_ml * WATER_SPARE:
-        return [f"{day_text(when)} {who}: {worst:.0f} ml within 24 h, cap {cap_ml} ml"]
+def _over_day(ev, channel, given, cap_ml):
+    ml, when_s = most_within(given, DAY_S)
+    if ml > cap_ml * WATER_SPARE:
+        return [ev.finding("W2", "over_day", channel, when_s, ml=ml, cap_ml=cap_ml)]
     return []
 
 
@@ -94,16 +100,13 @@ def _meant_ml(ev, pulse):
 
 
 def _undercounted(ev, channel, own):
-    for p in ev.pulses:
-        if p.channel != channel or p.state is None:
+    for p in ev.pulses_of(channel):
+        if p.state is None:
             continue
         true_ml = sum(ml for t_s, ml in own if p.t_s - DAY_S < t_s < p.t_s + 0.001 * p.actual_ms + 1)
         counted_ml = limits.spent_ul(p.state.pots[channel]) / 1000
         if true_ml > counted_ml * WATER_SPARE:
-            return [
-                f"{day_text(p.t_s)} {ev.name(channel)}: the ledger counts {counted_ml:.0f} ml of the last 24 h, "
-                f"{true_ml:.0f} ml were given"
-            ]
+            return [ev.finding("W2", "undercounted", channel, p.t_s, counted_ml=counted_ml, given_ml=true_ml)]
     return []
 
 
@@ -112,8 +115,9 @@ def _tray(ev):
     by_hand = any(f.kind in HAND_KINDS and f.bit for f in ev.world.faults)
     by_itself_ml = ev.scenario.expects["runs_by_itself_ml"]
     headroom_ml = max(s["tray_headroom_ml"] for s in all_settings(ev))
-    if not by_hand and ev.last["tray_peak_ml"] > headroom_ml + by_itself_ml + TRAY_SPARE_ML:
-        return [f"the tray held {ev.last['tray_peak_ml']:.0f} ml, its headroom is {headroom_ml} ml"]
+    peak_ml = ev.last["tray_peak_ml"]
+    if not by_hand and peak_ml > headroom_ml + by_itself_ml + TRAY_SPARE_ML:
+        return [ev.finding("W2", "tray_over_headroom", tray_ml=peak_ml, headroom_ml=headroom_ml)]
     return []
 
 
@@ -123,38 +127,70 @@ def intent_first(ev):
     for p in ev.pulses:
         pot = p.state.pots[p.channel] if p.state else None
         if pot is None or pot.intent_ms < p.ms:
-            stored = "nothing" if pot is None else f"{pot.intent_ms} ms"
-            found.append(f"{day_text(p.t_s)} {ev.name(p.channel)}: {p.ms} ms pumped, {stored} stored before")
+            stored_ms = None if pot is None else pot.intent_ms
+            found.append(ev.finding("W3", "pumped_before_intent", p.channel, p.t_s, ms=p.ms, stored_ms=stored_ms))
     return found
 
 
 def not_without_end(ev):
-    """W4: pulses in a row, steered by the probe, without a reading clearly above the lowest at one of them.
+    """W4: water in a row, steered by the probe, without a reading clearly above the lowest at one of its pulses; and
+    what a held pot tries.
 
     A ration that the probe sees ends the row as well: then water arrives.
     """
-    found = []
-    for channel in range(len(ev.settings["channels"])):
-        most = _caps(ev, channel, "unproven_max")
-        steered = set(ev.tended_pulses(channel))
-        row, base_pm, before_s = 0, 0, 0.0
-        for p in ev.pulses_of(channel):
-            seen = [ev.pm(one, channel) for one in ev.rows_between(before_s + 60, p.t_s + 60)]
-            rise_pm = max(seen, default=base_pm) - base_pm
-            now_pm = seen[-1] if seen else 0
-            if row and rise_pm >= RISE_PM or _acknowledged(ev, before_s, p.t_s) or _forgotten(ev, before_s, p.t_s):
-                row = 0
-            # A pot that has dried meanwhile is to rise from where it is now, with whatever it is given; one that
-            # creeps up may take two pulses for one rise.
-            base_pm = now_pm if not before_s or rise_pm >= SURE_RISE_PM else min(base_pm, now_pm)
-            row, before_s = row + (p in steered), p.t_s
-            if row > most:
-                found.append(f"{day_text(p.t_s)} {ev.name(channel)}: pulse {row} in a row without a rise, limit {most}")
-                break
-    return found
+    return [finding for channel in ev.channels for finding in _rows(ev, channel) + _trials(ev, channel)]
 
 
-def _acknowledged(ev, from_s, to_s):
+def _rows(ev, channel):
+    most = cap(ev, channel, "unproven_max")
+    steered = set(ev.tended_pulses(channel))
+    row, row_ml, base_pm, before_s = 0, 0.0, 0, 0.0
+    for p in ev.pulses_of(channel):
+        seen = [ev.pm(one, channel) for one in ev.rows_between(before_s + 60, p.t_s + 60)]
+        rise_pm = max(seen, default=base_pm) - base_pm
+        now_pm = seen[-1] if seen else 0
+        if row and rise_pm >= RISE_PM or acknowledged(ev, before_s, p.t_s) or _forgotten(ev, before_s, p.t_s):
+            row, row_ml = 0, 0.0
+        # A pot that has dried meanwhile is to rise from where it is now, with whatever it is given; one that
+        # creeps up may take two pulses for one rise.
+        base_pm = now_pm if not before_s or rise_pm >= SURE_RISE_PM else min(base_pm, now_pm)
+        before_s = p.t_s
+        if p not in steered:
+            continue
+        lift_pm = _lift_pm(ev, channel, row_ml)
+        row, row_ml = row + 1, row_ml + _likely_ml(ev, p)
+        if row > most and lift_pm >= PUMP_SPARE * UNPROVEN_PM:
+            figures = {"pulses": row, "pulses_most": most, "lift_pm": lift_pm, "lift_most_pm": UNPROVEN_PM}
+            return [ev.finding("W4", "unproven_without_end", channel, p.t_s, **figures)]
+    return []
+
+
+def _likely_ml(ev, pulse):
+    """What a pulse brings at the least by a pump as it was measured: its tube had to be filled first."""
+    settings = ev.settings["channels"][pulse.channel]
+    return max(0, pulse.actual_ms - settings["prime_ms"]) * settings["pump_ul_s"] / 1e6
+
+
+def _lift_pm(ev, channel, ml):
+    """By how much water should lift a reading, at the least."""
+    return LEAST_SEEN * 1000 * ml / ev.settings["channels"][channel]["holds_ml"]
+
+
+def _trials(ev, channel):
+    """A held pot's pulses: one trial a day, and a person who looked starts the count anew."""
+    tried = [p for p in ev.pulses_of(channel) if p.state and p.state.pots[channel].ladder == HELD]
+    began, ml = None, 0.0
+    for p in tried:
+        if began is None or p.t_s - began.t_s >= TRIAL_EVERY_S - TRIAL_SPARE_S or acknowledged(ev, began.t_s, p.t_s):
+            began, ml = p, 0.0
+        elif _lift_pm(ev, channel, ml) >= TRIAL_PM:
+            figures = {"apart_h": (p.t_s - began.t_s) / 3600, "lift_pm": _lift_pm(ev, channel, ml)}
+            return [ev.finding("W4", "trials_too_many", channel, p.t_s, **figures)]
+        ml += _likely_ml(ev, p)
+    return []
+
+
+def acknowledged(ev, from_s, to_s):
     """Whether somebody pressed the button or sent settings between two times."""
     sent = [f.start_s for f in ev.mishaps if f.kind == "settings_sent"]
     return any(from_s <= t_s <= to_s for t_s in [begin for begin, _ in ev.world.presses] + sent)
@@ -173,114 +209,38 @@ def only_on_belief(ev):
     for fault in ev.mishaps:
         if fault.kind not in BLIND_KINDS or fault.params.get("vwc_per_day"):
             continue
-        channels = range(len(ev.settings["channels"])) if fault.channel < 0 else (fault.channel,)
-        for channel in channels:
+        for channel in ev.channels if fault.channel < 0 else (fault.channel,):
             blind = [p for p in ev.tended_pulses(channel) if fault.start_s + late_s < p.t_s < fault.end_s]
             if blind:
                 found.append(
-                    f"{day_text(blind[0].t_s)} {ev.name(channel)}: {len(blind)} pulses steered by a probe that can't "
-                    f"be believed since {day_text(fault.start_s)}"
+                    ev.finding(
+                        "W5", "steered_blind", channel, blind[0].t_s, pulses=len(blind), blind_since_s=fault.start_s
+                    )
                 )
-    return found + _rations(ev)
-
-
-def _rations(ev):
-    found = []
-    for channel, settings in enumerate(ev.settings["channels"]):
-        rations = [
-            (p.t_s, _brought_ml(ev, p))
-            for p in ev.pulses
-            if p.channel == channel and p.state and p.state.pots[channel].ladder == RATIONED
-        ]
-        most_ml = 2 * settings["ration_ml"] + 2 * settings["prime_ms"] * settings["pump_ul_s"] / 1e6
-        # What a pump brings beyond its calibration is for W2 to bound.
-        most_ml *= (1000 + settings["pump_spread_pm"]) / 1000
-        found += [line + " (rations)" for line in _over(rations, most_ml, ev.name(channel))]
-        found += _starved(ev, channel)
-    return found
-
-
-def _brought_ml(ev, pulse):
-    """What really left the tube in a pulse."""
-    end_s = pulse.t_s + pulse.actual_ms / 1000 + 1
-    return sum(
-        ml
-        for t_s, channel, _, ml, cause in ev.tubes
-        if channel == pulse.channel and cause == "pulse" and pulse.t_s - 1 <= t_s <= end_s
-    )
-
-
-def _starved(ev, channel):
-    """A pot on ration, with nothing to bound it, that got no water for a day and a half."""
-    since_s, sag_mv, rest_mv = None, 0, 0
-    given = [p.t_s for p in ev.pulses if p.channel == channel]
-    for t_s, head, pots in ev.rows:
-        pot = pots[channel]
-        unders = [other["under_mv"] for other in pots if other["under_mv"]]
-        sag_mv, rest_mv = max([sag_mv] + [rest_mv - under for under in unders]), head["battery_mv"]
-        free = (
-            pot["ladder"] == RATIONED
-            and not head["hold"]
-            and head["battery_mv"]
-            and ev.pm((t_s, head, pots), channel) < 900
-        )
-        if (
-            not free
-            or head["errors"] & errors.LEDGER
-            or pot["reason"] == reasons.POT_DAY
-            or _shared(pots)
-            or _bounded(ev, channel, head, sag_mv)
-        ):
-            since_s = None
-            continue
-        since_s = t_s if since_s is None else since_s
-        last_s = max([since_s] + [g for g in given if g <= t_s])
-        if t_s - last_s > 1.5 * DAY_S:
-            return [f"{day_text(t_s)} {ev.name(channel)}: on ration, and no water for {(t_s - last_s) / 3600:.0f} h"]
-    return []
-
-
-def _shared(pots):
-    """Whether any pot was refused by what all share: the rig's day, the tray or the battery."""
-    return any(pot["reason"] in (reasons.RIG_DAY, reasons.TRAY, reasons.BATTERY) for pot in pots)
-
-
-def _bounded(ev, channel, head, sag_mv):
-    """Whether the tray's account or the battery stood in the way of a ration: a rationed pot's record keeps to what
-    is wrong with its probe, so this is seen from the tray's account, the charge, and how far a pump ever pulled the voltage down."""
-    settings = ev.settings["channels"][channel]
-    prime_ml = settings["prime_ms"] * settings["pump_ul_s"] / 1e6
-    room_ml = ev.settings["tray_headroom_ml"] - head["tray_ml"]
-    fastest = (1000 + settings["pump_spread_pm"]) / 1000
-    # Rations can't be shown to stay in their pot: a month of them must fit into the tray. One so small that its pot could
-    # not be given two pulses a day, each with its tube to fill first, can't be lived on.
-    dries_ml = ev.settings["tray_area_cm2"] * ev.settings["tray_dry_um_day"] / 10_000
-    scarce = room_ml / 30 + dries_ml < 2 * (prime_ml + 2.0) * fastest
-    weak = (
-        head["battery_mv"] - sag_mv - battery.SAG_SPARE_MV < ev.settings["battery_stop_mv"]
-        or head["soc_pm"] < ev.settings["battery_reserve_pm"]
-    )
-    return scarce or weak or room_ml < 1.5 * (settings["pulse_ml"] + prime_ml) * fastest
+    return found + rations.judge(ev)
 
 
 def never_on_low_battery(ev):
-    """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out."""
+    """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out: a few, then one in TRIAL_S."""
     found = []
     stop_mv = min(s["battery_stop_mv"] for s in all_settings(ev))
     for p in ev.pulses:
         if p.state and p.state.rig.rest_mv < stop_mv:
             found.append(
-                f"{day_text(p.t_s)} {ev.name(p.channel)}: pumped at {p.state.rig.rest_mv} mV, stop is {stop_mv} mV"
+                ev.finding("W6", "pumped_below_stop", p.channel, p.t_s, mv=p.state.rig.rest_mv, stop_mv=stop_mv)
             )
     meant = sum(f.bit for f in ev.mishaps if f.kind == "brown_out")
-    cut, before_s = 0, 0.0
+    cut, before_s, first_s = 0, 0.0, math.inf
     for p in ev.pulses:
-        if _acknowledged(ev, before_s, p.t_s):
-            cut = 0  # a person may have brought another battery
+        if acknowledged(ev, before_s, p.t_s):
+            cut, first_s = 0, math.inf  # a person may have brought another battery
         before_s = p.t_s
         cut += p.brownout
-        if cut > BROWNOUTS + meant:
-            return found + [f"{day_text(p.t_s)}: {cut} pulses ended in a brown-out"]
+        first_s = min(first_s, p.t_s) if p.brownout else first_s
+        # A refused battery is tried again now and then: only a pulse shows that it is well again.
+        trials = max(0.0, p.t_s - first_s) // BATTERY_TRIAL_S
+        if cut > BROWNOUTS + meant + trials:
+            return found + [ev.finding("W6", "brown_outs", -1, p.t_s, pulses=cut)]
     return found
 
 
@@ -288,7 +248,7 @@ def bad_settings_never_run(ev):
     """W7: settings that do not pass are told of, and water stays within the last good ones (see W2)."""
     found = []
     for fault in ev.mishaps:
-        bad = fault.kind == "settings_half_written" or (fault.kind == "settings_sent" and _sent(ev) is None)
+        bad = fault.kind == "settings_half_written" or (fault.kind == "settings_sent" and sent_settings(ev) is None)
         if not bad or not fault.bit:
             continue
         rows = ev.rows_between(
@@ -299,10 +259,10 @@ def bad_settings_never_run(ev):
         # A board that has no settings at all knows no pots and keeps no records; then it must not pump either.
         silent = not after and not any(p.t_s > fault.start_s for p in ev.pulses)
         if not any(after) and not silent:
-            found.append(f"{day_text(fault.start_s)}: bad settings, and not a word of it in the next records")
+            found.append(ev.finding("W7", "bad_settings_unsaid", -1, fault.start_s))
         quiet = [t_s for t_s, head, _ in rows[3:] if not (head["errors"] & errors.SETTINGS and head["alarm"])]
         if quiet and any(after):
-            found.append(f"{day_text(quiet[0])}: the last good settings run, and no record or alarm says so")
+            found.append(ev.finding("W7", "last_good_unsaid", -1, quiet[0]))
     return found
 
 
@@ -310,12 +270,12 @@ def nothing_by_radio(ev):
     """W8: all that comes back through the seam is a count, and whatever it says it only moves the queue: a broker hears
     what was written, byte for byte, each record no sooner than those before it. (The caps are W2's.)"""
     written = set(ev.session.records)
-    found = [
-        f"{day_text(heard.t_s)}: the broker heard what nobody wrote" for heard in ev.heard if heard.line not in written
-    ][:1]
+    strange = [heard.t_s for heard in ev.heard if heard.line not in written]
     times = [heard_s for _, heard_s in ev.arrivals()]
     late = [one for one, other in zip(times, times[1:]) if other < one]
-    return found + [f"{day_text(t_s)}: a record came later than one written after it" for t_s in late[:1]]
+    return [ev.finding("W8", "heard_unwritten", -1, t_s) for t_s in strange[:1]] + [
+        ev.finding("W8", "heard_out_of_order", -1, t_s) for t_s in late[:1]
+    ]
 
 
 def no_fresh_start(ev):
@@ -332,46 +292,21 @@ def no_fresh_start(ev):
         until_s = min([fault.start_s + DAY_S, *said])
         early = [p for p in ev.pulses if fault.start_s < p.t_s < until_s]
         if early:
-            found.append(
-                f"{day_text(early[0].t_s)} {ev.name(early[0].channel)}: pumped "
-                f"{(early[0].t_s - fault.start_s) / 3600:.1f} h after its memory was lost"
-            )
-    started = [head for t_s, head, _ in ev.rows[:1] if not head["memory"] and head["cause"] != timekeep.KEPT]
-    if started:
-        found.append("the very first wake of a new board claims a memory")
+            hours = (early[0].t_s - fault.start_s) / 3600
+            found.append(ev.finding("W9", "pumped_without_memory", early[0].channel, early[0].t_s, hours=hours))
+    if any(not head["memory"] and head["cause"] != timekeep.KEPT for _, head, _ in ev.rows[:1]):
+        found.append(ev.finding("W9", "memory_claimed"))
     return found
 
 
-def all_settings(ev):
-    """All settings that may be in force in a run."""
-    return [ev.settings] + ([sent] if (sent := _sent(ev)) else [])
-
-
-def _sent(ev):
-    """Settings sent in mid-run, checked; None where there are none or they do not pass."""
-    import json
-
-    from potreeve.logic import settings as logic
-
-    if not any(f.kind == "settings_sent" for f in ev.mishaps):
-        return None
-    return logic.check(json.loads(ev.session.sent))[0]
-
-
-def _caps(ev, channel, key):
-    return max(s["channels"][channel][key] for s in all_settings(ev))
-
-
-LAWS = {
-    "W1": pulse_length,
-    "W2": day_caps,
-    "W3": intent_first,
-    "W4": not_without_end,
-    "W5": only_on_belief,
-    "W6": never_on_low_battery,
-    "W7": bad_settings_never_run,
-    "W8": nothing_by_radio,
-    "W9": no_fresh_start,
-}
-
-assert TENDED == 0 and math.inf > 0
+LAWS = (
+    pulse_length,
+    day_caps,
+    intent_first,
+    not_without_end,
+    only_on_belief,
+    never_on_low_battery,
+    bad_settings_never_run,
+    nothing_by_radio,
+    no_fresh_start,
+)

@@ -1,22 +1,25 @@
-"""Run scenarios with several seeds in several processes; put the findings of each together."""
+"""Run scenarios with several seeds in several processes; put the verdicts of each together."""
 
 import os
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
 
+from potreeve_tools.mishaps import deaths, fate, trial, wording, workers
 from potreeve_tools.mishaps import judge as judging
-from potreeve_tools.mishaps import trial
+from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.engines import RehearsalBroke
 
 SCHEMA = "potreeve-mishaps/1"
 WORST = (judging.BROKEN, judging.NOT_SHOWN, judging.HOLDS)
-FATES = ("dead", "dead anyway", "alive")
+FATES = (fate.DEAD, fate.CALLED, fate.ALIVE)
 
 
 def one(scenario, bench, seed):
-    """Finding on one scenario with one seed. The rig without its mishap is only run where a plant died."""
-    session = trial.make(scenario, bench, seed)
+    """Verdict on one scenario with one seed. The rig without its mishap is only run where a plant died."""
+    try:
+        session = trial.make(scenario, bench, seed)
+    except trial.Refused as refusal:
+        return judging.refused(scenario, seed, refusal.faults)
     try:
         rehearse.run(session, bench.interpreter)
     except RehearsalBroke as fault:
@@ -26,51 +29,51 @@ def one(scenario, bench, seed):
         return judging.crashed(scenario, seed, f"{type(fault).__name__}: {fault}")
     spared = None
     if not all(pot["alive"] for pot in session.samples[-1]["pots"]):
-        spared = trial.summary(trial.run(scenario, bench, seed, faultless=True))
+        spared = deaths.of_baseline(Evidence(trial.run(scenario, bench, seed, faultless=True), scenario))
     return judging.judge(session, scenario, spared)
 
 
-def every(scenarios, bench, seeds, jobs=None, on_finding: Callable = lambda finding: None):
-    """Findings of all scenarios with all seeds: {name: [Finding per seed]}. jobs: processes, None: one per core."""
+def every(scenarios, bench, seeds, jobs=None, on_verdict: Callable = lambda verdict: None):
+    """Verdicts on all scenarios with all seeds: {name: [Verdict per seed]}. jobs: processes, None: one per core."""
     tasks = [(scenario, bench, seed) for scenario in scenarios for seed in scenario.seeds(seeds)]
     found = {scenario.name: [] for scenario in scenarios}
-    for finding in _findings(tasks, min(jobs or os.cpu_count() or 1, len(tasks))):
-        found[finding.name].append(finding)
-        on_finding(finding)
+    for verdict in workers.each(_one, tasks, min(jobs or os.cpu_count() or 1, len(tasks))):
+        found[verdict.name].append(verdict)
+        on_verdict(verdict)
     return found
 
 
-def _findings(tasks, jobs):
-    if jobs <= 1:
-        yield from (one(*task) for task in tasks)
-        return
-    with ProcessPoolExecutor(jobs) as pool:
-        yield from pool.map(one, *zip(*tasks, strict=True))
+def _one(task):
+    return one(*task)
 
 
-def together(scenario, findings, rerun):
-    """One line of the result: the worst of a scenario's findings. rerun: function of (name, seed) -> command."""
-    worst = min(findings, key=lambda f: WORST.index(f.verdict))
-    lines = [f"does not hold: {line}" for line in worst.broken] + [f"not shown: {line}" for line in worst.unshown]
+def together(scenario, verdicts, rerun):
+    """One line of the result: the worst of a scenario's verdicts. rerun: function of (name, seed) -> command."""
+    worst = min(verdicts, key=lambda f: WORST.index(f.verdict))
+    lines = [f"does not hold: {wording.say(finding)}" for finding in worst.broken]
+    lines += [f"not shown: {wording.say(finding)}" for finding in worst.unshown]
+    lines += [wording.tell_death(death) for death in worst.died]
     return {
         "name": scenario.name,
         "verdict": worst.verdict,
-        "seeds": len(findings),
-        "water_beyond_need_ml": round(max(f.beyond_ml for f in findings), 1),
-        "tray_peak_ml": round(max(f.tray_peak_ml for f in findings), 1),
-        "tray_headroom_ml": round(min(f.tray_headroom_ml for f in findings), 1),
-        "plants": _fates(findings),
+        "seeds": len(verdicts),
+        "water_beyond_need_ml": round(max(f.beyond_ml for f in verdicts), 1),
+        "tray_peak_ml": round(max(f.tray_peak_ml for f in verdicts), 1),
+        "tray_headroom_ml": round(min(f.tray_headroom_ml for f in verdicts), 1),
+        "plants": _fates(verdicts),
         "what_it_did": lines + worst.did,
+        "findings": [finding.as_json() for finding in worst.broken],
+        "deaths": [death.as_json() for verdict in verdicts for death in verdict.died],
         "rerun": rerun(scenario.name, worst.seed),
     }
 
 
-def _fates(findings):
+def _fates(verdicts):
     """The worst fate of each plant over all seeds."""
     fates = {}
-    for finding in findings:
-        for name, fate in finding.plants.items():
-            fates[name] = min(fate, fates.get(name, fate), key=FATES.index)
+    for verdict in verdicts:
+        for name, how in verdict.plants.items():
+            fates[name] = min(how, fates.get(name, how), key=FATES.index)
     return fates
 
 

@@ -67,6 +67,15 @@ EXPECTS = (
         unit="h",
         help="how long the probe may still steer water after the fault",
     ),
+    Key(
+        "called_h",
+        "float",
+        0,
+        2000,
+        default=0.0,
+        unit="h",
+        help="so long after the first fault a call must have begun that names the pots it strikes; 0: not asked for",
+    ),
     Key("may_die", "list", default=[], item="str", help="pots whose plant may die of it"),
     Key("wet_by_itself", "bool", default=False, help="the mishap itself wets the electronics"),
     Key(
@@ -77,6 +86,12 @@ EXPECTS = (
         default=0.0,
         unit="ml",
         help="water the mishap moves with every pump off, which no firmware can stop",
+    ),
+    Key(
+        "may_be_refused",
+        "bool",
+        default=False,
+        help="under these settings a plant must starve: the product may refuse them, or has to say so out loud",
     ),
     Key("all_sent", "bool", default=False, help="by the end the broker has every record, and some had to wait for it"),
     Key("why", "str", 0, 600, default="", help="why that is honest"),

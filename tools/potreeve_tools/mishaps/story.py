@@ -62,7 +62,7 @@ def tell(ev):
             lines.append(f"{when} memory lost: day counted as given, tray as full")
         memory = head["memory"]
         if head["hold"] != hold:
-            lines.append(f"{when} rig held: {_short(head['hold'])}" if head["hold"] else f"{when} rig on again")
+            lines.append(f"{when} rig held: {short(head['hold'])}" if head["hold"] else f"{when} rig on again")
             hold = head["hold"]
         fresh = head["errors"] & ~told_errors
         lines += [f"{when} {text}" for bit, text in ERRORS.items() if fresh & bit]
@@ -83,11 +83,11 @@ def _pot(ev, channel, pot, rungs, said, when):
     before = rungs.get(channel, (TENDED, 0))
     rungs[channel] = key
     if key[0] != before[0]:
-        why = f": {_short(pot['reason'])}" if pot["reason"] and key[0] != TENDED else ""
+        why = f": {short(pot['reason'])}" if pot["reason"] and key[0] != TENDED else ""
         return [f"{when} {name} {RUNGS[key[0]]}{why}"]
     if key[0] == TENDED and pot["reason"] and (channel, pot["reason"]) not in said:
         said.add((channel, pot["reason"]))
-        return [f"{when} {name}: {_short(pot['reason'])}"]
+        return [f"{when} {name}: {short(pot['reason'])}"]
     return []
 
 
@@ -106,5 +106,6 @@ def _hours(times):
     return round((times[1] - times[0]) / 3600)
 
 
-def _short(reason):
+def short(reason):
+    """A reason of potreeve.logic.reasons in two or three words."""
     return SHORT.get(reason, f"reason {reason}")

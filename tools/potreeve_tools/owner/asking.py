@@ -79,8 +79,8 @@ def _named_apart(rows):
     return found
 
 
-def rig(name, tray_cm2, tray_wall_mm, tray_ml, battery):
-    """RigFacts. tray_ml: None for what floor and wall make; battery: (kind, cells, mah). Raises BadInput."""
+def rig(name, tray_cm2, tray_wall_mm, tray_ml, on_feet, battery):
+    """RigFacts. tray_ml: None for what floor and wall make; battery: (kind, cells, mah)."""
     if tray_ml is None:
         tray_ml = tray_cm2 * tray_wall_mm / 10
-    return recipe.RigFacts(name, tray_cm2, tray_ml, *battery)
+    return recipe.RigFacts(name, tray_cm2, tray_ml, *battery, on_feet)

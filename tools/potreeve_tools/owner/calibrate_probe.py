@@ -99,9 +99,9 @@ def point(bench, talk, channel, settings, known):
         full_g = talk.grams("full_g", "What did the pot weigh at container capacity, in g?")
     now_g = talk.grams("now_g", "What does it weigh now, in g?")
     pm = calibration.scale_pm(full_g, now_g, table["holds_ml"])
-    doubt_pm = calibration.scale_doubt_pm(1, table["holds_ml"])
+    doubt_pm = calibration.scale_doubt_pm(1, table["holds_ml"], pm)
     talk.say(
-        f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right)."
+        f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right to a tenth)."
     )
     raw, spread, drift = measure(bench, talk, channel, "the probe now")
     fault, points = calibration.add_point(measured, raw, pm)

@@ -61,6 +61,10 @@ _STRAYS_PM = 3
 AIR_BELOW_DRY_VWC = 220
 AIR_DOUBT_VWC = 80
 
+# What a pot holds is known to one part in so many, by its mix and a ruler (ours; the parts of a mix
+# alone differ by that).
+HOLDS_KNOWN = 10
+
 # A cup is read to about this, if nobody says better.
 _CUP_READ_UL = 1000
 _RUNS = 2
@@ -107,8 +111,13 @@ def settle(medians, spreads):
 
 
 def doubt_raw(spread, drift):
-    """How far a point may lie from where it was read, in counts."""
-    return div_up(spread, 2) + abs(drift)
+    """How far a point may lie from where it was read, in counts.
+
+    A burst's spread is that of the middle seven of nine samples, 1.9 standard deviations of
+    one; the median of nine medians of nine scatters by 0.17 of one (normal noise, D). Three
+    times that is a quarter of the spread.
+    """
+    return div_up(spread, 4) + abs(drift)
 
 
 def air_pm(pot_ml, holds_ml):
@@ -191,9 +200,9 @@ def scale_pm(full_g, now_g, holds_ml):
     return 1000 - div_near((full_g - now_g) * 1000, holds_ml)
 
 
-def scale_doubt_pm(read_g, holds_ml):
-    """Uncertainty of scale_pm for two weighings read to read_g each, in pm."""
-    return div_up(2 * read_g * 1000, holds_ml)
+def scale_doubt_pm(read_g, holds_ml, pm):
+    """Uncertainty in pm of a scale_pm of `pm`: two weighings read to read_g each, and what the pot holds, known to a tenth."""
+    return div_up(2 * read_g * 1000, holds_ml) + div_up(1000 - pm, HOLDS_KNOWN)
 
 
 def add_point(measured, raw, pm):

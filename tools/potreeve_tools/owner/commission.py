@@ -26,6 +26,12 @@ RULER_ERROR = 0.02
 CUP_ERROR_ML = 1.0
 PUMP_RUNS = 3
 
+# Whoever has a kitchen scale weighs the pot again once about a third of what it holds is gone, looking twice a day, so
+# many times; half as much must be gone for a point to say anything.
+POINT_GONE = 0.3
+POINT_LOOKS = 20
+LOOK_S = 43200.0
+
 
 def owner_presses():
     """The two long presses that say: the tray is empty, everything was seen to."""
@@ -46,19 +52,40 @@ def make_settings(rig, board, seed):
     tub.put(max(0.0, FULL_TUB * tub.capacity_ml - tub.water_ml))
     scale = rng.random() < 0.5
     bench = Bench(world)
+    owners = [Owner(bench, index, rng, scale) for index in range(len(rig.pots))]
+    notes = []
     for index, spec in enumerate(rig.pots):
-        talk = Owner(bench, index, rng, scale)
         table = settings["channels"][index]
         try:
-            table.update(calibrate_probe.anchors(bench, talk, index, settings)[0])
-            table.update(calibrate_pump.run(bench, talk, index, settings, wanted=PUMP_RUNS)[0])
-            hands.hang(world, index, False)
+            found, _, note = calibrate_probe.anchors(bench, owners[index], index, settings)
+            table.update(found)
+            table.update(calibrate_pump.run(bench, owners[index], index, settings, wanted=PUMP_RUNS)[0])
         except Stop as stop:
             raise BadInput(
                 [f"{rig.where} [[pot]] {index + 1} ({spec['name']}): {line}" for line in stop.lines]
             ) from None
-    settings["rig_day_ml"] = recipe.rig_day_ml(settings["channels"])
+        hands.hang(world, index, False)
+        notes.append(note)
+    if scale:
+        _add_points(bench, owners, settings, notes)
     return _checked(settings, rig)
+
+
+def _add_points(bench, owners, settings, notes):
+    """While the pots dry, a point by scale for each once it is light enough; those that don't dry in time go without."""
+    waiting = list(range(len(owners)))
+    for look in range(POINT_LOOKS):
+        bench.world.advance(LOOK_S)
+        share = POINT_GONE if look < POINT_LOOKS - 1 else POINT_GONE / 2
+        for index in [one for one in waiting if owners[one].gone_g() >= share * settings["channels"][one]["holds_ml"]]:
+            waiting.remove(index)
+            try:
+                found = calibrate_probe.point(bench, owners[index], index, settings, notes[index])[0]
+            except Stop:
+                continue  # it does not lie between the ends: they stay as they are, as the command leaves them
+            settings["channels"][index].update(found)
+        if not waiting:
+            break
 
 
 def _checked(data, rig):
@@ -132,12 +159,13 @@ class Bench:
 class Owner:
     """Somebody who does what a calibration asks for and answers it, as link.calibrate_talk does with a person.
 
-    scale: cups are weighed on a kitchen scale, else read by eye.
+    scale: there is a kitchen scale: cups are weighed, else read by eye, and so is the pot.
     """
 
     def __init__(self, bench, index, rng, scale):
         self.world, self.index = bench.world, index
-        self._rng, self._scale = rng, scale
+        self._rng, self.scale = rng, scale
+        self._full_g = 0
         self._seen = len(self.world.deliveries)
 
     def say(self, text="", **style):
@@ -150,6 +178,7 @@ class Owner:
             hands.lift(world, index)
         elif name == "soaked":
             hands.soak(world, index)
+            self._full_g = self._weight_g()
         elif name == "low":
             hands.hang(world, index, True)
         elif name == "ready":
@@ -163,6 +192,17 @@ class Owner:
         world = self.world
         ml = sum(d[3] for d in world.deliveries[self._seen :] if d[1] == self.index)
         self._seen = len(world.deliveries)
-        if not self._scale:
+        if not self.scale:
             ml = max(0.0, ml + self._rng.gauss(0.0, CUP_ERROR_ML)) if ml else 0.0
-        return calibrate_talk.parse_amount(f"{round(ml)} {'g' if self._scale else 'ml'}")
+        return calibrate_talk.parse_amount(f"{round(ml)} {'g' if self.scale else 'ml'}")
+
+    def grams(self, name, question):
+        """What the pot weighs, in whole grams."""
+        return self._full_g if name == "full_g" else self._weight_g()
+
+    def gone_g(self):
+        """How much lighter the pot is than soaked and drained, by the scale."""
+        return self._full_g - self._weight_g()
+
+    def _weight_g(self):
+        return round(self.world.hands_weight_g(self.index))

@@ -38,7 +38,7 @@ HEIGHT_TO_WIDTH = 0.9
 
 # A dose ends this far below container capacity at the latest, and this far above the
 # refill point at the least: probe, law and temperature are not better than that.
-FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 950, 80
+FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 970, 80
 
 # A pulse lifts its pot by about half of a dose, but by no less than a probe sees, well
 # above dosing.PROOF_FLOOR_PM, and by no more than spreads sideways in a soak.
@@ -61,8 +61,7 @@ PULSE_OF_HEADROOM = 4
 
 
 class PotFacts(NamedTuple):
-    """What an owner says of a pot. holds_ml: by weight, 0: from the mix. height_cm 0: nearly as high as wide.
-    pump_ul_s 0: not measured yet."""
+    """What an owner says of a pot. holds_ml: by weight, 0: from the mix. height_cm 0: nearly as high as wide."""
 
     name: str
     plant: str
@@ -70,12 +69,11 @@ class PotFacts(NamedTuple):
     pot_ml: float
     height_cm: float = 0.0
     holds_ml: float = 0.0
-    pump_ul_s: int = 0
-    prime_ms: int = 0
 
 
 class RigFacts(NamedTuple):
-    """What an owner says of the rest. tray_cm2: floor open between the pots; tray_ml: what it takes to its rim."""
+    """What an owner says of the rest. tray_cm2: floor open between the pots; tray_ml: what it takes to its rim;
+    on_feet: the pots stand on feet or gravel above its floor."""
 
     name: str
     tray_cm2: float
@@ -83,6 +81,7 @@ class RigFacts(NamedTuple):
     battery_kind: str = "lithium"
     battery_cells: int = 1
     battery_mah: int = 2500
+    on_feet: bool = False
 
 
 def pot_ml(diameter_cm, height_cm):
@@ -98,7 +97,7 @@ def make(rig, pots):
         "name": rig.name[:24],
         "tray_headroom_ml": headroom_ml,
         "tray_area_cm2": round(rig.tray_cm2),
-        "pots_in_tray": True,
+        "pots_in_tray": not rig.on_feet,
         "rig_day_ml": rig_day_ml(channels),
         "battery_kind": rig.battery_kind,
         "battery_cells": rig.battery_cells,
@@ -135,8 +134,7 @@ def _channel(pot, headroom_ml):
         "wilting_pm": wilting_pm,
         "depletion_pm": depletion_pm,
         "fill_pm": fill_pm,
-        "pump_ul_s": pot.pump_ul_s,
-        "prime_ms": pot.prime_ms or 500,
+        "pump_ul_s": 0,
         "pulse_ml": max(2, min(200, round(pulse_ml))),
         "pulse_max_ms": UNMEASURED_MS,
         "dose_ml": min(2000, round(dose_ml)),
@@ -182,12 +180,12 @@ def ordinary_day_ml(plant: PlantFacts, volume_ml, height_cm):
 
 def fit_pump(channel, headroom_ml):
     """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse, short enough for board and tray."""
-    flow, prime_ms = channel["pump_ul_s"], channel["prime_ms"]
+    flow = channel["pump_ul_s"]
     pulse_ml = min(channel["pulse_ml"], channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
     pulse_max_ms = UNMEASURED_MS
     if flow:
-        most = {"pump_spread_pm": 250, **channel}
-        room_ms = dosing.longest_ms(headroom_ml * 1000, most)
+        prime_ms = channel["prime_ms"]
+        room_ms = dosing.longest_ms(headroom_ml * 1000, channel)
         longest_ms = min(PULSE_MOST_MS, room_ms // PULSE_OF_HEADROOM + prime_ms, room_ms)
         wanted_ms = math.ceil(pulse_ml * 1e6 / flow * SLOWER_TIMES) + prime_ms + SPARE_MS
         pulse_max_ms = max(200, min(wanted_ms, longest_ms))

@@ -126,8 +126,9 @@ class Session:
         pulse = self.world.pulse(int(channel), int(ms))
         self.pulses.append(Pulse(t_s, int(channel), int(ms), pulse.actual_ms, pulse.sag_mv, pulse.brownout, self._slot))
         self._slot = b""
-        self.world.draw(self._active_ua, pulse.actual_ms)
         if pulse.brownout:
+            # Otherwise the time of a pulse is part of the wake's, which the board tells when it sleeps.
+            self.world.draw(self._active_ua, pulse.actual_ms)
             self._reboot()
             sense = self._sense(timekeep.POWER_ON, 0, 0, 0)
             return "%d %d 1 %s" % (pulse.actual_ms, pulse.sag_mv, " ".join(map(str, sense)))

@@ -15,6 +15,14 @@ def check(data):
     return clean, [line(fault) for fault in faults]
 
 
+def insisted(settings):
+    """Lines of what checked settings run only because the owner insists."""
+    if not settings["insist"]:
+        return []
+    _, faults = logic.check({**settings, "insist": False})
+    return [line(fault).removesuffix("; " + INSIST) for fault in faults]
+
+
 def line(fault):
     """One fault of logic.settings.check as a sentence."""
     code, where, key, value, *more = fault

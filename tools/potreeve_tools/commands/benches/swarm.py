@@ -11,8 +11,8 @@ LINES_MOST = 3
 
 HELP = "\n\n".join(
     [
-        "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9. A plant that "
-        "dies of three mishaps at once is counted, not condemned.",
+        "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9 and L1 to L5. "
+        "A plant may die of three mishaps at once, but not unannounced: every death is counted with its cause.",
         habits.examples(
             ("potreeve bench swarm --seeds 50", "the first fifty"),
             ("potreeve bench swarm --seeds 1000 --jobs 2", "half an hour and more on two cores"),
@@ -53,8 +53,10 @@ def command(ctx, seeds, first, seed, jobs, interpreter, keep, as_json):
 
 def _told(result, move):
     move(what=f"seed {result.seed}")
-    for line in result.broken[:LINES_MOST]:
-        click.echo(f"seed {result.seed}: {line}\n  potreeve bench swarm --seed {result.seed}", err=True)
+    from potreeve_tools.mishaps import wording
+
+    for finding in result.broken[:LINES_MOST]:
+        click.echo(f"seed {result.seed}: {wording.say(finding)}\n  potreeve bench swarm --seed {result.seed}", err=True)
 
 
 def _show(found):
@@ -62,16 +64,29 @@ def _show(found):
     count, broken = found["seeds"], len(found["broken"])
     console.print(
         f"{count:,} rig{'' if count == 1 else 's'}, {found['days_each']} days each: "
-        + ("W1 to W9 held in all of them." if not broken else f"{broken} did not hold."),
+        + ("W1 to W9 and L1 to L5 held in all of them." if not broken else f"{broken} did not hold."),
         style="bold",
     )
     for one in found["broken"]:
         console.print(f"  seed {one['seed']}: {one['what'][0]}", soft_wrap=True)
+    if found["laws_broken"]:
+        console.print("Seeds per law: " + _listed(found["laws_broken"]) + ".", soft_wrap=True)
+    console.print(
+        f"{found['pots_dead']:,} of {found['pots']:,} plants died, {found['unannounced_deaths']:,} of them unannounced."
+    )
+    for cause, counts in found["deaths"].items():
+        console.print(f"  {cause}: {_listed({key: n for key, n in counts.items() if n})}")
+    if found["excused"]:
+        console.print("Not held against the firmware (seeds): " + _listed(found["excused"]) + ".", soft_wrap=True)
     console.print(
         f"{found['simulated_days']:,} days in {found['wall_s']:,} s, per core {found['time_compression_per_core']:,} times as fast as "
-        f"they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses, {found['pots_dead']:,} plants died.",
+        f"they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses.",
         soft_wrap=True,
     )
+
+
+def _listed(counts):
+    return ", ".join(f"{name.replace('_', ' ')} {count:,}" for name, count in counts.items())
 
 
 def _keep(broken):
@@ -82,9 +97,9 @@ def _keep(broken):
         click.echo(text, err=True)
 
     for result in broken:
-        data, lines = swarmshrink.shrink(
+        data, found = swarmshrink.shrink(
             swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say
         )
         path = scenario.HAZARDS / f"swarm_{result.seed}.toml"
-        path.write_text(swarmshrink.to_toml(data, result.seed, lines), encoding="utf-8")
+        path.write_text(swarmshrink.to_toml(data, result.seed, found), encoding="utf-8")
         say(f"written: {path}")

@@ -113,7 +113,19 @@ KINDS = {
     ),
     "pump_stuck_on": Kind("pump's switch welded: runs whenever it has supply", True),
     "pump_weak": Kind("pump weak", True, params=(_f("left", 0.01, 0.95, 0.3, "", "share of the flow left"),)),
+    "pump_wearing": Kind(
+        "pump wears out: it brings a little less each day",
+        True,
+        params=(
+            _f("lost_per_day", 0.001, 0.9, 0.02, "", "share of its flow that each day takes"),
+            _f("left_least", 0.0, 0.95, 0.0, "", "share that stays"),
+        ),
+    ),
     "pump_dry": Kind("pump runs but moves no water", True),
+    "tray_weeping": Kind(
+        "tub raised, and a tube that hangs low weeps into the tray",
+        params=(_f("ml_h", 0.1, 500, 20.0, "ml/h", "as long as the tub has water"),),
+    ),
     # pots
     "dry_substrate": Kind(
         "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)

@@ -1,6 +1,9 @@
 """Mishaps of tubes, pumps and the reservoir."""
 
+from potreeve_tools.world.channel import TRAY
 from potreeve_tools.world.faults.registry import again, begins, cross, ends
+
+HOUR_S, DAY_S = 3600.0, 86_400.0
 
 
 @begins("tube_off")
@@ -27,7 +30,23 @@ def _line_begin(world, fault):
     _refit(line)
 
 
-@ends("tube_clogged", "pump_weak", "pump_dry")
+@begins("pump_wearing")
+def _wearing(world, fault):
+    """How fast small pumps wear is not published as a rate: the default loses half its flow in a month (ours)."""
+    fault.saved["left"] = 1.0
+    _line_begin(world, fault)
+    world.at(world.now_s + DAY_S, _worn_a_day, fault)
+
+
+def _worn_a_day(world, fault):
+    if fault.active:
+        left = fault.saved["left"] * (1.0 - fault.params["lost_per_day"])
+        fault.saved["left"] = max(fault.params["left_least"], left)
+        _refit(world.channels[fault.channel].line)
+        world.at(world.now_s + DAY_S, _worn_a_day, fault)
+
+
+@ends("tube_clogged", "pump_weak", "pump_wearing", "pump_dry")
 def _line_end(world, fault):
     line = world.channels[fault.channel].line
     line.faults.remove(fault)
@@ -42,6 +61,8 @@ def _refit(line):
             line.left = min(line.left, fault.params["left"])
         elif fault.kind == "pump_weak":
             line.weak = min(line.weak, fault.params["left"])
+        elif fault.kind == "pump_wearing":
+            line.weak = min(line.weak, fault.saved["left"])
         elif fault.kind == "pump_dry":
             line.weak = 0.0
     line.valve = line.built_valve and line.buried is None
@@ -124,6 +145,21 @@ def _siphon_end(world, fault):
     _refit(line)
     if not any(c.line.siphon_fault for c in world.channels):
         world.reservoir.base_mm = world.reservoir.built_base_mm
+
+
+@begins("tray_weeping")
+def _weeps(world, fault):
+    """Drop by drop, an hour's worth at a time: through a siphon that air or dirt all but blocks (its rate is ours)."""
+    if not fault.active:
+        return
+    tub = world.reservoir
+    ml = min(fault.params["ml_h"], tub.usable_ml)
+    if ml > 0.0:
+        fault.bit += 1
+        tub.water_ml -= ml
+        world.to_tray(ml)
+        world.deliveries.append((world.now_s, -1, TRAY, ml, "siphon"))
+    world.at(world.now_s + HOUR_S, _weeps, fault)
 
 
 @begins("pump_stuck_on")

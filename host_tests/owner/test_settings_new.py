@@ -1,0 +1,79 @@
+"""`potreeve settings new`: options, questions on a terminal, one line per thing that can't be used; nothing lost."""
+
+import pytest
+from click.testing import CliRunner
+from potreeve_tools.commands import settings_new
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import screen
+from potreeve_tools.terminal.faultlist import BadInput
+
+TWO = (
+    "--plant mint --pot 12x10.5 --plant strawberry --pot 1.5 --substrate peat --substrate bark "
+    "--tray-cm2 740 --tray-wall-mm 15 --rig sill"
+).split()
+
+
+def run(*words, text=None):
+    result = CliRunner().invoke(settings_new.command, [str(word) for word in words], input=text, catch_exceptions=True)
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result
+
+
+def test_what_is_told_becomes_settings_that_pass(tmp_path):
+    path = tmp_path / "my.toml"
+    result = run(path, *TWO)
+    assert result.exit_code == 0 and "an ordinary day's drink" in result.output
+    made = settingsfile.load(path)
+    mint, strawberry = made["channels"]
+    assert made["name"] == "sill" and made["tray_headroom_ml"] == 943 and made["pots_in_tray"] is True
+    assert (mint["name"], mint["pot_ml"], strawberry["pot_ml"]) == ("mint", 1188, 1500)
+    assert mint["depletion_pm"] == 400 and strawberry["depletion_pm"] == 200, "FAO-56 Table 22"
+    assert mint["curve"] == () or mint["curve"] == [], "no water before it is calibrated"
+    assert mint["pump_ul_s"] == 0 and made["insist"] is False
+
+
+def test_feet_scale_and_battery_are_taken(tmp_path):
+    path = tmp_path / "my.toml"
+    words = "--plant mint --pot 1.2 --weighed-ml 480 --tray-cm2 740 --tray-ml 900 --on-feet --battery nimh --cells 3 --mah 2000"
+    assert run(path, *words.split()).exit_code == 0
+    made = settingsfile.load(path)
+    assert made["channels"][0]["holds_ml"] == 480 and made["pots_in_tray"] is False
+    assert (made["battery_kind"], made["battery_stop_mv"], made["tray_headroom_ml"]) == ("nimh", 3240, 765)
+
+
+def test_a_file_that_is_there_stays(tmp_path):
+    path = tmp_path / "my.toml"
+    path.write_text("mine")
+    with pytest.raises(BadInput, match="is there already"):
+        run(path, *TWO)
+    assert path.read_text() == "mine"
+    assert run(path, *TWO, "--force").exit_code == 0 and path.read_text() != "mine"
+
+
+def test_nobody_there_to_ask(tmp_path):
+    with pytest.raises(BadInput) as caught:
+        run(tmp_path / "my.toml", "--tray-cm2", 740, "--tray-wall-mm", 15)
+    assert [line.split()[0] for line in caught.value.faults] == ["--plant", "--pot"]
+    with pytest.raises(BadInput, match="--tray-wall-mm or --tray-ml is missing"):
+        run(tmp_path / "my.toml", "--plant", "mint", "--pot", "1.2", "--tray-cm2", 740)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_person_is_asked_for_what_is_missing(tmp_path, monkeypatch):
+    monkeypatch.setattr(screen, "is_terminal", lambda stream: True)
+    path = tmp_path / "my.toml"
+    result = run(path, text="2\nmint\ncherry tomato\n1.2\n16x14\npeat\ncoir\n740\n20\n")
+    assert result.exit_code == 0, result.output
+    made = settingsfile.load(path)
+    assert [pot["plant"] for pot in made["channels"]] == ["mint", "cherry_tomato"]
+    assert made["tray_headroom_ml"] == 1258
+
+
+def test_a_tray_too_small_for_its_pots_is_refused_with_what_would_do(tmp_path):
+    """Eight litres over a quarter of a litre of tray: the water that must be given before a probe is sure to see it won't fit."""
+    with pytest.raises(BadInput) as caught:
+        run(tmp_path / "my.toml", *"--plant mint --pot 8 --tray-cm2 300 --tray-ml 250".split())
+    (line,) = caught.value.faults
+    assert line.startswith("settings new: tray_headroom_ml = 212: ") and "ml or more" in line
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,125 @@
+"""When the rig called for a person, pot by pot: from records and panel, by the firmware's own table of levels."""
+
+from bisect import bisect_left
+from typing import NamedTuple
+
+from potreeve.logic import reasons, signals
+from potreeve.logic.state import TENDED
+
+from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s
+
+# L2. A call that is to announce a death begins so long before it, and stands for at least half of that time: a call
+# that comes and goes within a day is still the same call, a flash is none.
+NOTICE_S = 3 * DAY_S
+STANDS_SHARE = 0.5
+CALL_GAP_S = DAY_S
+
+# What may strike a pot down so fast that nobody can be told three days before: then a call between the stroke and the
+# death is all that can be asked for. The hardiest plant of ours lives through four days of wilting.
+SUDDEN_KINDS = ("tipped_over", "dry_substrate", "repotted", "swapped", "pot_removed", "plant_grown")
+SUDDEN_S = 5 * DAY_S
+
+# Bits of what a panel showed in a wake, see rehearsal/device/simhal.py.
+OK_LIT, WARNED = 1, 2
+
+
+class Wake(NamedTuple):
+    """One wake of the board. row: its record, None where it kept none; shown: what its panel showed."""
+
+    t_s: float
+    row: object
+    shown: int
+
+
+def wakes(ev):
+    """All wakes in order of time."""
+    rows = dict(zip(ev.row_s, ev.rows, strict=True))
+    found = [Wake(t_s, rows.pop(t_s, None), shown) for t_s, shown in ev.panels]
+    found += [Wake(t_s, row, 0) for t_s, row in rows.items()]
+    return sorted(found, key=lambda wake: wake.t_s)
+
+
+def names_rig(head):
+    """Whether the rig as a whole calls in a record."""
+    level = signals.rig_level(head["hold"], head["memory"], head["errors"], head["days_left"])
+    return head["alarm"] == signals.CALL and level == signals.CALL
+
+
+def names_pot(row, channel):
+    """Whether a record calls for a person because of this pot, or because of the whole rig."""
+    _, head, pots = row
+    if head["alarm"] != signals.CALL:
+        return False
+    pot = pots[channel]
+    return signals.pot_level(pot["ladder"], pot["reason"]) == signals.CALL or names_rig(head)
+
+
+def names_battery(row):
+    """Whether a record calls for another battery."""
+    _, head, pots = row
+    if head["alarm"] != signals.CALL:
+        return False
+    return head["days_left"] <= signals.BATTERY_CALL_DAYS or any(
+        pot["ladder"] == TENDED and pot["reason"] == reasons.BATTERY for pot in pots
+    )
+
+
+def spans(ev, channel):
+    """[(from_s, to_s)] in which the rig calls for this pot: each wake's call stands until the next.
+
+    A board without power still calls if its last word was a call for another
+    battery. A wake without a record counts by its panel: then the rig calls.
+    """
+    found = []
+    all_wakes = wakes(ev)
+    for wake, until in zip(all_wakes, [*all_wakes[1:], None]):
+        to_s = until.t_s if until else ev.end_s
+        if wake.row is None:
+            calls = wake.shown & WARNED and not wake.shown & OK_LIT
+        else:
+            calls = names_pot(wake.row, channel)
+        dead = [at for at in ev.session.dead_s if wake.t_s < at < to_s]
+        if dead and not (wake.row and names_battery(wake.row)):
+            to_s = dead[0]
+        if calls and to_s > wake.t_s:
+            found.append((wake.t_s, to_s))
+    return joined(found)
+
+
+def announced_s(ev, channel, death_s):
+    """When the call that announced a death began; None where none did so in time. See NOTICE_S."""
+    called = spans(ev, channel)
+    last_days = (death_s - NOTICE_S, death_s)
+    for from_s, to_s in joined(called, CALL_GAP_S):
+        stands = from_s <= last_days[0] and to_s >= death_s - CALL_GAP_S
+        if stands and overlap_s(last_days, called) >= STANDS_SHARE * NOTICE_S:
+            return from_s
+    return _in_a_hurry_s(ev, channel, death_s, called)
+
+
+def _in_a_hurry_s(ev, channel, death_s, called):
+    # A plant that dies in its first days was set up as good as lost.
+    struck = [0.0] if death_s < SUDDEN_S else []
+    struck += [
+        f.start_s
+        for f in ev.mishaps
+        if f.bit
+        and f.kind in SUDDEN_KINDS
+        and channel in (f.channel, f.params.get("other", -1))
+        and death_s - SUDDEN_S < f.start_s <= death_s
+    ]
+    if not struck:
+        return None
+    after = [max(from_s, struck[0]) for from_s, to_s in called if to_s > struck[0] and from_s < death_s]
+    return after[0] if after else None
+
+
+def share_called(ev, channel, span):
+    """Share of a span in which the rig calls for this pot."""
+    return overlap_s(span, spans(ev, channel)) / (span[1] - span[0])
+
+
+def last_row(ev, t_s):
+    """The last record written before a time, None where there is none."""
+    at = bisect_left(ev.row_s, t_s)
+    return ev.rows[at - 1] if at else None

@@ -1,0 +1,92 @@
+"""When something was wrong with a rig, by the world's truth, and with which pots."""
+
+import math
+from typing import NamedTuple
+
+from potreeve_tools.mishaps.evidence import at_once, joined, spells
+
+# The wall clock decides nothing, and nobody need listen: these change nothing for a plant.
+HARMLESS = ("daylight_saving", "clock_leap", "clock_lost", "radio_down", "tub_refilled")
+
+# What nobody undoes: another pot, another plant, peat that sheds water, other settings, a memory that is gone.
+PERMANENT = (
+    "dry_substrate",
+    "repotted",
+    "swelling_pellet",
+    "plant_grown",
+    "settings_sent",
+    "settings_half_written",
+    "memory_lost",
+    "flash_formatted",
+)
+
+# A battery is no sound one any more a little above its reserve, and below a fifth of its charge: there a cell's voltage
+# falls fast, and a pump pulls it below the stop (ours).
+SPARE_PM = 20
+FIFTH_PM = 200
+
+
+class Trouble(NamedTuple):
+    """Something wrong. kind: of the mishap, or "empty tub", "flat battery"; channels: of the pots it strikes, None: all;
+    meant: whether it was a mishap of the scenario."""
+
+    kind: str
+    start_s: float
+    end_s: float
+    channels: tuple | None
+    meant: bool = True
+
+    def strikes(self, channel):
+        return self.channels is None or channel in self.channels
+
+
+def find(ev):
+    """All Troubles of a run, in order of time."""
+    found = [_of_fault(fault) for fault in ev.mishaps if _counts(fault)]
+    return sorted(found + empty_tub(ev) + flat_battery(ev), key=lambda trouble: trouble.start_s)
+
+
+def begin_s(ev):
+    """When the first mishap began, inf where none did."""
+    return min([fault.start_s for fault in ev.mishaps if _counts(fault)], default=math.inf)
+
+
+def sound_until_s(ev):
+    """Until when nothing at all was wrong, a tub that nobody filled and a flat battery included."""
+    return min([trouble.start_s for trouble in find(ev)], default=math.inf)
+
+
+def empty_tub(ev):
+    """The times during which no pump could reach water."""
+    dry = [sample["reservoir_usable_ml"] <= 0.0 for sample in ev.samples]
+    return [Trouble("empty tub", *span, None, False) for span in spells(_times(ev), dry, ev.end_s)]
+
+
+def flat_battery(ev):
+    """The times during which the battery could not run the board, or was below what its owner wants kept."""
+    least = max(ev.settings["battery_reserve_pm"] + SPARE_PM, FIFTH_PM) / 1000
+    low = [sample["battery_soc"] < least for sample in ev.samples]
+    spans = spells(_times(ev), low, ev.end_s) + [(t_s, t_s + 3600.0) for t_s in ev.session.dead_s]
+    return [Trouble("flat battery", *span, None, False) for span in joined(spans)]
+
+
+def _times(ev):
+    return [sample["t_s"] for sample in ev.samples]
+
+
+def _counts(fault):
+    if fault.kind == "button":
+        return fault.params["hold_ms"] >= 2000
+    return fault.kind not in HARMLESS
+
+
+def _of_fault(fault):
+    if fault.kind in PERMANENT:
+        end_s = math.inf
+    else:
+        end_s = fault.start_s if at_once(fault) else fault.end_s
+        if fault.params.get("every_s"):
+            end_s = fault.end_s
+    other = fault.params.get("other", -1)
+    struck = tuple(channel for channel in (fault.channel, other) if channel >= 0) or None
+    return Trouble(fault.kind, fault.start_s, end_s, struck)
