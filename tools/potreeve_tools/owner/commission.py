@@ -157,7 +157,7 @@ class Bench:
 
 
 class Owner:
-    """Somebody who does what a calibration asks for and answers it, as link.calibrate_talk does with a person.
+    """Somebody who does what a calibration asks for and answers it, as calibrate_talk does with a person.
 
     scale: there is a kitchen scale: cups are weighed, else read by eye, and so is the pot.
     """
