@@ -128,6 +128,16 @@ def test_only_what_runs_the_tests_knows_where_they_are():
     assert knows == RUN_THE_TESTS
 
 
+def test_nothing_else_imports_a_module_of_the_tests():
+    of_tests = {path.stem for path in (ROOT / "host_tests").rglob("*.py")} - {"__init__"}
+    found = set()
+    for name, path in MODULES.items():
+        # On a board, and where one is stood in for, `machine` is MicroPython's.
+        if room_of(name) and not name.startswith(FLAT):
+            found |= {str(path.relative_to(TOOLS)) for _, to in imports(name, path.read_text()) if to in of_tests}
+    assert found <= RUN_THE_TESTS, found
+
+
 def ast_docstring(node):
     return isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef)) and ast.get_docstring(node) is not None
 

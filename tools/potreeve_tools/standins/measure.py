@@ -69,7 +69,7 @@ def parts(job):
     readings = session._read()
     energy = job["board"]["energy"]
     state, _, line = cycle.step(session.state, readings, session.settings, energy)
-    asked = session.rig.power.link.ask
+    asked = session.rig.link.ask
     told = {}
     for name, call in (
         ("read", session._read),
