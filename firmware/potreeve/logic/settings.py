@@ -283,7 +283,7 @@ def _starving(settings, faults):
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         holds = pot["holds_ml"]
-        counted = 1000 + pot["pump_spread_pm"]
+        counted = _counted_pm(pot)
         rise = pot["pulse_ml"] * 1000 // holds
         if rise < _HINT_PM:
             faults.append((PULSE_UNSEEN, where, "pulse_ml", pot["pulse_ml"], rise, div_up(_HINT_PM * holds, 1000)))
@@ -319,6 +319,14 @@ def _starving(settings, faults):
     for key, least in (("rig_day_ml", max(drink, pulses, longest)), ("tray_headroom_ml", max(pulses, longest))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
+
+
+def _counted_pm(pot):
+    """What caps count for a pulse, in pm of what it is to bring: its tube taken as full, its pump as fast as may be."""
+    if not pot["pump_ul_s"]:
+        return 1000 + pot["pump_spread_pm"]
+    ms = pot["prime_ms"] + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"]
+    return dosing.most_ul(ms, pot) // pot["pulse_ml"]
 
 
 def _is_int(value):

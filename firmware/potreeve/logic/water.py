@@ -152,6 +152,8 @@ def _due_untended(state, index, settings, believed):
 def _finished(pot, channel):
     if pot.dose_ul >= channel["dose_ml"] * 1000:
         return True
+    if proof.blind(pot, channel) and pot.pm > dosing.refill_point_pm(channel):
+        return True
     return pot.pm >= channel["fill_pm"] - dosing.CLOSE_ENOUGH_PM
 
 
