@@ -41,8 +41,8 @@ def name_of(path):
 
 
 MODULES = {name_of(path): path for path in sorted([*TOOLS.rglob("*.py"), *FIRMWARE.rglob("*.py")])}
-# Programs of the stand-ins and of the virtual board import their neighbours by bare names.
-FLAT = ("potreeve_tools.standins.", "potreeve_tools.virtual.device.")
+# Programs that run on a board, or in its place, import their neighbours by bare names.
+FLAT = ("potreeve_tools.standins.", "potreeve_tools.virtual.device.", "potreeve_tools.link.device.")
 
 
 def imports(name, source):

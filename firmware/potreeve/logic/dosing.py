@@ -42,8 +42,9 @@ LEAST_DEPLETION_PM = 100
 # that nineteen of twenty read no wetter than that.
 PROBE_VWC = 82
 
-# A dose lifts a pot by at least this, or it would end as soon as it began.
-LEAST_LIFT_PM = 40
+# A dose lifts a pot by at least this: nearer to full, warmth and drift make a full pot look due
+# (common practice, no source).
+LEAST_LIFT_PM = 50
 
 # A tube left alone this long has drained and must be filled again.
 TUBE_DRAINS_S = 1800
