@@ -13,8 +13,9 @@ The link is a function text -> text:
     n                                       the text of newly sent settings
     r RECORDS                               records for the broker -> how many it says it took
 
-A sense is integers: cause woken slept_ms press_ms battery_mv temp rh lx utc usb
-trouble, and nine samples per channel. `trouble` and PANEL (what the panel showed)
+A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
+trouble, and nine samples per channel. pressed_ms: of the press that ended the sleep; left_ms: how much of it
+is left when the firmware looks. `trouble` and PANEL (what the panel showed)
 are bits of troubles.py.
 
 PARTs (hex, small ones: the heap is a board's) make up the ledger slot written
@@ -27,7 +28,7 @@ import json
 from ends import Finished, Restart
 from rig import Rig, Time
 from ticks import ticks_diff
-from troubles import BEEP, LED_OK, LED_WARN, MUTE, SPOILT, TIRED_SHIFT, UNSENT
+from troubles import BEEP, LED_OK, LED_WARN, MUTE, SINCE_POWER_MS, SPOILT, TIRED_SHIFT, UNSENT
 
 HEAD = 11
 BURST = 9
@@ -41,9 +42,7 @@ AWAKE_MS = 1500
 REACH_MS = 2000
 PIECE_MS = 300
 
-# What a counter that began with the power shows by the time the firmware reads it.
-SINCE_POWER_MS = 1000
-
+BUTTON = 3
 KEPT = 6
 
 
@@ -104,6 +103,8 @@ class SimRig(Rig):
         self.link = link
         board = link.board
         super().__init__(board, store, len(board["pins"]["pumps"]), link.cause, board["keeps_ram"], link)
+        # What woke a board that forgets was a press, whether it is over by now or not.
+        self.power.pressed_ms = link.sense[1] if link.cause == BUTTON else 0
         self._wake()
 
     def _wake(self):

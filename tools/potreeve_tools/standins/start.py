@@ -10,6 +10,7 @@ import sys
 import simhal
 import simstore
 from ends import Finished, Restart
+from troubles import SINCE_POWER_MS
 
 
 class Stage:
@@ -33,7 +34,7 @@ class Stage:
             self.run_main()
         except Restart as restart:
             self.link.cause = restart.cause
-            self.link.now_ms = simhal.SINCE_POWER_MS
+            self.link.now_ms = SINCE_POWER_MS
         except Finished:
             return False
         return True

@@ -15,3 +15,6 @@ LED_OK = 1
 LED_WARN = 2
 BEEP = 4
 UNSENT = 8
+
+# What a counter that began with the power shows by the time the firmware reads it.
+SINCE_POWER_MS = 1000

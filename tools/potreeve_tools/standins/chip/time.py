@@ -27,6 +27,10 @@ def ticks_us():
     return bench.now_us % PERIOD
 
 
+def sleep_us(us):
+    bench.pass_us(us)
+
+
 def sleep_ms(ms):
     bench.pass_us(ms * 1000)
 
