@@ -104,6 +104,15 @@ def drunk_pm(pot, channel, um):
     return use_ul_mm(pot, channel) * um // (channel["holds_ml"] * 1000)
 
 
+def thirst_pm(pot, channel):
+    """Fall that the demand since the pot last clearly fell should have caused, in pm.
+
+    By what it lately used: the use learned since sinks on the word of the very reading in doubt.
+    """
+    use = max(use_ul_mm(pot, channel), pot.ref_ul_mm * ASKS_LESS_PM // 1000)
+    return use * pot.thirst_um // (channel["holds_ml"] * 1000)
+
+
 def draw_pm(pot, channel, um):
     """Fall a demand of `um` should cause: (pm, carry um ul/mm).
 
@@ -163,7 +172,7 @@ def observe(pot, channel, reading, clock):
     elif pot.pm > pot.fell_pm:
         pot.fell_pm = pot.pm
     # A dry pot falls no more, and nothing is wrong with its probe.
-    if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM and pot.dry_s == 0:
+    if thirst_pm(pot, channel) > NO_FALL_PM and pot.dry_s == 0:
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
     pot.model_pm = clamp(pot.pm, MODEL_LOW_PM, MODEL_HIGH_PM)
@@ -282,7 +291,7 @@ def lifted(pot, channel):
     """True when a pot rose to where only water that nobody gave can have brought it, or stays there
     though its plant drinks."""
     full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
-    rose = pot.pm >= pot.low_pm + RISE_PM or drunk_pm(pot, channel, pot.thirst_um) >= STAYS_PM
+    rose = pot.pm >= pot.low_pm + RISE_PM or thirst_pm(pot, channel) >= STAYS_PM
     return full and rose
 
 
