@@ -198,7 +198,8 @@ def _open_intent(state, index, want_ul, channel, room):
     rig.tray_ul += most_ul
     pot.intent_ms = ms
     trial = pot.ladder == HELD
-    if pot.ladder == RATIONED or not pot.unproven or trial and proof.trial_is_new(rig, pot):
+    new_trial = trial and proof.trial_is_new(rig, pot)
+    if pot.ladder == RATIONED or not pot.unproven or new_trial:
         proof.wait_anew(pot, channel)
     pot.pulse_ul += likely_ul
     pot.pulse_most_ul += most_ul
@@ -217,7 +218,7 @@ def _open_intent(state, index, want_ul, channel, room):
         pot.closing = 1
         pot.dose_most_ul += most_ul
         return ms
-    if not trial or proof.trial_is_new(rig, pot):
+    if not trial or new_trial:
         pot.ration_s = rig.up_s
         pot.rationed = 1
     if not trial:
