@@ -37,12 +37,14 @@ FLOW_HIGH_PM = 1200
 # FAO-56 holds p to 0.1..0.8, after Table 22.
 LEAST_DEPLETION_PM = 100
 
-# What a cheap probe is wrong by near container capacity, in thousandths of m3/m3: the
-# root mean square of Nagahage et al. 2019, Agriculture 9(7):141 (abstract).
-PROBE_VWC = 50
+# What a cheap probe may be wrong by near container capacity, in thousandths of m3/m3: the root
+# mean square of Nagahage et al. 2019, Agriculture 9(7):141 (abstract), .05, times 1.65, so
+# that nineteen of twenty read no wetter than that.
+PROBE_VWC = 82
 
-# A dose lifts a pot by at least this, or it would end as soon as it began.
-LEAST_LIFT_PM = 40
+# A dose lifts a pot by at least this: nearer to full, warmth and drift make a full pot look due
+# (common practice, no source).
+LEAST_LIFT_PM = 50
 
 # A tube left alone this long has drained and must be filled again.
 TUBE_DRAINS_S = 1800

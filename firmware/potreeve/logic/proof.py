@@ -128,7 +128,7 @@ def judge(state, index, settings):
     other = _lifted(state, index)
     if _proven(pot, channel):
         _believe(rig, pot)
-        if other >= 0:
+        if other >= 0 and not _may_run_through(pot, rise, channel, settings):
             # No pulse until somebody has looked, or for a day, for it will run with
             # every one. What it brought may as well be in the tray.
             state.pots[other].crossed = 0
@@ -137,13 +137,19 @@ def judge(state, index, settings):
             rig.hold_s = rig.up_s
         return
     pot.unproven = clamp(pot.unproven + 1, 0, 250)
-    if other >= 0:
+    if other >= 0 and (pot.pm <= dosing.refill_point_pm(channel) or not settings["pots_in_tray"]):
+        # A pot that is nearly full lets its water through, and one beside it draws that up.
         ladder.move(pot, HELD, reasons.CROSSED, rig.up_s)
         ladder.move(state.pots[other], HELD, reasons.CROSSED, rig.up_s)
         return
     if pot.ladder == TENDED and blind(pot, channel) and pot.pm <= dosing.refill_point_pm(channel):
         # Above it the pot may only be too full to show more: see due_pm.
         ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+
+
+def _may_run_through(pot, rise, channel, settings):
+    """True where pots share a tray and this one did not clearly keep its pulse: then another may have drawn it up."""
+    return settings["pots_in_tray"] and rise * 4 < dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel) * 3
 
 
 def due_pm(rig, pot, channel):
