@@ -89,14 +89,14 @@ def walk(seed, wakes, count):
 def alarm(rig, pots, changes, told=None):
     """(alarm, panel, sleep)"""
     made = make_state(rig, *pots)
-    _, actions, _ = cycle.step(made, readings([880] * len(pots), changes), settings(len(pots), told or {}, {}), ENERGY)
+    _, actions, _ = cycle.step(made, readings([890] * len(pots), changes), settings(len(pots), told or {}, {}), ENERGY)
     return actions.alarm, actions.panel, actions.sleep_s
 
 
 def stepped(rig, pots, changes, names, pot_names, channel=None):
     """Some fields of the rig and of the first pot after one step."""
     made = make_state(rig, *pots)
-    now, _, _ = cycle.step(made, readings([880] * len(pots), changes), settings(len(pots), {"ack": 3}, channel or {}),
+    now, _, _ = cycle.step(made, readings([890] * len(pots), changes), settings(len(pots), {"ack": 3}, channel or {}),
                            ENERGY)
     told = fields(names, now.rig)
     told.update(fields(pot_names, now.pots[0]))
@@ -107,7 +107,7 @@ def nickel(rig, battery_mv):
     """(charge counted, when the day began, pm) after a step of a rig on three nickel cells."""
     made = make_state(rig, CALM)
     told = settings(1, {"ack": 3, "battery_kind": "nimh", "battery_cells": 3}, {})
-    now, _, _ = cycle.step(made, readings([880], {"battery_mv": battery_mv}), told, ENERGY)
+    now, _, _ = cycle.step(made, readings([890], {"battery_mv": battery_mv}), told, ENERGY)
     return now.rig.used_uah, now.rig.day_uah, now.rig.soc_pm
 
 
@@ -134,10 +134,10 @@ def settled(done_ms, under_mv):
     return [pot.intent_ms for pot in made.pots], [pot.intent_ms for pot in now.pots], now.pots[0].judge, now.rig.sag_mv
 
 
-# 20 pm short of full and 60 above where it is due. Raw 25600 is 880 pm.
-CALM = {"known": 1, "pm": 880, "model_pm": 880, "fell_pm": 880, "filtered": 409600, "raw": 25700}
-HELD = {"ladder": 2, "reason": 20, "pm": 880, "filtered": 409600}
-RATIONED = {"ladder": 1, "reason": 7, "pm": 880, "filtered": 409600}
+# 10 pm short of full and 40 above where it is due. Raw 25300 is 890 pm.
+CALM = {"known": 1, "pm": 890, "model_pm": 890, "fell_pm": 890, "filtered": 404800, "raw": 25400}
+HELD = {"ladder": 2, "reason": 20, "pm": 890, "filtered": 404800}
+RATIONED = {"ladder": 1, "reason": 7, "pm": 890, "filtered": 404800}
 # Below its stress point, 475 pm; and risen by 60 pm to its fill mark with nothing given.
 PARCHED = {"known": 1, "pm": 400, "model_pm": 400, "fell_pm": 400, "filtered": 640000, "raw": 40100, "dry_s": 19800}
 LIFTED = {"known": 1, "pm": 900, "model_pm": 900, "fell_pm": 900, "filtered": 400000, "raw": 25100, "low_pm": 840}
@@ -210,12 +210,12 @@ VECTORS = (
     # A day is learned from: 50 ml given and 30 pm drawn for 1037 um; 765 uAh counted and 3698 lost by itself, of which the
     # voltage says that it was more.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=910)], {},
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920)], {},
                  ("day_s", "day_um", "last_um", "typical_um", "usage_uah", "day_uah"), ("use_ul_mm", "day_ul", "day_pm", "day_ok")),
      {"day_s": 86400, "day_um": 0, "last_um": 1037, "typical_um": 1037, "usage_uah": 7513, "day_uah": 4463,
-      "use_ul_mm": 62680, "day_ul": 0, "day_pm": 880, "day_ok": 1}),
+      "use_ul_mm": 62680, "day_ul": 0, "day_pm": 890, "day_ok": 1}),
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73, "typical_um": 1000, "usage_uah": 1000},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=910, use_ul_mm=60000)], {},
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, use_ul_mm=60000)], {},
                  ("typical_um", "usage_uah"), ("use_ul_mm",)),
      {"typical_um": 1007, "usage_uah": 1814, "use_ul_mm": 60670}),
     ("stepped", ({"up_s": 84599, "bucket_s": 84599, "day_um": 1000}, [CALM], {}, ("day_s", "last_um"), ("day_ok",)),
@@ -224,29 +224,29 @@ VECTORS = (
                  (), ("use_ul_mm", "day_ok")), {"use_ul_mm": 0, "day_ok": 1}),
     # A day with water that nothing proved says nothing of the plant.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=910, unproven=1)], {}, (), ("use_ul_mm", "day_ul", "day_ok")),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, unproven=1)], {}, (), ("use_ul_mm", "day_ul", "day_ok")),
      {"use_ul_mm": 0, "day_ul": 0, "day_ok": 1}),
     # The most it lately used: this day's, or what it was less a two-hundredth.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=910, ref_ul_mm=62000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=62000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
      {"use_ul_mm": 62680, "ref_ul_mm": 62680}),
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=910, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
      {"use_ul_mm": 62680, "ref_ul_mm": 63680}),
     # Learned use stays between an eighth and eight times what the ration implies, 16666 ul/mm.
-    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=880)], {},
+    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=890)], {},
                  (), ("use_ul_mm",)), {"use_ul_mm": 2083}),
-    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=880, day_ul=200000)], {},
+    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=890, day_ul=200000)], {},
                  (), ("use_ul_mm",)), {"use_ul_mm": 133328}),
     # What a dose not yet settled stands for does not dry.
     ("stepped", ({"tray_ul": 30500}, [dict(CALM, closing=1, dose_most_ul=30000)], {}, ("tray_ul",), ()), {"tray_ul": 30000}),
     ("stepped", ({"tray_ul": 30500}, [CALM], {}, ("tray_ul",), ()), {"tray_ul": 29563}),
     # A day with next to no demand says nothing of the plant: not even this pot's 15 ml.
-    ("stepped", ({"up_s": 84600, "bucket_s": 84600}, [dict(CALM, day_ok=1, day_pm=910)],
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600}, [dict(CALM, day_ok=1, day_pm=920)],
                  {"rh_pm": 1000, "lx": 0}, ("last_um",), ("use_ul_mm",)), {"last_um": 0, "use_ul_mm": 0}),
-    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 150}, [dict(CALM, day_ok=1, day_pm=910)],
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 150}, [dict(CALM, day_ok=1, day_pm=920)],
                  {}, ("last_um",), ("use_ul_mm",)), {"last_um": 168, "use_ul_mm": 0}),
-    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 182}, [dict(CALM, day_ok=1, day_pm=910)],
+    ("stepped", ({"up_s": 84600, "bucket_s": 84600, "day_um": 182}, [dict(CALM, day_ok=1, day_pm=920)],
                  {}, ("last_um",), ("use_ul_mm",)), {"last_um": 200, "use_ul_mm": 75000}),
     # An intent found open, a channel never calibrated, an acknowledgement.
     ("stepped", ({}, [dict(CALM, intent_ms=5000, judge=1)], {}, ("up_s",), ("intent_ms", "pulse_s", "judge")),

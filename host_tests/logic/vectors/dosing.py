@@ -6,6 +6,8 @@ from vectors.made import CHANNEL, changed, make_state
 
 P = CHANNEL
 CALIBRATED = changed(P, {"pump_cal_mv": 3700})
+# Allowed to dry so far that the refill point is well below the fill mark.
+DEEP = {"depletion_pm": 600}
 SLOW = changed(P, {"pump_ul_s": 3, "pump_spread_pm": 100})
 
 
@@ -19,23 +21,23 @@ VECTORS = (
     ("refill_point_pm", (changed(P, {"wilting_pm": 248}),), 700),
     ("refill_point_pm", (changed(P, {"wilting_pm": 0, "depletion_pm": 800}),), 200),
     ("stress_point_pm", (P,), 475),
-    # The refill point and what a probe may err by: 50 thousandths of 1200 ml are 120 pm of 500 ml. At most 40 below the fill mark.
-    ("due", (0, 0, {}), 820),
-    ("due", (60000, 0, {}), 820),
-    ("due", (0, 1500, {}), 820),
-    ("due", (0, 0, {"holds_ml": 600}), 800),
-    ("due", (0, 0, {"fill_pm": 860}), 820),
-    ("due", (0, 0, {"fill_pm": 859}), 819),
+    # The refill point, 550 pm, and what a probe may err by: 82 thousandths of 1200 ml are 196 pm of 500 ml.
+    ("due", (0, 0, DEEP), 746),
+    ("due", (60000, 0, DEEP), 746),
+    ("due", (0, 1500, DEEP), 746),
+    ("due", (0, 0, changed(DEEP, {"holds_ml": 1000})), 648),
+    # At most 50 pm below the fill mark.
+    ("due", (0, 0, {}), 850),
+    ("due", (0, 0, changed(DEEP, {"fill_pm": 796})), 746),
+    ("due", (0, 0, changed(DEEP, {"fill_pm": 795})), 745),
     # 5024 um a day from 112 cm2 are no more than FAO's 5 mm; 5025 lower p by one thousandth. Less raises it by nothing.
-    ("due", (20000, 1500, {}), 820),
-    ("due", (56270, 1000, {}), 820),
-    ("due", (56280, 1000, {}), 821),
-    # 8035 um: p = 0.4 - 0.121 = 0.279, and 279 of 750 pm are 209 from full.
-    ("due", (60000, 1500, {"fill_pm": 1000}), 911),
-    ("due", (60000, 1500, {}), 860),
-    # p ends at 0.1: 52 pm of a probe's error above 900; what an owner set below that stays.
-    ("due", (200000, 1500, {"fill_pm": 1000, "wilting_pm": 0, "holds_ml": 1150}), 952),
-    ("due", (200000, 1500, {"fill_pm": 1000, "wilting_pm": 600, "holds_ml": 1199, "depletion_pm": 50}), 960),
+    ("due", (20000, 1500, DEEP), 746),
+    ("due", (56270, 1000, DEEP), 746),
+    ("due", (56280, 1000, DEEP), 747),
+    # 8035 um: p = 0.6 - 0.121 = 0.479, and 479 of 750 pm are 359 from full.
+    ("due", (60000, 1500, DEEP), 837),
+    ("due", (60000, 1500, {}), 850),
+    ("due", (200000, 1500, {"fill_pm": 1000}), 950),
     ("area_cm2", (100,), 21),
     ("area_cm2", (999,), 99),
     ("area_cm2", (1000,), 100),

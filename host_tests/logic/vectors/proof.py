@@ -1,6 +1,6 @@
 """Did the water arrive? Pulses, doses and trials: each threshold and its neighbour.
 
-This pot holds 500 ml: 25 ml are 50 pm. It is at its refill point at 700 pm, due at 820, stressed below 475, and water
+This pot holds 500 ml: 25 ml are 50 pm. It is at its refill point at 700 pm, due at 850, stressed below 475, and water
 spreads through it in 6720 s.
 """
 
@@ -20,17 +20,17 @@ WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm
 ANEW = {"pm": 600, "raw": 34000, "filtered": 544000, "proof_um": 5, "pulse_ul": 7, "pulse_most_ul": 8, "before_pm": 9}
 
 
-def judged(pots, up_s=100000):
+def judged(pots, up_s=100000, in_tray=False):
     """(rung, reason, unproven, crossed, judge) per pot after the soak of the first, and the tray."""
     made = make_state({"up_s": up_s}, *pots)
-    proof.judge(made, 0, settings(len(pots), {}, {}))
+    proof.judge(made, 0, settings(len(pots), {"pots_in_tray": in_tray}, {}))
     return [(pot.ladder, pot.reason, pot.unproven, pot.crossed, pot.judge) for pot in made.pots], made.rig.tray_ul
 
 
-def strayed(pot, other_pm, crossed):
+def strayed(pot, other_pm, crossed, in_tray=False):
     """(why the rig is held, since when, rises of the other pot, tray, rungs) after a pulse that helped its own pot."""
     made = make_state({"up_s": 100000}, changed(PULSED, pot), changed(OTHER, {"pm": other_pm, "crossed": crossed}))
-    proof.judge(made, 0, settings(2, {}, {}))
+    proof.judge(made, 0, settings(2, {"pots_in_tray": in_tray}, {}))
     return made.rig.hold, made.rig.hold_s, made.pots[1].crossed, made.rig.tray_ul, [pot.ladder for pot in made.pots]
 
 
@@ -49,10 +49,10 @@ def late(pot):
     return made.pots[0].ladder, made.pots[0].unproven, made.pots[0].closing
 
 
-def closed(tray_ul, pot, up_s=100000, rig=None):
+def closed(tray_ul, pot, up_s=100000, rig=None, channel=None):
     """(closing, tray, gain)"""
     made = make_state(changed({"up_s": up_s, "tray_ul": tray_ul}, rig or {}), changed(DOSED, pot))
-    proof.close_dose(made.rig, made.pots[0], CHANNEL, 1200)
+    proof.close_dose(made.rig, made.pots[0], changed(CHANNEL, channel or {}), 1200)
     return made.pots[0].closing, made.rig.tray_ul, made.pots[0].gain_pm
 
 
@@ -80,9 +80,9 @@ def trial_ul(rungs, in_tray=False):
     return proof.trial_ul(made.rig, made.pots, CHANNEL, settings(len(rungs), {"pots_in_tray": in_tray}, {}))
 
 
-def due_pm(rig, pot):
+def due_pm(rig, pot, channel=None):
     made = make_state(rig, pot)
-    return proof.due_pm(made.rig, made.pots[0], CHANNEL)
+    return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
 
 
 def waits_anew(pot):
@@ -153,10 +153,10 @@ VECTORS = (
     ("trial_ul", ((2, 1),), (30000, 1400000)),
     ("trial_ul", ((2, 0),), (30000, 650000)),
     ("trial_ul", ((2, 0), True), (30000, 1400000)),
-    ("due_pm", ({}, {}), 820),
-    ("due_pm", ({"typical_um": 1500}, {"use_ul_mm": 60000}), 860),
-    ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 2}), 820),
-    ("due_pm", ({}, {"pulse_ul": 29999, "unproven": 3}), 820),
+    ("due_pm", ({}, {}), 850),
+    ("due_pm", ({"typical_um": 1500}, {"use_ul_mm": 60000}, {"depletion_pm": 600}), 837),
+    ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 2}), 850),
+    ("due_pm", ({}, {"pulse_ul": 29999, "unproven": 3}), 850),
     ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 3}), 700),
     # Proof: 12 pm at the least, or a tenth of what is told, once nine tenths of the soak are over.
     ("judged", ([changed(PULSED, {"pm": 711})],), _one(0, 0, 1)),
@@ -224,6 +224,19 @@ VECTORS = (
     ("strayed", ({"pm": 760}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
     ("strayed", ({"pm": 760}, 824, 1), (0, 0, 0, 0, [0, 0])),
     ("strayed", ({"pm": 760, "ladder": 2, "reason": 20}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
+    # Where pots share a tray, one draws up what another lets through: three quarters of 50 pm kept are no such thing.
+    ("strayed", ({"pm": 737}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 737}, 825, 1, True), (0, 0, 2, 0, [0, 0])),
+    ("strayed", ({"pm": 738}, 825, 1, True), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 775, "gain_pm": 2000}, 825, 1, True), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 774, "gain_pm": 2000}, 825, 1, True), (0, 0, 2, 0, [0, 0])),
+    # And above its refill point a pot may be full enough to let all of it through.
+    ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})], 100000, True),
+     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    ("judged", ([changed(PULSED, {"before_pm": 690, "pm": 701}), changed(OTHER, {"pm": 825, "crossed": 1})], 100000, True),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 2, 0)], 0)),
+    ("judged", ([changed(PULSED, {"before_pm": 690, "pm": 701}), changed(OTHER, {"pm": 825, "crossed": 1})],),
+     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
     # Late: half of the 50 pm that were told, and 24 pm; until the water has spread for six hours.
     ("late", ({"pm": 725},), (0, 0, 0)),
     ("late", ({"pm": 724},), (0, 1, 0)),
@@ -256,13 +269,15 @@ VECTORS = (
     ("closed", (90000, {"pm": 755, "dose_um": 1500, "use_ul_mm": 10000, "unproven": 1}), (0, 57000, 887)),
     ("closed", (90000, {"pm": 700, "dose_um": 1500, "use_ul_mm": 10000}), (0, 72000, 875)),
     # Due again, a pot waits for a soak; else until its water has spread.
-    ("closed", (90000, {"pm": 820, "start_pm": 720}, 99999), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 820, "start_pm": 720}), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 821, "start_pm": 721}), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 821, "start_pm": 721}, 105519), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 821, "start_pm": 721}, 105520), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 860, "start_pm": 760, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 861, "start_pm": 761, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 850, "start_pm": 750}, 99999), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 850, "start_pm": 750}), (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}, 105519), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}, 105520), (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 837, "start_pm": 737, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}),
+     (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 838, "start_pm": 738, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}),
+     (1, 90000, 1000)),
     ("closed", (90000, {"pm": 800, "dosing": 1}), (1, 90000, 1000)),
     ("closed", (90000, {"pm": 800, "judge": 1}), (1, 90000, 1000)),
 )

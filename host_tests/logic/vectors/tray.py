@@ -1,6 +1,6 @@
 """What pots that dry tell of their tray: each threshold and its neighbour.
 
-This pot holds 500 ml: 100 pm are 50 ml. It is due at 820 pm, and 1500 um of demand draw 49 pm.
+This pot holds 500 ml: 100 pm are 50 ml. It is due at 850 pm, and 1500 um of demand draw 49 pm.
 """
 
 from potreeve.logic import tray
@@ -9,6 +9,8 @@ from vectors.made import changed, make_state, settings
 
 # Fell from 900 to 800 pm over a long time.
 DRY = {"known": 1, "high_pm": 900, "pm": 800, "draw_um": 65535}
+# Due at 746 pm, or at 837 while it drinks so much.
+DEEP = changed(DRY, {"high_pm": 1000, "use_ul_mm": 60000})
 
 
 def dried(tray_ul, pots, in_tray=True):
@@ -27,9 +29,9 @@ def dried_at(pms):
     return made.rig.tray_ul
 
 
-def all_dry(tray_ul, pots, believed=None, in_tray=True, rig=None):
+def all_dry(tray_ul, pots, believed=None, in_tray=True, rig=None, channel=None):
     made = make_state(changed({"tray_ul": tray_ul}, rig or {}), *pots)
-    tray.all_dry(made, settings(len(pots), {"pots_in_tray": in_tray}, {}), believed or [True] * len(pots))
+    tray.all_dry(made, settings(len(pots), {"pots_in_tray": in_tray}, channel or {}), believed or [True] * len(pots))
     return made.rig.tray_ul
 
 
@@ -58,11 +60,13 @@ VECTORS = (
     ("all_dry", (70000, [changed(DRY, {"pm": 750})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 802, "draw_um": 6000})]), 70000),
     ("all_dry", (70000, [changed(DRY, {"pm": 801, "draw_um": 6000})]), 0),
-    ("all_dry", (70000, [changed(DRY, {"pm": 820, "high_pm": 879, "draw_um": 3000})]), 70000),
-    ("all_dry", (70000, [changed(DRY, {"pm": 820, "high_pm": 880, "draw_um": 3000})]), 0),
-    ("all_dry", (70000, [changed(DRY, {"pm": 821, "high_pm": 990})]), 70000),
-    ("all_dry", (70000, [changed(DRY, {"pm": 820, "high_pm": 990})]), 0),
-    ("all_dry", (70000, [changed(DRY, {"pm": 860, "high_pm": 1010, "use_ul_mm": 60000})], None, True, {"typical_um": 1500}), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 850, "high_pm": 909, "draw_um": 3000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 850, "high_pm": 910, "draw_um": 3000})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 851, "high_pm": 1020})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 850, "high_pm": 1020})]), 0),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 838})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 70000),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 0),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {}, {"depletion_pm": 600}), 70000),
     # Every one that can be believed, at least one.
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 751})]), 70000),
