@@ -107,3 +107,63 @@ def test_a_folder_of_ones_own(tmp_path):
 def test_an_interpreter_that_forgets_needs_a_board_that_does():
     result = call("mishaps", "--only", "clock_lost", "--interpreter", "micropython32")
     assert result.code == 2 and "keeps its memory" in result.stderr
+
+
+@pytest.fixture
+def written(tmp_path):
+    """Settings as `rehearse --write-settings` leaves them."""
+    from potreeve_tools.boards import boardfile
+    from potreeve_tools.owner import commission
+    from potreeve_tools.settings import settingsfile
+    from potreeve_tools.world.rigfile import load_rig
+
+    made = commission.make_settings(load_rig(DEFAULT_RIG), boardfile.load("rp2040_wifi").device_dict(), 1)
+    path = tmp_path / "written.toml"
+    path.write_text(settingsfile.to_toml(made), encoding="utf-8")
+    return path
+
+
+def played(monkeypatch):
+    """Let every run end at once, but for its beginning."""
+    from potreeve_tools.mishaps import trial
+
+    seen = []
+
+    def one(scenario, bench, seed):
+        try:
+            trial.make(scenario, bench, seed)
+        except trial.Refused:
+            pass  # as that scenario says
+        except BaseException as fault:
+            seen.append((scenario.name, fault))
+        return judge.Verdict(scenario.name, seed, judge.HOLDS)
+
+    monkeypatch.setattr(run, "one", one)
+    return seen
+
+
+def test_the_rigs_own_written_settings_go_with_every_mishap(written, monkeypatch):
+    """`swarm_418` has two pots of its own, and all results were lost over it."""
+    failed = played(monkeypatch)
+    result = call(*FAST, "--settings", str(written))
+    assert result.code == 0 and failed == [] and "will not be shown" not in result.stderr
+    assert "swarm_418 brings pots of its own" in result.stderr
+
+
+def test_settings_that_do_not_go_with_one_mishap_are_said_at_once_and_cost_only_that(written, tmp_path, monkeypatch):
+    text = written.read_text(encoding="utf-8")
+    folder = tmp_path / "mishaps"
+    folder.mkdir()
+    from potreeve_tools.mishaps.scenario import HAZARDS
+
+    for name in ("clock_lost", "probe_out"):
+        (folder / f"{name}.toml").write_text((HAZARDS / f"{name}.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    bad = (folder / "clock_lost.toml").read_text(encoding="utf-8").replace('name = "clock_lost"', 'name = "bad"')
+    assert "[settings]" not in bad
+    (folder / "bad.toml").write_text(bad + '\n[settings]\n"channels.0.dose_ml" = 9999\n', encoding="utf-8")
+    assert text
+    result = call(*FAST, "--settings", str(written), "--hazards", str(folder), "--json")
+    rows = {row["name"]: row for row in json.loads(result.stdout)["mishaps"]}
+    assert rows["clock_lost"]["verdict"] == rows["probe_out"]["verdict"] == "holds"
+    assert rows["bad"]["verdict"] == judge.NOT_SHOWN and "dose_ml = 9999" in rows["bad"]["what_it_did"][0]
+    assert "bad will not be shown:" in result.stderr and "dose_ml = 9999" in result.stderr

@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 
 from potreeve import keep
-from potreeve.logic import cycle, record
+from potreeve.logic import cycle
 from potreeve.logic import settings as logic
 from potreeve.logic.state import fresh
 
@@ -112,8 +112,8 @@ class Life:
                 "errors": 0,
                 "raw": [52000 - 30 * pm for pm in self.pms],
                 "spread": [40] * count,
-                "done_ms": [record.NOT_RUN] * count,
-                "under_mv": [0] * count,
+                "done_ms": [pot.done_ms for pot in self.state.pots],
+                "under_mv": [pot.under_mv for pot in self.state.pots],
             }
             for name, value in values.items():
                 setattr(seen, name, value)

@@ -130,11 +130,11 @@ def test_room_for_the_change_is_room_enough(plug, potreeve, image, lived):
 @pytest.mark.parametrize(
     ("word", "times", "step"),
     [
-        (b"NAMED=", 1, "epeat the command"),
+        (b"_installed(", 1, "epeat the command"),
         (b"open(name,'wb')", 1, "run potreeve flash again"),
         (b"_begin('", 2, "run potreeve flash again"),
         (b"os.remove(name)", 1, "run potreeve flash again"),
-        (b"NAMED=", 2, "epeat the command"),
+        (b"_installed(", 2, "epeat the command"),
         (b"machine.reset()", 1, "epeat the command"),
     ],
 )

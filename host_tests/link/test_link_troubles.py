@@ -278,3 +278,27 @@ def test_a_push_while_another_thread_unplugs(plug):
         replug(board)
         with open_board(board.port, leave="stay") as link:
             whole(link.read_file("data/settings.json"))
+
+
+# ---- the data folder of this computer
+
+
+@pytest.mark.parametrize("command", ["logs pull", "settings set wake_s 3600 --yes"])
+def test_a_data_folder_that_can_not_be_written(plug, potreeve, tmp_path, monkeypatch, command):
+    """Below a file nothing can be made, not even by a superuser: as in a folder one may not write to."""
+    (tmp_path / "file").write_text("")
+    monkeypatch.setenv("POTREEVE_DATA_DIR", str(tmp_path / "file" / "below"))
+    board = plug(board_files.lived(wakes=5))
+    code, _, err = potreeve(command, board.port)
+    assert code == exits.BAD_INPUT and "POTREEVE_DATA_DIR" in err, err
+    assert not whole(board_files.on_flash(board)["settings.json"])
+
+
+@pytest.mark.parametrize("content", ["null", "{}", "3", "[[1], null]", "[" * 5000, "\0"])
+def test_names_of_pots_that_are_none(plug, potreeve, data_folder, content):
+    board = plug(board_files.lived(wakes=5))
+    assert potreeve("logs pull", board.port)[0] == exits.OK
+    (names,) = data_folder.glob("boards/*/log/pots.json")
+    names.write_text(content)
+    code, out, err = potreeve("logs show")
+    assert code == exits.OK and "5 of 5 wakes" in out, err

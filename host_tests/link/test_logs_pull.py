@@ -150,3 +150,115 @@ def test_a_damaged_record_on_the_board_is_a_gap_and_no_more(life):
     assert len(rows) == 59
     assert [gap.missing for gap in gaps] == [1, 1]
     assert "wrong checksum (no. 11)" in gaps[1].what
+
+
+def spoil(folder, number, place, bit=1):
+    """Flip a bit in one record of a segment (in its head: place None)."""
+    path = folder / segments.name(number)
+    data = bytearray(path.read_bytes())
+    data[9 if place is None else segments.HEAD_BYTES + place * record.RECORD_BYTES + 5] ^= bit
+    path.write_bytes(data)
+
+
+@pytest.mark.parametrize("place", [None, 0, 10, 29])
+def test_bytes_gone_bad_on_the_board_never_replace_good_ones_here(life, place):
+    """Thirty-five records were lost that way: the good copy was cut off where the bad one differed."""
+    life.wake(30)
+    first, _ = pull(life.store.folder)
+    spoil(life.store.folder, 1, place)
+    life.wake(5)
+    second, _ = pull(life.store.folder)
+    assert second.folder == first.folder
+    rows, gaps = logs_read.read(logs_store.memories("b1"))
+    assert [row.head["seq"] for row in rows] == list(range(rows[0].head["seq"], rows[0].head["seq"] + 35))
+    assert gaps == []
+
+
+def test_a_whole_segment_gone_bad_on_the_board_stays_as_it_was_here(life):
+    life.wake(200)
+    pull(life.store.folder)
+    path = life.store.folder / segments.name(1)
+    path.write_bytes(bytes(path.stat().st_size))
+    pull(life.store.folder)
+    rows, gaps = logs_read.read(logs_store.memories("b1"))
+    assert len(rows) == 200 and gaps == []
+
+
+def test_damage_on_both_sides_in_different_places_is_mended(life):
+    life.wake(30)
+    done, _ = pull(life.store.folder)
+    spoil(life.store.folder, 1, 3)
+    spoil(done.folder, 1, 20)
+    spoil(done.folder, 1, None)
+    pull(life.store.folder)
+    rows, gaps = logs_read.read(logs_store.memories("b1"))
+    assert len(rows) == 30 and gaps == []
+
+
+def test_damage_on_both_sides_in_one_place_leaves_what_is_here(life):
+    life.wake(30)
+    done, _ = pull(life.store.folder)
+    spoil(done.folder, 1, 3, 1)
+    before = (done.folder / segments.name(1)).read_bytes()
+    spoil(life.store.folder, 1, 3, 2)
+    pull(life.store.folder)
+    assert (done.folder / segments.name(1)).read_bytes() == before
+
+
+def test_a_segment_longer_here_than_on_the_board_does_not_double_the_wakes(life):
+    life.wake(150)
+    pull(life.store.folder)
+    path = life.store.folder / segments.name(2)
+    path.write_bytes(path.read_bytes()[: segments.HEAD_BYTES + 10 * record.RECORD_BYTES])
+    done, _ = pull(life.store.folder)
+    assert done.bytes == 0
+    rows, gaps = logs_read.read(logs_store.memories("b1"))
+    assert len(rows) == 150 and gaps == []
+
+
+def test_a_board_set_back_goes_on_in_a_memory_of_its_own_and_no_wake_is_told_twice(life):
+    import copy
+    import shutil
+
+    life.wake(125)
+    kept = life.store.folder.with_name("kept")
+    shutil.copytree(life.store.folder, kept)
+    earlier = copy.deepcopy((life.state, life.pms, life.utc_s))
+    life.wake(20)
+    first, _ = pull(life.store.folder)
+    shutil.rmtree(life.store.folder)
+    shutil.move(kept, life.store.folder)
+    life.state, life.pms, life.utc_s = earlier
+    life.pms = [pm - 90 for pm in life.pms]
+    life.log.numbers = None
+    life.wake(40)
+    second, _ = pull(life.store.folder)
+    assert second.folder != first.folder
+    same(life, second.folder)
+    rows, gaps = logs_read.read(logs_store.memories("b1"))
+    assert [row.memory for row in rows] == [1] * 145 + [2] * 40
+    assert len({(row.memory, row.head["seq"]) for row in rows}) == 185
+    assert [gap.line() for gap in gaps] == ["memory 2: the board was set back to an earlier state of memory 1"]
+    again, _ = pull(life.store.folder)
+    assert (again.bytes, again.folder) == (0, second.folder)
+
+
+def test_a_folder_named_like_a_log_is_no_log(life):
+    life.wake(130)
+    done, _ = pull(life.store.folder)
+    (done.folder / segments.name(9)).mkdir()
+    pull(life.store.folder)
+    rows, gaps = logs_read.read(logs_store.memories("b1"))
+    assert len(rows) == 130 and gaps == []
+
+
+def test_a_segment_of_another_firmware_is_not_merged_with_one_of_this(life):
+    """Nothing in it tells what it is, so it is kept as it is."""
+    life.wake(20)
+    done, _ = pull(life.store.folder)
+    path = done.folder / segments.name(1)
+    path.write_bytes(b"of a firmware with another head, " * 50)
+    before = path.read_bytes()
+    again, _ = pull(life.store.folder)
+    assert path.read_bytes() == before and again.folder != done.folder
+    same(life, again.folder)

@@ -119,7 +119,7 @@ def test_spoiled_segments_never_break_it_and_never_pass_for_whole(whole, spots, 
     )
     assert gaps or ends_early
     logs_export.to_csv(rows[:3], made.POTS)
-    status_view.last_record(data[-500:])
+    status_view.records(data[-500:])
 
 
 @settings(max_examples=2000, deadline=None)
@@ -128,4 +128,4 @@ def test_noise_gives_no_rows(data):
     rows, gaps = [], []
     logs_read._read_segment(data, (1, 1), None, rows, gaps)
     assert rows == []
-    assert status_view.last_record(data) is None
+    assert status_view.records(data) == []

@@ -7,6 +7,7 @@ import board_files
 import made
 import pytest
 from potreeve_tools.link import backup
+from potreeve_tools.link.port import open_board
 from potreeve_tools.settings import settings_toml, settingsfile
 from potreeve_tools.terminal import exits
 
@@ -201,3 +202,29 @@ def test_a_board_that_remembers_more_than_the_copy_keeps_its_memory(plug, potree
     after = board_files.on_flash(again)
     assert (after["ledger.a"], after["ledger.b"]) == (before["ledger.a"], before["ledger.b"])
     assert json.loads(after["settings.json"])["rig_day_ml"] == 500
+
+
+def test_a_backup_brings_back_when_what_was_calibrated(plug, potreeve):
+    """`status` lost its "calibrated" lines, although the copy held them."""
+    from potreeve_tools.link import calibrate_notes
+
+    note = calibrate_notes.make("pump", "mint", {"pump_ul_s": 4000}, "±5 %")
+    files = {**board_files.lived(wakes=5), calibrate_notes.NAME: calibrate_notes.with_note(None, note)}
+    board = plug(files)
+    assert potreeve("settings set wake_s 3600 --yes", board.port)[0] == 0
+    blank = plug({}, seed=2)
+    with open_board(board.port) as link:
+        old_id = link.info["id"]
+    assert potreeve(f"settings push --from-backup {old_id} --yes", blank.port)[0] == 0
+    assert "calibrated: pump " in potreeve("status", blank.port)[1]
+
+
+def test_notes_of_two_files_go_together():
+    from potreeve_tools.link import calibrate_notes
+
+    one = {**calibrate_notes.make("pump", "mint", {"pump_ul_s": 4000}, ""), "date": "2026-01-01T00:00:00Z"}
+    two = {**one, "date": "2026-02-01T00:00:00Z"}
+    files = [calibrate_notes.with_note(None, note) for note in (one, two)]
+    assert calibrate_notes.read(calibrate_notes.together(files[1], files[0])) == [one, two]
+    assert calibrate_notes.together(files[1], files[1]) == files[1]
+    assert calibrate_notes.together(files[1], None) == files[1] and calibrate_notes.together(None, None) is None

@@ -117,3 +117,95 @@ def test_export_needs_a_known_ending_and_something_to_export(potreeve, plug, tmp
     assert code == 0 and len(out.splitlines()) == 15
     code, _, err = potreeve(f"logs export '{tmp_path}/no/such/x.csv'")
     assert code == exits.BAD_INPUT and "no folder" in err
+
+
+# ---- the last water: from the record, and only as far as it goes
+
+
+def dosed(**changes):
+    """(files of a board that has just given a dose by itself, its state)."""
+    files = board_files.lived(wakes=60, pm=700)
+    now, number, slot = ledger.choose(files["ledger.a"], files["ledger.b"])
+    assert any(pot.pulsed for pot in now.pots)
+    return files, now, number, slot
+
+
+def pots_told(plug, potreeve, files):
+    board = plug(files)
+    _, out, _ = potreeve("status", board.port)
+    return out, json.loads(potreeve("status --json", board.port)[1])["pots"]
+
+
+def test_an_automatic_pulse_is_not_said_to_be_on_command(plug, potreeve):
+    """It was inferred from a sum that is nought once the dose is proven."""
+    files, now, number, slot = dosed()
+    for pot in now.pots:
+        pot.pulse_ul = 0
+    files[ledger.SLOTS[slot]] = ledger.encode(number, now)
+    out, pots = pots_told(plug, potreeve, files)
+    assert "on command" not in out and "last pulse" in out
+    assert all(pot["last_pulse_by"] in ("board", None) for pot in pots)
+
+
+def test_the_sum_of_unproven_pulses_is_not_the_last_one(plug, potreeve):
+    files, now, number, slot = dosed()
+    for pot in now.pots:
+        pot.pulse_ul = 123_000
+    files[ledger.SLOTS[slot]] = ledger.encode(number, now)
+    out, pots = pots_told(plug, potreeve, files)
+    assert "123 ml" not in out
+    assert all(pot["last_pulse_ul"] is None or pot["last_pulse_ul"] < 60_000 for pot in pots)
+
+
+def test_a_pulse_on_command_is_told_with_its_own_amount(plug, potreeve):
+    files, now, number, slot = dosed()
+    pot = now.pots[1]
+    # As service leaves it: 7.5 s of 4 ml/s, after the last wake.
+    pot.pulsed, pot.pulse_s, pot.done_ms, pot.dosing = 1, now.rig.up_s, 7500, 0
+    files[ledger.SLOTS[slot]] = ledger.encode(number, now)
+    out, pots = pots_told(plug, potreeve, files)
+    assert (pots[1]["last_pulse_ul"], pots[1]["last_pulse_by"]) == (30_000, "person")
+    assert "last pulse on command about 30 ml" in out
+
+
+def test_a_pulse_no_record_tells_of_has_no_amount(plug, potreeve):
+    files, now, number, slot = dosed()
+    files = {name: data for name, data in files.items() if not name.startswith("log.")}
+    out, pots = pots_told(plug, potreeve, files)
+    given = [pot for pot in pots if pot["last_pulse_ago_s"] is not None]
+    assert given and all(pot["last_pulse_ul"] is None for pot in given if pot["last_pulse_ran_ms"] is None)
+    assert "last pulse, " in out
+
+
+def test_after_a_restore_nothing_may_be_given(plug, potreeve):
+    """The day counts as given and the tray as full, but status said that it could take 960 ml."""
+    from potreeve_tools.link import settings_restore
+
+    files, now, number, slot = dosed()
+    files["ledger.a"] = ledger.encode(number, settings_restore.carry.carry(now))
+    files["ledger.b"] = b""
+    board = plug(files)
+    _, out, _ = potreeve("status", board.port)
+    assert "Water left today: 0 ml for all pots; the tray can take 0 ml." in out
+
+
+def test_a_pulse_of_days_ago_is_found_in_older_records(plug, potreeve):
+    """Of two segments, as far as they go; further back nothing is said of its amount."""
+    import tempfile
+
+    import made
+    from potreeve_tools.settings import settingsfile
+
+    with tempfile.TemporaryDirectory() as folder:
+        life = made.Life(folder, 3, 1795600000, pm=700)
+        life.state.rig.memory = 0
+        life.wake(60)
+        # So wet that none is due again for a while.
+        life.pms = [900, 900, 900]
+        life.wake(150)
+        assert all(life.state.rig.up_s - pot.pulse_s > 86400 for pot in life.state.pots if pot.pulsed)
+        files = {name: life.store.read(name) for name in life.store.names()}
+        data = settingsfile.to_json(life.settings)
+    out, pots = pots_told(plug, potreeve, {**files, "settings.json": data, "settings.good.json": data})
+    given = [pot for pot in pots if pot["last_pulse_ago_s"] is not None]
+    assert given and any(pot["last_pulse_by"] == "board" and pot["last_pulse_ul"] > 5000 for pot in given), pots

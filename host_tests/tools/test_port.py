@@ -11,7 +11,7 @@ from types import SimpleNamespace
 import pytest
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.link import faults, find
-from potreeve_tools.link.port import open_board
+from potreeve_tools.link.port import Board, open_board
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal import exits
 from potreeve_tools.virtual import imagefile
@@ -203,16 +203,19 @@ def test_a_board_that_hangs_is_given_up(start):
 # ---- a board with firmware
 
 
-def test_a_board_in_service_stays_there_and_no_watchdog_runs(start):
-    board = start(ready=True)
+def outlasts_a_watchdog(link, board):
+    """True when none bites in longer than any of them waits."""
+    before = board.log.count("watchdog")
+    link.run("import time\ntime.sleep(9)", timeout_s=30)
+    return board.log.count("watchdog") == before
+
+
+def test_a_board_in_service_stays_there_and_no_watchdog_bites(start):
+    board = start(ready=True, awake=5.0)
     assert board.wait(lambda: board.wiring.led("warn") and board.wiring.led("ok"))
     with open_board(board.port) as link:
-        assert (
-            link.info["serving"]
-            and link.found_serving
-            and link.info["watchdog"] is False
-            and link.info["board"] == "rp2040_wifi"
-        )
+        assert link.info["serving"] and link.found_serving and link.info["board"] == "rp2040_wifi"
+        assert outlasts_a_watchdog(link, board)
     assert board.log == ["power on"]
     with open_board(board.port) as link:
         assert link.found_serving and link.run("from potreeve import service\nanswer = service.active()")
@@ -224,8 +227,8 @@ def test_a_board_that_tends_is_taken_into_service_and_left_tending(start):
     assert board.wait(lambda: board.chip.wdt_ms)
     said = []
     with open_board(board.port, say=said.append) as link:
-        assert link.info["serving"] and not link.found_serving and link.info["watchdog"] is False
-        assert board.log[-1] == "reset" and board.chip.wdt_ms == 0
+        assert link.info["serving"] and not link.found_serving
+        assert board.log[-1] == "reset" and outlasts_a_watchdog(link, board)
         link.write_file("x", bytes(5_000))
     assert board.wait(lambda: board.log.count("reset") >= 2 and board.chip.wdt_ms)
     assert "service" not in [name for name in board.log]
@@ -268,7 +271,7 @@ def test_damaged_firmware_can_still_be_talked_to(start, tmp_path):
         link.write_file("potreeve/service.mpy", b"damaged")
     board.hard_reset()
     with open_board(board.port) as link:
-        assert not link.info["serving"] and not link.info["watchdog"] and link.run("answer = 1") == 1
+        assert not link.info["serving"] and outlasts_a_watchdog(link, board)
 
 
 def test_a_restart_comes_back_into_service(start):
@@ -279,3 +282,90 @@ def test_a_restart_comes_back_into_service(start):
         assert link.info["serving"] and link.run("answer = 'kept' in globals()") is False
         link.close("tend")
     assert board.wait(lambda: board.chip.wdt_ms, 15)
+
+
+@pytest.mark.parametrize("moment", ["between", "while it runs", "while it is sent", "while it answers"])
+def test_ctrl_c_lets_the_board_go_within_two_seconds(start, moment):
+    """A push took 12.7 s to end: the board was asked to leave while it was in the middle of something."""
+    board = start(ready=True)
+    with pytest.raises(KeyboardInterrupt), open_board(board.port, wait_s=20) as link:
+        serial = link._transport.serial
+        if moment == "while it runs":
+            link._transport.exec_raw_no_follow("import time\nwhile 1: time.sleep_ms(50)")
+        elif moment == "while it is sent":
+            serial.write(b"\x05A\x01answer = 1\nfor _ in")
+        elif moment == "while it answers":
+            link._transport.exec_raw_no_follow("for n in range(100000): print('x' * 100)")
+        starts, began = board.started, time.monotonic()
+        raise KeyboardInterrupt
+    assert time.monotonic() - began < 2.0
+    assert not board.wiring.running
+    if moment != "while it answers":
+        # It tends again; one that does not listen ends its service by itself.
+        assert board.wait(lambda: board.started > starts, 5), board.log
+
+
+# ---- the wall clock
+
+
+def board_time(link):
+    return link.run("import time\nanswer=time.time()")
+
+
+def test_a_board_gets_the_desks_time(start):
+    with open_board(start(ready=True).port) as link:
+        assert abs(board_time(link) - time.time()) < 5 and link.clock_off_s is None
+
+
+def test_a_clock_that_was_wrong_is_set_and_that_is_said(start):
+    said = []
+    board = start(ready=True)
+    with open_board(board.port, leave="stay") as link:
+        link.run("import potreeve.service as s\ns._running.rig.clock.set_utc(1767300000)")
+    with open_board(board.port, said.append) as link:
+        assert abs(board_time(link) - time.time()) < 5
+        assert abs(link.clock_off_s - (1767300000 - time.time())) < 60
+    assert any("clock was" in text and "off; it has" in text for text in said)
+
+
+@pytest.mark.parametrize("wrong_s", [0, 946684800, 4102444800])
+def test_a_desk_with_a_clock_that_can_not_be_right_sets_none(start, monkeypatch, wrong_s):
+    board = start(ready=True)
+    monkeypatch.setattr("potreeve_tools.link.port.time.time", lambda: wrong_s)
+    with open_board(board.port) as link:
+        assert abs(board_time(link) - wrong_s) > 1000
+
+
+# ---- a slow link
+
+
+class Late(Board):
+    """A board that is in service only after so many restarts: on a slow link a Ctrl-C came too early."""
+
+    def __init__(self, restarts, refuses=""):
+        super().__init__("slow://", print)
+        self.left, self.refuses = restarts, refuses
+        self.info = {"serving": False, "refuses": ""}
+
+    def restart(self, wait_s=20.0):
+        self.left -= 1
+        self.info = {"serving": self.left <= 0 and not self.refuses, "refuses": self.refuses}
+
+    def run(self, code, doing="", timeout_s=0, **given):
+        return "1.2.3"
+
+
+@pytest.mark.parametrize("restarts", [1, 2, 3])
+def test_a_flash_that_went_well_does_not_end_with_5_because_the_link_is_slow(restarts):
+    from potreeve_tools.link.flash import work
+
+    assert work.start_anew(Late(restarts)) == "1.2.3"
+
+
+@pytest.mark.parametrize("link", [Late(9), Late(1, "damaged: potreeve/app.mpy")], ids=["never serves", "refuses"])
+def test_a_flash_after_which_it_does_not_start_does(link):
+    from potreeve_tools.link.flash import work
+
+    with pytest.raises(exits.Stop) as stop:
+        work.start_anew(link)
+    assert stop.value.code == exits.NOT_VERIFIED and link.left >= 0

@@ -7,11 +7,10 @@ is used, so that help comes at once.
 import difflib
 import importlib
 import sys
-from datetime import datetime
 
 import click
 
-from potreeve_tools.terminal import exits, screen
+from potreeve_tools.terminal import details, exits, interrupts, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
 COMMANDS = {
@@ -67,6 +66,7 @@ def guarded(go):
     """Run go() and return the exit code; say what went wrong on stderr."""
     try:
         code = go()
+        sys.stdout.flush()
         return code if isinstance(code, int) else exits.OK
     except BadInput as fault:
         screen.complain(fault.faults)
@@ -77,10 +77,15 @@ def guarded(go):
     except click.ClickException as fault:
         fault.show()
         return exits.BAD_INPUT
+    except SystemExit as leaving:
+        # click's way out when what it prints is not read to the end.
+        return exits.OK if interrupts.reader_is_gone() else leaving.code
     except (click.Abort, KeyboardInterrupt):
-        screen.complain(["stopped; nothing is left half done"])
+        click.echo(interrupts.SAID, err=True)
         return exits.INTERRUPTED
     except Exception as fault:
+        if isinstance(fault, BrokenPipeError) and interrupts.reader_is_gone():
+            return exits.OK
         screen.complain(
             [
                 f"that should not have happened: {type(fault).__name__}: {fault}",
@@ -93,11 +98,7 @@ def guarded(go):
 def write_down(fault):
     """Write a traceback to a file in the user's state folder (or the temporary one); returns its path."""
     import platform
-    import tempfile
     import traceback
-    from pathlib import Path
-
-    import platformdirs
 
     from potreeve_tools.link import settings_secret
 
@@ -109,18 +110,7 @@ def write_down(fault):
             "".join(traceback.format_exception(fault)),
         ]
     )
-    name = f"fault-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
-    for folder in (
-        Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults",
-        Path(tempfile.gettempdir()),
-    ):
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            (folder / name).write_text(text, encoding="utf-8")
-        except OSError:
-            continue
-        return folder / name
-    return "no file: neither the state folder nor the temporary one can be written"
+    return details.write_down("fault", text)
 
 
 def version():
@@ -170,4 +160,5 @@ def cli(ctx, no_color):
 
 def main():
     """Entry point of the console script."""
+    interrupts.arm()
     cli.main()

@@ -77,7 +77,7 @@ def step(before, readings, settings, board_energy):
     """
     state = copy(before)
     rig = state.rig
-    _remember(state, settings)
+    remember(state, settings)
     _damage(rig, readings)
     um = _pass_time(state, readings, settings, board_energy)
     _battery(rig, readings, settings)
@@ -92,9 +92,8 @@ def step(before, readings, settings, board_energy):
     else:
         actions.pulse_ms = water.decide(state, settings, believed)
     _dry(state)
-    dark = 0 <= rig.lx < settings["dark_lx"]
-    weak = rig.soc_pm < 2 * settings["battery_reserve_pm"]
-    sleep_s = schedule.next_wake_s(state, settings, dark, weak)
+    dark = schedule.is_dark(rig, settings)
+    sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
     days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
     actions.alarm = _alarm(state, readings, settings, days)
@@ -124,7 +123,7 @@ def settle(before, done_ms, under_mv):
     return state
 
 
-def _remember(state, settings):
+def remember(state, settings):
     """A memory just lost counts its day as given and its tray as full (W9)."""
     rig = state.rig
     if rig.memory == 2:
@@ -285,6 +284,7 @@ def _learn_day(state, settings):
             implied = watch.implied_ul_mm(channel)
             use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE, implied * USE_MOST_TIMES)
             pot.use_ul_mm = ease(pot.use_ul_mm, use, 4) if pot.use_ul_mm else use
+            pot.learned = clamp(pot.learned + 1, 0, 250)
             pot.ref_ul_mm = max(pot.use_ul_mm, pot.ref_ul_mm - pot.ref_ul_mm // REF_FADES_DAYS)
         pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
         pot.day_ul = 0
@@ -292,10 +292,15 @@ def _learn_day(state, settings):
 
 
 def _dry(state):
-    """Whatever keeps a tended pot dry, its plant suffers: that is said before the cause."""
+    """Whatever keeps a tended pot dry, its plant suffers; one that asks for ever less may, unseen. Both
+    are said before any cap that was reached."""
     for pot in state.pots:
-        if pot.ladder == TENDED and pot.dry_s >= DRY_S and pot.reason != reasons.BATTERY:
+        if pot.ladder != TENDED or pot.reason == reasons.BATTERY:
+            continue
+        if pot.dry_s >= DRY_S:
             pot.reason = reasons.DRY
+        elif watch.asks_less(pot):
+            pot.reason = reasons.DRIFTS
 
 
 def _alarm(state, readings, settings, days):

@@ -35,7 +35,7 @@ BOOT_FADE_S = 4 * HOUR_S
 # These holds of the rig end after a day: an owner who forgot is not to find dead
 # plants, nor one who is away.
 PASSING = (reasons.OWNER, reasons.STRAYS, reasons.RISING)
-PASSING_MOST_S = DAY_S
+PASSING_MOST_S = 22 * HOUR_S
 
 # Rations are given twice a day, each half of this share of the daily use: the
 # plant lives, and a wrong guess stays far from a flood.
@@ -133,6 +133,8 @@ def acknowledge(state):
             pot.wet_s = 0
         pot.unproven = 0
         pot.crossed = 0
+        pot.learned = 0
+        pot.ref_ul_mm = 0
         pot.rising = 0
     state.rig.sag_mv = 0
     if state.rig.hold in (reasons.REBOOTS, reasons.STRAYS, reasons.RISING):

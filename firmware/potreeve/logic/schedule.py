@@ -11,6 +11,16 @@ NEAR_PM = 40
 SLOW_TIMES = 2
 
 
+def is_dark(rig, settings):
+    """True at night, by the light seen last."""
+    return 0 <= rig.lx < settings["dark_lx"]
+
+
+def is_weak(rig, settings):
+    """True when the battery is near its reserve."""
+    return rig.soc_pm < 2 * settings["battery_reserve_pm"]
+
+
 def next_wake_s(state, settings, dark, weak):
     """Seconds to sleep.
 

@@ -93,7 +93,7 @@ def open_pulse(before, index, ms, settings, battery_mv, cup_ms):
     then the pot's day is charged, but not the tray.
     """
     state = copy(before)
-    cycle._remember(state, settings)
+    cycle.remember(state, settings)
     rig = state.rig
     pot = state.pots[index]
     channel = settings["channels"][index]

@@ -89,6 +89,7 @@ POT_FIELDS = (
     "under_mv", "H",       # lowest battery voltage seen during it
     "gain_pm", "H",     # learned rise per water, 1000 as reckoned
     "use_ul_mm", "I",      # learned use per mm of demand, 0 not known
+    "learned", "B",        # days that taught it, since a person last looked
     "ref_ul_mm", "I",      # the most it lately used per mm, 0 not known
     "day_ul", "I",         # water given in the day being learned from
     "day_pm", "h",         # moisture when that day began

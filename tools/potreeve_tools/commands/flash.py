@@ -142,6 +142,8 @@ def _tell_board(link, job):
         + _has(found)
         + (", unfinished" if found.present.unfinished else "")
     )
+    if link.info["refuses"]:
+        say(f"It does not start its firmware ({link.info['refuses']}); its pumps are off.")
     say(f"Board file: {job.board_name}, {job.why}.")
     if job.board is not None and found.build and found.build != job.board.data["micropython"]:
         say(

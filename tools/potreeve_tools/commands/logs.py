@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.terminal import exits, screen
+from potreeve_tools.terminal import exits, files, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
 HELP = "\n\n".join(
@@ -171,12 +171,18 @@ def _rows(board_id):
     if chosen not in known:
         raise BadInput([f"--board {board_id}: no log of it here; there are {', '.join(known)}"])
     rows, gaps = logs_read.read(logs_store.memories(chosen))
-    try:
-        names = json.loads((logs_store.log_folder(chosen) / "pots.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        names = []
+    names = _kept_names(logs_store.log_folder(chosen) / "pots.json")
     widest = max((len(row.pots) for row in rows), default=0)
-    return rows, gaps, [str(name) for name in names] + [f"channel {index}" for index in range(len(names), widest)]
+    return rows, gaps, names + [f"channel {index}" for index in range(len(names), widest)]
+
+
+def _kept_names(path):
+    """The pots' names as the last pull left them; none where that file is not what it was."""
+    try:
+        names = files.read_json(path)
+    except BadInput:
+        return []
+    return [str(name) for name in names] if isinstance(names, list) else []
 
 
 def _keep_names(facts):

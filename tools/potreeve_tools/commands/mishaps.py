@@ -125,14 +125,17 @@ def _bench(board, settings_path, rig_path, interpreter):
 
 
 def _try_out(scenarios, bench, interpreter):
-    """Say before a long run what could not be run at all: every fault of every scenario on this rig."""
+    """Say before a long run what could not be run at all: every fault of every scenario on this rig.
+
+    Settings that do not go with one scenario's own are said, too, and end nothing: that one is not shown.
+    """
     from potreeve_tools.mishaps import scenario as files
     from potreeve_tools.terminal.faultlist import BadInput
 
     wrong = []
     for one in scenarios:
         try:
-            files.the_rig(one, bench.rig_data, bench.rig_where)
+            rig = files.the_rig(one, bench.rig_data, bench.rig_where)
             board = files.the_board(one, bench.board)
             if interpreter == "micropython32" and board["keeps_ram"]:
                 wrong.append(
@@ -141,8 +144,26 @@ def _try_out(scenarios, bench, interpreter):
                 )
         except BadInput as fault:
             wrong += fault.faults
+            continue
+        _try_settings(one, rig, board, bench.settings)
     if wrong:
         raise BadInput(wrong)
+
+
+def _try_settings(one, rig, board, given):
+    from potreeve_tools.mishaps import scenario as files
+    from potreeve_tools.terminal.faultlist import BadInput
+
+    own = given is not None and files.brings_own_pots(one)
+    if own:
+        click.echo(f"{one.name} brings pots of its own: played with settings calibrated for them.", err=True)
+    if own or not (one.settings or one.sent) or one.expects["may_be_refused"]:
+        return
+    try:
+        files.the_settings(one, rig, board, one.seed or 1, given)
+    except BadInput as fault:
+        for line in fault.faults:
+            click.echo(f"{one.name} will not be shown: {line}", err=True)
 
 
 def _extra(ctx):

@@ -304,12 +304,12 @@ def _list_copies():
 @habits.no_color
 def undo(yes, port, wait_s):
     """Put back the settings the last push (or calibration) replaced. Undoing twice is doing it again."""
-    from potreeve_tools.link import settings_push, status_facts
+    from potreeve_tools.link import held, settings_push, status_facts
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
         data = facts.files.get(status_facts.UNDO)
-        old, why = status_facts.checked(data, facts.pumps) if data is not None else (None, None)
+        old, why = held.checked(data, facts.pumps) if data is not None else (None, None)
         if why:
             raise exits.Stop(
                 exits.FAILED,

@@ -28,7 +28,7 @@ def command(ctx, port, wait_s, as_json):
     from potreeve_tools.link import calibrate_notes, status_facts, status_view
 
     with habits.connect(port, wait_s) as link:
-        facts = status_facts.read(link)
+        facts = status_facts.read_to_last_pulses(link)
     notes = list(facts.notes)
     if facts.old_ones:
         notes.append(("the settings file could not be used; the last good one is in force", "push the settings again"))
@@ -36,7 +36,11 @@ def command(ctx, port, wait_s, as_json):
         "board_id": facts.id,
         "board": (facts.board or {}).get("name"),
         **status_view.overview(
-            facts.settings, facts.state, facts.last, notes, calibrate_notes.read(facts.files.get(calibrate_notes.NAME))
+            facts.settings,
+            facts.state,
+            facts.records,
+            notes,
+            calibrate_notes.read(facts.files.get(calibrate_notes.NAME)),
         ),
     }
     if as_json:

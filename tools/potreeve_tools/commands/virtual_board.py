@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import exits, files
 from potreeve_tools.terminal.faultlist import BadInput, collect
 
 HELP = "\n\n".join(
@@ -133,8 +133,8 @@ def _check_places(image, link):
             raise BadInput(
                 [f"{path}: there is no folder {path.absolute().parent}; make it first or give another place"]
             )
-    if image is not None and image.is_dir():
-        raise BadInput([f"--image {image}: is a folder; give the name of a file"])
+    if image is not None and image.exists() and not image.is_file():
+        raise BadInput([f"--image {image}: {files.what_it_is(image.stat().st_mode)}; give the name of a file"])
     if link is not None and link.exists() and not link.is_symlink():
         raise BadInput([f"--link {link}: something else has that name; give another"])
 

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.terminal.files import read_json, write_whole
 
 FORM = 1
 KEPT_FILES = ("settings.json", "settings.good.json", "ledger.a", "ledger.b", "calibration.json")
@@ -35,7 +36,11 @@ def data_folder():
 
 def board_folder(board_id):
     """Folder of one board; made if need be, readable by its owner alone."""
-    folder = data_folder() / "boards" / plain(board_id)
+    return made_folder(data_folder() / "boards" / plain(board_id))
+
+
+def made_folder(folder):
+    """The folder, made if need be. Raises Stop."""
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as fault:
@@ -49,28 +54,6 @@ def board_folder(board_id):
 def plain(board_id):
     """A board's id as a folder's name."""
     return re.sub(r"[^A-Za-z0-9._-]", "_", str(board_id)).lstrip(".")[:80] or "unnamed"
-
-
-def write_whole(path, data):
-    """Write bytes so that the file is there whole or not at all, for its owner alone."""
-    part = path.with_name(path.name + ".part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    except OSError as fault:
-        part.unlink(missing_ok=True)
-        raise exits.Stop(
-            exits.BAD_INPUT,
-            [
-                f"{path}: can't be written: {fault.strerror or fault}; "
-                "free some room, or set POTREEVE_DATA_DIR to another folder"
-            ],
-        ) from None
 
 
 def save(board_id, why, board, files, now=None):
@@ -130,9 +113,7 @@ def read(path):
     """Read a copy. Raises BadInput with one line when it can't be used."""
     path = Path(path)
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise ValueError("far too large")
-        content = json.loads(path.read_bytes().decode("utf-8"))
+        content = read_json(path, LARGEST_BYTES)
         if not isinstance(content, dict) or content.get("potreeve_copy") != FORM:
             raise ValueError("no copy that this version of Potreeve wrote")
         for key in ("taken_utc", "why", "board_id"):
@@ -148,9 +129,9 @@ def read(path):
             for name, text in content["files"].items()
             if name in KEPT_FILES
         }
-    except OSError as fault:
-        raise BadInput([f"{path}: can't be read: {fault.strerror or fault}; check the path"]) from None
-    except (ValueError, TypeError, RecursionError) as fault:
+    except BadInput as fault:
+        raise BadInput([f"{line}; choose another copy" for line in fault.faults]) from None
+    except (ValueError, TypeError) as fault:
         raise BadInput(
             [f"{path}: not a usable copy: {str(fault).splitlines()[0] if str(fault) else 'damaged'}; choose another"]
         ) from None

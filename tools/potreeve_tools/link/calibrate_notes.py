@@ -41,6 +41,13 @@ def with_note(data, note):
     return json.dumps((read(data) + [note])[-MOST:], ensure_ascii=False).encode("utf-8")
 
 
+def together(data, older):
+    """The file's bytes with the notes of an older one that are not among its own; None where there are none at all."""
+    own = read(data)
+    notes = sorted([note for note in read(older) if note not in own] + own, key=lambda note: note["date"])
+    return json.dumps(notes[-MOST:], ensure_ascii=False).encode("utf-8") if len(notes) > len(own) else data
+
+
 def last(notes, kinds, channel):
     """The newest note of one of `kinds` ("probe", "point", "pump") that speaks for a checked channel table, or None."""
     table = json.loads(json.dumps(channel))

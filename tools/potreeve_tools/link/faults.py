@@ -2,13 +2,8 @@
 
 import errno
 import re
-import tempfile
-from datetime import datetime
-from pathlib import Path
 
-import platformdirs
-
-from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import details, exits
 
 SAID = {
     "ENOSPC": "its file system is full",
@@ -105,7 +100,9 @@ def no_attention(port, waited_s):
         exits.NO_ANSWER,
         [
             f"{port}: no answer from a board in {waited_s:.0f} s; it sleeps, or no MicroPython runs on it.",
-            "Hold its button while you plug it in or press reset, until both LEDs light: that is service mode. Then repeat the command.",
+            "Press its button: a board asleep may not notice that it was plugged in. If that is not enough, hold the button while you "
+            "plug it in or press reset, until both LEDs light: that is service mode. Then repeat the command.",
+            "If it stays silent, its files may be damaged: repeat the command while you press its reset button.",
         ],
     )
 
@@ -119,24 +116,8 @@ def device_fault(error_output, doing):
     meaning = SAID.get(found.group(1)) if kind == "OSError" and found else None
     if kind == "MemoryError":
         meaning = "its memory is too small or too cut up"
-    path = write_down(f"while {doing}\n\n{error_output}")
+    path = details.write_down("board", f"while {doing}\n\n{error_output}".replace("\r", ""))
     what = meaning or f"{kind}{': ' + said if said else ''}"
     return DeviceFault(
         [f"the board failed while {doing}: {what}.", f"The details are in {path}."], kind, said, error_output
     )
-
-
-def write_down(text):
-    """Put details into a file in the user's state folder (or the temporary one); returns its path."""
-    name = f"board-{datetime.now():%Y%m%d-%H%M%S-%f}.txt"
-    for folder in (
-        Path(platformdirs.user_state_dir("potreeve", appauthor=False)) / "faults",
-        Path(tempfile.gettempdir()),
-    ):
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            (folder / name).write_text(text.replace("\r", ""), encoding="utf-8")
-        except OSError:
-            continue
-        return folder / name
-    return "no file: neither the state folder nor the temporary one can be written"

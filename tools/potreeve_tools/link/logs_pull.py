@@ -3,6 +3,10 @@
 One round trip lists the segments; then whole batches of BATCH_BYTES come, each
 with its checksum, whatever records they hold. What has arrived is kept at once,
 so a pull that breaks off goes on where it stopped.
+
+A segment that reads otherwise on the board than it stands here is fetched whole
+and compared, see logs_merge: either side may have gone bad, and the board may
+have been set back to an earlier state. Nothing whole is ever overwritten.
 """
 
 import ast
@@ -11,58 +15,12 @@ from typing import NamedTuple
 
 from potreeve.logic import segments
 
-from potreeve_tools.link import logs_store
+from potreeve_tools.link import logs_merge, logs_store
+from potreeve_tools.link.device import program
 from potreeve_tools.terminal import exits
 
 BATCH_BYTES = 16384
 TRIES = 3
-
-# What runs on the board. `known`: {segment: bytes here}; says of each segment its size, the
-# checksum of its head, and that of as many bytes as are here.
-LIST = """
-import os
-from binascii import crc32
-known=%r
-def crc(path,n):
-    c=0
-    with open(path,'rb') as f:
-        while n>0:
-            d=f.read(512 if n>512 else n)
-            if not d: break
-            n-=len(d)
-            c=crc32(d,c)
-    return c&0xffffffff
-found=[]
-try: names=os.listdir('/data')
-except OSError: names=[]
-for name in names:
-    if name[:4]=='log.' and len(name)==10 and name[4:].isdigit():
-        p='/data/'+name
-        try:
-            size=os.stat(p)[6]
-            n=known.get(int(name[4:]),0)
-            found.append((int(name[4:]),size,crc(p,%d),crc(p,n) if n else 0))
-        except OSError as e: found.append((int(name[4:]),-1,e.args[0],0))
-print(found)
-"""
-
-FETCH = """
-from binascii import crc32,b2a_base64
-c=0
-for name,at,n in %r:
-    try:
-        with open('/data/'+name,'rb') as f:
-            f.seek(at)
-            while n>0:
-                d=f.read(510 if n>510 else n)
-                if not d: break
-                n-=len(d)
-                c=crc32(d,c)
-                print(b2a_base64(d).decode().strip())
-    except OSError as e: print('!',e.args[0])
-    print('-')
-print(c&0xffffffff)
-"""
 
 
 class Pulled(NamedTuple):
@@ -83,49 +41,103 @@ def pull(run, board_id, progress=None):
     """
     folders = logs_store.memories(board_id)
     here = logs_store.local(folders[-1]) if folders else {}
-    listed = ast.literal_eval(run(LIST % (here, segments.HEAD_BYTES)))
-    unreadable = [number for number, size, _, _ in listed if size < 0]
+    listed = ast.literal_eval(run(f"{program('log_pieces')}_segments({here!r})"))
+    unreadable = [number for number, size, _ in listed if size < 0]
     listed = sorted(entry for entry in listed if entry[1] >= 0)
     if not listed:
         return Pulled(folders[-1] if folders else None, 0, 0, 1, unreadable)
-    folder = folders[-1] if folders and _same_memory(folders[-1], here, listed) else None
-    if folder is None:
-        folder, here = logs_store.new_memory(board_id), {}
-    wanted = _wanted(folder, here, listed)
-    trips, got, total = 1, 0, sum(size - at for _, at, size in wanted)
-    touched = set()
-    for batch in _batches(wanted):
-        for number, at, data, more in _fetch(run, batch):
-            trips += more
-            logs_store.append(folder, number, at, data)
-            got += len(data)
-            touched.add(number)
-        if progress:
-            progress(got, total)
-    return Pulled(folder, len(touched), got, trips, unreadable)
+    work = _Work(run, board_id, progress)
+    work.settle(folders[-1] if folders else None, here, listed)
+    work.fetch_rest(listed)
+    return Pulled(work.folder, len(work.touched), work.got, 1 + work.trips, unreadable + sorted(work.cut_short))
 
 
-def _same_memory(folder, here, listed):
-    """True when the board's segments go on from those in `folder`."""
-    shared = [entry for entry in listed if entry[0] in here]
-    for number, size, head, _ in shared:
-        if size < here[number] or head != logs_store.head_crc(folder, number) and here[number] >= segments.HEAD_BYTES:
-            return False
-    if shared or not here:
-        return True
-    return listed[0][0] > max(here)
+class _Work:
+    """One pull: where it goes (folder, here: bytes of each segment there) and what has been done."""
 
+    def __init__(self, run, board_id, progress):
+        self.run, self.board_id, self.progress = run, board_id, progress
+        self.folder, self.here = None, {}
+        self.trips = self.got = 0
+        self.touched, self.cut_short, self.compared = set(), set(), set()
 
-def _wanted(folder, here, listed):
-    """(number, first byte missing, size) of every segment that is not whole here."""
-    wanted = []
-    for number, size, _, prefix in listed:
-        at = here.get(number, 0)
-        if at and prefix != logs_store.whole_crc(folder, number):
-            at = 0
-        if at < size:
-            wanted.append((number, at, size))
-    return wanted
+    def settle(self, folder, here, listed):
+        """Find the folder whose log the board's goes on from; make a new one where there is none.
+
+        Segments that differ are mended here, as far as their check sums tell how.
+        """
+        shared = [entry for entry in listed if entry[0] in here]
+        if folder is None or (here and not shared and listed[0][0] < max(here)):
+            self.folder = logs_store.new_memory(self.board_id)
+            return
+        self.folder, self.here = folder, here
+        differing = [
+            (number, size)
+            for number, size, prefix in shared
+            if prefix != logs_store.prefix_hash(folder, number, min(size, here[number]))
+        ]
+        for number, size in differing:
+            theirs = self._fetch_whole(number, size)
+            ours = logs_store.read_segment(folder, number)
+            if logs_merge.clash(ours, theirs):
+                self._begin_anew(listed, [entry[0] for entry in differing], number, theirs)
+                return
+            merged = logs_merge.merge(ours, theirs)
+            if merged != ours:
+                logs_store.replace(folder, number, merged)
+                self.touched.add(number)
+            self.here[number] = len(merged)
+            self.compared.add(number)
+
+    def _begin_anew(self, listed, differing, number, theirs):
+        """The board writes another history than the newest here: a new folder, with what both share."""
+        old, old_here = self.folder, self.here
+        self.folder, self.here = logs_store.new_memory(self.board_id), {}
+        self.compared.clear()
+        for shared, size, _ in listed:
+            if shared in old_here and shared not in differing:
+                data = logs_store.read_segment(old, shared)[:size]
+                logs_store.replace(self.folder, shared, data)
+                self.here[shared] = len(data)
+        logs_store.replace(self.folder, number, theirs)
+        self.here[number] = len(theirs)
+        self.touched.add(number)
+
+    def _fetch_whole(self, number, size):
+        parts = []
+        for batch in _batches([(number, 0, size)]):
+            pieces, trips = _fetch(self.run, batch)
+            self.trips += trips
+            parts += pieces
+        data = b"".join(parts)
+        self.got += len(data)
+        if len(data) < size:
+            self.cut_short.add(number)
+        return data
+
+    def fetch_rest(self, listed):
+        """Append what is not here yet."""
+        wanted = [
+            (number, self.here.get(number, 0), size)
+            for number, size, _ in listed
+            if number not in self.compared and number not in self.cut_short and self.here.get(number, 0) < size
+        ]
+        total = self.got + sum(size - at for _, at, size in wanted)
+        for batch in _batches(wanted):
+            pieces, trips = _fetch(self.run, batch)
+            self.trips += trips
+            for (number, at, count), data in zip(batch, pieces, strict=True):
+                if number in self.cut_short:
+                    continue
+                if len(data) < count:
+                    # The board failed to read on; what came is right as far as it goes.
+                    self.cut_short.add(number)
+                if data:
+                    logs_store.append(self.folder, number, at, data)
+                    self.got += len(data)
+                    self.touched.add(number)
+            if self.progress:
+                self.progress(self.got, total)
 
 
 def _batches(wanted):
@@ -145,16 +157,12 @@ def _batches(wanted):
 
 
 def _fetch(run, batch):
-    """[(number, at, data, round trips it took)] of one batch, checked."""
+    """([data of each piece], round trips it took) of one batch, checked."""
     asked = [(segments.name(number), at, count) for number, at, count in batch]
-    for attempt in range(TRIES):
-        pieces = _parse(run(FETCH % (asked,)), len(batch))
+    for attempt in range(1, TRIES + 1):
+        pieces = _parse(run(f"{program('log_pieces')}_pieces({asked!r})"), len(batch))
         if pieces is not None:
-            return [
-                (number, at, data, attempt + 1 if place == 0 else 0)
-                for place, ((number, at, _), data) in enumerate(zip(batch, pieces))
-                if data or place == 0
-            ]
+            return pieces, attempt
     raise exits.Stop(
         exits.NOT_VERIFIED,
         [

@@ -9,6 +9,9 @@ from typing import NamedTuple
 
 from potreeve.logic import record, segments
 
+from potreeve_tools.link import logs_merge, logs_store
+from potreeve_tools.terminal.faultlist import BadInput
+
 
 class Row(NamedTuple):
     """One wake: the memory's number, segment, place in it, and what record.decode gives."""
@@ -33,27 +36,53 @@ class Gap(NamedTuple):
 
 
 def read(folders):
-    """(rows, gaps) of memories' folders, oldest first."""
-    rows, gaps = [], []
+    """(rows, gaps) of memories' folders, oldest first.
+
+    A memory that begins as the one before it (the board was set back) tells only what is new in it.
+    """
+    rows, gaps, before = [], [], None
     for folder in folders:
-        _read_memory(folder, int(folder.name), rows, gaps)
+        _read_memory(folder, before, rows, gaps)
+        before = folder
     return rows, gaps
 
 
-def _read_memory(folder, memory, rows, gaps):
-    numbers = segments.numbers([path.name for path in folder.iterdir()])
-    last_seq = None
-    before = None
+def _read_memory(folder, before, rows, gaps):
+    memory = int(folder.name)
+    numbers = logs_store.numbers(folder)
+    told = logs_store.numbers(before) if before else []
+    last_seq = last = None
+    set_back = False
     for number in numbers:
-        if before is not None and number != before + 1:
-            missed = f"segment {before + 1}" if number == before + 2 else f"segments {before + 1} to {number - 1}"
+        if last is not None and number != last + 1:
+            missed = f"segment {last + 1}" if number == last + 2 else f"segments {last + 1} to {number - 1}"
             gaps.append(Gap(f"memory {memory}", f"{missed} missing: gone from the board before they were pulled", None))
-        before = number
-        data = (folder / segments.name(number)).read_bytes()
-        last_seq = _read_segment(data, (memory, number), last_seq, rows, gaps)
+        last = number
+        data = _data(folder, number, gaps)
+        if data is None:
+            continue
+        earlier = _data(before, number, []) if number in told else None
+        known = logs_merge.shared_records(earlier, data) if earlier else 0
+        if known and not set_back:
+            set_back = True
+            gaps.append(
+                Gap(
+                    f"memory {memory}", f"the board was set back to an earlier state of memory {int(before.name)}", None
+                )
+            )
+        last_seq = _read_segment(data, (memory, number), last_seq, rows, gaps, known)
 
 
-def _read_segment(data, place, last_seq, rows, gaps):
+def _data(folder, number, gaps):
+    try:
+        return logs_store.read_segment(folder, number)
+    except BadInput as fault:
+        gaps.append(Gap(f"memory {int(folder.name)}, segment {number}", fault.faults[0], None))
+        return None
+
+
+def _read_segment(data, place, last_seq, rows, gaps, known=0):
+    """Add a segment's rows and gaps; returns the last sequence number. known: so many first records have been told."""
     memory, number = place
     where = f"memory {memory}, segment {number}"
     head = segments.decode_head(data)
@@ -67,9 +96,13 @@ def _read_segment(data, place, last_seq, rows, gaps):
     for index in range(len(body) // size):
         got = record.decode(body[index * size : (index + 1) * size])
         if got is None:
-            bad.append(index)
+            if index >= known:
+                bad.append(index)
             continue
         seq = got[0]["seq"]
+        if index < known:
+            last_seq = seq
+            continue
         if last_seq is not None and seq != last_seq + 1:
             gaps.append(_jump(where, index, last_seq, seq))
         last_seq = seq

@@ -8,12 +8,15 @@ folder (002 ...), so nothing pulled earlier is ever overwritten.
 
 import os
 import re
-from binascii import crc32
+from hashlib import sha256
 
 from potreeve.logic import segments
 
 from potreeve_tools.link import backup
-from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import exits, files
+
+# A whole segment is some 14 kB; a damaged board's may be longer, but not by that much.
+LARGEST_BYTES = 1 << 20
 
 _NUMBERED = re.compile(r"\d{3}\Z")
 
@@ -35,35 +38,41 @@ def new_memory(board_id):
     """Make and return the next folder."""
     known = memories(board_id)
     folder = log_folder(board_id) / f"{int(known[-1].name) + 1 if known else 1:03d}"
-    folder.mkdir(parents=True, mode=0o700)
-    return folder
+    return backup.made_folder(folder)
+
+
+def numbers(folder):
+    """Numbers of the segments in a folder, ascending; what only has the name of one is left out."""
+    return segments.numbers([path.name for path in folder.iterdir() if path.is_file()])
 
 
 def local(folder):
     """{segment number: bytes in its file}."""
-    numbers = segments.numbers([path.name for path in folder.iterdir()])
-    return {number: (folder / segments.name(number)).stat().st_size for number in numbers}
+    return {number: (folder / segments.name(number)).stat().st_size for number in numbers(folder)}
 
 
-def head_crc(folder, number):
-    """CRC-32 of a segment's head (or of all there is, when shorter)."""
-    with open(folder / segments.name(number), "rb") as file:
-        return crc32(file.read(segments.HEAD_BYTES))
+def read_segment(folder, number):
+    """All bytes of a segment. Raises BadInput when its file can't be read."""
+    return files.read_bytes(folder / segments.name(number), LARGEST_BYTES)
 
 
-def whole_crc(folder, number):
-    """CRC-32 of all that is there of a segment."""
-    return crc32((folder / segments.name(number)).read_bytes())
+def prefix_hash(folder, number, size):
+    """Eight bytes of the SHA-256 of a segment's first `size` bytes."""
+    return sha256(read_segment(folder, number)[:size]).digest()[:8]
+
+
+def replace(folder, number, data):
+    """Put a whole segment in place of what is there, if anything."""
+    backup.write_whole(folder / segments.name(number), data)
 
 
 def append(folder, number, at, data):
-    """Put data at offset `at` of a segment's file and see that it is safe."""
+    """Put data at offset `at` of a segment's file and see that it is safe; nothing is cut off."""
     path = folder / segments.name(number)
     try:
         with open(path, "r+b" if path.exists() else "w+b") as file:
             file.seek(at)
             file.write(data)
-            file.truncate()
             file.flush()
             os.fsync(file.fileno())
     except OSError as fault:

@@ -20,19 +20,35 @@ import serial
 from mpremote.transport import TransportError, TransportExecError
 from mpremote.transport_serial import SerialTransport
 
-from potreeve_tools.link import faults, find, snippets
+from potreeve_tools.link import faults, find
 from potreeve_tools.link.boardfiles import BoardFiles
+from potreeve_tools.link.device import program
 from potreeve_tools.link.wire import Counted, Pushed, Traffic
 from potreeve_tools.terminal import exits
 
 READ_TIMEOUT_S = 3.0
 # How long a restarting board may take until its port is back, by the book a second or two.
 BACK_S = 15.0
-# How long to listen for a sign that it has started, and the signs.
-BOOT_S = 6.0
+# How long to listen for a sign that it has started, and the signs. It checks all of its files first, which takes a slow
+# flash some seconds; one that says nothing at all is rare, so the wait may be long.
+BOOT_S = 20.0
+# How often it is restarted for service mode: on a slow link a Ctrl-C may still arrive before it has got there.
+SERVICE_TRIES = 3
 BOOTED = (b"service mode", b">>> ", b"not started", b"unfinished", b"stopped")
 TOUCH_S = 20.0
+# How long a watchdog is fed when nobody talks.
+FEED_S = 900
+# The desk's own clock is believed within these, 2026 to 2099: this program is not older.
+CLOCK_FROM_S, CLOCK_TO_S = 1767225600, 4102444800
+# So far off is worth a word.
+CLOCK_TOLD_S = 300
+# After Ctrl-C: how long the board may take to listen.
+BREAK_S = 0.5
 MARK = "\x02"
+
+RESET = "import machine\nmachine.reset()"
+TOUCH = "import potreeve.service as _s;_s.touch()\n"
+LEAVE = "from potreeve import service\nservice.leave()"
 
 
 def open_board(port=None, say=None, wait_s=20.0, service=True, leave="auto"):
@@ -57,16 +73,19 @@ def open_board(port=None, say=None, wait_s=20.0, service=True, leave="auto"):
 
 
 class Board(BoardFiles):
-    """A connected board. port: its name. info: what it said of itself (see snippets.LOOK). traffic: a Traffic."""
+    """A connected board. port: its name. info: what it said of itself (see device/look.py). traffic: a Traffic."""
 
     def __init__(self, port, say, leave="auto"):
         self.port, self.say, self.leave = port, say, leave
         self.traffic = Traffic()
         self.info = {}
         self.found_serving = False
+        self.clock_off_s = None
+        """How far its clock was ahead of the desk's before it was set; None where it had no time, or was not set."""
         self._transport = None
         self._usb_number = None if "://" in port else find.serial_number(port)
         self._touched = 0.0
+        self._fed = False
 
     # ---- coming and going ----------------------------------------------------------------
 
@@ -77,6 +96,7 @@ class Board(BoardFiles):
         self.found_serving = self.info["serving"]
         if service and not self.info["serving"] and self.info["firmware"]:
             self._into_service(wait_s)
+        self._set_clock()
 
     def _open(self):
         try:
@@ -106,7 +126,7 @@ class Board(BoardFiles):
                     transport.enter_raw_repl(soft_reset=False, timeout_overall=0.7)
                 self._take_prompt()
                 transport.serial.timeout = READ_TIMEOUT_S
-                self._exec(snippets.PUMPS_OFF, "switching its pumps off")
+                self._exec(program("pumps_off") + "_pumps_off()", "switching its pumps off")
                 break
             except (TransportError, faults.LinkFault) as fault:
                 if isinstance(fault, faults.LinkFault) and not self._is_open():
@@ -145,30 +165,48 @@ class Board(BoardFiles):
         return True
 
     def _prepare(self):
-        self._exec(snippets.HELPERS, "being prepared")
-        self.info = self.run(snippets.LOOK, doing="saying what it is")
+        self._exec(program("helpers"), "being prepared")
+        self.info = self.run(program("look") + "answer=_look()", doing="saying what it is")
+
+    def enter_service(self, wait_s=20.0):
+        """Restart it until it is in service mode, or says that it can't start its firmware; True if it serves."""
+        for _ in range(SERVICE_TRIES):
+            self.restart(wait_s)
+            if self.info["serving"] or self.info["refuses"]:
+                break
+        return self.info["serving"]
 
     def _into_service(self, wait_s):
         """Ask for service mode with its mark and restart; a running watchdog ends with that.
 
-        Firmware that is damaged does not follow, but then nothing starts a watchdog either.
+        Firmware that can't start does not follow. Then the board is kept at its prompt, its pumps off, to be mended: main.py
+        feeds the watchdog while it waits for that, or else it is fed from here.
         """
-        for _ in range(2):
-            self.restart(wait_s)
-            if self.info["serving"]:
-                return
-        if self.info["watchdog"]:
-            raise faults.LinkFault(
-                exits.NO_ANSWER,
-                [
-                    f"{self.port}: the board does not go into service mode, and its watchdog would restart it in the middle of the work.",
-                    "Hold its button while you press reset, until both LEDs light, and repeat the command.",
-                ],
-            )
+        if self.info["refuses"] or self.enter_service(wait_s) or self.info["refuses"]:
+            return
+        if self.info["watchdog"] is not False:
+            self._exec(f"{program('feeding')}_feed_for({FEED_S})", "being kept awake")
+            self._fed = True
+
+    def _set_clock(self):
+        """Give a board in service the desk's time, in UTC. Nothing is decided by it; it dates records."""
+        now_s = int(time.time())
+        if not self.info["serving"] or not CLOCK_FROM_S <= now_s < CLOCK_TO_S:
+            return
+        try:
+            before_s = self.run(f"{program('clock')}answer=_set_clock({now_s})", "having its clock set")
+        except faults.DeviceFault:
+            return  # an external clock that does not answer: selftest says so
+        self.clock_off_s = before_s - now_s if before_s else None
+        if before_s and abs(before_s - now_s) > CLOCK_TOLD_S:
+            off_min = abs(before_s - now_s) // 60
+            off = f"{off_min // 1440} days" if off_min > 2880 else f"{off_min} minutes"
+            self.say(f"The board's clock was {off} off; it has this computer's time now.")
 
     def _restart(self, wait_s):
         """Hard reset, and connect again: the port may go and come back, even under another name."""
-        self._no_answer(snippets.RESET)
+        self._no_answer(RESET)
+        self._fed = False
         self._close_port()
         until = time.monotonic() + BACK_S
         time.sleep(0.1)
@@ -203,7 +241,7 @@ class Board(BoardFiles):
     def restart(self, wait_s=20.0):
         """Restart the board (into service mode again, if its firmware is whole) and connect anew."""
         with contextlib.suppress(faults.DeviceFault):  # a full file system: USB may do instead
-            self._exec(snippets.ASK_SERVICE, "being put into service mode")
+            self._exec(program("asking") + "_ask_service()", "being put into service mode")
         self._restart(wait_s)
 
     def soft_reset(self):
@@ -226,9 +264,9 @@ class Board(BoardFiles):
         try:
             if self._transport is not None and self._transport.in_raw_repl:
                 if leave == "tend" and self.info.get("serving"):
-                    self._no_answer(snippets.LEAVE)
+                    self._no_answer(LEAVE)
                 elif leave == "tend":
-                    self._no_answer(snippets.RESET)
+                    self._no_answer(RESET)
                 else:
                     self._transport.exit_raw_repl()
         except (OSError, TransportError, struct.error, faults.LinkFault):
@@ -252,8 +290,36 @@ class Board(BoardFiles):
     def __exit__(self, kind, fault, trace):
         if isinstance(fault, faults.LinkFault):
             self.drop()
+        elif isinstance(fault, KeyboardInterrupt) or getattr(fault, "code", None) == exits.INTERRUPTED:
+            self.break_off()
         else:
             self.close()
+
+    def break_off(self):
+        """Stop what runs on the board, let it go on if it hears that at once, and close the port: a person waits."""
+        transport = self._transport
+        with contextlib.suppress(OSError, TransportError, struct.error, faults.LinkFault):
+            transport.serial.timeout = transport.serial.write_timeout = BREAK_S
+            # Also ends what it was being sent, so that a prompt comes.
+            transport.serial.write(b"\r\x03\x03")
+            if not self._falls_quiet():
+                raise TransportError("still talking")
+            with contextlib.redirect_stdout(io.StringIO()):
+                transport.enter_raw_repl(soft_reset=False, timeout_overall=BREAK_S)
+            self._take_prompt()
+            self.close()
+        self.drop()
+
+    def _falls_quiet(self):
+        """Take in what was on its way; True when nothing more comes."""
+        port, until = self._transport.serial, time.monotonic() + BREAK_S
+        while time.monotonic() < until:
+            if not port.inWaiting():
+                time.sleep(0.05)
+                if not port.inWaiting():
+                    return True
+            port.read(port.inWaiting() or 1)
+        return False
 
     # ---- talking -------------------------------------------------------------------------
 
@@ -277,8 +343,8 @@ class Board(BoardFiles):
 
     def _exec(self, code, doing, timeout_s=10.0):
         began = time.monotonic()
-        if self.info.get("serving") and began - self._touched > TOUCH_S:
-            code, self._touched = snippets.TOUCH + code, began
+        if (self.info.get("serving") or self._fed) and began - self._touched > TOUCH_S:
+            code, self._touched = (f"_feed_for({FEED_S})\n" if self._fed else TOUCH) + code, began
         try:
             self._transport.exec_raw_no_follow(code)
             said, error = self._follow(timeout_s, doing)

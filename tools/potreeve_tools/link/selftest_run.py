@@ -7,6 +7,7 @@ from potreeve.logic import errors, reasons
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
 
 from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
+from potreeve_tools.link.device import program
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences as words
 
@@ -19,33 +20,6 @@ WATER_MS = 500
 RTC_ADDRESS = 0x51
 
 GOOD, NOTE, BAD = "good", "note", "bad"
-
-DEVICES = """
-import time
-from potreeve import service, keep
-from potreeve.hal import bus
-from potreeve.logic import moisture
-_r=service._running.rig
-def _t(call,*a):
- try: return call(*a)
- except Exception as e: return ['!',repr(e)]
-answer={}
-answer['pumps_on']=[i for i,p in enumerate(_r.pumps._pins) if p.value()]
-answer['master_on']=_r.pumps._enable.value() if _r.pumps._enable is not None else 0
-answer['button']=_t(_r.panel.button)
-def _scan():
- b=bus.open_bus(_r.board)
- return None if b is None else list(b.scan())
-answer['i2c']=_t(_scan)
-answer['battery_mv']=_t(_r.battery.read_mv)
-answer['climate']=_t(_r.climate.read)
-answer['lx']=_t(_r.light.read_lx)
-answer['utc_s']=_t(_r.clock.utc_s)
-_a=time.ticks_ms()
-time.sleep_ms(200)
-answer['slept_ms']=time.ticks_diff(time.ticks_ms(),_a)
-answer['whole']=_t(keep.code_whole,_r.code)
-"""
 
 
 class Result(NamedTuple):
@@ -169,7 +143,7 @@ def _answers(link, progress):
 
 
 def _devices(link, facts, add):
-    told = link.run(DEVICES, "trying its devices", timeout_s=20.0)
+    told = link.run(program("devices") + "answer=_devices()", "trying its devices", timeout_s=20.0)
     on = told["pumps_on"] or told["master_on"]
     add(
         "pins",
@@ -193,7 +167,7 @@ def _devices(link, facts, add):
     _i2c(told["i2c"], facts.board, add)
     _battery(told["battery_mv"], facts.board, add)
     _sensors(told, facts.board, add)
-    _clock(told, add)
+    _clock(told, link.clock_off_s, add)
 
 
 def _i2c(found, board, add):
@@ -256,7 +230,8 @@ def _sensors(told, board, add):
             add("light", GOOD, f"{lx} lx")
 
 
-def _clock(told, add):
+def _clock(told, was_off_s, add):
+    """was_off_s: before the desk set it; see link.port."""
     slept, utc_s = told["slept_ms"], told["utc_s"]
     if not 200 <= slept <= 400:
         add("counter", BAD, f"200 ms of sleep were {slept} ms by its counter", "restart the board and try again")
@@ -267,12 +242,13 @@ def _clock(told, add):
     elif not utc_s:
         add("clock", NOTE, "not set: records have no wall time; no decision needs one")
     else:
-        off = utc_s - int(time.time())
-        add(
-            "clock",
-            NOTE if abs(off) > CLOCK_OFF_S else GOOD,
-            "right" if abs(off) <= CLOCK_OFF_S else f"{abs(off)} s {'fast' if off > 0 else 'slow'}",
-        )
+        off = utc_s - int(time.time()) if was_off_s is None else was_off_s
+        seen = "right" if abs(off) <= CLOCK_OFF_S else f"{abs(off)} s {'fast' if off > 0 else 'slow'}"
+        if was_off_s is None:
+            seen += "; it had no time before this computer gave it one"
+        elif abs(off) > CLOCK_OFF_S:
+            seen += " before this computer set it"
+        add("clock", NOTE if abs(off) > CLOCK_OFF_S else GOOD, seen)
 
 
 def _probes(link, facts, add):

@@ -4,8 +4,8 @@ Every figure comes from potreeve.logic, with the board's own energy figures; wha
 is assumed is said.
 """
 
-from potreeve.logic import battery, dosing, energy, limits, schedule
-from potreeve.logic.state import TENDED
+from potreeve.logic import battery, cycle, dosing, energy, limits, schedule
+from potreeve.logic.state import TENDED, copy
 
 from potreeve_tools.settings import judge
 
@@ -113,8 +113,7 @@ def _wake(old, new, state):
     text += "; the next one when service mode ends"
     if state and len(state.pots) == len(new["channels"]):
         rig = state.rig
-        dark = 0 <= rig.lx < new["dark_lx"]
-        weak = rig.soc_pm < 2 * new["battery_reserve_pm"]
+        dark, weak = schedule.is_dark(rig, new), schedule.is_weak(rig, new)
         text += f", then in {minutes(schedule.next_wake_s(state, new, dark, weak))} as things stand"
     return text + "."
 
@@ -156,7 +155,13 @@ def _uncalibrated(new):
 
 
 def caps_left(settings, state):
-    """What may still be given: {"rig_ml", "tray_ml", "pots_ml": [per channel]} from the board's own accounts."""
+    """What may still be given: {"rig_ml", "tray_ml", "pots_ml": [per channel]} from the board's own accounts.
+
+    A memory that was lost, or put back from a copy, counts its day as given and its tray as full from the next wake on:
+    that is what may be given now.
+    """
+    state = copy(state)
+    cycle.remember(state, settings)
     spent = [limits.spent_ul(pot) for pot in state.pots]
     rig = max(0, settings["rig_day_ml"] * 1000 - sum(spent))
     pots = [max(0, channel["day_ml"] * 1000 - used) for channel, used in zip(settings["channels"], spent)]

@@ -11,58 +11,12 @@ from binascii import crc32
 import click
 from potreeve.logic import errors, ledger
 
-from potreeve_tools.link import settings_diff, settings_meaning, settings_secret, status_facts
-from potreeve_tools.settings import settingsfile
+from potreeve_tools.link import calibrate_notes, settings_diff, settings_meaning, settings_secret, status_facts
+from potreeve_tools.link.device import program
+from potreeve_tools.settings import judge, settingsfile
 from potreeve_tools.terminal import exits, screen
 
 PIECE_BYTES = 768
-
-# Runs on the board. `_new` holds what has arrived. Says [word, detail].
-COMMIT = """
-import json
-from binascii import crc32
-from potreeve import keep
-from potreeve.hal import store as _hs
-from potreeve.logic import settings as _ls
-def _commit():
- st=_hs.Store('/data')
- if len(_new)!=size or crc32(_new)&0xffffffff!=crc: return ['damaged',0]
- try: checked,wrong=_ls.check(json.loads(str(_new,'utf-8')))
- except Exception as e: return ['refused',[str(e)]]
- if wrong: return ['refused',wrong]
- if len(checked['channels'])>pumps: return ['refused',['more channels than pumps']]
- try: old=st.read('settings.json')
- except OSError: old=None
- try:
-  if old is not None and old!=_new: st.replace('settings.undo.json',old)
-  st.replace('settings.json',bytes(_new))
- except OSError as e: return ['file',e.args[0]]
- return ['done',keep.load_settings(st,pumps)[1]]
-answer=_commit()
-"""
-
-# The other way round: first the settings, then what they replaced; so there are always some.
-UNDO = """
-import json
-from potreeve import keep
-from potreeve.hal import store as _hs
-from potreeve.logic import settings as _ls
-def _undo():
- st=_hs.Store('/data')
- try: now=st.read('settings.json')
- except OSError: now=None
- old=st.read('settings.undo.json')
- if old is None: return ['none',0]
- try: checked,wrong=_ls.check(json.loads(str(old,'utf-8')))
- except Exception as e: return ['refused',[str(e)]]
- if wrong: return ['refused',wrong]
- try:
-  st.replace('settings.json',old)
-  if now is not None: st.replace('settings.undo.json',now)
- except OSError as e: return ['file',e.args[0]]
- return ['done',keep.load_settings(st,pumps)[1]]
-answer=_undo()
-"""
 
 NO_ROOM = 28
 
@@ -127,7 +81,11 @@ def send(link, data, pumps, progress=None):
         if progress:
             progress(min(at + PIECE_BYTES, len(data)), len(data))
     _check_word(
-        link.run(COMMIT, "checking and storing the settings", size=len(data), crc=crc32(data), pumps=pumps), link.port
+        link.run(
+            f"{program('putting')}answer=_commit(_new,{len(data)},{crc32(data)},{pumps})",
+            "checking and storing the settings",
+        ),
+        link.port,
     )
 
 
@@ -144,7 +102,9 @@ def undo(link, facts):
             ],
         )
     status_facts.keep_copy(facts, "before undo")
-    _check_word(link.run(UNDO, "putting the settings before back", pumps=facts.pumps), link.port)
+    _check_word(
+        link.run(f"{program('putting')}answer=_undo({facts.pumps})", "putting the settings before back"), link.port
+    )
     return _settle(link, facts, old, "undo")
 
 
@@ -157,7 +117,7 @@ def _check_word(answer, port):
             exits.NOT_VERIFIED,
             [
                 "The board's own check does not pass these settings, the old ones stay:",
-                *[f"  {line}" for line in detail],
+                *[f"  {line if isinstance(line, str) else judge.line(line)}" for line in detail],
                 "Its firmware may be older than this tool: run potreeve flash.",
             ],
         )
@@ -218,6 +178,9 @@ def restore(link, facts, restored, why, progress=None):
     history = restored.state is not None and not newer
     if history:
         put_history(link, restored.state)
+    notes = calibrate_notes.together(facts.files.get(calibrate_notes.NAME), restored.calibrations)
+    if notes != facts.files.get(calibrate_notes.NAME):
+        link.write_file(f"data/{calibrate_notes.NAME}", notes)
     return push(link, facts, restored.settings, why, progress), history
 
 

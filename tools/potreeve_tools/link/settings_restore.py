@@ -5,10 +5,9 @@ not: a probe read by another converter may count otherwise, a pump behind anothe
 driver may run faster. Such figures are dropped or widened, never trusted.
 """
 
-import json
-
 from potreeve.logic import carry, ledger
 
+from potreeve_tools.link import calibrate_notes, held
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput
 
@@ -20,13 +19,15 @@ class Restored:
     """What a copy gives for a board.
 
     settings: checked, fitted to the board; state: State to start from, or None where
-    the copy has none; notes: lines on what was changed and what to do.
+    the copy has none; notes: lines on what was changed and what to do; calibrations: bytes of
+    the copy's notes on when what was measured, or None.
     """
 
-    def __init__(self, settings, state, notes):
+    def __init__(self, settings, state, notes, calibrations=None):
         self.settings = settings
         self.state = state
         self.notes = notes
+        self.calibrations = calibrations
 
 
 def fit(copy, board):
@@ -47,18 +48,16 @@ def fit(copy, board):
         notes.append(
             "The copy does not say what kind of board it came from; calibrate probes and pumps again if it was another."
         )
-    return Restored(settings, newest_state(copy, len(settings["channels"]), notes), notes)
+    state = newest_state(copy, len(settings["channels"]), notes)
+    # A note speaks only for the very figures it found, so none is wrong on another board.
+    return Restored(settings, state, notes, copy.files.get(calibrate_notes.NAME))
 
 
 def newest_settings(copy):
     """The checked settings of a copy: the file's, else its last good ones'. Raises BadInput."""
-    for name in ("settings.json", "settings.good.json"):
-        try:
-            checked, _ = judge.check(json.loads(copy.files[name].decode("utf-8")))
-        except (KeyError, ValueError, RecursionError):
-            continue
-        if checked:
-            return checked
+    settings, _ = held.in_force(copy.files)
+    if settings:
+        return settings
     raise BadInput([f"{copy.path}: its settings do not pass the check; choose another copy"])
 
 

@@ -4,32 +4,20 @@ import base64
 import binascii
 import json
 
+from potreeve import keep
 from potreeve.logic import ledger, record, segments
 
-from potreeve_tools.link import backup, status_view
+from potreeve_tools.link import backup, held, status_view
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
 
-SETTINGS = "settings.json"
-LAST_GOOD = "settings.good.json"
+SETTINGS = keep.SETTINGS
 UNDO = "settings.undo.json"
 
-# Runs after link.snippets.HELPERS. Each file: its name, then its bytes, or why it can't be read.
-READ = """
-def _file(n,at):
- print('>'+n)
- try: _give(n,at,1<<20)
- except OSError as e: print('!'+str(e.args[0]))
-for n in names: _file(n,0)
-try: _logs=sorted([n for n in os.listdir('/data') if n[:4]=='log.' and len(n)==10])
-except OSError: _logs=[]
-for n in _logs[-2:]:
- try: _file('/data/'+n,max(0,os.stat('/data/'+n)[6]-tail))
- except OSError as e: print('!'+str(e.args[0]))
-"""
-
 ENOENT = 2
+# Of each of the last two segments: enough for the last wakes, at next to no cost.
+TAIL_RECORDS = 8
 
 
 class Facts:
@@ -37,8 +25,8 @@ class Facts:
 
     id; board: device form of its board file, or None; files: {name: bytes or None} of
     its data folder; settings: checked, those in force, or None; old_ones: True when they
-    are the last good copy because the newer file won't do; state: State or None; last:
-    (head, pots) of its last record or None; notes: (what, what to do) pairs.
+    are the last good copy because the newer file won't do; state: State or None;
+    records: (head, pots) of its newest records, oldest first; notes: (what, what to do) pairs.
     """
 
     def __init__(self, board_id, files, notes):
@@ -68,7 +56,7 @@ class Facts:
                     "leave service mode: the board starts a new one and counts the day's water as given",
                 )
             )
-        self.last = self._last()
+        self.records = self._records()
 
     @property
     def pumps(self):
@@ -76,43 +64,22 @@ class Facts:
         return len(self.board["pins"]["pumps"]) if self.board else 0
 
     def _settings(self):
-        """(checked settings in force or None, whether they are only the last good ones): as keep.load_settings."""
-        found = {}
-        for name in (SETTINGS, LAST_GOOD):
-            data = self.files.get(name)
-            found[name], why = checked(data, self.pumps) if data is not None else (None, None)
-            if why and name == SETTINGS:
-                self.notes.append((f"{SETTINGS} on the board can't be used: {why}", "push settings that pass"))
-        if found[SETTINGS]:
-            return found[SETTINGS], False
-        return found[LAST_GOOD], found[LAST_GOOD] is not None
+        """(checked settings in force or None, whether they are only the last good ones)."""
+        newest = self.files.get(SETTINGS)
+        why = held.checked(newest, self.pumps)[1] if newest is not None else None
+        if why:
+            self.notes.append((f"{SETTINGS} on the board can't be used: {why}", "push settings that pass"))
+        return held.in_force(self.files, self.pumps)
 
-    def _last(self):
-        for name in sorted((name for name in self.files if name.startswith(segments.PREFIX)), reverse=True):
-            got = status_view.last_record(self.files[name] or b"")
-            if got:
-                return got
-        return None
+    def _records(self):
+        names = sorted(name for name in self.files if name.startswith(segments.PREFIX))
+        return [found for name in names for found in status_view.records(self.files[name] or b"")]
 
 
-def checked(data, pumps=0):
-    """(checked settings, None) from a file's bytes, or (None, why not in one line)."""
-    try:
-        clean, faults = judge.check(json.loads(data.decode("utf-8")))
-    except (ValueError, RecursionError) as fault:
-        return None, f"not JSON ({type(fault).__name__})"
-    if faults:
-        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        return None, faults[0] + more
-    if pumps and len(clean["channels"]) > pumps:
-        return None, f"{len(clean['channels'])} channels, but the board has {pumps} pumps"
-    return clean, None
-
-
-def read(link):
-    """Facts of a connected link.port.Board. Raises exits.Stop."""
+def read(link, tail_records=TAIL_RECORDS):
+    """Facts of a connected link.port.Board, with so many records of each of its last two segments. Raises exits.Stop."""
     names = ["/board.json", *(f"/data/{name}" for name in (*backup.KEPT_FILES, UNDO))]
-    code = f"names={names!r}\ntail={2 * record.RECORD_BYTES}\n{READ}"
+    code = f"_held({names!r},{tail_records * record.RECORD_BYTES})"
     for _ in range(3):
         try:
             files, notes = _parse(link.output(code, "reading its settings and its ledger", timeout_s=20.0))
@@ -122,6 +89,14 @@ def read(link):
     raise exits.Stop(
         exits.NO_ANSWER, [f"{link.port}: what the board sends arrives damaged; check the cable and repeat the command"]
     )
+
+
+def read_to_last_pulses(link):
+    """Facts with as many records as it takes to tell of each pot's last pulse, or with all that is at hand."""
+    facts = read(link)
+    if facts.state is None or not status_view.lacks_pulses(facts.state, facts.records):
+        return facts
+    return read(link, segments.RECORDS)
 
 
 def _parse(said):

@@ -6,24 +6,29 @@ from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning
 from potreeve_tools.words import sentences as words
 
+# A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
+SAME_MS = 50
 
-def last_record(tail):
-    """(head, pots) of the last whole record in a segment's last bytes, or None.
+
+def records(tail):
+    """[(head, pots)] of the whole records in a segment's last bytes, oldest first.
 
     tail: the segment's end, any length, with its head left out or not.
     """
-    size = record.RECORD_BYTES
-    for end in range(len(tail), size - 1, -1):
+    size, found, end = record.RECORD_BYTES, [], len(tail)
+    while end >= size:
         got = record.decode(tail[end - size : end])
         if got:
-            return got
-    return None
+            found.append(got)
+        # One after the other once the first is found; what is damaged is passed over, its place is known.
+        end -= size if found else 1
+    return found[::-1]
 
 
-def overview(settings, state, last, notes=(), calibrations=()):
+def overview(settings, state, records=(), notes=(), calibrations=()):
     """Plain values of the screen.
 
-    settings: checked, or None; state: State, or None; last: (head, pots) or None;
+    settings: checked, or None; state: State, or None; records: its newest (head, pots), oldest first;
     notes: (what, what to do) pairs found while the files were read; calibrations:
     as calibrate_notes.read gives them.
     """
@@ -44,16 +49,19 @@ def overview(settings, state, last, notes=(), calibrations=()):
     if state is not None:
         caps = settings_meaning.caps_left(settings, state)
         view["pots"] = [
-            {**_pot(index, settings, state, caps), "calibrated": _calibrated(settings["channels"][index], calibrations)}
+            {
+                **_pot(index, settings, state, caps, records),
+                "calibrated": _calibrated(settings["channels"][index], calibrations),
+            }
             for index in range(len(state.pots))
         ]
         view["caps_left"] = {"rig_today_ml": caps["rig_ml"], "tray_ml": caps["tray_ml"]}
         view["battery"] = _battery(settings, state)
         view["next_wake_s"] = state.rig.planned_s or None
         _rig_faults(state, faults)
-    if last is not None:
+    if records:
         for bit, (what, do) in words.ERRORS.items():
-            if last[0]["errors"] & bit:
+            if records[-1][0]["errors"] & bit:
                 faults.append(_fault(what, do))
     return view
 
@@ -82,7 +90,7 @@ def _rig_faults(state, faults):
         faults.append(_fault(f"the whole rig gets no water: {what}", do))
 
 
-def _pot(index, settings, state, caps):
+def _pot(index, settings, state, caps, records):
     channel, pot = settings["channels"][index], state.pots[index]
     what, do = words.why(pot.reason) if pot.reason else (None, None)
     return {
@@ -94,12 +102,53 @@ def _pot(index, settings, state, caps):
         "reason": logs_export.reason_word(pot.reason) or None,
         "why": what,
         "do": do,
-        "last_pulse_ul": pot.pulse_ul if pot.pulsed else None,
+        **_last_pulse(index, channel, pot, records),
         "last_pulse_ago_s": state.rig.up_s - pot.pulse_s if pot.pulsed else None,
         "dosing": bool(pot.dosing),
         "left_today_ml": caps["pots_ml"][index],
         "given_ever_ml": pot.total_ul // 1000,
     }
+
+
+def _last_pulse(index, channel, pot, records):
+    """How long the last pulse ran, what it likely brought and who asked for it, as far as ledger and records tell; else None.
+
+    A wake's record holds what was asked for and, of the pulse before it, how long that really ran. A person's
+    pulses stand in no record of their own, but in the next wake's, too.
+    """
+    told = {"last_pulse_ran_ms": None, "last_pulse_ul": None, "last_pulse_by": None}
+    if not pot.pulsed:
+        return told
+    ran_ms, before = pot.done_ms, records
+    if ran_ms == record.NOT_RUN:
+        place = max((at for at, (_, pots) in enumerate(records) if _ran(pots, index)), default=None)
+        if place is None or records[place][0]["up_s"] < pot.pulse_s:
+            return told
+        ran_ms, before = records[place][1][index]["done_ms"], records[:place]
+    told["last_pulse_ran_ms"] = ran_ms
+    if channel["pump_ul_s"]:
+        told["last_pulse_ul"] = dosing.likely_ul(ran_ms, 0, channel)
+    if before and before[-1][0]["up_s"] == pot.pulse_s:
+        asked_ms = before[-1][1][index]["pulse_ms"]
+        told["last_pulse_by"] = (
+            "board" if abs(ran_ms - asked_ms) <= SAME_MS else None if asked_ms > ran_ms else "person"
+        )
+    return told
+
+
+def lacks_pulses(state, records):
+    """True when these records do not tell of every pot's last pulse."""
+    return any(pot.pulsed and not _told_of(index, pot, records) for index, pot in enumerate(state.pots))
+
+
+def _told_of(index, pot, records):
+    return pot.done_ms != record.NOT_RUN or any(
+        _ran(pots, index) and head["up_s"] >= pot.pulse_s for head, pots in records
+    )
+
+
+def _ran(pots, index):
+    return index < len(pots) and pots[index]["done_ms"] != record.NOT_RUN
 
 
 def _battery(settings, state):
@@ -162,18 +211,26 @@ def _pot_lines(pot):
             (f"  why: {pot['why']}", "clay" if pot["rung"] in (words.RUNGS[HELD], words.RUNGS[RATIONED]) else ""),
             (f"  do:  {pot['do']}", ""),
         ]
-    if pot["last_pulse_ul"] is None:
-        given = "  no water given yet"
-    else:
-        what = f"{pot['last_pulse_ul'] / 1000:.0f} ml" if pot["last_pulse_ul"] else "on command"
-        given = f"  last pulse {what}, {logs_read.span(pot['last_pulse_ago_s'])} before that wake"
-        if pot["dosing"]:
-            given += " (a dose is under way)"
-    lines.append((f"{given}; {pot['left_today_ml']} ml left today", ""))
+    lines.append((f"  {_given(pot)}; {pot['left_today_ml']} ml left today", ""))
     known = [f"{kind} {note['date'][:10]} ({note['uncertainty']})" for kind, note in pot["calibrated"].items() if note]
     if known:
         lines.append((f"  calibrated: {', '.join(known)}", ""))
     return lines
+
+
+def _given(pot):
+    """The last water in words; nothing is said of it that is not known."""
+    if pot["last_pulse_ago_s"] is None:
+        return "no water given yet"
+    by = {"person": " on command", "board": "", None: ""}[pot["last_pulse_by"]]
+    if pot["last_pulse_ul"] is not None:
+        what = f"last pulse{by} about {pot['last_pulse_ul'] / 1000:.0f} ml"
+    elif pot["last_pulse_ran_ms"] is not None:
+        what = f"last pulse{by} ran {pot['last_pulse_ran_ms'] / 1000:.1f} s"
+    else:
+        what = "last pulse"
+    dose = " (a dose is under way)" if pot["dosing"] else ""
+    return f"{what}, {logs_read.span(pot['last_pulse_ago_s'])} before that wake{dose}"
 
 
 def _battery_line(pack):

@@ -52,6 +52,12 @@ def judge(session, scenario, baseline=None):
     )
 
 
+def unfit(scenario, seed, lines):
+    """Verdict on a run that could not begin: its settings do not go with these of the rig."""
+    found = [Finding("", "unfit", figures={"text": line}) for line in lines]
+    return Verdict(scenario.name, seed, NOT_SHOWN, unshown=found)
+
+
 def crashed(scenario, seed, text):
     """Verdict on a run in which the firmware itself broke off."""
     last = text.strip().splitlines()[-1] if text.strip() else text

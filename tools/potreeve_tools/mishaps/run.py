@@ -8,6 +8,7 @@ from potreeve_tools.mishaps import judge as judging
 from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.engines import RehearsalBroke
+from potreeve_tools.terminal.faultlist import BadInput
 
 SCHEMA = "potreeve-mishaps/1"
 WORST = (judging.BROKEN, judging.NOT_SHOWN, judging.HOLDS)
@@ -20,6 +21,9 @@ def one(scenario, bench, seed):
         session = trial.make(scenario, bench, seed)
     except trial.Refused as refusal:
         return judging.refused(scenario, seed, refusal.faults)
+    except BadInput as fault:
+        # Only this one: what the others showed must not be lost over it.
+        return judging.unfit(scenario, seed, fault.faults)
     try:
         rehearse.run(session, bench.interpreter)
     except RehearsalBroke as fault:

@@ -248,11 +248,18 @@ def the_board(scenario, default):
     return boards.load(scenario.board).device_dict() if scenario.board else default
 
 
+def brings_own_pots(scenario):
+    """True where other pots stand on the sill than the rig file's: settings made for those would not be for these."""
+    return bool(scenario.pots) or any(key.endswith(".plant") for key in scenario.rig)
+
+
 def the_settings(scenario, rig, board, seed, base=None):
-    """(settings in force at the start, text of those sent later). base: checked settings, None: commissioned."""
+    """(settings in force at the start, text of those sent later). base: checked settings for the rig file's pots, None:
+    commissioned, as they are for a scenario that brings pots of its own."""
     import json
 
-    base = base or commission.make_settings(rig, board, seed)
+    if base is None or brings_own_pots(scenario):
+        base = commission.make_settings(rig, board, seed)
     first = json.loads(json.dumps(base))
     wrong = _change(first, scenario.settings, f"{scenario.where} [settings]")
     if not wrong:

@@ -55,6 +55,7 @@ SENTENCES = {
     "never_waited": "no record ever had to wait for the broker",
     "never_mattered": "{kind} never made a difference",
     "said_beforehand": "{text}",
+    "unfit": "can't be played: {text}",
 }
 
 

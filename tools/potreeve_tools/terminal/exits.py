@@ -28,3 +28,16 @@ class Stop(Exception):
         self.code = code
         self.lines = list(lines)
         super().__init__("\n".join(self.lines))
+
+
+class BadInput(Exception):
+    """A file or an option can't be used: leave with BAD_INPUT. `faults` holds one line per fault, in file order."""
+
+    MOST = 200
+
+    def __init__(self, faults):
+        self.faults = list(faults)
+        if len(self.faults) > self.MOST:
+            more = len(self.faults) - self.MOST
+            self.faults[self.MOST :] = [f"and {more:,} faults more: is that the right file?"]
+        super().__init__("\n".join(self.faults))

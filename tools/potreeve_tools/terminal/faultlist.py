@@ -7,21 +7,16 @@ remedy. Nobody should have to run a command five times to hear of five slips.
 import difflib
 import json
 import math
-import tomllib
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
+
+from potreeve_tools.terminal.exits import BadInput
+from potreeve_tools.terminal.files import read_toml
+
+__all__ = ["REQUIRED", "BadInput", "Key", "check_table", "check_value", "collect", "fault_line", "nearest", "read_toml"]
 
 REQUIRED = object()
 """Default of a key that has no default."""
-
-
-class BadInput(Exception):
-    """A file can't be used. `faults` holds one line per fault, in file order."""
-
-    def __init__(self, faults):
-        self.faults = list(faults)
-        super().__init__("\n".join(self.faults))
 
 
 def collect(*loads):
@@ -74,15 +69,17 @@ def fault_line(where, key, value, wrong, remedy):
     """Return one fault as text: where (file and table), key, value, what is wrong, remedy."""
     shown = "(missing)" if value is REQUIRED else "= " + _show(value)
     name = str(key) if key and str(key).isprintable() else repr(key)
+    name = name if len(name) <= 80 else name[:77] + "..."
     return f"{where}: {name} {shown}: {wrong}; {remedy}"
 
 
 def _show(value):
     """Return a value as its file spells it, short enough for one line."""
-    if isinstance(value, bool | str):
-        text = json.dumps(value, ensure_ascii=False)
-    else:
-        text = repr(value)
+    try:
+        text = json.dumps(value, ensure_ascii=False) if isinstance(value, bool | str) else repr(value)
+    except (RecursionError, ValueError):
+        # Nested beyond the stack, or a number too long to be written out.
+        return "(too much to show)"
     if not text.isprintable():
         text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
@@ -90,7 +87,8 @@ def _show(value):
 
 def nearest(word, known):
     """Return a hint ' (did you mean "x"?)' for a misspelt word, or ''."""
-    close = difflib.get_close_matches(str(word), [str(k) for k in known], n=1, cutoff=0.6)
+    # No key is that long, and comparing takes the square of the length.
+    close = difflib.get_close_matches(str(word)[:80], [str(k) for k in known], n=1, cutoff=0.6)
     return f' (did you mean "{close[0]}"?)' if close else ""
 
 
@@ -203,17 +201,3 @@ def check_table(data, spec, where):
         else:
             clean[key.name] = list(key.default) if isinstance(key.default, list) else key.default
     return clean, faults
-
-
-def read_toml(path):
-    """Read a TOML file (UTF-8). Returns its mapping; raises BadInput with one line on any fault."""
-    path = Path(path)
-    try:
-        return tomllib.loads(path.read_bytes().decode("utf-8"))
-    except OSError as fault:
-        reason = fault.strerror or str(fault)
-        raise BadInput([f"{path}: can't be read: {reason}; check the path and its permissions"]) from None
-    except UnicodeDecodeError:
-        raise BadInput([f"{path}: not UTF-8 text; save it as UTF-8"]) from None
-    except tomllib.TOMLDecodeError as fault:
-        raise BadInput([f"{path}: not valid TOML: {fault}; correct that line"]) from None

@@ -24,7 +24,12 @@ def console(stderr=False):
     """Return a rich Console for stdout or stderr, made for this moment's streams."""
     from rich.console import Console
 
-    return Console(stderr=stderr, no_color=True if _colourless() else None, highlight=False, emoji=False, markup=False)
+    class Plain(Console):
+        def on_broken_pipe(self):
+            # rich would leave with 1; that a reader has left is no failure, see cli.guarded.
+            raise BrokenPipeError
+
+    return Plain(stderr=stderr, no_color=True if _colourless() else None, highlight=False, emoji=False, markup=False)
 
 
 def complain(lines):

@@ -17,29 +17,6 @@ TOO_OLD = (
     "could hang the board"
 )
 
-SURVEY = """
-def _survey(d,named):
- for e in os.ilistdir('/'+d):
-  p=d+e[0]
-  if e[1]==0x4000:
-   if d or e[0] in ('potreeve','lib'):
-    print(json.dumps(['d',p]));_survey(p+'/',named)
-  else: print(json.dumps(['f',p,e[3],_hash(p) if d or e[0] in named else '']))
-def _text(n):
- try:
-  with open(n) as f: print(json.dumps(['t',n,f.read()]))
- except (OSError,ValueError): pass
-v=os.statvfs('/')
-print(json.dumps(['s',v[0],v[2],v[3]]))
-_survey('',NAMED)
-_text('board.json')
-_text('manifest.json')
-"""
-"""Runs after link.snippets.HELPERS; prints as it goes, for a heap in use has no room for all of it at once.
-
-data/ and folders of other programs are none of our business.
-"""
-
 
 @dataclass(frozen=True)
 class Found:
@@ -87,7 +64,11 @@ def look(board):
     """Ask a connected link.port.Board once; returns Found. Raises Stop."""
     info = board.info
     named = (images.MAIN, images.BOARD, images.MANIFEST)
-    said = board.output(f"NAMED={named!r}\n{SURVEY}", "listing and checking its files", timeout_s=30.0)
+    said = board.output(
+        f"_installed({named!r},({images.BOARD!r},{images.MANIFEST!r}))",
+        "listing and checking its files",
+        timeout_s=30.0,
+    )
     files, folders, texts, space = {}, [], {}, None
     try:
         for line in said.decode().splitlines():

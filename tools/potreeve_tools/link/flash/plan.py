@@ -80,29 +80,49 @@ class Plan:
 
 def make_plan(image, present):
     """The Plan that turns what is present into the image; no steps when it is the image already."""
-    kept = [path for path, data in image.files.items() if present.files.get(path) == (len(data), images.sha256(data))]
-    sends = [Step(SEND, path, data) for path, data in image.files.items() if path not in kept]
+    kept = tuple(path for path, data in image.files.items() if present.files.get(path) == _entry(data))
+    sends = [path for path in image.files if path not in kept]
     stale = stale_paths(image, present, kept)
     if not sends and not stale and not present.unfinished:
-        return Plan((), tuple(kept))
-    door = [step for step in sends if step.path in images.DOOR]
-    first = [step for step in sends if step.path in (images.BOARD, images.MAIN)]
+        return Plan((), kept)
+    starts = (images.BOARD, images.MAIN)
     # Without one of these two nothing runs, so nothing can run too early by it.
-    voice = [step for step in first if step.path not in present.files]
-    manifest = [step for step in sends if step.path == images.MANIFEST]
-    rest = [step for step in sends if step not in door + first + manifest]
-    steps = [] if present.unfinished else [Step(MARK_IT, MARK)]
-    steps += voice
-    beside = [path[:-4] + ".py" for path in images.DOOR]
-    for path in images.DOOR:
-        steps += [step for step in door if step.path == path]
-        # The source would be imported in place of what was compiled from it.
-        steps += [Step(REMOVE, path[:-4] + ".py")] if path[:-4] + ".py" in stale else []
-    steps += [step for step in first if step not in voice]
-    steps += [Step(REMOVE, path) for path in stale if path not in beside]
-    steps += [Step(NO_FOLDER, path) for path in stale_folders(image, present)]
-    steps += rest + manifest + [Step(UNMARK, MARK)]
-    return Plan(tuple(steps), tuple(kept))
+    absent = [path for path in starts if path not in present.files]
+    order = [
+        *([] if present.unfinished else [Step(MARK_IT, MARK)]),
+        *_send(image, sends, absent),
+        *_door(image, sends, stale),
+        *_send(image, sends, [path for path in starts if path not in absent]),
+        *[Step(REMOVE, path) for path in stale if path not in _BESIDE_DOOR.values()],
+        *[Step(NO_FOLDER, path) for path in stale_folders(image, present)],
+        *_send(image, sends, [path for path in image.files if path not in (*starts, *images.DOOR, images.MANIFEST)]),
+        *_send(image, sends, [images.MANIFEST]),
+        Step(UNMARK, MARK),
+    ]
+    return Plan(tuple(order), kept)
+
+
+_BESIDE_DOOR = {path: path.removesuffix(".mpy") + ".py" for path in images.DOOR}
+"""The source of each door: it would be imported in place of what was compiled from it."""
+
+
+def _entry(data):
+    """A file as Present lists it."""
+    return len(data), images.sha256(data)
+
+
+def _send(image, sends, paths):
+    """Steps that send those of some paths that have to be sent, in the image's order."""
+    return [Step(SEND, path, image.files[path]) for path in image.files if path in paths and path in sends]
+
+
+def _door(image, sends, stale):
+    """Each door module, and at once its source's removal."""
+    steps = []
+    for path, source in _BESIDE_DOOR.items():
+        steps += _send(image, sends, [path])
+        steps += [Step(REMOVE, source)] if source in stale else []
+    return steps
 
 
 def stale_paths(image, present, kept):

@@ -10,6 +10,7 @@ import struct
 from dataclasses import dataclass
 from pathlib import Path
 
+from potreeve_tools.terminal import files
 from potreeve_tools.terminal.faultlist import BadInput
 
 BLOCK = 512
@@ -51,16 +52,7 @@ class Uf2:
 def read(path):
     """Return the Uf2 of a file; raises BadInput with one line."""
     path = Path(path)
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise BadInput(
-                [f"{path}: {path.stat().st_size} bytes, larger than any board's firmware; give another file"]
-            )
-        data = path.read_bytes()
-    except OSError as fault:
-        raise BadInput(
-            [f"{path}: can't be read: {fault.strerror or fault}; check the path and its permissions"]
-        ) from None
+    data = files.read_bytes(path, LARGEST_BYTES)
     by_family = _by_family(data, path)
     # RP2350 files may open with one block of "absolute" family, which works around an erratum of the chip.
     programs = {family: blocks for family, blocks in by_family.items() if family != ABSOLUTE}

@@ -7,7 +7,9 @@ import json
 import time
 from dataclasses import dataclass
 
-from potreeve_tools.link import backup, faults
+from potreeve import keep
+
+from potreeve_tools.link import backup, faults, held
 from potreeve_tools.link.flash import choose, gate, install, look
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
@@ -77,19 +79,7 @@ def setting_of(link, job, settings_path=None, rig_path=None):
 
 def read_settings(link):
     """The settings the board would run, checked; None when it has none that pass."""
-    from potreeve.logic import settings as logic
-
-    for name in ("settings.json", "settings.good.json"):
-        data = link.read_file(f"data/{name}")
-        if data is None:
-            continue
-        try:
-            clean, wrong = logic.check(json.loads(data.decode("utf-8")))
-        except (ValueError, RecursionError):
-            continue
-        if not wrong:
-            return clean
-    return None
+    return held.in_force({name: link.read_file(f"data/{name}") for name in (keep.SETTINGS, keep.LAST_GOOD)})[0]
 
 
 def pass_gate(setting, say, on_check=lambda check: None):
@@ -144,7 +134,7 @@ def carry_out(link, job, on_bytes=lambda count: None):
 
 def start_anew(link):
     """Start the new firmware in service mode; returns the version that came to life. Raises Stop when it does not."""
-    link.restart()
+    link.enter_service()
     try:
         version = link.run("from potreeve import VERSION\nanswer=VERSION", "starting its new firmware")
     except faults.DeviceFault as fault:

@@ -6,7 +6,11 @@ questions that were interrupted are passed over. Number 0 is a nudge: something
 (a timer, a pin) wants to be heard.
 """
 
+import os
+
 FRAME = 128
+# Held fast before the chip puts on its disguise: the one way out that nothing of the board's own can catch.
+_system = os.system
 
 
 class Wire:
@@ -21,15 +25,13 @@ class Wire:
 
     def tell(self, *words):
         """Send without waiting for an answer."""
-        text = " ".join([str(word) for word in words])
-        self.file.write(("0 " + text + " " * FRAME)[:FRAME])
+        self._write("0 " + " ".join([str(word) for word in words]))
 
     def ask(self, *words):
         """Send and wait; returns the answer's words."""
         self.number = self.number % 9999 + 1
         number = self.number
-        text = "%d %s" % (number, " ".join([str(word) for word in words]))
-        self.file.write((text + " " * FRAME)[:FRAME])
+        self._write("%d %s" % (number, " ".join([str(word) for word in words])))
         while True:
             answer = self._read()
             if int(answer[0]) == number:
@@ -64,6 +66,18 @@ class Wire:
         self._read()
         self.attend()
 
+    def _write(self, text):
+        try:
+            self.file.write((text + " " * FRAME)[:FRAME])
+        except OSError:
+            _end()
+
     def _read(self):
-        self.file.readinto(self.frame)
+        if not self.file.readinto(self.frame):
+            _end()
         return bytes(self.frame).decode().split()
+
+
+def _end():
+    """The rig is gone, as after a kill: a chip without one must not go on, asking a closed wire for ever."""
+    _system("kill -9 $PPID")
