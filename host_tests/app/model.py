@@ -20,8 +20,8 @@ W3  when a pump starts, flash holds an intent at least as long. An intent found 
     after a reset is counted in W2 though the pump may never have run.
 W4  of pulses steered by the probe, no more than `unproven_max` come in a row without a
     reading higher than before them, whatever water it rose with, or than should have lifted the pot by 60 pm,
-    whichever is more. Half of what the board holds the plant to drink may have hidden a rise, and half of what any
-    stretch of pulses should have done shows that they arrive. A press of the button, a new acknowledgement number
+    whichever is more. Half of what the board holds the plant to drink may have hidden a rise, and a quarter of what
+    any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A press of the button, a new acknowledgement number
     or a new calibration starts the row anew (and what is known of the battery's sag),
     and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse, with whole
     pulses until they should have lifted it by 60 pm, at its refill point only, by a reading that can be believed.
@@ -126,7 +126,7 @@ class PotModel:
             return True
         for _, lower, told_before in self.readings:
             told = self.told_pm - told_before
-            if told > 0 and pm >= lower + RISE_PM and (pm - lower + self.hidden_pm(now_ms, told / 2)) * 2 >= told:
+            if told > 0 and pm >= lower + RISE_PM and (pm - lower + self.hidden_pm(now_ms, told / 4)) * 4 >= told:
                 return True
         return False
 
