@@ -42,22 +42,28 @@ class Session:
         self.errors = errors.PANEL if service.stumbled else 0
         self._open_settings()
         self.cause = rig.power.cause
-        self.mark_ms = rig.clock.ticks_ms()
+        # Of a press that nobody watched: it woke the board, or came while it was busy.
+        self.pressed_ms = getattr(rig.power, "pressed_ms", 0)
+        # Up to where time has been counted, and when this wake began.
+        self.mark_ms = self.began_ms = rig.clock.ticks_ms()
         self.awake_ms = 0
         self.stage = stages.START
         self.stuck = False
         self.buffer = [0] * BURST
-        self.code_whole = keep.code_whole(rig.code)
+        # Where main.py has just read every file, once is enough.
+        self.code_whole = getattr(rig, "checked", False) or keep.code_whole(rig.code)
 
     def wake(self):
         """One whole wake; returns the seconds to sleep after it."""
         self.rig.pumps.all_off()
+        self.began_ms = self.rig.clock.ticks_ms()
         self.stage = stages.START
         if not self.settings:
             self._open_settings()
         if not self.settings:
             self._show(signals.show(signals.CALL, False, False))
-            return NO_SETTINGS_S
+            # A timer proves the sleep that the ledger knows of: no shorter one may end by it.
+            return max(NO_SETTINGS_S, self.ledger.planned_s())
         readings = self._read()
         self._pass(stages.READ)
         before = self.state
@@ -83,14 +89,16 @@ class Session:
         """Sleep; comes back only on boards that keep their memory."""
         self._keep_errors()
         clock = self.rig.clock
-        self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.mark_ms)
-        self.rig.power.sleep(seconds)
+        self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.began_ms)
+        _, self.pressed_ms = self.rig.power.sleep(seconds)
         self.cause = timekeep.KEPT
 
     def _open_settings(self):
         """Load the settings, and the state they speak of."""
         rig = self.rig
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
+        if hasattr(rig, "forget"):
+            rig.forget("potreeve.logic", "settings")
         # Said in every record, not once: what the owner wrote does not run.
         self.lasting = bits
         self.errors |= bits
@@ -163,18 +171,23 @@ class Session:
         seen.errors = self.errors
 
     def _button(self):
-        """The press that is going on now, once it is over; watched for BUTTON_MS.
+        """The press that is going on now, once it is over, watched for BUTTON_MS; else the one nobody watched.
 
         A contact that stays closed longer says nothing until it was seen open:
         water on it must not pass for a person.
         """
         rig = self.rig
+        before_ms = self.pressed_ms
+        self.pressed_ms = 0
         if not rig.panel.button():
             self.stuck = False
-            return debounce.NONE
+            return debounce.event(before_ms)
         if self.stuck:
             return debounce.NONE
         state = debounce.START
+        if before_ms and self.cause == timekeep.BUTTON:
+            # It woke the board, and lasts since then.
+            state = debounce.going_on(rig.clock.ticks_ms())
         pressed = debounce.NONE
         idle_ms = 0
         for _ in range(BUTTON_MS // BUTTON_STEP_MS):

@@ -6,7 +6,7 @@ with one writer, all here.
 
 import json
 
-from potreeve.logic import errors, ledger, segments, settings
+from potreeve.logic import errors, ledger, segments
 from potreeve.logic.state import fresh
 
 SETTINGS = "settings.json"
@@ -47,6 +47,9 @@ def _promote(store, data):
 
 def _read_settings(store, name, channels):
     try:
+        # Loaded where it is needed: an application that has its settings can let it go.
+        from potreeve.logic import settings
+
         data = store.read(name)
         if data is None:
             return None, None
@@ -102,7 +105,7 @@ class Ledger:
 
         The file system never leaves half a slot, so a damaged one may have
         been the newest, and what the other says of the day's water too little:
-        its memory counts as lost.
+        its memory counts as lost. So it does where a witness knows of a newer one.
         """
         self.damaged = False
         slots = [self._read(name) for name in ledger.SLOTS]
@@ -110,9 +113,16 @@ class Ledger:
         self._astray = state is None and self.damaged
         if state is None or state.rig.channels != channels:
             return fresh(channels)
+        if ledger.rolled_back(self._witness(), (self.number - 1) & 0xFFFFFFFF):
+            self.damaged = True
         if self.damaged:
             state.rig.memory = LOST
         return state
+
+    def planned_s(self):
+        """The sleep that was planned when it was last written, 0 where nothing is known."""
+        state = ledger.choose(*[self._read(name) for name in ledger.SLOTS])[0]
+        return state.rig.planned_s if state else 0
 
     def save(self, state):
         """Write the older slot; True when it is safely stored."""
@@ -120,11 +130,19 @@ class Ledger:
             if self._astray:
                 self._clear()
             self.store.write(ledger.SLOTS[self.slot], ledger.encode(self.number, state))
+            # Only afterwards: it must never know of more than there is.
+            self.store.write(ledger.WITNESS, ledger.testimony(self.number))
         except OSError:
             return False
         self.number = (self.number + 1) & 0xFFFFFFFF
         self.slot = 1 - self.slot
         return True
+
+    def _witness(self):
+        try:
+            return self.store.read(ledger.WITNESS)
+        except OSError:
+            return None
 
     def _read(self, name):
         """A slot's bytes, None if it was never whole; notes damage."""

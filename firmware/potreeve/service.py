@@ -1,17 +1,15 @@
 """Service mode: the board listens to a person and pumps only on command.
 
-`attend(rig)` serves, or lets the board tend. No watchdog is ever started here.
-Ctrl-C stops `attend`, not service: a timer goes on counting down to its end,
-and starts the board again then. The tool on the other end of the cable calls
+`attend(rig)` serves, or lets the board tend. Ctrl-C stops `attend`, not service: a
+timer goes on feeding the watchdog, so that only a board that hangs is bitten, and
+counting down to its end, and starts the board again then. The tool on the other end of the cable calls
 ask, touch, pump and leave.
 """
 
-from potreeve import keep
-from potreeve.logic import cycle, errors, reasons, record, servicing
+from potreeve.logic import reasons, servicing
 from potreeve.logic.units import const
 
 MARK = "service"
-_TICK_MS = const(500)
 _STEP_MS = const(20)
 _SAID_MS = const(2000)
 
@@ -20,11 +18,12 @@ _running = None
 stumbled = 0
 # What the mark says while the board tends.
 _mark = servicing.NO_MARK
+_early = 0
 
 
 def attend(rig):
     """Serve until that ends in a restart, or return at once: the board tends."""
-    global _mark, stumbled
+    global _mark, _early, stumbled
     stumbled = 0
     mark = read_mark(rig.store)
     usb = _try(rig.power.usb)
@@ -32,7 +31,9 @@ def attend(rig):
     why = servicing.enter(mark, held, usb)
     if why == servicing.NO:
         rig.power.cause = servicing.cause_of(mark, rig.power.cause)
-        _mark = write_mark(rig.store, mark, servicing.mark_for_tending(mark, usb))
+        # A board that keeps its memory is early once; one that forgets knows of its wake, not of its reset.
+        _early = rig.power.keeps_ram
+        _mark = write_mark(rig.store, mark, servicing.mark_for_tending(mark, usb, 1))
         return
     write_mark(rig.store, mark, servicing.NO_MARK)
     serve(rig, why)
@@ -41,22 +42,28 @@ def attend(rig):
 def watch(rig):
     """At the end of every wake: has USB come, or gone?
 
-    A watchdog that runs can only be left by a restart, so service begins with one.
+    Service begins with a restart: a heap of its own, and nothing of a wake half done.
     """
-    global _mark
+    global _mark, _early
     usb = rig.power.usb()
     if servicing.calls(usb, _mark):
         write_mark(rig.store, _mark, servicing.MARK_USB)
         rig.pumps.all_off()
         rig.power.restart()
-    _mark = write_mark(rig.store, _mark, servicing.mark_for_tending(_mark, usb))
+    _mark = write_mark(rig.store, _mark, servicing.mark_for_tending(_mark, usb, _early))
+    _early = 0
 
 
 def serve(rig, why):
     """Be in service and wait. Does not return: it ends in a restart, or by Ctrl-C at the prompt."""
     global _running
     rig.pumps.all_off()
-    _running = Service(rig, why)
+    # No board that tends has room to spare for it.
+    from potreeve import serving
+
+    _running = serving.Service(rig, why, write_mark)
+    # It runs already: main.py started it, and a soft reset does not end it.
+    rig.power.start_watchdog(rig.board["wdt_max_ms"])
     print("potreeve: service mode, pumps are off")
     while True:
         # Told again and again: whoever plugs in later wants to know, too.
@@ -72,7 +79,7 @@ def active():
 def touch():
     """Somebody talks: the countdown starts anew."""
     if _running:
-        _running.left_s = servicing.IDLE_S
+        _running.touch()
 
 
 def ask(rig=None):
@@ -139,83 +146,3 @@ def _held(rig):
     rig.panel.led("ok", 1)
     rig.panel.led("warn", 1)
     return 1
-
-
-class Service:
-    """left_s: seconds until service ends by itself. pressed: 1 after a press, until a cup has used it."""
-
-    def __init__(self, rig, why):
-        self.rig = rig
-        self.why = why
-        self.left_s = servicing.idle_s(why)
-        self.half = 0
-        self.lit = 0
-        self.cup_left_ms = [0] * rig.pumps.count
-        rig.panel.on_press(self._pressed)
-        from potreeve.hal import service_timer
-
-        self.timer = service_timer.ServiceTimer(rig.board["mcu"], _TICK_MS, self._tick)
-
-    def _tick(self):
-        """Both LEDs blink together; the time runs down."""
-        self.lit = 1 - self.lit
-        self.rig.panel.led("ok", self.lit)
-        self.rig.panel.led("warn", self.lit)
-        self.half = 1 - self.half
-        if self.half:
-            return
-        self.left_s -= 1
-        if self.left_s <= 0:
-            self.leave()
-
-    def _pressed(self):
-        """A press by somebody at the rig: a cup may be filled again."""
-        for channel in range(len(self.cup_left_ms)):
-            self.cup_left_ms[channel] = servicing.CUP_MS
-        touch()
-
-    def leave(self):
-        self.timer.stop()
-        rig = self.rig
-        rig.pumps.all_off()
-        write_mark(rig.store, None, servicing.MARK_LEAVING)
-        rig.panel.led("ok", 0)
-        rig.panel.led("warn", 0)
-        rig.power.restart_anyhow()
-
-    def pump(self, channel, ms, cup):
-        """Run one pump, as bounded as in a wake; cup: 1 if its tube hangs in a cup and the button was pressed for it.
-
-        Returns a dict: ms it was on; reason: reasons.*, why not, 0 when it ran;
-        sag_mv: lowest battery voltage, 0 unknown; cup: 1 if only the cup
-        allowed it. The intent is stored before the pump starts, and what was
-        charged is never given back.
-        """
-        touch()
-        rig = self.rig
-        refused = {"ms": 0, "reason": reasons.NO_SETTINGS, "sag_mv": 0, "cup": 0}
-        settings, _ = keep.load_settings(rig.store, rig.pumps.count)
-        if not settings or not 0 <= channel < len(settings["channels"]):
-            return refused
-        ledger = keep.Ledger(rig.store)
-        state = ledger.load(len(settings["channels"]))
-        state, ms, refused["reason"], by_cup = servicing.open_pulse(
-            state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0
-        )
-        if not ledger.save(state):
-            refused["reason"] = -errors.LEDGER
-            return refused
-        if not ms:
-            return refused
-        if by_cup:
-            self.cup_left_ms[channel] -= ms
-        done_ms = [record.NOT_RUN] * len(state.pots)
-        under_mv = [0] * len(state.pots)
-        try:
-            done_ms[channel] = ms
-            done_ms[channel] = rig.pumps.pulse(channel, ms, rig.power.feed)
-            under_mv[channel] = rig.pumps.sag_mv
-        finally:
-            rig.pumps.all_off()
-            ledger.save(cycle.settle(state, done_ms, under_mv))
-        return {"ms": done_ms[channel], "reason": reasons.NONE, "sag_mv": under_mv[channel], "cup": by_cup}

@@ -66,6 +66,10 @@ class Flash:
         return self.files[name][start : start + size]
 
     def write(self, name, data):
+        if name == ledger.WITNESS:
+            # Its folder is its own; what comes of a cut around it is for the real littlefs (test_power_cuts).
+            self.files[name] = data
+            return
         if name == segments.MARK:
             self._call("write")
             self.files[name] = data

@@ -2,9 +2,9 @@
 
 import kit
 import pytest
-from fake_rig import TICKS, FakeRig
+from fake_rig import TICKS, FakeRig, records
 from potreeve import app
-from potreeve.logic import debounce, reasons
+from potreeve.logic import debounce, reasons, timekeep
 
 
 def press(rig, *spans):
@@ -95,3 +95,61 @@ def test_a_press_releases_a_held_pot_and_a_long_one_holds_the_rig():
     press(rig, (0, 2600))
     session.wake()
     assert session.state.rig.hold == reasons.OWNER
+
+
+def slept(rig, pressed_ms):
+    """What rig.power.sleep says of a press in it, or before it."""
+    rig.power.sleep = lambda seconds: (rig._pass_ms(1000 * seconds), pressed_ms)
+
+
+@pytest.mark.parametrize(
+    "pressed_ms, told",
+    [(0, debounce.NONE), (1, debounce.NONE), (29, debounce.NONE), (100, debounce.SHORT), (2500, debounce.LONG)],
+)
+def test_a_tap_that_was_over_before_the_wake_reaches_the_record(pressed_ms, told):
+    """Eight taps of 100 ms woke the board eight times, and four were recorded."""
+    rig = FakeRig(1, kit.make_data(1))
+    rig.keep_state(kit.make_state(1))
+    session = app.Session(rig)
+    slept(rig, pressed_ms)
+    for _ in range(8):
+        session.wake()
+        session.sleep(60)
+    session.wake()
+    assert [head["button"] for head, _ in records(rig)] == [debounce.NONE] + 8 * [told]
+
+
+def test_a_press_that_is_still_down_is_watched_and_told_once():
+    rig = FakeRig(1, kit.make_data(1))
+    rig.keep_state(kit.make_state(1))
+    session = app.Session(rig)
+    session.wake()
+    slept(rig, 200)
+    session.sleep(60)
+    press(rig, (0, 2600))
+    session.wake()
+    slept(rig, 0)
+    session.sleep(60)
+    session.wake()
+    assert [head["button"] for head, _ in records(rig)] == [debounce.NONE, debounce.LONG, debounce.NONE]
+
+
+def test_a_tap_that_woke_a_board_which_forgets_reaches_its_first_record():
+    rig = FakeRig(1, kit.make_data(1), keeps_ram=0, cause=timekeep.BUTTON)
+    rig.power.pressed_ms = debounce.PRESS_MS
+    rig.keep_state(kit.make_state(1))
+    app.Session(rig).wake()
+    assert [head["button"] for head, _ in records(rig)] == [debounce.SHORT]
+
+
+@pytest.mark.parametrize("left_ms, told", [(0, debounce.SHORT), (300, debounce.SHORT), (1300, debounce.LONG)])
+def test_a_press_that_woke_a_board_counts_from_then_on(left_ms, told):
+    """A start takes a second: held for 2.3 s it is a long press, though only 1.3 s of it are watched."""
+    rig = FakeRig(1, kit.make_data(1), keeps_ram=0, cause=timekeep.BUTTON)
+    rig.now_ms = 1000
+    rig.power.pressed_ms = debounce.PRESS_MS
+    rig.keep_state(kit.make_state(1))
+    session = app.Session(rig)
+    press(rig, (0, left_ms))
+    session.wake()
+    assert [head["button"] for head, _ in records(rig)] == [told]

@@ -183,15 +183,59 @@ def test_a_reset_proves_no_time_and_a_timer_wake_most_of_its_sleep():
 
 def test_parts_of_a_second_are_carried_to_the_next_wake():
     rig = FakeRig(1, kit.make_data(1))
+    rig.pms = [960]
     rig.keep_state(kit.make_state(1))
     session = app.Session(rig)
     started_s = session.state.rig.up_s
-    rig.power.sleep = lambda seconds: rig._pass_ms(1449)
+    rig.power.sleep = lambda seconds: (rig._pass_ms(1449), 0)
     for _ in range(10):
         session.wake()
         session.sleep(1)
     # Each wake flashes the LEDs for 150 ms; nine sleeps and nine flashes lie between ten readings.
     assert session.state.rig.up_s - started_s == 9 * (1449 + 150) // 1000
+
+
+def test_a_wake_is_as_long_as_it_was():
+    """Not longer by the part of a second that is carried to the next one."""
+    rig = FakeRig(1, kit.make_data(1))
+    rig.pms = [960]
+    rig.keep_state(kit.make_state(1))
+    session = app.Session(rig)
+    rig.power.sleep = lambda seconds: (rig._pass_ms(1849), 0)
+    for _ in range(10):
+        session.wake()
+        session.sleep(1)
+    # Nothing here takes time but the flash of the LEDs.
+    assert {head["awake_ms"] for head, _ in records(rig)[1:]} == {150}
+
+
+@pytest.mark.parametrize("keeps_ram", [0, 1])
+def test_without_settings_no_more_time_is_proven_than_was_slept(keeps_ram):
+    """Both settings files unreadable for one wake: the ledger's longer plan must not prove what this sleep did not."""
+    rig = FakeRig(1, kit.make_data(1), keeps_ram=keeps_ram, cause=timekeep.KEPT if keeps_ram else timekeep.TIMER)
+    rig.keep_state(kit.make_state(1, planned_s=15000))
+    begun_s = rig.newest_state().rig.up_s
+    kept = dict(rig.store.files)
+    rig.store.fails = lambda count, call, name: call == "read" and "settings" in name
+    session, seconds = wake(rig)
+    session.sleep(seconds)
+    slept_s = seconds
+    rig.store.fails = lambda count, call, name: False
+    rig.store.files.update(kept)
+    session = session if keeps_ram else app.Session(rig)
+    session.wake()
+    assert session.state.rig.up_s - begun_s <= slept_s + 1
+
+
+def test_a_soak_after_a_press_is_proven_when_the_timer_wakes():
+    """Judged at its end, not one soak later: a timer proves less than was slept, whatever woke the board before."""
+    rig = thirsty(keeps_ram=0, cause=timekeep.BUTTON)
+    session, seconds = wake(rig)
+    assert rig.pulses()
+    soak_s = session.settings["soak_s"]
+    session.sleep(seconds)
+    rig.power.cause = timekeep.TIMER
+    assert timekeep.proven_s(timekeep.TIMER, rig.newest_state().rig.planned_s, 0) >= soak_s
 
 
 def test_a_lost_ledger_gives_no_water_and_says_so():

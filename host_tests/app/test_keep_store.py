@@ -40,7 +40,8 @@ def test_the_ledger_writes_its_slots_in_turn():
     for step in range(6):
         state.rig.seq = step
         assert kept.save(state)
-        assert store.events[-1] == ("write", ledger.SLOTS[step % 2])
+        # The witness afterwards: it must never know of more than there is.
+        assert store.events[-2:] == [("write", ledger.SLOTS[step % 2]), ("write", ledger.WITNESS)]
         assert keep.Ledger(store).load(1).rig.seq == step
 
 
@@ -66,7 +67,42 @@ def test_a_spoiled_newest_slot_leaves_the_one_before(spoil, newest):
     again = keep.Ledger(store)
     assert again.load(2).rig.seq == newest
     again.save(state)
-    assert store.events[-1] == ("write", last), "the spoiled slot is the one to write"
+    assert store.events[-2] == ("write", last), "the spoiled slot is the one to write"
+
+
+def test_slots_that_come_back_as_they_once_were_count_as_lost():
+    """One damaged block brings back the folder of both; the witness has a folder to itself."""
+    store = FakeStore([])
+    kept = keep.Ledger(store)
+    state = kept.load(2)
+    state.rig.memory = 0
+    for step in range(3):
+        state.rig.seq = step
+        kept.save(state)
+    old = dict(store.files)
+    kept.save(state)
+    witness = store.files[ledger.WITNESS]
+    store.files.update(old)
+    assert keep.Ledger(store).load(2).rig.memory == 0
+    store.files[ledger.WITNESS] = witness
+    again = keep.Ledger(store)
+    assert again.load(2).rig.memory == keep.LOST and again.damaged
+    # Once, not for ever.
+    again.save(state)
+    assert keep.Ledger(store).load(2).rig.memory == 0
+
+
+@pytest.mark.parametrize("witness", [None, b"", b"123"])
+def test_a_witness_that_says_nothing_changes_nothing(witness):
+    store = FakeStore([])
+    kept = keep.Ledger(store)
+    state = kept.load(2)
+    state.rig.memory = 0
+    kept.save(state)
+    store.files[ledger.WITNESS] = witness
+    if witness is None:
+        del store.files[ledger.WITNESS]
+    assert keep.Ledger(store).load(2).rig.memory == 0
 
 
 def test_a_torn_save_keeps_what_was_safe_and_is_tried_again_in_the_same_slot():

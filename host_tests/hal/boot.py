@@ -16,7 +16,7 @@ def as_root(tree):
     if sys.implementation.name == "micropython":
         import vfs
 
-        sys.path.append(sys.argv[0][: -len("host_tests/hal/boot.py")] + "tools/potreeve_tools/rehearsal/device")
+        sys.path.append(sys.argv[0][: sys.argv[0].rindex("host_tests/hal/")] + "tools/potreeve_tools/rehearsal/device")
         import ramflash
 
         flash = ramflash.RamFlash(4096, 64)
@@ -73,7 +73,7 @@ def main(tree, ctrl_c_ms, left_on, settings):
     if settings:
         with open("/data/settings.json", "w") as file:
             file.write(settings)
-    with open(path) as file:
+    with open(path, "rb") as file:
         source = file.read()
     try:
         exec(source, {"__name__": "__main__"})
@@ -86,4 +86,5 @@ def main(tree, ctrl_c_ms, left_on, settings):
     print("RESULT " + json.dumps({"ended": ended, "events": shown, "now_ms": bench.now_us // 1000, "files": sizes()}))
 
 
-main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]), sys.argv[4] if len(sys.argv) > 4 else "")
+if __name__ == "__main__":
+    main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]), sys.argv[4] if len(sys.argv) > 4 else "")

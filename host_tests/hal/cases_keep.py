@@ -137,6 +137,15 @@ def case_store_replaces_and_appends(ctx):
         raises(ValueError, lambda: store.read(name))
 
 
+def case_a_file_with_a_folder_to_itself(ctx):
+    store = opened(ctx).store
+    store.write("@ledger", b"1")
+    store.write("other", b"2")
+    assert store.read("@ledger") == b"1" and store.names() == ["other"] and store.size("@ledger") == 1
+    store.remove("@ledger")
+    assert store.read("@ledger") is None
+
+
 def case_a_write_that_fails_keeps_the_old_file(ctx):
     store = opened(ctx).store
     store.replace("ledger", b"old")

@@ -91,24 +91,35 @@ def case_a_pin_that_refuses_does_not_keep_the_next_one_on(ctx):
 
 
 def case_an_old_interpreter_is_refused_with_the_reason(ctx):
+    from potreeve.hal import opening
+
     class Old:
         name = "micropython"
         version = (1, 25, 0, "")
 
-    words = str(raises(ctx.hal.BoardError, lambda: ctx.hal._check_interpreter(Old)))
+    words = str(raises(ctx.hal.BoardError, lambda: opening._check_interpreter(Old)))
     assert "1.25" in words and "sleep" in words and "watchdog" in words and "1.26" in words
     for version in ((1, 26, 0), (1, 29, 3, "preview"), (1, 30, 0), (2, 0, 0)):
         Old.version = version
-        ctx.hal._check_interpreter(Old)
+        opening._check_interpreter(Old)
 
 
-def case_standing_by_feeds_then_restarts(ctx):
+def case_standing_by_sleeps_most_of_the_time_then_restarts(ctx):
+    """A fault in every wake: a board that stayed awake would empty 2,500 mAh in days."""
     rig = opened(ctx)
     rig.power.start_watchdog(8000)
     start_us = ctx.bench.now_us
     assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
-    assert ctx.bench.now_us - start_us >= 60000000
-    assert ctx.bench.writes()[:5] == [(13, 0), (10, 0), (11, 0), (12, 0), (17, 1)]
+    took_ms = (ctx.bench.now_us - start_us) // 1000
+    asleep_ms = sum([event[1] for event in ctx.bench.events if event[0] == "lightsleep"])
+    assert asleep_ms >= 800000 and took_ms - asleep_ms <= 15000
+    assert ctx.bench.writes()[:6] == [(13, 0), (10, 0), (11, 0), (12, 0), (17, 1), (17, 0)]
+
+
+def case_standing_by_a_chip_that_can_sleeps_deeply(ctx):
+    rig = opened(ctx, "esp32")
+    assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "deepsleep"
+    assert ctx.bench.rtc_memory  # no start may take it for the sleep that was planned
 
 
 def case_standing_by_survives_a_second_fault(ctx):
@@ -117,25 +128,62 @@ def case_standing_by_survives_a_second_fault(ctx):
     assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
 
 
-def case_pads_are_released_when_no_pump_is_known(ctx):
-    ctx.bench.refused_pins = (3,)
-    ctx.hal._release_pads("rp2")
-    modes = [event for event in ctx.bench.events if event[0] == "mode"]
-    assert len(modes) == 25 and all([mode[2] == 0 for mode in modes])
-    ctx.bench.events.clear()
-    ctx.hal._release_pads("esp32")
-    assert ctx.bench.events and ctx.bench.writes() == []
-    ctx.bench.events.clear()
-    ctx.hal._release_pads("elsewhere")
-    assert ctx.bench.events == []
-
-
-def case_standing_by_without_a_rig_knows_what_it_knows(ctx):
-    released = []
-    ctx.hal._release_pads = released.append
-    ctx.hal.stand_by(None, ctx.hal.BoardError("broken"))
-    assert len(released) == 1
+def case_standing_by_without_a_rig_leaves_the_word_to_main(ctx):
+    assert ctx.hal.stand_by(None, ctx.hal.BoardError("broken")) == "broken"
     opened(ctx)
-    ctx.hal.stand_by(None, ctx.hal.BoardError("broken"))
-    # Pins that are known stay driven off, which is better than a weak pull-down.
-    assert len(released) == 1 and ctx.bench.writes() == [(13, 0), (10, 0), (11, 0), (12, 0)]
+    assert "ValueError" in ctx.hal.stand_by(None, ValueError(1))
+    assert ctx.bench.writes() == [(13, 0), (10, 0), (11, 0), (12, 0)]
+
+
+def case_a_device_that_holds_the_bus_is_clocked_free(ctx):
+    """Reset in the middle of a reading, it waits for the clock with the data line down."""
+    ctx.bench.bus_held = 9
+    opened(ctx)
+    assert ctx.bench.bus_held == 0
+    for held in (1, 8, 40):
+        ctx.bench.clear()
+        ctx.bench.bus_held = held
+        rig = ctx.open(ctx.board("rp2040_wifi"))
+        clocks = ctx.bench.writes(5).count((5, 0))
+        assert clocks <= 9 and (held > 9 or ctx.bench.bus_held == 0 and clocks == held), held
+        assert rig.climate.read() is None
+    ctx.bench.clear()
+    ctx.open(ctx.board("rp2040_wifi"))
+    assert ctx.bench.writes(4, 5) == []
+
+
+def case_what_a_board_is_not_wired_for_is_not_loaded(ctx):
+    import sys
+
+    def loaded():
+        return {name[13:] for name in sys.modules if name.startswith("potreeve.hal.")}
+
+    ctx.open(ctx.board("rp2040_wifi"))
+    assert loaded() == {"parts", "power", "probes", "pumps", "store", "bme280", "bh1750"}, loaded()
+    ctx.fresh()
+    ctx.bench.devices[0x51] = devices.Pcf85063()
+    ctx.open(ctx.board("latched"))
+    assert loaded() == {"parts", "power", "probes", "pumps", "store", "bme280", "bh1750", "latched"}, loaded()
+    ctx.fresh()
+    board = ctx.board("esp32")
+    board["sensors"]["climate"] = board["sensors"]["light"] = "none"
+    ctx.open(board)
+    assert loaded() == {"parts", "power", "probes", "pumps", "store"}, loaded()
+
+
+def case_a_driver_that_is_missing_is_told_as_damage(ctx):
+    """Not as a fault of the board file, and with the warning LED on."""
+
+    for junk in (None, ValueError("incompatible .mpy file")):
+        ctx.fresh()
+        ctx.bench.events.clear()
+
+        def missing(board, junk=junk):
+            raise junk or ImportError("no module named 'potreeve.hal.bme280'")
+
+        from potreeve.hal import opening
+
+        opening._drivers = missing
+        words = str(raises(ctx.hal.BoardError, lambda: ctx.open(ctx.board("rp2040_wifi"))))
+        assert "damaged" in words and "board.json" not in words
+        assert ctx.bench.writes()[-1] == (17, 1)

@@ -51,7 +51,10 @@ def test_both_are_as_written_by_the_tool():
 
 def test_the_image_holds_exactly_the_firmware():
     made = images.make_image(flash_kit.BOARD_JSON)
-    compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked()}
+    # What rp2040_wifi is not wired for stays at home.
+    unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x")}
+    unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"}
+    compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}
     assert set(made.files) == compiled | {"board.json", "manifest.json"}
     assert set(json.loads(made.files["manifest.json"])["files"]) == compiled | {"board.json"}
     assert list(made.files)[-1] == "manifest.json"
@@ -102,3 +105,49 @@ def test_mpremotes_installer_puts_every_file_on_a_board(tmp_path, count):
     names = [where for where, _ in data["urls"]]
     assert {name: files.get(name) for name in names} == {name: (FIRMWARE / name).read_bytes() for name in names}
     assert set(names) == walked() or count == len(names)
+
+
+@pytest.mark.parametrize("board", ["esp32", "latched", "rp2040_wifi", "rp2350_wifi"])
+def test_the_image_of_a_board_holds_what_its_opening_loads(board):
+    """hal/opening.py itself says which, run over a board file whose sensors are changed one by one."""
+    import ast
+
+    from potreeve_tools.boards import boardfile
+    from potreeve_tools.image import compiled
+
+    tree = ast.parse((FIRMWARE / "potreeve" / "hal" / "opening.py").read_text())
+    drivers = next(node for node in tree.body if isinstance(node, ast.FunctionDef) and node.name == "_drivers")
+    loaded = set()
+    names = {"sensors": {"climate": ("bme280", "sht4x", "none"), "light": ("bh1750", "photodiode", "none")}}
+    names["pins"] = {"probe_kind": ("analogue", "pulses"), "i2c_sda": (4, -1)}
+    for table, keys in names.items():
+        for key, values in keys.items():
+            for value in values:
+                mapping = boardfile.load(board).device_dict()
+                mapping[table][key] = value
+                loaded.clear()
+                code = ast.unparse(drivers)
+                for line in ast.walk(drivers):
+                    if isinstance(line, ast.ImportFrom):
+                        text = ast.unparse(line)
+                        module = line.module if line.module != "potreeve.hal" else f"potreeve.hal.{line.names[0].name}"
+                        told = line.names[0].asname or line.names[0].name
+                        code = code.replace(text, f"LOADED.add({module!r}); {told} = 1")
+                space = {"LOADED": loaded}
+                exec(code, space)
+                space["_drivers"](mapping)
+                files = {compiled.mpy_name(name): b"" for name in compiled.DRIVERS}
+                sent = compiled.for_board(files, mapping)
+                kept = {path[:-4].replace("/", ".") for path in sent if "/hal/" in path}
+                for driver, sums in (
+                    ("bme280", "air"),
+                    ("sht4x", "sht4x"),
+                    ("bh1750", "light"),
+                    ("photodiode", "diode"),
+                ):
+                    assert (f"potreeve/hal/{driver}.mpy" in sent) == (f"potreeve/logic/{sums}.mpy" in sent)
+                # The modules that _drivers names, and the one that pulses lean on.
+                assert kept - {"potreeve.hal.probes"} == loaded - {"potreeve.hal.probes", "potreeve.hal.power"}, (
+                    key,
+                    value,
+                )

@@ -170,7 +170,8 @@ def test_busy_in_a_wake_and_asleep_it_gets_through_and_tends_again(plug, potreev
     began = board.world.now_s
     assert board.wait(lambda: board.world.now_s > began + 600, 30), "it must tend again"
     files = board_files.on_flash(board)
-    assert files["settings.json"] == lived["settings.json"] and not any(name.startswith("service") for name in files)
+    # That service was left may still stand there: so soon after a reset USB need not be seen yet.
+    assert files["settings.json"] == lived["settings.json"] and files.get("service") in (None, b"left")
 
 
 def test_asleep_for_longer_than_one_waits(plug, potreeve, lived):

@@ -101,6 +101,20 @@ def test_what_is_broken_is_named(plug, potreeve, fault, name):
     ] == [name]
 
 
+def test_a_board_that_was_sent_only_its_own_sensors_passes(plug, potreeve, monkeypatch):
+    """As flashed: without the sums of sensors it is not wired for. A few modules of logic stand for all."""
+    shipped = {name: selftest_vectors.load()[name] for name in ("made", "units", "air", "sht4x", "light", "diode")}
+    monkeypatch.setattr(selftest_vectors, "load", lambda: shipped)
+    board = plug(lively())
+    code, _, err = potreeve("flash --no-gate --confirm rp2040_wifi", board.port)
+    assert code == exits.OK, err
+    code, out, err = potreeve("selftest --json", board.port)
+    logic = results_of(out)["logic"]
+    absent = sum(len(shipped[module]["vectors"]) for module in ("sht4x", "diode"))
+    assert logic["verdict"] == "good", out + err
+    assert int(logic["seen"].split()[0]) == sum(len(part["vectors"]) for part in shipped.values()) - absent
+
+
 def test_one_wrong_number_in_the_boards_logic_is_found(plug, potreeve):
     """A board whose limits.py makes a day of shorter buckets: one digit."""
     from potreeve_tools.virtual import imagefile

@@ -1,4 +1,4 @@
-"""The vectors of logic.air and logic.light in real MicroPython."""
+"""The vectors of the sensors' logic in real MicroPython."""
 
 import os
 import subprocess
@@ -22,7 +22,7 @@ print("ran", len(vectors.VECTORS))
 """
 
 
-@pytest.mark.parametrize("module", ["air", "light"])
+@pytest.mark.parametrize("module", ["air", "sht4x", "light", "diode"])
 def test_vectors_in_micropython(module, tmp_path):
     script = tmp_path / "run.py"
     script.write_text(SCRIPT)

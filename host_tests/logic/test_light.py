@@ -1,20 +1,26 @@
 """logic.light: its vectors, and that more light never reads as less."""
 
 import pytest
+import vectors_diode
 import vectors_light
 from hypothesis import given
 from hypothesis import strategies as st
-from potreeve.logic import light
+from potreeve.logic import diode, light
+
+BOTH = ((light, vectors_light), (diode, vectors_diode))
 
 
-@pytest.mark.parametrize("function, arguments, expected", vectors_light.VECTORS)
-def test_vector(function, arguments, expected):
-    assert getattr(light, function)(*arguments) == expected
+@pytest.mark.parametrize(
+    "module, function, arguments, expected", [(module, *one) for module, vectors in BOTH for one in vectors.VECTORS]
+)
+def test_vector(module, function, arguments, expected):
+    assert getattr(module, function)(*arguments) == expected
 
 
-def test_every_public_function_has_vectors():
-    public = {name for name, value in vars(light).items() if callable(value) and not name.startswith("_")}
-    assert public == {function for function, _, _ in vectors_light.VECTORS}
+@pytest.mark.parametrize("module, vectors", BOTH)
+def test_every_public_function_has_vectors(module, vectors):
+    public = {name for name, value in vars(module).items() if callable(value) and not name.startswith("_")}
+    assert public == {function for function, _, _ in vectors.VECTORS}
 
 
 MV = st.integers(0, 5000)
@@ -23,8 +29,8 @@ SLOPE = st.integers(0, 200000)
 
 @given(MV, MV, SLOPE, MV, SLOPE)
 def test_photodiode_never_falls_as_the_voltage_rises(mv, dark_mv, lx_per_v, knee_mv, upper_lx_per_v):
-    lower = light.photodiode_lx(mv, dark_mv, lx_per_v, knee_mv, upper_lx_per_v)
-    higher = light.photodiode_lx(mv + 1, dark_mv, lx_per_v, knee_mv, upper_lx_per_v)
+    lower = diode.lux(mv, dark_mv, lx_per_v, knee_mv, upper_lx_per_v)
+    higher = diode.lux(mv + 1, dark_mv, lx_per_v, knee_mv, upper_lx_per_v)
     assert 0 <= lower <= higher <= 200000
 
 

@@ -1,9 +1,11 @@
 """The benches that weigh the firmware: their bounds, and that they can be told apart from nothing."""
 
 import json
+import shutil
 
 from click.testing import CliRunner
 from potreeve_tools.bench import footprint, speed
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.cli import cli
 
 
@@ -11,21 +13,58 @@ def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behi
     result = CliRunner().invoke(cli, ["bench", "footprint", "--json"])
     found = json.loads(result.stdout)
     assert found["mpy_bytes"] <= found["mpy_aim_bytes"]
-    assert found["mpy_bytes"] == sum(row["mpy_bytes"] for row in found["files"])
+    weights = {row["file"]: row["mpy_bytes"] for row in found["files"]}
+    assert found["mpy_bytes"] == max(found["image_bytes"].values()) < sum(weights.values())
+    # The pins of latched.toml: its clock, no pulses, no diode, and the other climate sensor.
+    unwired = ("hal/pulses", "hal/photodiode", "logic/diode", "hal/sht4x", "logic/sht4x")
+    assert found["image_bytes"]["latched"] == sum(weights.values()) - sum(
+        weights[f"potreeve/{name}.py"] for name in unwired
+    )
     assert found["growth"] == {
         "wakes": 1000,
         "before": found["growth"]["before"],
         "after": found["growth"]["before"],
         "grown": 0,
     }
-    heap = found["heap32"]
-    assert 20_000 < heap["code"] < heap["alive"] < heap["peak"]
+    assert [row["board"] for row in found["heap"]] == boards.names()
+    for row in found["heap"]:
+        # Without hal, 24 kB would be missing.
+        assert 15_000 < row["hal"] < row["code"] < row["alive"] < row["peak"], row
+        assert row["peak"] <= row["heap"] and row["free"] == row["heap"] - row["peak"], row
     assert result.exit_code == 0
+
+
+def test_a_firmware_too_large_for_a_board_is_told(tmp_path):
+    """What is alive for good, and what one wake holds at once, both count."""
+    firmware = tmp_path / "firmware"
+    shutil.copytree(footprint.FIRMWARE, firmware)
+    plain = footprint.heap("esp32")
+    assert plain["free"] >= 0
+    app = firmware / "potreeve" / "app.py"
+    app.write_text(app.read_text() + f"\n\nBALLAST = bytes({plain['free'] + 1000})\n")
+    assert footprint.heap("esp32", firmware)["free"] < 0
+    cycle = firmware / "potreeve" / "logic" / "cycle.py"
+    shutil.copy(footprint.FIRMWARE / "potreeve" / "app.py", app)
+    cycle.write_text(
+        cycle.read_text()
+        .replace("def step(before", f"BULK = {plain['free'] + 2000}\n\n\ndef step(before")
+        .replace(
+            "    state = copy(before)\n    rig = state.rig\n    remember",
+            "    bulk = bytes(BULK)\n    state = copy(before)\n    rig = state.rig\n    rig.bulk = bulk\n    remember",
+        )
+    )
+    assert "rig.bulk" in cycle.read_text()
+    assert footprint.heap("esp32", firmware)["free"] < 0
+
+
+def test_what_a_board_is_not_wired_for_weighs_nothing():
+    latched, kept = footprint.heap("latched"), footprint.heap("rp2040_wifi")
+    assert latched["hal"] > kept["hal"] + 1000
 
 
 def test_the_table_names_every_file():
     text = CliRunner().invoke(cli, ["bench", "footprint"]).stdout
-    assert "potreeve/logic/watch.py" in text and "Heap in 32-bit MicroPython" in text
+    assert "potreeve/logic/watch.py" in text and "Heap of each board" in text
 
 
 def test_speed_measures_each_interpreter_and_each_part():
@@ -46,8 +85,6 @@ def test_speed_measures_each_interpreter_and_each_part():
 
 def test_growth_is_seen_where_there_is_some(tmp_path):
     """A firmware whose wakes keep something must show: the measurement can fail."""
-    import shutil
-
     firmware = tmp_path / "firmware"
     shutil.copytree(footprint.FIRMWARE, firmware)
     app = firmware / "potreeve" / "app.py"

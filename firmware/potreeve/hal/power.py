@@ -1,12 +1,12 @@
-"""Why the board woke, the watchdog, and sleep: light, deep, or with the power cut."""
+"""Why the board woke, the watchdog, and sleep, light or deep; latched.py cuts the power."""
 
 import time
 
 import machine
 from machine import Pin
 
-# rig.power.cause
-POWER_ON, WATCHDOG, TIMER, BUTTON, RESET, UNKNOWN = range(6)
+from potreeve.logic.debounce import PRESS_MS
+from potreeve.logic.timekeep import BUTTON, OTHER_RESET, POWER_ON, TIMER, WATCHDOG
 
 # Watchdog scratch register 4: the SDK's mark while a watchdog is armed, 0 after machine.reset()
 # (pico-sdk 2.2.0, watchdog.c). MicroPython itself calls both a watchdog reset.
@@ -18,20 +18,11 @@ SIE_STATUS = 0x50110050
 NAP_MS = 200
 
 
-def open_power(board, button, hold, chip):
-    """rig.power of the board: one that keeps its memory, one that sleeps deeply, or one that cuts its power."""
-    if board["latch"]:
-        return LatchedPower(board, button, hold, chip)
-    if board["keeps_ram"]:
-        return Power(board, button)
-    return DeepPower(board, button)
-
-
 class Power:
     """A board that keeps its memory in its sleep.
 
-    cause: 0 power-on, 1 watchdog, 2 timer wake, 3 button wake, 4 soft or other
-    reset, 5 unknown. keeps_ram: 1 if sleep() returns.
+    cause: timekeep.*, why it started. keeps_ram: 1 if a sleep returns at its end. pressed_ms: debounce.PRESS_MS
+    where a press woke it. button: panel's Button.
     """
 
     keeps_ram = 1
@@ -44,11 +35,10 @@ class Power:
         self._wdt = None
         self._wdt_ms = 0
         self._button = button
-        # Set in an interrupt, so that a press shorter than a wake is not lost.
-        self._pressed = bytearray(1)
         sense = board["pins"]["usb_sense"]
         self._usb = Pin(sense, Pin.IN) if sense >= 0 else None
         self.cause = self._find_cause()
+        self.pressed_ms = PRESS_MS if self.cause == BUTTON else 0
 
     def usb(self):
         """1 if USB is present, as far as the port can tell: the sense pin, else (RP2) an awake host."""
@@ -69,8 +59,12 @@ class Power:
         if self._wdt is not None:
             self._wdt.feed()
 
-    def sleep(self, s):
-        """Sleep s seconds, or until the button or USB comes; return (slept_ms by the tick counter, woke_by_button)."""
+    def sleep(self, s, proves=1):
+        """Sleep s seconds, or until the button or USB comes; return (slept_ms by the tick counter, pressed_ms).
+
+        pressed_ms: see Button.pressed; a press since it was last looked at counts, too, and then there is no
+        sleep. proves: 0 where a start after it must not take it for the sleep that was planned.
+        """
         return self._rest(s * 1000)
 
     def restart(self):
@@ -82,7 +76,7 @@ class Power:
         machine.reset()
 
     def _find_cause(self):
-        return _hardware_cause(self._mcu)
+        return hardware_cause(self._mcu)
 
     def _rest(self, ms):
         """Sleep in pieces below the watchdog's time-out until ms have passed or the button is pressed.
@@ -90,13 +84,11 @@ class Power:
         lightsleep may return early, even at once (any interrupt ends it), so only the tick counter
         says how much has passed. The watchdog is fed only when that counter has moved.
         """
-        self._pressed[0] = 0
-        self._watch_button()
         self.feed()
         had_usb = self.usb()
         slept_ms = 0
         last = time.ticks_ms()
-        while slept_ms < ms:
+        while slept_ms < ms and not self._button.pressed():
             self._piece(ms - slept_ms)
             now = time.ticks_ms()
             gone_ms = time.ticks_diff(now, last)
@@ -106,12 +98,10 @@ class Power:
                 self.feed()
             else:
                 time.sleep_ms(1)
-            if self._is_pressed():
-                return slept_ms, 1
             # Somebody has plugged in a cable, and waits.
             if self.usb() and not had_usb:
                 break
-        return slept_ms, 0
+        return slept_ms, self._button.pressed()
 
     def _piece(self, left_ms):
         longest_ms = self._piece_max_ms or self._sleep_max_ms
@@ -125,19 +115,8 @@ class Power:
         machine.lightsleep(piece_ms)
         short_ms = piece_ms - time.ticks_diff(time.ticks_ms(), before)
         # Something keeps waking the chip: a plain nap costs less than trying again in a tight loop.
-        if short_ms > 0 and not self._is_pressed():
+        if short_ms > 0 and not self._button.pressed():
             time.sleep_ms(short_ms if short_ms < NAP_MS else NAP_MS)
-
-    def _watch_button(self):
-        """A press ends lightsleep only if the pin has an interrupt."""
-        if self._button is not None:
-            self._button.irq(self._on_press, Pin.IRQ_FALLING)
-
-    def _on_press(self, _):
-        self._pressed[0] = 1
-
-    def _is_pressed(self):
-        return self._pressed[0] == 1 or _level(self._button) == 1
 
 
 class DeepPower(Power):
@@ -145,71 +124,20 @@ class DeepPower(Power):
 
     keeps_ram = 0
 
-    def sleep(self, s):
-        """Sleep s seconds (at most the board's longest sleep) or until the button. Does not return."""
+    def sleep(self, s, proves=1):
+        """Sleep s seconds (at most the board's longest sleep) or until the button. Returns only where a press came first."""
+        button = self._button
+        if button.pressed():
+            return 0, button.pressed()
         ms = s * 1000 if s * 1000 < self._sleep_max_ms else self._sleep_max_ms
-        # A button held now would wake the chip at once, again and again.
-        if self._button is not None and not _level(self._button):
+        machine.RTC().memory(b"" if proves else b"-")
+        # A contact that sticks would wake the chip at once, again and again.
+        if button.pin is not None and not button.level():
             import esp32
 
-            esp32.wake_on_ext0(pin=self._button, level=esp32.WAKEUP_ALL_LOW)
+            esp32.wake_on_ext0(pin=button.pin, level=esp32.WAKEUP_ALL_LOW)
         machine.deepsleep(ms if ms > 1 else 1)
         machine.reset()
-
-
-class LatchedPower(Power):
-    """A board whose external clock brings the power back. hold: the pin that keeps it on until then."""
-
-    keeps_ram = 0
-    # Pieces while the power stays on; sleep_max_ms is the clock's countdown.
-    _piece_max_ms = 6000
-
-    def __init__(self, board, button, hold, chip):
-        self._hold = hold
-        self._chip = chip
-        Power.__init__(self, board, button)
-
-    def sleep(self, s):
-        """Cut the power for at least s seconds, or until the button. Does not return.
-
-        Sleeps longer than the board's longest are cut to it, and then prove no
-        time. The countdown is set and its flag cleared before the hold is
-        dropped: without the first the board would never wake, without the
-        second never go off. If the clock does not obey, the power stays on.
-        Where it stays on anyway (USB), the board waits in its place and starts
-        again.
-        """
-        takes_s = self._chip.start_countdown(s)
-        if takes_s:
-            self._hold.value(0)
-        self._rest((takes_s or s) * 1000)
-        self._hold.value(1)
-        self.restart()
-
-    def restart(self):
-        """Start again by a soft reset, which keeps the hold pin high; a hard one would drop it and the power."""
-        machine.soft_reset()
-
-    def restart_anyhow(self):
-        """From a callback or the raw prompt a soft reset would not start main.py: USB holds the power through a hard one,
-        and without USB the clock brings it back."""
-        if self.usb():
-            machine.reset()
-        self.sleep(1)
-
-    def _find_cause(self):
-        """The clock's flag or the button say what switched the power on."""
-        cause = _hardware_cause(self._mcu)
-        woken = self._chip.take_wake()
-        if cause == WATCHDOG:
-            return cause
-        if woken:
-            return TIMER
-        return BUTTON if _level(self._button) else cause
-
-
-def _level(button):
-    return 0 if button is None else 1 - button.value()
 
 
 def _register(address):
@@ -217,20 +145,18 @@ def _register(address):
     return machine.mem32[address] & 0xFFFFFFFF
 
 
-def _hardware_cause(mcu):
+def hardware_cause(mcu):
     """Cause as far as the chip knows it."""
     reset = machine.reset_cause()
     if reset == machine.PWRON_RESET:
         return POWER_ON
-    if mcu in SCRATCH_4:
-        if reset == machine.WDT_RESET:
-            return WATCHDOG if _register(SCRATCH_4[mcu]) == ARMED else RESET
-        return UNKNOWN
     if reset == machine.WDT_RESET:
-        return WATCHDOG
-    if reset == machine.DEEPSLEEP_RESET:
+        # Where no scratch register tells one from the other, it was the watchdog.
+        return WATCHDOG if mcu not in SCRATCH_4 or _register(SCRATCH_4[mcu]) == ARMED else OTHER_RESET
+    if mcu not in SCRATCH_4 and reset == machine.DEEPSLEEP_RESET:
         wake = machine.wake_reason()
-        if wake == machine.TIMER_WAKE:
+        if wake == machine.TIMER_WAKE and not machine.RTC().memory():
             return TIMER
-        return BUTTON if wake in (machine.PIN_WAKE, machine.EXT0_WAKE, machine.EXT1_WAKE) else UNKNOWN
-    return RESET if reset in (machine.HARD_RESET, machine.SOFT_RESET) else UNKNOWN
+        if wake in (machine.PIN_WAKE, machine.EXT0_WAKE, machine.EXT1_WAKE):
+            return BUTTON
+    return OTHER_RESET

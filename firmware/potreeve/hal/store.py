@@ -1,12 +1,15 @@
-"""Files on the board's littlefs, in one folder of their own. OSError passes upward."""
+"""Files on the board's littlefs: its data in one folder of their own, and what is installed. OSError passes upward."""
 
+import json
 import os
+from binascii import crc32
 
 ENOENT = 2
 
 
 class Store:
-    """rig.store. Names are plain file names, without folders."""
+    """rig.store. Names are plain file names, without folders. One that starts with "@" has a folder to itself beside the
+    others': what damages their folder, which littlefs keeps in one pair of blocks, leaves that file alone."""
 
     def __init__(self, folder):
         self._folder = folder
@@ -73,7 +76,7 @@ class Store:
 
     def free_bytes(self):
         """Free room in the file system, in bytes."""
-        self._make_folder()
+        self._make_folder(self._folder)
         stat = os.statvfs(self._folder)
         return stat[1] * stat[3]
 
@@ -85,7 +88,7 @@ class Store:
     def _path(self, name):
         if "/" in name or name in ("", ".", ".."):
             raise ValueError("not a plain file name: " + name)
-        return self._folder + "/" + name
+        return self._folder + (name if name[0] == "@" else "") + "/" + name
 
     def _write(self, path, mode, data):
         try:
@@ -94,16 +97,46 @@ class Store:
             if fault.args[0] != ENOENT:
                 raise
             # The first write of all: the folder is not there yet.
-            self._make_folder()
+            self._make_folder(path[: path.rindex("/")])
             file = open(path, mode)
         with file:
             file.write(data)
 
-    def _make_folder(self):
+    def _make_folder(self, folder):
         try:
-            os.mkdir(self._folder)
+            os.mkdir(folder)
         except OSError:  # it is there; if not, the next call says why
             pass
+
+
+class Code:
+    """rig.code. root: folder of main.py, ending in "/"."""
+
+    def __init__(self, root):
+        self._root = root
+
+    def manifest(self):
+        """The manifest's `files`, path -> CRC-32; None without a manifest, 0 for one that can't be read."""
+        try:
+            with open(self._root + "manifest.json") as file:
+                return json.load(file)["files"]
+        except OSError as fault:
+            return None if fault.args[0] == ENOENT else 0
+        except (ValueError, KeyError, TypeError):
+            return 0
+
+    def crc(self, path):
+        """CRC-32 of an installed file, -1 if it can't be read."""
+        total = 0
+        try:
+            with open(self._root + path, "rb") as file:
+                while True:
+                    piece = file.read(512)
+                    if not piece:
+                        return total & 0xFFFFFFFF
+                    total = crc32(piece, total)
+        except OSError:
+            return -1
 
 
 def _discard(path):

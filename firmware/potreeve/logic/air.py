@@ -1,15 +1,15 @@
-"""Air sensors: from registers and raw words to hundredths of a degree, per mille and pascals.
+"""Air sensors: from registers and raw words to hundredths of a degree and per mille.
 
 BME280 and BMP280: the makers' 32-bit compensation formulas (Bosch BME280 data
 sheet, sections 4.2.3 and 8.2). SHT4x: conversion and CRC of the Sensirion
 SHT4x data sheet, section 4 (from memory).
 
 A reading that can't be one is None, never a plausible number: a skipped or
-unpowered channel, a calibration block of nothing but zeros or ones, a word
-whose CRC does not fit, a value outside the chip's working range.
+unpowered channel, a calibration block of nothing but zeros or ones, a value
+outside the chip's working range.
 """
 
-from potreeve.logic.units import clamp, const, div_near
+from potreeve.logic.units import clamp, const
 
 _BME280_ID = const(0x60)
 BMP280_IDS = (0x56, 0x57, 0x58)
@@ -18,13 +18,9 @@ BMP280_IDS = (0x56, 0x57, 0x58)
 _SKIPPED_20BIT = const(0x80000)
 _SKIPPED_16BIT = const(0x8000)
 
-# Working range of the chips (BME280 data sheet, Table 1; SHT4x data sheet, -40 to 125).
+# Working range of the chip (BME280 data sheet, Table 1).
 _BME280_LOW_CDEG = const(-4000)
 _BME280_HIGH_CDEG = const(8500)
-_BME280_LOW_PA = const(30000)
-_BME280_HIGH_PA = const(110000)
-_SHT4X_LOW_CDEG = const(-4000)
-_SHT4X_HIGH_CDEG = const(12500)
 
 # Places in the tuple that parse_bme280 returns.
 T1, T2, T3, P1, P2, P3, P4, P5, P6, P7, P8, P9, H1, H2, H3, H4, H5, H6 = range(18)
@@ -92,11 +88,9 @@ def parse_bme280(first, second):
 
 
 def bme280_words(data):
-    """Raw words (adc_p, adc_t, adc_h) of registers 0xF7..0xFE (8 bytes; a BMP280's 6 give adc_h = 0x8000)."""
-    adc_p = data[0] << 12 | data[1] << 4 | data[2] >> 4
-    adc_t = data[3] << 12 | data[4] << 4 | data[5] >> 4
+    """Raw words (adc_t, adc_h) of registers 0xF7..0xFE (8 bytes; a BMP280's 6 give adc_h = 0x8000). Pressure is not used."""
     adc_h = data[6] << 8 | data[7] if len(data) > 6 else _SKIPPED_16BIT
-    return adc_p, adc_t, adc_h
+    return data[3] << 12 | data[4] << 4 | data[5] >> 4, adc_h
 
 
 def bme280_fine(calibration, adc_t):
@@ -122,32 +116,6 @@ def bme280_cdeg(fine):
     return cdeg
 
 
-def bme280_pa(calibration, adc_p, fine):
-    """Pressure in Pa by the 32-bit formula, or None outside 300..1100 hPa or without a reading.
-
-    About 3 Pa off the maker's 64-bit formula. Two intermediate results need
-    the full 32 bits (unsigned); the rest fits 31.
-    """
-    if fine is None or adc_p in (_SKIPPED_20BIT, 0, 0xFFFFF):
-        return None
-    c = calibration
-    v1 = (fine >> 1) - 64000
-    v2 = ((v1 >> 2) * (v1 >> 2) >> 11) * c[P6] + (v1 * c[P5] << 1)
-    v2 = (v2 >> 2) + (c[P4] << 16)
-    v1 = (c[P3] * ((v1 >> 2) * (v1 >> 2) >> 13) >> 3) + (c[P2] * v1 >> 1) >> 18
-    v1 = (32768 + v1) * c[P1] >> 15
-    pa = (1048576 - adc_p - (v2 >> 12)) * 3125
-    if v1 <= 0 or pa < 0:
-        return None
-    pa = (pa << 1) // v1 if pa < 0x80000000 else pa // v1 * 2
-    v1 = c[P9] * ((pa >> 3) * (pa >> 3) >> 13) >> 12
-    v2 = (pa >> 2) * c[P8] >> 13
-    pa += v1 + v2 + c[P7] >> 4
-    if pa < _BME280_LOW_PA or pa > _BME280_HIGH_PA:
-        return None
-    return pa
-
-
 def bme280_rh_q10(calibration, adc_h, fine):
     """Relative humidity in 1/1024 %, 0..102400, or None without a reading.
 
@@ -166,43 +134,17 @@ def bme280_rh_q10(calibration, adc_h, fine):
 
 
 def bme280(calibration, data):
-    """(temp_cdeg, rh_pm, pa) of a forced measurement; each None if it is no reading.
+    """(temp_cdeg, rh_pm) of a forced measurement; each None if it is no reading.
 
     data: registers 0xF7.. (8 bytes, 6 for a BMP280). calibration: parse_bme280.
     Without a believable temperature nothing is believed, since it compensates
     the rest.
     """
-    adc_p, adc_t, adc_h = bme280_words(data)
+    adc_t, adc_h = bme280_words(data)
     fine = bme280_fine(calibration, adc_t)
     cdeg = bme280_cdeg(fine)
     if cdeg is None:
-        return None, None, None
+        return None, None
     rh = bme280_rh_q10(calibration, adc_h, fine)
     rh_pm = None if rh is None else rh * 10 + 512 >> 10
-    return cdeg, rh_pm, bme280_pa(calibration, adc_p, fine)
-
-
-def crc8(data):
-    """Sensirion's CRC-8: polynomial 0x31, start 0xff, no reflection, no final inversion."""
-    crc = 0xFF
-    for byte in data:
-        crc ^= byte
-        for _ in range(8):
-            crc = (crc << 1 ^ 0x31) & 0xFF if crc & 0x80 else crc << 1
-    return crc
-
-
-def sht4x(data):
-    """(temp_cdeg, rh_pm) from an SHT4x's six bytes (word, CRC, word, CRC), or None if they can't be believed.
-
-    T = -45 + 175 * word / 65535 degC; RH = -6 + 125 * word / 65535 %, held to
-    0..100 % as the data sheet asks.
-    """
-    if len(data) != 6 or crc8(data[0:2]) != data[2] or crc8(data[3:5]) != data[5]:
-        return None
-    # 17500 / 65535 and 1250 / 65535 in lowest terms, which keeps the products small.
-    cdeg = div_near((data[0] << 8 | data[1]) * 3500, 13107) - 4500
-    if cdeg < _SHT4X_LOW_CDEG or cdeg > _SHT4X_HIGH_CDEG:
-        return None
-    rh_pm = div_near((data[3] << 8 | data[4]) * 250, 13107) - 60
-    return cdeg, clamp(rh_pm, 0, 1000)
+    return cdeg, rh_pm

@@ -23,7 +23,7 @@ from potreeve.logic import (
     watch,
 )
 from potreeve.logic.state import TENDED, copy
-from potreeve.logic.units import DAY_S, HOUR_S, clamp, div_up, ease
+from potreeve.logic.units import DAY_S, clamp, div_up, ease
 
 # Demand while there is neither a climate reading nor a typical day, um/h.
 UNKNOWN_UM_H = 60
@@ -42,10 +42,6 @@ AWAKE_MOST_MS = 65535
 
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 LONGEST_S = 4 * 3600
-
-# Below its stress point for so long, a pot calls: a dose takes hours from its first pulse
-# to its last, so one that is being watered does not (common practice, no source).
-DRY_S = 6 * HOUR_S
 
 # A day with less demand than this, in um, says nothing of what a plant drinks: noise
 # divided by next to nothing is a thirst that no plant has (common practice, no source).
@@ -297,7 +293,7 @@ def _dry(state):
     for pot in state.pots:
         if pot.ladder != TENDED or pot.reason == reasons.BATTERY:
             continue
-        if pot.dry_s >= DRY_S:
+        if pot.dry_s >= watch.DRY_S:
             pot.reason = reasons.DRY
         elif watch.asks_less(pot):
             pot.reason = reasons.DRIFTS

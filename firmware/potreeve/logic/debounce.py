@@ -43,6 +43,18 @@ def update(state, level, dt_ms):
     return (stable, differs_ms, held_ms), event
 
 
+def going_on(held_ms):
+    """The state in which a press has lasted so long already."""
+    return 1, 0, held_ms if held_ms < LONG_MS else LONG_MS - 1
+
+
+def event(held_ms):
+    """What a press is that was not watched, but is known to have lasted so long."""
+    if held_ms < PRESS_MS:
+        return NONE
+    return SHORT if held_ms < LONG_MS else LONG
+
+
 def idle(state):
     """True when nothing is pressed and nothing is being decided."""
     return state[0] == 0 and state[1] == 0

@@ -51,6 +51,10 @@ SEEN_PM = 2 * dosing.PROOF_FLOOR_PM
 RATION_DAYS = 30
 
 
+# Holds that rest on what the probe showed, and on nothing that runs by itself.
+_SEEN_BY_PROBE = (reasons.NO_RISE, reasons.CROSSED, reasons.TOO_WET)
+
+
 def move(pot, rung, reason, up_s):
     """Put a pot on a rung, for a reason.
 
@@ -100,8 +104,8 @@ def judge_reading(pot, wrong, up_s):
             pot.doubt = 0
         elif wrong:
             pot.reason = wrong
-    elif pot.reason == reasons.NO_RISE and wrong and pot.doubt >= DOUBT_AT:
-        # The one who saw no rise can't be believed: it says nothing of the water.
+    elif pot.reason in _SEEN_BY_PROBE and wrong and pot.doubt >= DOUBT_AT:
+        # The one that told of it can't be believed: it says nothing of the water.
         move(pot, RATIONED, wrong, up_s)
     elif pot.reason == reasons.TOO_WET and not wrong and pot.wet_s == 0:
         move(pot, TENDED, reasons.NONE, up_s)

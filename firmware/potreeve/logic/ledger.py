@@ -14,6 +14,10 @@ MAGIC = 0x5256
 VERSION = 2
 SLOTS = ("ledger.a", "ledger.b")
 
+# Holds the number of the slot written last, in a folder to itself: where one damaged
+# block brings back both slots as they once were, this one knows better.
+WITNESS = "@ledger"
+
 _HEAD = "<HHI"
 _HEAD_BYTES = struct.calcsize(_HEAD)
 SLOT_BYTES = _HEAD_BYTES + state.STATE_BYTES + 4
@@ -55,6 +59,16 @@ def choose(slot_a, slot_b):
     if b is None or (a is not None and _newer(a[0], b[0])):
         return a[1], (a[0] + 1) % _WHOLE, 1
     return b[1], (b[0] + 1) % _WHOLE, 0
+
+
+def testimony(number):
+    """The witness's bytes."""
+    return struct.pack("<I", number)
+
+
+def rolled_back(data, number):
+    """True where the witness's bytes speak of a newer slot than `number`, the newest there is."""
+    return data is not None and len(data) == 4 and _newer(struct.unpack("<I", data)[0], number)
 
 
 def _newer(one, other):

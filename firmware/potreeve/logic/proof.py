@@ -2,8 +2,7 @@
 
 A pulse in a large pot lifts its probe by less than noise; what the plant drank during
 the soak hides part of the rise, and water that spreads takes back another. So nothing is
-condemned before so much was given that a probe must have seen it, and what is proven by
-half a dose is proven.
+condemned before so much was given that a probe must have seen it.
 """
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
@@ -34,9 +33,10 @@ LATE_SHARE = 2
 TRIAL_S = DAY_S
 TRIAL_PM = ENOUGH_PM
 
-# Holds that a trial may end. One for far too much water tries only once the pot is
-# below its stress point: whatever ran on then has stopped, or the pot would be wet.
+# Holds that a trial may end, when the pot is short of water. One for far too much water waits
+# longer: whatever ran on is over where the pot dried since, but a trial may start it again.
 _TRIED = (reasons.NO_RISE, reasons.CROSSED, reasons.RUNS_ON)
+RUN_ON_WAITS_S = 2 * DAY_S
 
 # Pulses in a row that lifted another pot, before that is no chance any more; the
 # least rise that counts, more than noise and a cooling sill can do within a soak;
@@ -79,10 +79,9 @@ def trial_due(rig, pot, channel):
     pulses as it takes to be seen."""
     if pot.reason not in _TRIED or pot.judge:
         return False
-    least_pm = dosing.refill_point_pm(channel)
-    if pot.reason == reasons.RUNS_ON:
-        least_pm = dosing.stress_point_pm(channel)
-    if pot.pm > least_pm:
+    if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < RUN_ON_WAITS_S:
+        return False
+    if pot.pm > dosing.refill_point_pm(channel):
         return False
     if trial_is_new(rig, pot):
         return True
@@ -174,20 +173,14 @@ def late(rig, pot, channel):
 
 
 def _proven(pot, channel):
-    """Whether pulses, or the dose they belong to, show in the reading.
+    """Whether the pulses that wait for proof show in the reading.
 
     Half of what the plant should have drunk meanwhile is added back: what it uses is
     known within a factor of two, and a pot that gets nothing is not to be proven by it.
     """
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    drunk = _drunk(pot, channel, pot.proof_um, told)
-    if pot.pm - pot.before_pm + drunk >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel):
-        return True
-    if pot.ladder != TENDED or not pot.dosing:
-        return False
-    told = dosing.rise_pm(pot.dose_ul, pot.gain_pm, channel)
-    rise = pot.pm - pot.start_pm
-    return rise >= dosing.PROOF_FLOOR_PM and (rise + _drunk(pot, channel, pot.dose_um, told // 2)) * 2 >= told
+    rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
+    return rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel)
 
 
 def _drunk(pot, channel, um, most_pm):

@@ -40,9 +40,10 @@ def ask_s(seconds, cause):
     """The sleep to ask for so that `seconds` will be proven after it.
 
     cause: of this wake. A board that a timer wakes proves a little less than it
-    sleeps, and would look in vain at the end of a soak.
+    sleeps, and would look in vain at the end of a soak; whatever woke it this time,
+    only one that was KEPT is known to have a counter instead.
     """
-    if cause != TIMER:
+    if cause == KEPT:
         return seconds
     return div_up(seconds * 1000, 1000 - TIMER_EARLY_PM)
 

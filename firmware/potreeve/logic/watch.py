@@ -7,7 +7,7 @@ nothing about water: the ladder does, from the reason given here.
 
 from potreeve.logic import dosing, moisture, reasons
 from potreeve.logic.state import HELD, RATIONED
-from potreeve.logic.units import clamp
+from potreeve.logic.units import HOUR_S, clamp
 
 # As dry as air: no plant leaves a pot there, and a rig that tends would never
 # have let it come to that. A tenth of the scale, for a probe pulled out of wet soil
@@ -73,6 +73,10 @@ RUN_ON_SPARE_PM = 150
 ASKS_LESS_PM = 550
 ASKS_LESS_DAYS = 14
 
+# Below its stress point for so long, a pot calls: a dose takes hours from its first pulse
+# to its last, so one that is being watered does not (common practice, no source).
+DRY_S = 6 * HOUR_S
+
 MODEL_LOW_PM = 0
 MODEL_HIGH_PM = 1100
 
@@ -137,7 +141,7 @@ def observe(pot, channel, reading, clock):
     if pot.known:
         _rise(pot, expected_pm, up_s)
     loud = not pot.known or not quiet(pot, up_s)
-    if loud or pot.pm < pot.low_pm:
+    if loud or up_s - pot.pulse_s < SPREADS_S or pot.pm < pot.low_pm:
         pot.low_pm = pot.pm
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
     # What a held pot is tried with shows in its reading, or is not in it.
@@ -272,7 +276,7 @@ def drew_pm(pot, channel):
 
 def lifted(pot, channel):
     """True when a pot stands where only water that nobody gave can have brought it."""
-    return pot.pm >= pot.low_pm + RISE_PM and pot.pm >= channel["fill_pm"]
+    return pot.pm >= pot.low_pm + RISE_PM and pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
 
 
 def _wet(pot, elapsed_s):

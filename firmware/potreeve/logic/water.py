@@ -192,7 +192,9 @@ def _open_intent(state, index, want_ul, channel, room):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        return _SAVED if cut and pot.ladder == TENDED and bound != limits.POT_DAY else 0
+        # One that is dry for long in spite of that is sick, and keeps the others from theirs no more.
+        well = pot.ladder == TENDED and pot.dry_s < watch.DRY_S
+        return _SAVED if cut and well and bound != limits.POT_DAY else 0
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul

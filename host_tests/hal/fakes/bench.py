@@ -40,6 +40,9 @@ class Bench:
         self.refused_pins = ()
         self.power_pin = -1
         self.ticks_frozen = False
+        self.rtc_memory = b""
+        # A device that holds bus_data down until it was clocked so often.
+        self.bus_data, self.bus_clock, self.bus_held = 4, 5, 0
 
     def log(self, *event):
         self.events.append(event)

@@ -8,7 +8,7 @@ EXT1_WAKE, TIMER_WAKE, TOUCHPAD_WAKE = 3, 4, 5
 
 
 class Pin:
-    IN, OUT = 0, 1
+    IN, OUT, OPEN_DRAIN = 0, 1, 2
     PULL_UP, PULL_DOWN = 1, 2
     IRQ_RISING, IRQ_FALLING = 1, 2
 
@@ -23,7 +23,11 @@ class Pin:
 
     def value(self, level=None):
         if level is None:
+            if self.number == bench.bus_data and bench.bus_held:
+                return 0
             return bench.levels.get(self.number, 1)
+        if self.number == bench.bus_clock and level and bench.bus_held and not bench.levels.get(self.number, 1):
+            bench.bus_held -= 1
         bench.levels[self.number] = level
         bench.log("pin", self.number, level, bench.now_us // 1000)
         if level == 0 and self.number == bench.power_pin:
@@ -106,6 +110,11 @@ class WDT:
 
 
 class RTC:
+    def memory(self, data=None):
+        if data is None:
+            return bench.rtc_memory
+        bench.rtc_memory = bytes(data)
+
     def datetime(self, fields):
         bench.log("rtc", fields)
 

@@ -33,6 +33,10 @@ def ticks_add(ticks, ms):
     return (ticks + ms) % TICK_PERIOD
 
 
+def sleep_us(us):
+    bench.pass_us(us)
+
+
 def sleep_ms(ms):
     bench.pass_us(ms * 1000)
 

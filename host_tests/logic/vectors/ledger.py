@@ -69,4 +69,11 @@ VECTORS = (
     ("turned", (-1,), None),
     ("decode", (None,), None),
     ("decode", (b"",), None),
+    ("testimony", (258,), b"\x02\x01\x00\x00"),
+    ("rolled_back", (None, 1), False),
+    ("rolled_back", (b"\x05\x00\x00", 1), False),
+    ("rolled_back", (b"\x05\x00\x00\x00", 4), True),
+    ("rolled_back", (b"\x05\x00\x00\x00", 5), False),
+    ("rolled_back", (b"\x05\x00\x00\x00", 6), False),
+    ("rolled_back", (b"\x00\x00\x00\x00", 4294967295), True),
 )

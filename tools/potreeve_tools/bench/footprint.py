@@ -1,6 +1,8 @@
-"""How much room the firmware takes: flash as .mpy, heap in 32-bit MicroPython, growth over many wakes."""
+"""How much room the firmware takes: flash as .mpy, each board's heap, growth over many wakes."""
 
+import json
 import shutil
+import subprocess
 import tempfile
 from pathlib import Path
 
@@ -11,13 +13,14 @@ from potreeve_tools.rehearsal import wasm
 from potreeve_tools.rehearsal.engines import DEVICE, FIRMWARE
 
 MPY_AIM_BYTES = 64 * 1024
-PEAK_AIM_BYTES = 96 * 1024
 
 # Long enough for the log of a small flash to have turned over once, so that
 # nothing is still filling up when the count begins.
 WARM_WAKES = 900
 WAKES = 1000
 SMALL_FLASH_BLOCKS = 40
+# Enough for a dose and for a day's end.
+TRIED_WAKES = 60
 
 # Run at the top of the guest, where its collector may be trusted: once, at the end
 # of loading, when no function is under way whose frame it could not see. After
@@ -29,69 +32,29 @@ import sys
 sys.path.append("/input/firmware")
 sys.path.append("/input/device")
 import host
+import stubchip
+import weighed
 gc.collect()
 bare = gc.mem_alloc()
-import potreeve.hal_names
+weighed.hardware()
+gc.collect()
+hardware = gc.mem_alloc()
+weighed.application()
 gc.collect()
 code = gc.mem_alloc()
-import potreeve.one_wake
+weighed.session()
 gc.collect()
 ready = gc.mem_alloc()
-potreeve.one_wake.first()
-boot = gc.mem_alloc()
-potreeve.one_wake.second()
-wake = gc.mem_alloc()
-host.call("ask", "%d %d %d %d %d" % (bare, code, ready, boot, wake))
-"""
-
-_HAL_NAMES = """
-from potreeve import app, keep, service
-from potreeve.logic import air, light
-"""
-
-_ONE_WAKE = """
-import json
-import simhal
-from potreeve import app
-
-class Files:
-    def __init__(self):
-        self.files = {}
-    def read(self, name):
-        return self.files.get(name)
-    def write(self, name, data):
-        self.files[name] = data
-    replace = write
-    def append(self, name, data):
-        pass
-    def size(self, name):
-        return len(self.files.get(name, b""))
-    def names(self):
-        return list(self.files)
-    def suffer(self):
-        pass
-
-with open("/input/hello.json") as file:
-    hello = file.read()
-sense = json.loads(hello)["sense"]
-again = " ".join([str(value) for value in [6, 0, 1800000] + sense[3:]])
-files = Files()
-with open("/input/settings.json") as file:
-    files.write("settings.json", file.read().encode())
-rig = simhal.SimRig(simhal.Link(lambda text: hello if text == "b" else again), files)
-kept = []
-
-def first():
-    kept.append(app.Session(rig))
-    kept[0].sleep(kept[0].wake())
-
-def second():
-    kept[0].sleep(kept[0].wake())
+weighed.wake()
+first = gc.mem_alloc()
+weighed.wake()
+again = gc.mem_alloc()
+host.call("ask", "%d %d %d %d %d %d" % (bare, hardware, code, ready, first, again))
 """
 
 
 def run():
-    """Measure. Returns {"files": [...], "source_bytes", "mpy_bytes", "heap32": {...}, "growth": {...}}."""
+    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "mpy_bytes" of the largest, "heap": [{...}, one per board], "growth": {...}}."""
     rows = []
     made = compiled.files(FIRMWARE)
     for name in compiled.modules(FIRMWARE):
@@ -102,65 +65,93 @@ def run():
                 "mpy_bytes": len(made[compiled.mpy_name(name)]),
             }
         )
-    main = (FIRMWARE / "main.py").stat().st_size
-    rows.append({"file": "main.py", "source_bytes": main, "mpy_bytes": main})
+    main = FIRMWARE / compiled.MAIN
+    rows.append(
+        {"file": compiled.MAIN, "source_bytes": main.stat().st_size, "mpy_bytes": len(compiled.main_text(FIRMWARE))}
+    )
+    text = len(compiled.main_text(FIRMWARE))
+    images = {
+        name: text + sum(map(len, compiled.for_board(made, boards.load(name).device_dict()).values()))
+        for name in boards.names()
+    }
     return {
         "files": rows,
         "source_bytes": sum(row["source_bytes"] for row in rows),
-        "mpy_bytes": sum(row["mpy_bytes"] for row in rows),
+        "image_bytes": images,
+        "mpy_bytes": max(images.values()),
         "mpy_aim_bytes": MPY_AIM_BYTES,
-        "heap32": heap32(),
+        "heap": [heap(name) for name in boards.names()],
         "growth": growth(),
     }
 
 
-def heap32():
-    """Heap in 32-bit MicroPython, in bytes: code, all that is alive before the first wake, and what wakes allocate.
+def holds(found):
+    """True when what run() found is within every bound."""
+    return (
+        found["mpy_bytes"] <= found["mpy_aim_bytes"]
+        and found["growth"]["grown"] == 0
+        and all(row["free"] >= 0 for row in found["heap"])
+    )
 
-    `peak` is alive plus everything one wake allocates without a single collection: no wake can need more.
+
+def heap(board, firmware=FIRMWARE):
+    """Heap of one board in bytes: the real `hal` with the drivers its file names, over a stub of `machine`.
+
+    `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that, in
+    64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both; `free`:
+    what is left then of the heap the board file grants; less than nothing is too little. Gaps between what is held
+    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected.
     """
+    found = boards.load(board)
+    with tempfile.TemporaryDirectory() as folder:
+        root = Path(folder)
+        shutil.copytree(compiled.folder(firmware), root / "firmware")
+        shutil.copytree(DEVICE, root / "device")
+        (root / "board.json").write_text(found.device_json())
+        (root / "settings.json").write_text(json.dumps(plainrig.settings()))
+        row = {"board": board, **_alive32(root), "working": _working64(root)}
+    row["peak"] = row["alive"] + row["working"]
+    row["heap"] = found.device_dict()["heap"]["bytes"]
+    row["free"] = row["heap"] - row["peak"]
+    return row
+
+
+def _alive32(root):
     said = []
 
     def ask(text):
         said.append([int(word) for word in text.split()])
         return ""
 
-    with tempfile.TemporaryDirectory() as folder:
-        root = Path(folder)
-        shutil.copytree(compiled.folder(FIRMWARE), root / "firmware")
-        shutil.copytree(DEVICE, root / "device")
-        (root / "firmware" / "potreeve" / "hal_names.py").write_text(_HAL_NAMES)
-        (root / "firmware" / "potreeve" / "one_wake.py").write_text(_ONE_WAKE)
-        _write_hello(root)
-        wasm.run_code(_GUEST, ask, root)
-    bare, code, ready, boot, wake = said[0]
+    wasm.run_code(_GUEST, ask, root)
+    bare, hardware, code, ready, first, again = said[0]
     return {
+        "hal": hardware - bare,
         "code": code - bare,
         "alive": ready - bare,
-        "first_wake_allocates": boot - ready,
-        "wake_allocates": wake - boot,
-        "peak": ready - bare + max(boot - ready, wake - boot),
-        "peak_aim": PEAK_AIM_BYTES,
+        "wake_allocates": max(first - ready, again - first),
     }
 
 
-def _write_hello(root):
-    import json
-
-    board = boards.load("rp2040_wifi").device_dict()
-    sense = [0, 0, 0, 0, 4000, 2200, 500, 3000, 0, 0, 0] + [
-        26000,
-        26016,
-        26000,
-        25984,
-        26000,
-        26016,
-        26000,
-        26000,
-        26000,
-    ] * 3
-    (root / "hello.json").write_text(json.dumps({"board": board, "settings": "", "sense": sense, "ticks_ms": 0}))
-    (root / "settings.json").write_text(json.dumps(plainrig.settings()))
+def _working64(root):
+    """What a wake holds at once, seen in 64-bit MicroPython; see weigh_start.py."""
+    done = subprocess.run(
+        [
+            *device.MICROPYTHON,
+            "-X",
+            "heapsize=4m",
+            str(root / "device" / "weigh_start.py"),
+            f"{root}/",
+            str(TRIED_WAKES),
+        ],
+        env={"PATH": "/usr/bin:/bin", "MICROPYPATH": f"{root}/device:{root}/firmware:.frozen"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if done.returncode or not done.stdout.startswith("working"):
+        raise device.Broke(done.stdout + done.stderr)
+    return int(done.stdout.split()[1])
 
 
 def growth(wakes=WAKES, firmware=FIRMWARE):

@@ -31,7 +31,7 @@ SURVIVORS = Path(__file__).with_name("mutants_survivors.md")
 TESTS_FOR_ALL = (
     "logic/test_caution_edges.py",
     "logic/test_limits_properties.py",
-    "logic/test_carry.py",
+    "owner/test_carry.py",
     "app/test_app_wake.py",
     "app/test_app_button.py",
     "app/test_keep_store.py",

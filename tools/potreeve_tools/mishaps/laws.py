@@ -146,9 +146,13 @@ def _rows(ev, channel):
     steered = set(ev.tended_pulses(channel))
     row, row_ml, base_pm, before_s = 0, 0.0, 0, 0.0
     for p in ev.pulses_of(channel):
-        seen = [ev.pm(one, channel) for one in ev.rows_between(before_s + 60, p.t_s + 60)]
+        # What the plant really drank since belongs to the rise: a pot that gets nothing falls by it.
+        seen = [
+            ev.pm(one, channel) + ev.drank_pm(channel, before_s, one[0])
+            for one in ev.rows_between(before_s + 60, p.t_s + 60)
+        ]
         rise_pm = max(seen, default=base_pm) - base_pm
-        now_pm = seen[-1] if seen else 0
+        now_pm = ev.pm(ev.rows_between(before_s + 60, p.t_s + 60)[-1], channel) if seen else 0
         if row and rise_pm >= RISE_PM or acknowledged(ev, before_s, p.t_s) or _forgotten(ev, before_s, p.t_s):
             row, row_ml = 0, 0.0
         # A pot that has dried meanwhile is to rise from where it is now, with whatever it is given; one that

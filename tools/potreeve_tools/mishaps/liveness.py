@@ -94,7 +94,8 @@ def sound_rig(ev, baseline=None):
         elif died_s is not None and baseline and channel in baseline:
             found.append(ev.finding("L1", "died_without_mishap", channel, baseline[channel]))
         for from_s, to_s in _clipped(waiting_spells(ev, channel), 0.0, until_s):
-            if to_s - from_s > HELD_S + WAKE_S:
+            # What somebody insisted on is L5's.
+            if to_s - from_s > HELD_S + WAKE_S and not in_force(ev, from_s).get("insist"):
                 stands = _stands(ev, channel, to_s)
                 found.append(
                     ev.finding("L1", "waits_in_sound_rig", channel, from_s, hours=(to_s - from_s) / 3600, **stands)

@@ -148,8 +148,10 @@ class Session:
         world.draw(self._sleep_ua, passed_s * 1000.0)
         cause, woken, press_ms = timekeep.KEPT, 0, 0
         if event is not None:
-            woken = 1
-            press_ms = int(event[2])
+            # A press may begin at any time, in a wake as well, and be over before anybody looks.
+            woken = int(event[2])
+            late_ms = (world.now_s - event[0]) * 1000.0 + (0 if self._keeps_ram else simhal.SINCE_POWER_MS)
+            press_ms = max(0, woken - int(late_ms))
             if event[1] == "reset":
                 cause, press_ms = timekeep.POWER_ON, 0
         if cause == timekeep.KEPT and not self._keeps_ram:

@@ -3,7 +3,7 @@
 Time is the virtual chip's, in microseconds; the world follows it.
 """
 
-from potreeve.logic import light
+from potreeve.logic import diode
 
 from potreeve_tools.virtual import chips
 
@@ -241,7 +241,7 @@ class Wiring:
             return 0
         curve = [sensors["photodiode_" + key] for key in ("dark_mv", "lx_per_v", "knee_mv", "upper_lx_per_v")]
         vref = self.board["adc"]["vref_mv"]
-        return chips.lowest(lx, 0, vref, lambda mv: light.photodiode_lx(mv, *curve)) * 65535 // vref
+        return chips.lowest(lx, 0, vref, lambda mv: diode.lux(mv, *curve)) * 65535 // vref
 
     # ---- registers -----------------------------------------------------------------------
 

@@ -7,7 +7,7 @@ Raw values are found by asking `logic`, whose inverse they are.
 import calendar
 import time
 
-from potreeve.logic import air
+from potreeve.logic import air, sht4x
 
 # Calibration of the BMP280 data sheet's worked example (section 3.12), with typical humidity trimming (from memory).
 BME280_FIRST = bytes.fromhex("706b436718fc7d8e43d6d00b270b8c00f9ff8c3cf8c67017004b")
@@ -96,7 +96,7 @@ class Sht4x:
         temp = min(65535, max(0, round((sense.temp_cdeg + 4500) * 65535 / 17500)))
         rh = min(65535, max(0, round((sense.rh_pm + 60) * 65535 / 1250)))
         self._answer = b"".join(
-            pair + bytes((air.crc8(pair),)) for pair in (temp.to_bytes(2, "big"), rh.to_bytes(2, "big"))
+            pair + bytes((sht4x.crc8(pair),)) for pair in (temp.to_bytes(2, "big"), rh.to_bytes(2, "big"))
         )
 
     def read(self, length):

@@ -78,7 +78,7 @@ def sources():
 
 def as_sent():
     """What a board is sent: main.py, and all modules compiled."""
-    return {"main.py": (FIRMWARE / "main.py").read_bytes(), **compiled.files(FIRMWARE)}
+    return {"main.py": compiled.main_text(FIRMWARE), **compiled.files(FIRMWARE)}
 
 
 def install(path, board, settings=None, extra=None, mpy=True):

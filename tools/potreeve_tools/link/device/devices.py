@@ -12,7 +12,7 @@ def _devices():
     import time
 
     from potreeve import keep, service
-    from potreeve.hal import bus
+    from potreeve.hal import parts as bus
 
     # Service keeps its rig to itself; only these programs, which speak for a person at the desk, reach for it.
     rig = service._running.rig

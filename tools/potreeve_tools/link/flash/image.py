@@ -48,10 +48,14 @@ def sources(firmware=FIRMWARE):
 
 def make_image(board_json, firmware=FIRMWARE):
     """The Image for a board. board_json: bytes of its board file. Raises BadInput if a source does not compile."""
-    made = compiled.files(firmware)
+    try:
+        board = json.loads(board_json)
+    except ValueError:
+        board = None
+    made = compiled.for_board(compiled.files(firmware), board)
     files = {name: made.pop(name) for name in DOOR}
     files[BOARD] = bytes(board_json)
-    files[MAIN] = (Path(firmware) / MAIN).read_bytes()
+    files[MAIN] = compiled.main_text(firmware)
     files.update(made)
     version = read_version(firmware)
     files[MANIFEST] = manifest(version, files)

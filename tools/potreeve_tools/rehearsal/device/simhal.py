@@ -13,8 +13,9 @@ The link is a function text -> text:
     n                                       the text of newly sent settings
     r RECORDS                               records for the broker -> how many it says it took
 
-A sense is integers: cause woken slept_ms press_ms battery_mv temp rh lx utc usb
-trouble, and nine samples per channel. `trouble` is what ails the file system:
+A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
+trouble, and nine samples per channel. pressed_ms: of the press that ended the sleep; left_ms: how much of it
+is left when the firmware looks. `trouble` is what ails the file system:
 the bits below, and how many of a thousand writes fail from bit TIRED_SHIFT on.
 
 PARTs (hex, small ones: the heap is a board's) make up the ledger slot written
@@ -56,6 +57,7 @@ SINCE_POWER_MS = 1000
 PERIOD = 1 << 30
 HALF = PERIOD // 2
 
+BUTTON = 3
 KEPT = 6
 
 
@@ -224,6 +226,8 @@ class Power:
         self.link = link
         self.store = store
         self.cause = link.cause
+        # What woke a board that forgets was a press, whether it is over by now or not.
+        self.pressed_ms = link.sense[1] if link.cause == BUTTON else 0
         self.keeps_ram = link.board["keeps_ram"]
         self.woke_ms = link.now_ms
 

@@ -1,31 +1,15 @@
-"""Air temperature and humidity over I2C. A sensor that fails reads as None and is tried afresh next time."""
+"""Air temperature and humidity over I2C: BME280, woken for one measurement at a time.
+
+A BMP280 answers too, but has no humidity: None. A sensor that fails reads as None and is tried afresh next time.
+"""
 
 import time
 
 from potreeve.logic import air
 
 
-def open_climate(board, i2c):
-    """rig.climate of the kind the board file names."""
-    kind = board["sensors"]["climate"] if i2c is not None else "none"
-    address = board["sensors"]["climate_address"]
-    if kind == "bme280":
-        return Bme280(i2c, address)
-    if kind == "sht4x":
-        return Sht4x(i2c, address)
-    return NoClimate()
-
-
-class NoClimate:
-    """A rig without the sensor."""
-
-    def read(self):
-        """None."""
-        return None
-
-
 class Bme280:
-    """BME280, woken for one measurement at a time. A BMP280 answers too, but has no humidity: None."""
+    """rig.climate."""
 
     def __init__(self, i2c, address):
         self._i2c = i2c
@@ -39,7 +23,7 @@ class Bme280:
                 self._calibration = self._read_calibration()
             if self._calibration is None or not self._measure():
                 return None
-            cdeg, rh_pm, _ = air.bme280(self._calibration, self._get(0xF7, 8))
+            cdeg, rh_pm = air.bme280(self._calibration, self._get(0xF7, 8))
         except OSError:
             # Another sensor may be plugged in before the next reading.
             self._calibration = None
@@ -65,20 +49,3 @@ class Bme280:
 
     def _get(self, register, length):
         return self._i2c.readfrom_mem(self._address, register, length)
-
-
-class Sht4x:
-    """SHT40, SHT41, SHT45: one high-precision measurement (command 0xFD, under 9 ms)."""
-
-    def __init__(self, i2c, address):
-        self._i2c = i2c
-        self._address = address
-
-    def read(self):
-        """(temp_cdeg, rh_pm), or None if anything is amiss."""
-        try:
-            self._i2c.writeto(self._address, b"\xfd")
-            time.sleep_ms(10)
-            return air.sht4x(self._i2c.readfrom(self._address, 6))
-        except OSError:
-            return None

@@ -1,4 +1,4 @@
-"""External clock of the PCF85063A class: time that outlives the power, and the countdown that brings it back.
+"""A latched board: its external clock of the PCF85063A class, and the sleep with the power cut that this one ends.
 
 Registers and bits: NXP PCF85063A data sheet, section 7 (from memory; the
 layout agrees with published drivers).
@@ -6,7 +6,11 @@ layout agrees with published drivers).
 
 import time
 
-from potreeve.hal.clock import EPOCH_S
+import machine
+
+from potreeve.hal.parts import EPOCH_S
+from potreeve.hal.power import Power, hardware_cause
+from potreeve.logic.timekeep import BUTTON, TIMER, WATCHDOG
 from potreeve.logic.units import const
 
 _ADDRESS = const(0x51)
@@ -68,7 +72,7 @@ class Pcf85063:
             return 0
         return 1 if flagged and whole else 0
 
-    def start_countdown(self, s):
+    def start_countdown(self, s, proves=1):
         """Start the countdown, then clear its flag. Seconds it takes at most, 0 unless the chip reads back as set.
 
         Its first period may be short by up to one, so it gets one more: s is
@@ -85,7 +89,7 @@ class Pcf85063:
         try:
             self._put(_TIMER_MODE, _MODE_OFF)
             self._put(_TIMER_VALUE, count)
-            self._put(_RAM_BYTE, _WHOLE if (count - 1) * unit_s >= s else 0)
+            self._put(_RAM_BYTE, _WHOLE if proves and (count - 1) * unit_s >= s else 0)
             self._put(_TIMER_MODE, mode)
             self._put(_CONTROL_2, 0)
             obeyed = self._get(_TIMER_MODE) & 0x1F == mode and not self._get(_CONTROL_2) & _TIMER_FLAG
@@ -98,6 +102,66 @@ class Pcf85063:
 
     def _put(self, register, byte):
         self._i2c.writeto_mem(_ADDRESS, register, bytes((byte,)))
+
+
+class LatchedPower(Power):
+    """A board whose external clock brings the power back. hold: the pin that keeps it on until then."""
+
+    keeps_ram = 0
+    # Pieces while the power stays on; sleep_max_ms is the clock's countdown.
+    _piece_max_ms = 6000
+
+    def __init__(self, board, button, hold, chip):
+        self._hold = hold
+        self._chip = chip
+        Power.__init__(self, board, button)
+
+    def sleep(self, s, proves=1):
+        """Cut the power for at least s seconds, or until the button. Returns only where a press came first.
+
+        Sleeps longer than the board's longest are cut to it, and then prove no
+        time. The countdown is set and its flag cleared before the hold is
+        dropped: without the first the board would never wake, without the
+        second never go off. If the clock does not obey, the power stays on.
+        Where it stays on anyway (USB), the board waits in its place and starts
+        again.
+        """
+        pressed_ms = self._button.pressed()
+        slept_ms = 0
+        if not pressed_ms:
+            slept_ms, pressed_ms = self._cut(s, proves)
+        if pressed_ms:
+            return slept_ms, pressed_ms
+        self.restart()
+
+    def _cut(self, s, proves):
+        takes_s = self._chip.start_countdown(s, proves)
+        if takes_s:
+            self._hold.value(0)
+        rested = self._rest((takes_s or s) * 1000)
+        self._hold.value(1)
+        return rested
+
+    def restart(self):
+        """Start again by a soft reset, which keeps the hold pin high; a hard one would drop it and the power."""
+        machine.soft_reset()
+
+    def restart_anyhow(self):
+        """From a callback or the raw prompt a soft reset would not start main.py: USB holds the power through a hard one,
+        and without USB the clock brings it back."""
+        if self.usb():
+            machine.reset()
+        self._cut(1, 0)
+
+    def _find_cause(self):
+        """The clock's flag or the button say what switched the power on."""
+        cause = hardware_cause(self._mcu)
+        woken = self._chip.take_wake()
+        if cause == WATCHDOG:
+            return cause
+        if woken:
+            return TIMER
+        return BUTTON if self._button.level() else cause
 
 
 def _from_bcd(byte):

@@ -2,8 +2,11 @@
 
 import random
 
+import carried
 import kit
-from potreeve.logic import carry, cycle, debounce, limits, reasons, state, timekeep
+import pytest
+from potreeve.logic import cycle, debounce, limits, reasons, state, timekeep
+from potreeve_tools.owner import carry
 
 
 def old_state(count=2):
@@ -78,3 +81,9 @@ def test_no_water_before_a_day_is_proven_however_dry_and_whatever_was_stored():
             now = cycle.settle(now, [0] * 2, [0] * 2)
         assert given, "it must water again at last"
         assert limits.spent_ul(now.pots[0]) <= settings["channels"][0]["day_ml"] * 1000
+
+
+@pytest.mark.parametrize("number", range(len(carried.VECTORS)))
+def test_field_by_field(number):
+    name, arguments, told = carried.VECTORS[number]
+    assert getattr(carried, name)(*arguments) == told

@@ -1,0 +1,6 @@
+"""Lets these tests use the logic tests' kit."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "logic"))

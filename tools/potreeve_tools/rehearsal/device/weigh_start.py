@@ -1,0 +1,50 @@
+"""What a wake holds at once, on top of what is alive before it: bytes, the most that was seen. For the unix build.
+
+usage: weigh_start.py FOLDER WAKES     FOLDER: ends in "/", holds board.json and settings.json
+
+The collector runs at every half kilobyte, so that little but what is held is counted; looked at where a wake builds
+its largest things: state, record, ledger, log.
+"""
+
+import gc
+import sys
+
+import stubchip  # noqa: F401
+import weighed
+
+DEEP = (
+    ("potreeve.logic.cycle", "copy"),
+    ("potreeve.logic.record", "encode"),
+    ("potreeve.logic.ledger", "encode"),
+    ("potreeve.logic.segments", "encode_head"),
+    ("potreeve.logic.water", "decide"),
+    ("potreeve.logic.signals", "show"),
+)
+STEP_BYTES = 512
+
+most = [0]
+
+
+def looked(call):
+    def wrapped(*args):
+        given = call(*args)
+        most[0] = max(most[0], gc.mem_alloc())
+        return given
+
+    return wrapped
+
+
+weighed.root = sys.argv[1]
+weighed.hardware()
+weighed.application()
+weighed.session()
+for module, name in DEEP:
+    module = sys.modules[module]
+    setattr(module, name, looked(getattr(module, name)))
+gc.collect()
+alive = gc.mem_alloc()
+gc.threshold(STEP_BYTES)
+for _ in range(int(sys.argv[2])):
+    weighed.wake()
+gc.threshold(-1)
+print("working", most[0] - alive)
