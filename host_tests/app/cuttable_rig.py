@@ -11,7 +11,7 @@ from fractions import Fraction
 import kit
 from ends import PowerCut, Restart
 from potreeve import app, keep
-from potreeve.logic import ledger, segments
+from potreeve.logic import cycle, demand, ledger, segments, watch
 from rig import TIMER, Part, Rig
 from stores import MemoryStore
 from ticks import PERIOD
@@ -198,8 +198,19 @@ class CuttableRig(Rig):
         self.cut("reading")
         self.on_look()
         buffer[:] = self.samples[channel]
-        self.model.saw(channel, self.samples[channel])
+        self.model.saw(channel, self.samples[channel], self.drinks_pm_h(channel))
         return len(buffer)
+
+    def drinks_pm_h(self, channel):
+        """What the board holds a plant to drink in an hour, in the air of now or of its last wake."""
+        state, told = self.session.state, self.session.settings
+        if state is None or channel >= len(state.pots):
+            return 0
+        rate_um_h = max(state.rig.rate_um_h, state.rig.typical_um // 24, cycle.UNKNOWN_UM_H)
+        if self.air:
+            rate_um_h = max(rate_um_h, demand.rate_um_h(demand.deficit_pa(*self.air), self.lx, told["dark_lx"]))
+        one = told["channels"][channel]
+        return Fraction(watch.use_ul_mm(state.pots[channel], one) * rate_um_h, one["holds_ml"] * 1000)
 
     def report(self, records):
         self.cut("while reporting")
@@ -221,7 +232,8 @@ class CuttableRig(Rig):
         self.ran.add((self.store.newest_bytes(), channel))
         newest = self.store.newest()
         on_flash_ms = None if newest is None else newest.pots[channel].intent_ms
-        self.model.pulse(channel, ms, on_flash_ms, self.session.state.pots[channel].ladder)
+        rung = self.session.state.pots[channel].ladder
+        self.model.pulse(channel, ms, on_flash_ms, rung, self.drinks_pm_h(channel))
         self.pumping = True
         for point, part in (("early in the pulse", 10), ("late in the pulse", 90)):
             if self.cuts_at(point):

@@ -19,9 +19,12 @@ W2  each pulse counts in full with the fastest flow its settings allow, whether 
 W3  when a pump starts, flash holds an intent at least as long. An intent found open
     after a reset is counted in W2 though the pump may never have run.
 W4  of pulses steered by the probe, no more than `unproven_max` come in a row without a
-    reading higher than before them, whatever water it rose with; a press of the button, a new acknowledgement number
+    reading higher than before them, whatever water it rose with, or than should have lifted the pot by 60 pm,
+    whichever is more. Half of what the board holds the plant to drink may have hidden a rise, and a quarter of what
+    any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A press of the button, a new acknowledgement number
     or a new calibration starts the row anew (and what is known of the battery's sag),
-    and so does a lost memory. A held pot gets none.
+    and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse, with whole
+    pulses until they should have lifted it by 60 pm, at its refill point only, by a reading that can be believed.
 W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
     further at once than any plant drinks. Rations: at most two in 24 h, each at most
     `ration_ml` and what fills the tube.
@@ -51,10 +54,16 @@ FALL_PM, FALL_MS = 500, HOUR_MS
 # Water from above spreads out for so long, and the probe may give its rise back (proven time, and a little more).
 SPREADS_MS = 6 * HOUR_MS + HOUR_MS // 4
 
+# An average over a few readings may lag so far behind.
+AVERAGED_PM = 40
+
 # The probe has risen when it reads this much higher; the firmware asks for more.
 RISE_PM = 8
 # A pot that creeps up by less than this may take two pulses for one rise.
 SURE_RISE_PM = 12
+
+# So much should any probe have seen; a held pot is tried with as much.
+ENOUGH_PM = 60
 
 # A refused battery may be tried again after so long (proven time, and a second for its rounding).
 TRIAL_MS = 2 * DAY_MS - 1000
@@ -76,21 +85,50 @@ class PotModel:
     def __init__(self):
         self.charges = deque()  # (true ms, ml) of W2
         self.rations = deque()  # (true ms, ml)
-        self.readings = deque()  # (true ms, pm) of the last day
+        self.readings = deque()  # (true ms, pm, what pulses should have done until then in pm) of the last day
         self.raw = self.spread = 0
         self.pm = None
         self.good = None  # last reading with nothing wrong: (true ms, pm)
         self.fallen = False
         self.row = 0  # W4: pulses without a rise
+        self.row_ml = Fraction(0)  # W4: what they likely brought
+        self.row_ms = 0  # W4: when the row began
+        self.drinks_pm_h = 0  # W4: what the plant drank at the most since, as the board has it
+        self.told_pm = Fraction(0)  # W4: what all pulses should have done
+        self.trial_ms = None  # W4: proven ms when the last trial of a held pot began
+        self.trial_ml = Fraction(0)
         self.before = None  # W4: reading the next rise is measured against
         self.since = []  # W4: readings since the last pulse
         self.pulse_ms = None  # proven ms of the last pulse
 
     def forget_row(self):
         """A person has looked."""
-        self.row = 0
+        self.risen()
         self.before = None
         self.good = None
+
+    def risen(self):
+        """The row ends: its water showed."""
+        self.row = 0
+        self.row_ml = Fraction(0)
+        self.drinks_pm_h = 0
+
+    def hidden_pm(self, now_ms, told_pm):
+        """What of a rise a plant may have hidden since the row began."""
+        return min(told_pm, self.drinks_pm_h * Fraction(now_ms - self.row_ms, 2 * HOUR_MS))
+
+    def shows(self, pm, now_ms, holds_ml):
+        """Whether a reading shows that the pulses of the row arrive."""
+        if self.before is None:
+            return False
+        row_pm = self.row_ml * 1000 / holds_ml
+        if pm + self.hidden_pm(now_ms, row_pm) >= self.before + RISE_PM:
+            return True
+        for _, lower, told_before in self.readings:
+            told = self.told_pm - told_before
+            if told > 0 and pm >= lower + RISE_PM and (pm - lower + self.hidden_pm(now_ms, told / 4)) * 4 >= told:
+                return True
+        return False
 
 
 class Doubtful:
@@ -150,9 +188,10 @@ class Model:
                         # What a changed calibration may show is not this account's to judge.
                         entry.ml = Fraction(0)
 
-    def saw(self, index, samples):
-        """The board was shown these samples."""
+    def saw(self, index, samples, drinks_pm_h):
+        """The board was shown these samples, and holds the plant to drink so much."""
         pot = self.pots[index]
+        pot.drinks_pm_h = max(pot.drinks_pm_h, drinks_pm_h)
         raw, spread = median_and_spread(samples)
         pot.raw, pot.spread = raw, spread
         curve = self.settings["channels"][index]["curve"]
@@ -165,15 +204,15 @@ class Model:
         pot.fallen = self._fell(pot, pm)
         if not self._unbelievable(pot):
             pot.good = (self.now_ms, pm)
-        pot.readings.append((self.now_ms, pm))
+        if pot.shows(pm, self.now_ms, self.settings["channels"][index]["holds_ml"]):
+            pot.risen()
+        pot.readings.append((self.now_ms, pm, pot.told_pm))
         while pot.readings[0][0] < self.now_ms - DAY_MS:
             pot.readings.popleft()
         pot.since = (pot.since + [pm])[-8:]
         for entry in self.tray:
             if entry.pot is pot and (entry.highest_pm is None or pm > entry.highest_pm):
                 entry.highest_pm = pm
-        if pot.before is not None and pm >= pot.before + RISE_PM:
-            pot.row = 0
 
     def _fell(self, pot, pm):
         if pot.good is None:
@@ -234,6 +273,7 @@ class Model:
             pot.charges.append((boot_ms, max(Fraction(0), day_ml - self._last_day(pot.charges))))
         for pot in self.pots:
             pot.forget_row()
+            pot.trial_ms = None
         self.tray = [Doubtful(boot_ms, None, Fraction(self.settings["tray_headroom_ml"]), 0, None)]
 
     def found_open(self, index, ms):
@@ -246,7 +286,7 @@ class Model:
 
     # ---- the pulse -------------------------------------------------------------------
 
-    def pulse(self, index, ms, on_flash_ms, rung):
+    def pulse(self, index, ms, on_flash_ms, rung, drinks_pm_h):
         """A pump starts; everything that must hold now is checked."""
         self.pulses += 1
         channel = self.settings["channels"][index]
@@ -259,12 +299,14 @@ class Model:
         ml = self._fastest_ml(index, ms)
         self._book(index, ms, ml)
         self._check_caps(index)
+        likely_ml = self._likely_ml(index, ms)
         if rung == TENDED:
-            self._check_steered(index)
+            self._check_steered(index, likely_ml, drinks_pm_h)
         elif rung == RATIONED:
             self._check_ration(index, ml)
         else:
-            self.say("W4", f"pot {index} is held, and watered")
+            self._check_trial(index, ms, likely_ml)
+        pot.told_pm += likely_ml * 1000 / channel["holds_ml"]
         pot.pulse_ms = self.proven_ms
         self._wait_for_a_rise(pot)
 
@@ -272,10 +314,15 @@ class Model:
         channel = self.settings["channels"][index]
         return Fraction(ms * channel["pump_ul_s"] * (1000 + channel["pump_spread_pm"]), 10**9)
 
+    def _likely_ml(self, index, ms):
+        """What a pulse likely brings, its tube taken as empty."""
+        channel = self.settings["channels"][index]
+        return Fraction(max(0, ms - channel["prime_ms"]) * channel["pump_ul_s"], 10**6)
+
     def _book(self, index, ms, ml):
         pot = self.pots[index]
         pot.charges.append((self.now_ms, ml))
-        lowest = min((pm for _, pm in pot.readings), default=None)
+        lowest = min((pm for _, pm, _ in pot.readings), default=None)
         self.tray.append(Doubtful(self.now_ms, pot, ml, self.settings["channels"][index]["holds_ml"], lowest))
 
     def _last_day(self, entries):
@@ -304,15 +351,41 @@ class Model:
             t_ms = entry.t_ms
         return max(Fraction(0), level - rate * (self.now_ms - t_ms))
 
-    def _check_steered(self, index):
+    def _check_steered(self, index, likely_ml, drinks_pm_h):
         pot = self.pots[index]
+        channel = self.settings["channels"][index]
         why = self._unbelievable(pot)
         if why:
             self.say("W5", f"pot {index} steered by a reading {why} (raw {pot.raw}, spread {pot.spread})")
+        if pot.row == 0:
+            pot.row_ms = self.now_ms
         pot.row += 1
-        most = self.settings["channels"][index]["unproven_max"]
-        if pot.row > most:
+        most = channel["unproven_max"]
+        if pot.row > most and pot.row_ml * 1000 >= ENOUGH_PM * channel["holds_ml"]:
             self.say("W4", f"pot {index}: pulse {pot.row} in a row without a rise, limit {most}")
+        pot.row_ml += likely_ml
+        pot.drinks_pm_h = max(pot.drinks_pm_h, drinks_pm_h)
+
+    def _check_trial(self, index, ms, likely_ml):
+        """A pulse to a held pot."""
+        pot = self.pots[index]
+        channel = self.settings["channels"][index]
+        why = self._unbelievable(pot)
+        if why:
+            self.say("W5", f"pot {index} tried by a reading {why} (raw {pot.raw}, spread {pot.spread})")
+        enough_ml = Fraction(ENOUGH_PM * channel["holds_ml"], 1000)
+        refill_pm = 1000 - (1000 - channel["wilting_pm"]) * channel["depletion_pm"] // 1000
+        if pot.pm is not None and pot.pm > refill_pm + AVERAGED_PM:
+            self.say("W4", f"pot {index} is held at {float(pot.pm):.0f} pm, refill point {refill_pm}, and tried")
+        if Fraction(ms * channel["pump_ul_s"], 10**6) < min(channel["pulse_ml"], enough_ml):
+            self.say("W4", f"pot {index}: a trial of {ms} ms is no whole pulse")
+        if pot.trial_ms is None or self.proven_ms - pot.trial_ms >= DAY_MS - 1000:
+            if pot.pulse_ms is not None and self.proven_ms - pot.pulse_ms < DAY_MS // 2 - 1000:
+                self.say("W4", f"pot {index}: tried {(self.proven_ms - pot.pulse_ms) / HOUR_MS:.2f} h after a pulse")
+            pot.trial_ms, pot.trial_ml = self.proven_ms, Fraction(0)
+        elif pot.trial_ml >= enough_ml:
+            self.say("W4", f"pot {index}: tried again {(self.proven_ms - pot.trial_ms) / HOUR_MS:.2f} h after a trial")
+        pot.trial_ml += likely_ml
 
     def _wait_for_a_rise(self, pot):
         """The lowest reading since the row began, or since the last rise, is what the next must be above."""

@@ -151,7 +151,7 @@ CONTRADICTORY = [
         "ration above day",
         ("channels[0].ration_ml = 300", "day_ml = 200", "lower it"),
         pot={"ration_ml": 300},
-        faults=2,
+        faults=3,
     ),
     Case(
         "pulse too large for its time",
@@ -190,6 +190,7 @@ CONTRADICTORY = [
     Case("stops above a full battery", ("battery_stop_mv = 3200", "1600 mV", "lower it"), {"battery_kind": "alkaline"}),
 ]
 
+# Caps count a pulse of 25 ml with its priming and its pump a fifth faster: 32.4 ml, 1.296 times what is wanted.
 STARVING = [
     Case("pulse no probe sees", ("channels[0].pulse_ml = 2", "by 4 pm", "3 ml or more"), pot={"pulse_ml": 2}),
     Case(
@@ -203,15 +204,15 @@ STARVING = [
         pot={"holds_ml": 1100, "pulse_ml": 7},
     ),
     Case("dose below its proof", ("channels[0].dose_ml = 29", "30 ml or more"), pot={"dose_ml": 29}),
-    Case("day below its proof", ("channels[0].day_ml = 35", "36 ml or more"), pot={"dose_ml": 30, "day_ml": 35}),
-    Case("day below the ration as counted", ("channels[0].day_ml = 200", "240 ml"), pot={"ration_ml": 200}),
-    Case("rig's day below its pots'", ("rig_day_ml = 79", "80 ml or more"), {"rig_day_ml": 79}, {"ration_ml": 41}),
-    Case("rig's day below a pulse each", ("rig_day_ml = 59", "60 ml or more"), {"rig_day_ml": 59}),
-    Case("tray below a pulse each", ("tray_headroom_ml = 59", "60 ml or more"), {"tray_headroom_ml": 59}),
+    Case("day below its proof", ("channels[0].day_ml = 38", "39 ml or more"), pot={"dose_ml": 30, "day_ml": 38}),
+    Case("day below the ration as counted", ("channels[0].day_ml = 200", "260 ml"), pot={"ration_ml": 200}),
+    Case("rig's day below its pots'", ("rig_day_ml = 86", "87 ml or more"), {"rig_day_ml": 86}, {"ration_ml": 41}),
+    Case("rig's day below a pulse each", ("rig_day_ml = 65", "66 ml or more"), {"rig_day_ml": 65}),
+    Case("tray below a pulse each", ("tray_headroom_ml = 65", "66 ml or more"), {"tray_headroom_ml": 65}),
     Case(
         "tray below a large pot's proof",
-        ("tray_headroom_ml = 70", "72 ml or more"),
-        {"tray_headroom_ml": 70},
+        ("tray_headroom_ml = 77", "78 ml or more"),
+        {"tray_headroom_ml": 77},
         {"holds_ml": 1000},
     ),
     Case("a dry plant counts as watered", ("channels[0].wilting_pm = 0", "100 or more"), pot={"wilting_pm": 0}),

@@ -7,7 +7,7 @@ import kit
 import pytest
 from potreeve.logic import ledger, state
 
-HEAD = bytes.fromhex("5652010007000000")
+HEAD = bytes.fromhex("5652020007000000")
 
 
 def slot(head=HEAD):
@@ -28,7 +28,7 @@ def test_a_slot_made_by_hand_is_read():
 
 
 @pytest.mark.parametrize(
-    "head", [bytes.fromhex("5752010007000000"), bytes.fromhex("5652020007000000"), bytes.fromhex("5652000007000000")]
+    "head", [bytes.fromhex("5752010007000000"), bytes.fromhex("5652010007000000"), bytes.fromhex("5652000007000000")]
 )
 def test_another_magic_or_version_is_none_of_ours(head):
     assert ledger.decode(slot(head)) is None

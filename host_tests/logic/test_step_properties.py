@@ -6,7 +6,7 @@ import kit
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from potreeve.logic import cycle, reasons, record, state, timekeep
+from potreeve.logic import cycle, dosing, reasons, record, state, timekeep
 from profiles import PROFILE
 
 RAW = st.one_of(st.integers(0, 65535), st.integers(-100, 1400).map(kit.raw_at).map(lambda raw: max(0, min(65535, raw))))
@@ -106,13 +106,23 @@ def _within_bounds(after, actions, told):
     for ms, pot, channel in zip(actions.pulse_ms, after.pots, told["channels"]):
         assert 0 <= ms <= channel["pulse_max_ms"]
         if ms:
-            assert pot.ladder != state.HELD and not after.rig.hold
+            assert not after.rig.hold
+            if pot.ladder == state.HELD:
+                _may_be_tried(pot, channel)
             assert pot.intent_ms == ms
             assert sum(pot.spent) * 100 < channel["day_ml"] * 1000 + 100
     given_ul = sum(sum(pot.spent) for pot in after.pots) * 100
     if any(actions.pulse_ms):
         assert given_ul < told["rig_day_ml"] * 1000 + 100
         assert after.rig.tray_ul <= told["tray_headroom_ml"] * 1000
+
+
+def _may_be_tried(pot, channel):
+    """A held pot gets a trial for some reasons, where it is short of water, and no more of it than shows."""
+    assert pot.reason in (reasons.NO_RISE, reasons.CROSSED, reasons.RUNS_ON)
+    assert pot.pm <= dosing.refill_point_pm(channel)
+    assert pot.rationed and pot.judge
+    assert pot.pulse_ul < 60 * channel["holds_ml"] + channel["pulse_ml"] * 1000
 
 
 @settings(parent=PROFILE)

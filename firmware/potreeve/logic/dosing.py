@@ -200,7 +200,8 @@ def leachate_ul(rise, gain_pm, dose, pot):
     """
     dose_ul, most_ul = dose
     told_pm = rise_pm(dose_ul, gain_pm if gain_pm > USUAL_LOW_PM else USUAL_LOW_PM, pot)
-    if told_pm <= 0:
+    if told_pm <= 0 or rise <= 0:
+        # Nothing shows that any of it stayed, not even that its tube was empty.
         return most_ul
     taken_pm = clamp(rise * 1000 // told_pm, 0, 1000)
     if taken_pm >= TAKEN_PM:

@@ -83,7 +83,12 @@ def trial_due(rig, pot, channel):
         return False
     if pot.pm > dosing.refill_point_pm(channel):
         return False
-    return trial_is_new(rig, pot) or dosing.rise_pm(pot.pulse_ul, 1000, channel) < TRIAL_PM
+    if trial_is_new(rig, pot):
+        return True
+    if not pot.rationed or pot.ration_s < pot.since_s:
+        # What it got last belongs to what it is held for, not to a trial.
+        return False
+    return dosing.rise_pm(pot.pulse_ul, 1000, channel) < TRIAL_PM
 
 
 def trial_is_new(rig, pot):

@@ -22,8 +22,9 @@ def dried(state, index, settings):
     channel = settings["channels"][index]
     if settings["pots_in_tray"] and not any([other.rising for other in state.pots]):
         drew_pm = watch.drew_pm(pot, channel)
-        _less(state, dosing.water_ul(clamp(drew_pm - pot.credit_pm, 0, drew_pm), channel))
-        pot.credit_pm = drew_pm
+        if drew_pm > pot.credit_pm:
+            _less(state, dosing.water_ul(drew_pm - pot.credit_pm, channel))
+            pot.credit_pm = drew_pm
 
 
 def all_dry(state, settings, believed):

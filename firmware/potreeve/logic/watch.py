@@ -32,9 +32,11 @@ SPREADS_S = 21600
 RISE_PM = 60
 RISE_AFTER_S = 7200
 
-# A full pot that should have fallen by so much, and did not clearly, is kept full by something:
-# two and a half times a clear fall (common practice, no source).
-STAYS_PM = 150
+# A full pot that rose by so much with nothing given, or should have fallen by so much and did
+# not clearly, is kept full by something; counts only where all pots say so (common practice,
+# no source).
+LIFTED_PM = 40
+STAYS_PM = 90
 
 # Wet through thirst: this much expected fall without having fallen, nearly the whole
 # allowed depletion; a sixth of it would be a fall (common practice, no source).
@@ -291,7 +293,7 @@ def lifted(pot, channel):
     """True when a pot rose to where only water that nobody gave can have brought it, or stays there
     though its plant drinks."""
     full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
-    rose = pot.pm >= pot.low_pm + RISE_PM or thirst_pm(pot, channel) >= STAYS_PM
+    rose = pot.pm >= pot.low_pm + LIFTED_PM or thirst_pm(pot, channel) >= STAYS_PM
     return full and rose
 
 

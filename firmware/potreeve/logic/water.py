@@ -199,9 +199,8 @@ def _open_intent(state, index, want_ul, channel, room):
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul
     pot.intent_ms = ms
-    trial = pot.ladder == HELD
-    anew = trial and proof.trial_is_new(rig, pot)
-    if pot.ladder == RATIONED or not pot.unproven or anew:
+    new_trial = pot.ladder == HELD and proof.trial_is_new(rig, pot)
+    if pot.ladder == RATIONED or not pot.unproven or new_trial:
         proof.wait_anew(pot, channel)
     pot.pulse_ul += likely_ul
     pot.pulse_most_ul += most_ul
@@ -220,10 +219,10 @@ def _open_intent(state, index, want_ul, channel, room):
         pot.closing = 1
         pot.dose_most_ul += most_ul
         return ms
-    if not trial or anew:
+    if pot.ladder == RATIONED or new_trial:
         pot.ration_s = rig.up_s
         pot.rationed = 1
-    if not trial:
+    if pot.ladder == RATIONED:
         pot.dose_um = 0
         pot.model_pm = clamp(pot.model_pm + dosing.rise_pm(likely_ul, pot.gain_pm, channel), 0, watch.MODEL_HIGH_PM)
     return ms

@@ -1,10 +1,19 @@
 """Deficits, pulses and proofs around one pot of 500 ml, and what rounds which way."""
 
-from vectors.made import CHANNEL, changed
+from potreeve.logic import dosing
+
+from vectors.made import CHANNEL, changed, make_state
 
 P = CHANNEL
 CALIBRATED = changed(P, {"pump_cal_mv": 3700})
+# Allowed to dry so far that the refill point is well below the fill mark.
+DEEP = {"depletion_pm": 600}
 SLOW = changed(P, {"pump_ul_s": 3, "pump_spread_pm": 100})
+
+
+def due(use_ul_mm, typical_um, channel):
+    return dosing.due_pm(make_state({}, {"use_ul_mm": use_ul_mm}).pots[0], typical_um, changed(P, channel))
+
 
 VECTORS = (
     ("refill_point_pm", (P,), 700),
@@ -12,6 +21,30 @@ VECTORS = (
     ("refill_point_pm", (changed(P, {"wilting_pm": 248}),), 700),
     ("refill_point_pm", (changed(P, {"wilting_pm": 0, "depletion_pm": 800}),), 200),
     ("stress_point_pm", (P,), 475),
+    # The refill point, 550 pm, and what a probe may err by: 82 thousandths of 1200 ml are 196 pm of 500 ml.
+    ("due", (0, 0, DEEP), 746),
+    ("due", (60000, 0, DEEP), 746),
+    ("due", (0, 1500, DEEP), 746),
+    ("due", (0, 0, changed(DEEP, {"holds_ml": 1000})), 648),
+    # At most 50 pm below the fill mark.
+    ("due", (0, 0, {}), 850),
+    ("due", (0, 0, changed(DEEP, {"fill_pm": 796})), 746),
+    ("due", (0, 0, changed(DEEP, {"fill_pm": 795})), 745),
+    # 5024 um a day from 112 cm2 are no more than FAO's 5 mm; 5025 lower p by one thousandth. Less raises it by nothing.
+    ("due", (20000, 1500, DEEP), 746),
+    ("due", (56270, 1000, DEEP), 746),
+    ("due", (56280, 1000, DEEP), 747),
+    # 8035 um: p = 0.6 - 0.121 = 0.479, and 479 of 750 pm are 359 from full.
+    ("due", (60000, 1500, DEEP), 837),
+    ("due", (60000, 1500, {}), 850),
+    ("due", (200000, 1500, {"fill_pm": 1000}), 950),
+    ("area_cm2", (100,), 21),
+    ("area_cm2", (999,), 99),
+    ("area_cm2", (1000,), 100),
+    ("area_cm2", (1200,), 112),
+    ("area_cm2", (8000,), 400),
+    ("area_cm2", (30000,), 965),
+    ("area_cm2", (1,), 1),
     ("water_ul", (100, P), 50000),
     ("water_ul", (-10, P), -5000),
     ("rise_pm", (50000, 1000, P), 100),
@@ -22,7 +55,10 @@ VECTORS = (
     ("deficit_ul", (901, 1000, P), 0),
     ("deficit_ul", (899, 1000, P), 500),
     ("deficit_ul", (700, 1000, P), 100000),
-    ("deficit_ul", (700, 2000, P), 50000),
+    # A probe that sees twice the rise is no reason for half the water.
+    ("deficit_ul", (700, 2000, P), 100000),
+    ("deficit_ul", (700, 1001, P), 100000),
+    ("deficit_ul", (700, 999, P), 100100),
     ("deficit_ul", (700, 500, P), 150000),
     ("deficit_ul", (-500, 1000, P), 150000),
     ("pulse_ms", (25000, 0, P), 6250),
@@ -73,6 +109,12 @@ VECTORS = (
     ("leachate_ul", (85, 1000, (50000, 60000), P), 2500),
     ("leachate_ul", (84, 1000, (50000, 60000), P), 9600),
     ("leachate_ul", (0, 1000, (50000, 60000), P), 60000),
+    # Water that filled a tube is no part of what a pot is short of; where nothing rose, a full tube brought it all.
+    ("leachate_ul", (84, 1000, (50000, 62400), P), 9600),
+    ("leachate_ul", (1, 1000, (50000, 62400), P), 59400),
+    ("leachate_ul", (0, 1000, (50000, 62400), P), 62400),
+    ("leachate_ul", (-10, 1000, (50000, 62400), P), 62400),
+    ("leachate_ul", (1, 1000, (50000, 55000), P), 55000),
     ("leachate_ul", (-10, 1000, (50000, 60000), P), 60000),
     ("leachate_ul", (55, 500, (50000, 60000), P), 9240),
     ("leachate_ul", (56, 500, (50000, 60000), P), 2500),

@@ -56,13 +56,17 @@ def booted(rig, unplanned):
 
 
 def ration(rig, pot, channel, changes=None):
-    made = make_state(rig, pot)
-    return ladder.ration(made.rig, made.pots[0], changed(CHANNEL, channel), settings(1, changes or {}, {}))
+    made = make_state(rig, changed({"ladder": 1}, pot))
+    return ladder.ration(made.rig, made.pots, made.pots[0], changed(CHANNEL, channel), settings(1, changes or {}, {}))
 
 
-def ration_most(tray_ul, changes):
-    made = make_state({"tray_ul": tray_ul}, {})
-    return ladder.ration_most_ul(made.rig, settings(1, changes, {}))
+def ration_most(tray_ul, changes, rungs=(1,)):
+    made = make_state({"tray_ul": tray_ul}, *[{"ladder": rung} for rung in rungs])
+    return ladder.ration_most_ul(made.rig, made.pots, settings(len(rungs), changes, {}))
+
+
+def well(*rungs):
+    return ladder.any_well(make_state({}, *[{"ladder": rung} for rung in rungs]).pots)
 
 
 def due(rig, pot, every_s=43200):
@@ -145,6 +149,8 @@ VECTORS = (
       "hold": 0, "boots": 0, "sag_mv": 0}),
     ("freed", (54,), 0),
     ("freed", (53,), 53),
+    ("freed", (55,), 0),
+    ("freed", (50,), 50),
     ("acknowledged", ({"hold": 50, "boots": 9}, {"known": 1, "doubt": 1}),
      {"ladder": 0, "reason": 0, "known": 0, "doubt": 1, "wet_s": 0, "unproven": 0, "crossed": 0, "rising": 0,
       "hold": 50, "boots": 9, "sag_mv": 0}),
@@ -170,6 +176,8 @@ VECTORS = (
     ("booted", ({"up_s": 100000, "hold": 50, "hold_s": 13600}, False), _booted(0, 0, 100000)),
     ("booted", ({"up_s": 86399, "hold": 54}, False), _booted(54, 0, 86399)),
     ("booted", ({"up_s": 86400, "hold": 54}, False), _booted(0, 0, 86400)),
+    ("booted", ({"up_s": 86399, "hold": 55}, False), _booted(55, 0, 86399)),
+    ("booted", ({"up_s": 86400, "hold": 55}, False), _booted(0, 0, 86400)),
     ("booted", ({"up_s": 86400, "hold": 53}, False), _booted(53, 0, 86400)),
     # Half a day's where it should lift the pot by 24 pm, else the whole day's at once; what dries and a thirtieth of the tray bound it.
     ("ration", ({}, {}, {}), (17500, 95000, 86400)),
@@ -190,6 +198,16 @@ VECTORS = (
     ("ration_most", (0, {}), 47500),
     ("ration_most", (1500000, {}), 22500),
     ("ration_most", (2000000, {"tray_dry_um_day": 0}), 0),
+    # Beside a tended pot, half of the tray stays that one's: (750 / 30 + 45) / 2 ml. Pots in the tray make room themselves.
+    ("ration_most", (0, {}, (1, 0)), 35000),
+    ("ration_most", (0, {}, (1, 2)), 47500),
+    ("ration_most", (750000, {}, (1, 0)), 22500),
+    ("ration_most", (0, {"pots_in_tray": True}, (1, 0)), 47500),
+    ("well", (0,), True),
+    ("well", (1,), False),
+    ("well", (2,), False),
+    ("well", (2, 1, 0), True),
+    ("well", (1, 2, 1), False),
     ("due", ({"up_s": 86399}, {"ladder": 1, "reason": 3}, 86400), False),
     ("due", ({"up_s": 86400}, {"ladder": 1, "reason": 3}, 86400), True),
     ("due", ({"up_s": 43200}, {"ladder": 0}), False),

@@ -30,6 +30,11 @@ def headroom(tray_ul):
     return limits.headroom_ul(make_state({"tray_ul": tray_ul}, {}).rig, settings(1, {}, {}))
 
 
+def sick_room(tray_ul, well, in_tray=False):
+    made = make_state({"tray_ul": tray_ul}, {})
+    return limits.sick_room_ul(made.rig, well, settings(1, {"pots_in_tray": in_tray}, {}))
+
+
 def open_share(tray_ul, closing, most_ul):
     made = make_state({"tray_ul": tray_ul}, *[{"closing": one, "dose_most_ul": most_ul} for one in closing])
     return limits.open_ul(made.rig, made.pots)
@@ -86,6 +91,16 @@ VECTORS = (
     ("headroom", (1499999,), 1),
     ("headroom", (1500000,), 0),
     ("headroom", (4294967295,), 0),
+    # For water that nothing shows to be in a pot: half of the tray beside tended pots, all of it without them or where pots
+    # stand in it. (limits.sick_room_ul)
+    ("sick_room", (0, False), 1500000),
+    ("sick_room", (1499999, False), 1),
+    ("sick_room", (1500001, False), 0),
+    ("sick_room", (0, True), 750000),
+    ("sick_room", (749999, True), 1),
+    ("sick_room", (750001, True), 0),
+    ("sick_room", (0, True, True), 1500000),
+    ("sick_room", (1500001, True, True), 0),
     ("dry_tray", (1000000, 900, 500, 0, 86400), (955000, 0)),
     ("dry_tray", (1000000, 1, 1, 0, 86400), (1000000, 86400)),
     ("dry_tray", (1000000, 1, 1, 777600, 86400), (999999, 0)),

@@ -13,7 +13,7 @@ SETTINGS = {
     "schema": 1, "name": "sill", "wake_s": 1800, "night_wake_s": 3600, "soak_s": 1200, "dark_lx": 20,
     "tray_headroom_ml": 1500, "tray_area_cm2": 900, "tray_dry_um_day": 500, "rig_day_ml": 400,
     "battery_kind": "lithium", "battery_cells": 1, "battery_mah": 2500, "battery_stop_mv": 3200,
-    "battery_reserve_pm": 80, "beep": True, "ack": 0, "channels": [CHANNEL],
+    "battery_reserve_pm": 80, "beep": True, "ack": 0, "insist": False, "pots_in_tray": False, "channels": [CHANNEL],
 }
 
 

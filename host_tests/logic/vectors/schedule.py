@@ -4,11 +4,12 @@ from potreeve.logic import schedule
 
 from vectors.made import make_state, settings
 
-CALM = {"pm": 850}
+# This pot is due at 850 pm.
+CALM = {"pm": 890}
 
 
-def wake_s(rig, pots, dark, weak):
-    return schedule.next_wake_s(make_state(rig, *pots), settings(len(pots), {}, {}), dark, weak)
+def wake_s(rig, pots, dark, weak, channel=None):
+    return schedule.next_wake_s(make_state(rig, *pots), settings(len(pots), {}, channel or {}), dark, weak)
 
 
 VECTORS = (
@@ -16,11 +17,16 @@ VECTORS = (
     ("wake_s", ({}, (CALM,), True, False), 3600),
     ("wake_s", ({}, (CALM,), False, True), 3600),
     ("wake_s", ({}, (CALM,), True, True), 7200),
-    ("wake_s", ({}, ({"pm": 740},), True, False), 3600),
-    ("wake_s", ({}, ({"pm": 739},), True, False), 1800),
+    ("wake_s", ({}, ({"pm": 890},), True, False), 3600),
+    ("wake_s", ({}, ({"pm": 889},), True, False), 1800),
     ("wake_s", ({}, ({"pm": -500},), True, False), 1800),
-    ("wake_s", ({}, ({"pm": 739, "ladder": 1},), True, False), 3600),
-    ("wake_s", ({}, (CALM, {"pm": 739}), True, False), 1800),
+    # One that may dry far is due at 746, and at 837 where it drinks much.
+    ("wake_s", ({}, ({"pm": 786},), True, False, {"depletion_pm": 600}), 3600),
+    ("wake_s", ({}, ({"pm": 785},), True, False, {"depletion_pm": 600}), 1800),
+    ("wake_s", ({"typical_um": 1500}, ({"pm": 876, "use_ul_mm": 60000},), True, False, {"depletion_pm": 600}), 1800),
+    ("wake_s", ({"typical_um": 1500}, ({"pm": 877, "use_ul_mm": 60000},), True, False, {"depletion_pm": 600}), 3600),
+    ("wake_s", ({}, ({"pm": 889, "ladder": 1},), True, False), 3600),
+    ("wake_s", ({}, (CALM, {"pm": 889}), True, False), 1800),
     ("wake_s", ({}, (CALM, {"pm": 750, "dosing": 1}), True, True), 1200),
     ("wake_s", ({"hold": 50}, ({"pm": 850, "dosing": 1},), False, False), 1800),
 )

@@ -83,9 +83,10 @@ VECTORS = (
     ("faults", ({}, {"pump_ul_s": 4000, "pulse_max_ms": 6750}), []),
     ("faults", ({}, {"pump_ul_s": 4000, "pulse_max_ms": 6749}),
      [(14, "channels[0].", "pulse_ml", 25, 6750, 4000, 6749)]),
-    # a fifth more than 4 ml/s for 8 s: 38.4 ml
-    ("faults", ({"tray_headroom_ml": 38}, {"pump_ul_s": 4000}), []),
-    ("faults", ({"tray_headroom_ml": 37}, {"pump_ul_s": 4000}), [(15, "channels[0].", "pulse_max_ms", 8000, 38, 37)]),
+    # a fifth more than 4 ml/s for 10 s: 48 ml
+    ("faults", ({"tray_headroom_ml": 48}, {"pump_ul_s": 4000, "pulse_max_ms": 10000}), []),
+    ("faults", ({"tray_headroom_ml": 47}, {"pump_ul_s": 4000, "pulse_max_ms": 10000}),
+     [(15, "channels[0].", "pulse_max_ms", 10000, 48, 47)]),
     # lithium is full at 4200 mV; so much is spared for the sag
     ("faults", ({"battery_stop_mv": 4101}, {}), [(10, "", "battery_stop_mv", 4101, 4200)]),
     # 3 ml of 500 are 6 pm: five of them are 30, four 24, three 18; 24 pm of 500 ml in three are 4 ml
@@ -102,6 +103,15 @@ VECTORS = (
     ("faults", ({"rig_day_ml": 59, "channels": [POT, POT]}, {}), [(22, "", "rig_day_ml", 59, 60)]),
     ("faults", ({"tray_headroom_ml": 36}, {}), []),
     ("faults", ({"tray_headroom_ml": 35}, {}), [(22, "", "tray_headroom_ml", 35, 36)]),
+    # with a pump that is known, its priming counts: 6.75 s at 4.8 ml/s are 32.4 ml for 25, 38.88 for a proof
+    ("faults", ({"tray_headroom_ml": 39}, {"pump_ul_s": 4000}), []),
+    ("faults", ({"tray_headroom_ml": 38}, {"pump_ul_s": 4000}), [(22, "", "tray_headroom_ml", 38, 39)]),
+    ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 39}), []),
+    ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 38}), [(22, "channels[0].", "day_ml", 38, 39)]),
+    ("faults", ({"rig_day_ml": 66, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}), []),
+    ("faults", ({"rig_day_ml": 65, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}),
+     [(22, "", "rig_day_ml", 65, 66)]),
+    ("faults", ({"pots_in_tray": 1}, {}), [(6, "", "pots_in_tray", 1)]),
     ("faults", ({"soak_s": 900}, {}), []),
     ("faults", ({"soak_s": 899}, {}), [(23, "", "soak_s", 899, 900)]),
     ("faults", ({}, {"wilting_pm": 100}), []),

@@ -8,6 +8,11 @@ from vectors.made import CHANNEL, changed, fields, make_state
 SEEN = {"known": 1, "pm": 800, "model_pm": 800, "fell_pm": 800, "raw": 28000, "filtered": 448000}
 
 
+# Between its lowest and its highest since its own water spread.
+SPAN = ("low_pm", "high_pm", "draw_um", "credit_pm")
+TOLD = {"low_pm": 780, "high_pm": 820, "draw_um": 100, "credit_pm": 7}
+
+
 def raw_at(pm):
     return 52000 - 30 * pm
 
@@ -24,6 +29,24 @@ def after(names, pot, pm, elapsed_s=1800, um=0, spread=40, up_s=100000):
     made = make_state({}, changed(SEEN, pot))
     wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), spread, None), (up_s, elapsed_s, um))
     return wrong, fields(names, made.pots[0])
+
+
+def at(names, pot, pm):
+    """As `after`, of a pot that was there already."""
+    there = {"pm": pm, "model_pm": pm, "fell_pm": pm, "filtered": 16 * raw_at(pm), "raw": raw_at(pm)}
+    return after(names, changed(there, pot), pm)
+
+
+def quiet(pot):
+    return watch.quiet(make_state({}, pot).pots[0], 100000)
+
+
+def drew(pot):
+    return watch.drew_pm(make_state({}, pot).pots[0], CHANNEL)
+
+
+def lifted(pot):
+    return watch.lifted(make_state({}, pot).pots[0], CHANNEL)
 
 
 def warm(temp_cdeg):
@@ -129,8 +152,51 @@ VECTORS = (
     ("after", (("thirst_um",), {}, 800), (0, {"thirst_um": 0})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 860}, 800), (0, {"thirst_um": 0, "fell_pm": 800})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 859}, 800), (0, {"thirst_um": 50, "fell_pm": 859})),
-    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 770}, 800), (0, {"thirst_um": 50, "fell_pm": 770})),
-    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 769}, 800), (0, {"thirst_um": 0, "fell_pm": 800})),
+    # A rise that creeps proves no water; one at once does, the first time.
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 741}, 800), (0, {"thirst_um": 50, "fell_pm": 800})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50}, 859), (0, {"thirst_um": 50, "fell_pm": 859})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50}, 860), (0, {"thirst_um": 0, "fell_pm": 860})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "rising": 1}, 860), (0, {"thirst_um": 50, "fell_pm": 860})),
+    # 351 pm told and nothing fallen, but the pot is below its stress point, 475: a dry pot falls no more.
+    ("at", (("dry_s",), {"use_ul_mm": 10000, "thirst_um": 17550}, 475), (8, {"dry_s": 0})),
+    ("at", (("dry_s",), {"use_ul_mm": 10000, "thirst_um": 17550}, 474), (0, {"dry_s": 1800})),
+    ("at", (("dry_s",), {"dry_s": 5400}, 474), (0, {"dry_s": 7200})),
+    ("at", (("dry_s",), {"dry_s": 5400}, 475), (0, {"dry_s": 0})),
+    # Lowest and highest since its own water spread, two hours after the last pulse; demand since the highest.
+    ("after", (SPAN, TOLD, 800, 1800, 10), (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, TOLD, 759, 1800, 10), (0, {"low_pm": 759, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, changed(TOLD, {"high_pm": 800}), 800, 1800, 10),
+     (0, {"low_pm": 780, "high_pm": 800, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, changed(TOLD, {"high_pm": 799}), 800, 1800, 10),
+     (0, {"low_pm": 780, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
+    ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 92800}), 800, 1800, 10),
+     (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 92801}), 800, 1800, 10),
+     (0, {"low_pm": 800, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
+    ("after", (SPAN, changed(TOLD, {"known": 0}), 800, 1800, 10),
+     (0, {"low_pm": 800, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
+    # A held pot's trial is no new beginning unless it shows.
+    ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 92801, "ladder": 2}), 800, 1800, 10),
+     (0, {"low_pm": 800, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, changed(TOLD, {"ladder": 2, "high_pm": 799}), 800, 1800, 10),
+     (0, {"low_pm": 780, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
+    ("after", (("draw_um",), {"draw_um": 65530, "high_pm": 820}, 800, 1800, 10), (0, {"draw_um": 65535})),
+    # No reading that is refused.
+    ("after", (SPAN, TOLD, 729, 1800, 0), (7, {"low_pm": 780, "high_pm": 820, "draw_um": 100, "credit_pm": 7})),
+    ("quiet", ({"pulsed": 0, "pulse_s": 99999},), True),
+    ("quiet", ({"pulsed": 1, "pulse_s": 92801},), False),
+    ("quiet", ({"pulsed": 1, "pulse_s": 92800},), True),
+    # What a pot drew: by its gain, no more than its plant can have used, 49 pm in 1500 um.
+    ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535},), 100),
+    ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535, "gain_pm": 2000},), 50),
+    ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535, "gain_pm": 500},), 200),
+    ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500},), 49),
+    ("drew", ({"high_pm": 900, "pm": 852, "draw_um": 1500},), 48),
+    ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
+    # Lifted: 60 pm above its lowest, and at the fill mark, 900.
+    ("lifted", ({"low_pm": 840, "pm": 900},), True),
+    ("lifted", ({"low_pm": 841, "pm": 900},), False),
+    ("lifted", ({"low_pm": 700, "pm": 899},), False),
     # The model keeps within 0..1100 and carries what is too small to count.
     ("after", (("model_pm", "model_carry"), {"use_ul_mm": 5000}, 1712, 1800, 150), (2, {"model_pm": 799, "model_carry": 250000})),
     ("after", (("model_pm",), {"model_pm": 3}, 1712, 1800, 36000), (2, {"model_pm": 0})),
@@ -158,6 +224,9 @@ VECTORS = (
     ("after", (("dose_um",), {"dose_um": 100}, 800, 1800, 50), (0, {"dose_um": 150})),
     ("after", (("dose_um",), {}, 800), (0, {"dose_um": 0})),
     ("after", (("dose_um",), {"dose_um": 65500}, 800, 1800, 50), (0, {"dose_um": 65535})),
+    ("after", (("proof_um",), {"proof_um": 100}, 800, 1800, 50), (0, {"proof_um": 150})),
+    ("after", (("proof_um",), {"proof_um": 100}, 1712, 1800, 50), (2, {"proof_um": 150})),
+    ("after", (("proof_um",), {"proof_um": 65500}, 800, 1800, 50), (0, {"proof_um": 65535})),
     # Twice what a pulse should do, and 150 pm.
     ("ran_on", (250, 25000), False),
     ("ran_on", (251, 25000), True),

@@ -1,13 +1,14 @@
-"""Who gets water, how much, what bounds it, and whether the last pulse helped."""
+"""Who gets water, how much, and what bounds it."""
 
 from potreeve.logic import water
 
 from vectors.made import fields, make_state, settings
 
 DRY = {"pm": 600, "known": 1}
-FINE = {"pm": 850, "known": 1}
+FINE = {"pm": 870, "known": 1}
 LATE = {"up_s": 100000, "soc_pm": 800}
 RATIONED = {"ladder": 1, "reason": 3, "pm": 600}
+NO_RISE = {"ladder": 2, "reason": 20, "pm": 700, "known": 1, "unproven": 3}
 DOSING = {"pm": 800, "known": 1, "dosing": 1, "dose_ul": 50000, "start_pm": 700}
 
 
@@ -28,12 +29,25 @@ def charged(rig, pot):
     start = dict(LATE)
     start.update(rig)
     made = make_state(start, pot)
-    water.decide(made, settings(1, {}, {}), [made.pots[0].ladder == 0])
+    water.decide(made, settings(1, {}, {}), [made.pots[0].ladder != 1])
     told = fields(("intent_ms", "pulse_ul", "pulse_most_ul", "pulse_s", "pulsed", "before_pm", "dose_ul", "judge",
-                   "closing", "dosing", "dose_most_ul", "ration_s", "rationed", "model_pm", "total_ul"), made.pots[0])
+                   "closing", "dosing", "dose_most_ul", "ration_s", "rationed", "model_pm", "total_ul", "proof_um"),
+                  made.pots[0])
     told["spent"] = made.pots[0].spent[0]
     told["tray_ul"] = made.rig.tray_ul
     return told
+
+
+def next_trials(pot, times_s):
+    """ms given to a held pot at each of these times, its pulses judged in vain."""
+    made = make_state(LATE, pot)
+    told = settings(1, {}, {"day_ml": 400})
+    given = []
+    for up_s in times_s:
+        made.rig.up_s = up_s
+        made.pots[0].judge = 0
+        given.append(water.decide(made, told, [True])[0])
+    return given
 
 
 def tried(rig, *pots):
@@ -41,20 +55,6 @@ def tried(rig, *pots):
     made = make_state(dict({"up_s": 300000}, **rig), *pots)
     pulses = water.decide(made, settings(len(pots), {}, {}), [True] * len(pots))
     return pulses, made.rig.sag_mv
-
-
-def judged(pots, channel=None, up_s=100000):
-    """(rung, reason, unproven, crossed, judge) per pot after the soak of the first, and the tray."""
-    made = make_state({"up_s": up_s}, *pots)
-    water.judge(made, 0, settings(len(pots), {}, channel or {}))
-    return [(pot.ladder, pot.reason, pot.unproven, pot.crossed, pot.judge) for pot in made.pots], made.rig.tray_ul
-
-
-def closed(tray_ul, pot, up_s=100000):
-    """(closing, tray, gain)"""
-    made = make_state({"up_s": up_s, "tray_ul": tray_ul}, pot)
-    water.close_dose(made.rig, made.pots[0], settings(1, {}, {})["channels"][0])
-    return made.pots[0].closing, made.rig.tray_ul, made.pots[0].gain_pm
 
 
 def intent_closed(ran, under_mv):
@@ -65,13 +65,6 @@ def intent_closed(ran, under_mv):
     return told
 
 
-def strayed(pm, other_pm, crossed):
-    """(why the rig is held, since when, rises of the other pot, tray) after a pulse that helped its own pot."""
-    made = make_state({"up_s": 100000}, dict(PULSED, pm=pm), dict(OTHER, pm=other_pm, crossed=crossed))
-    water.judge(made, 0, settings(2, {}, {}))
-    return made.rig.hold, made.rig.hold_s, made.pots[1].crossed, made.rig.tray_ul
-
-
 def found_open(rig, unplanned):
     """(intent, when it counts as given, sag to reckon with)"""
     made = make_state(dict({"up_s": 100000}, **rig), {"intent_ms": 5000, "pulse_s": 7})
@@ -79,19 +72,20 @@ def found_open(rig, unplanned):
     return made.pots[0].intent_ms, made.pots[0].pulse_s, made.rig.sag_mv
 
 
-OTHER = {"known": 1, "mark_pm": 800}
-PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700}
-DOSED = {"closing": 1, "pulse_s": 92800, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700}
-
 VECTORS = (
-    # Nobody is due; the refill point itself is due.
+    # Nobody is due; 850 pm itself is due.
     ("decided", ({}, [FINE]), ([0], [0], [0], 0)),
-    ("decided", ({}, [{"pm": 701}]), ([0], [0], [0], 0)),
-    ("decided", ({}, [{"pm": 700}]), ([6750], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 851}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 850}]), ([6750], [0], [0], 0)),
     ("decided", ({}, [DRY], None, [False]), ([0], [0], [0], 0)),
     ("decided", ({"hold": 50}, [DRY]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "ladder": 2, "reason": 20}]), ([0], [20], [2], 0)),
-    # In turn, one at a time.
+    # The thirstiest, by how much of its own way to wilting it has gone: 173 or 174 pm of 587 against 146 of 496, 294 thousandths.
+    ("decided", ({}, [DRY, {"pm": 599}]), ([0, 6750], [0, 0], [0, 0], 0)),
+    ("decided", ({"turn": 1}, [{"pm": 599}, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 664, "use_ul_mm": 60000}], None, None, {"depletion_pm": 600}), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 663, "use_ul_mm": 60000}], None, None, {"depletion_pm": 600}), ([0, 6750], [0, 0], [0, 0], 0)),
+    # Equals in turn, one at a time.
     ("decided", ({}, [DRY, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
     ("decided", ({"turn": 1}, [DRY, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
     ("decided", ({"turn": 1}, [DRY, FINE]), ([6750, 0], [0, 0], [0, 0], 1)),
@@ -104,16 +98,47 @@ VECTORS = (
     ("decided", ({}, [FINE, {"pm": 884, "dosing": 1}]), ([0, 2500], [0, 0], [0, 0], 0)),
     ("decided", ({}, [DRY, {"pm": 800, "dosing": 1, "dose_ul": 150000}]), ([6750, 0], [0, 0], [0, 0], 1)),
     # A whole dose needs no more, so no battery keeps it from that; one short of it does.
-    ("decided", ({"soc_pm": 79}, [{"pm": 800, "dosing": 1, "dose_ul": 150000}]), ([0], [0], [0], 0)),
-    ("decided", ({"soc_pm": 79}, [{"pm": 800, "dosing": 1, "dose_ul": 149999}]), ([0], [34], [0], 0)),
+    ("decided", ({"soc_pm": 79}, [{"pm": 860, "dosing": 1, "dose_ul": 150000}]), ([0], [0], [0], 0)),
+    ("decided", ({"soc_pm": 79}, [{"pm": 860, "dosing": 1, "dose_ul": 149999}]), ([0], [34], [0], 0)),
     # The last pulse brings what the dose still lacks; its tube is full from the one before.
     ("decided", ({}, [{"pm": 700, "dosing": 1, "dose_ul": 145000, "pulsed": 1, "pulse_s": 98800}]), ([1250], [0], [0], 0)),
     # Not before the last dose is settled.
     ("decided", ({}, [{"pm": 600, "closing": 1}]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "judge": 1}]), ([0], [0], [0], 0)),
-    # Unproven pulses hold the pot.
-    ("decided", ({}, [{"pm": 600, "unproven": 2}]), ([6750], [0], [0], 0)),
-    ("decided", ({}, [{"pm": 600, "unproven": 3}]), ([0], [20], [2], 0)),
+    # Unproven pulses hold the pot: as many as may be, with 30 ml in all, once it is at its refill point, 700 pm. Above it
+    # the pot may only be too full to show a rise: its dose ends, and it waits.
+    ("decided", ({}, [{"pm": 600, "unproven": 2, "pulse_ul": 30000}]), ([6750], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "unproven": 3, "pulse_ul": 29999}]), ([6750], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000}]), ([0], [20], [2], 0)),
+    ("decided", ({}, [{"pm": 701, "unproven": 3, "pulse_ul": 30000}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [20], [2], 0)),
+    ("decided", ({}, [{"pm": 701, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 701, "unproven": 2, "pulse_ul": 30000, "dosing": 1}]), ([6750], [0], [0], 0)),
+    # One that is held that way keeps no other from its water: 190 pm of 450 against 250 of 600; with 173 it comes later.
+    ("decided", ({}, [{"pm": 510, "unproven": 3, "pulse_ul": 30000}, DRY]), ([0, 6750], [20, 0], [2, 0], 0)),
+    ("decided", ({}, [{"pm": 527, "unproven": 3, "pulse_ul": 30000}, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
+    # Held, it tries once a day while it is at its refill point; after those that are tended, and before rations.
+    ("decided", ({}, [NO_RISE], None, [True]), ([6750], [20], [2], 0)),
+    ("decided", ({}, [NO_RISE], None, [False]), ([0], [20], [2], 0)),
+    ("decided", ({}, [dict(NO_RISE, pm=701)], None, [True]), ([0], [20], [2], 0)),
+    ("decided", ({}, [dict(NO_RISE, reason=23)], None, [True]), ([0], [23], [2], 0)),
+    ("decided", ({}, [NO_RISE, {"pm": 850}], None, [True, True]), ([0, 6750], [20, 0], [2, 0], 0)),
+    ("decided", ({}, [NO_RISE, RATIONED], None, [True, False]), ([6750, 0], [20, 3], [2, 1], 1)),
+    ("decided", ({"turn": 1}, [NO_RISE, RATIONED], None, [True, False]), ([0, 4875], [20, 3], [2, 1], 0)),
+    # A trial is whole or waits, for a sip proves nothing: 32.4 ml of the day, or of half the tray beside a tended pot.
+    ("decided", ({}, [dict(NO_RISE, spent=[1676] + [0] * 12)], None, [True]), ([6750], [20], [2], 0)),
+    ("decided", ({}, [dict(NO_RISE, spent=[1677] + [0] * 12)], None, [True]), ([0], [20], [2], 0)),
+    ("decided", ({"tray_ul": 1467600}, [NO_RISE], None, [True]), ([6750], [20], [2], 0)),
+    ("decided", ({"tray_ul": 1467601}, [NO_RISE], None, [True]), ([0], [20], [2], 0)),
+    ("decided", ({"tray_ul": 717600}, [NO_RISE, FINE], None, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
+    ("decided", ({"tray_ul": 717601}, [NO_RISE, FINE], None, [True, True]), ([0, 0], [20, 0], [2, 0], 0)),
+    ("decided", ({"tray_ul": 717601}, [NO_RISE, FINE], {"pots_in_tray": True}, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
+    # No more than 60 pm of what the pot holds, 12 ml of 200.
+    ("decided", ({}, [NO_RISE], None, [True], {"holds_ml": 200}), ([3500], [20], [2], 0)),
+    # Begun, a trial goes on till it was enough to be seen, and the next begins a day after it began.
+    ("next_trials", (NO_RISE, (100000, 101200, 102400, 186399, 186400, 187600)), [6750, 6250, 0, 0, 6750, 6250]),
+    ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=90000, pulse_ul=25000, since_s=91200),
+                     (100000, 133199, 133200, 134400, 219599, 219600)), [0, 0, 6750, 6250, 0, 6750]),
     # The battery.
     ("decided", ({"soc_pm": 79}, [DRY]), ([0], [34], [0], 0)),
     ("decided", ({"rest_mv": 0}, [DRY]), ([0], [34], [0], 0)),
@@ -134,11 +159,14 @@ VECTORS = (
     ("decided", ({}, [{"pm": 600, "spent": [1826] + [0] * 12}]), ([3625], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "spent": [1827] + [0] * 12}]), ([0], [31], [0], 0)),
     ("decided", ({}, [{"pm": 600, "spent": [1990] + [0] * 12}]), ([0], [31], [0], 0)),
-    ("decided", ({}, [DRY, {"pm": 850, "spent": [4000] + [0] * 12}]), ([0, 0], [32, 0], [0, 0], 1)),
+    ("decided", ({}, [DRY, {"pm": 870, "spent": [4000] + [0] * 12}]), ([0, 0], [32, 0], [0, 0], 0)),
     ("decided", ({"tray_ul": 1500000}, [DRY]), ([0], [33], [0], 0)),
     ("decided", ({"tray_ul": 1482600}, [DRY]), ([3625], [0], [0], 0)),
     ("decided", ({"tray_ul": 1490000}, [DRY]), ([0], [33], [0], 0)),
-    ("decided", ({"tray_ul": 1490000}, [DRY, {"pm": 850, "closing": 1}]), ([0, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"tray_ul": 1490000}, [DRY, {"pm": 850, "closing": 1}]), ([0, 0], [0, 0], [0, 0], 0)),
+    # What all share is saved for the thirstiest: 17 ml would do for a ration, but not for half of a pulse.
+    ("decided", ({}, [DRY, RATIONED, {"pm": 870, "spent": [3830] + [0] * 12}]), ([0, 0, 0], [32, 3, 0], [0, 1, 0], 0)),
+    ("decided", ({"tray_ul": 1483000}, [DRY, RATIONED], {"pots_in_tray": True}), ([0, 0], [33, 3], [0, 1], 0)),
     # A pump that a tired battery drives at a third of its flow still waters.
     ("decided", ({"rest_mv": 3300}, [DRY], None, None, {"pump_cal_mv": 5500}), ([8000], [0], [0], 0)),
     # Rations: 70 % of 25 ml once a day, for half of it would hardly be seen; with priming. In turn, too.
@@ -164,42 +192,21 @@ VECTORS = (
     ("charged", ({}, DRY),
      {"intent_ms": 6750, "pulse_ul": 25000, "pulse_most_ul": 32400, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
       "dose_ul": 25000, "judge": 1, "closing": 1, "dosing": 1, "dose_most_ul": 32400, "ration_s": 0, "rationed": 0,
-      "model_pm": 0, "total_ul": 25000, "spent": 324, "tray_ul": 32400}),
+      "model_pm": 0, "total_ul": 25000, "proof_um": 0, "spent": 324, "tray_ul": 32400}),
     ("charged", ({}, RATIONED),
      {"intent_ms": 4875, "pulse_ul": 17500, "pulse_most_ul": 23400, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
       "dose_ul": 17500, "judge": 0, "closing": 0, "dosing": 0, "dose_most_ul": 0, "ration_s": 100000, "rationed": 1,
-      "model_pm": 35, "total_ul": 17500, "spent": 234, "tray_ul": 23400}),
-    # Proof: 12 pm at the least, or a tenth of what is told; far too much; none. The last that may fail waits longer.
-    ("judged", ([dict(PULSED, pm=711)],), ([(0, 0, 1, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=712)],), ([(0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=712, unproven=1)], None, 99999), ([(0, 0, 1, 0, 1)], 0)),
-    ("judged", ([dict(PULSED, pm=711, unproven=1)],), ([(0, 0, 2, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=712, unproven=2)], None, 101199), ([(0, 0, 2, 0, 1)], 0)),
-    ("judged", ([dict(PULSED, pm=712, unproven=2, crossed=1)], None, 101200), ([(0, 0, 0, 1, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=713, pulse_ul=70000, unproven=2)], None, 101200), ([(2, 20, 3, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=714, pulse_ul=70000, unproven=2)], None, 101200), ([(0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=950)],), ([(0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=951)],), ([(2, 21, 0, 0, 0)], 125500)),
-    ("judged", ([dict(PULSED, pm=700, unproven=2)], None, 101200), ([(2, 20, 3, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700)], None, 99999), ([(0, 0, 0, 0, 1)], 0)),
-    # Crossed tubes.
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=825)],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=825, crossed=1)],), ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=824, crossed=1)],), ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=949, mark_pm=930, crossed=1)],),
-     ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=950, mark_pm=930, crossed=1)],),
-     ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=900, known=0, crossed=1)],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
-    # Water of its own, less than two hours ago, explains a rise.
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=900, crossed=1, pulsed=1, pulse_s=92801)],),
-     ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
-    ("judged", ([dict(PULSED, pm=700), dict(OTHER, pm=900, crossed=1, pulsed=1, pulse_s=92800)],),
-     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
-    # Both rise: a pump runs along. The rig is held, and what that pump brought counts as in the tray.
-    ("strayed", (760, 825, 0), (0, 0, 1, 0)),
-    ("strayed", (760, 825, 1), (54, 100000, 0, 60000)),
-    ("strayed", (760, 824, 1), (0, 0, 0, 0)),
+      "model_pm": 35, "total_ul": 17500, "proof_um": 0, "spent": 234, "tray_ul": 23400}),
+    # A trial waits for proof and belongs to no dose; its first pulse forgets what the pot was held for.
+    ("charged", ({}, dict(NO_RISE, pulse_ul=40000, pulse_most_ul=50000, proof_um=900, before_pm=720)),
+     {"intent_ms": 6750, "pulse_ul": 25000, "pulse_most_ul": 32400, "pulse_s": 100000, "pulsed": 1, "before_pm": 700,
+      "dose_ul": 25000, "judge": 1, "closing": 0, "dosing": 0, "dose_most_ul": 0, "ration_s": 100000, "rationed": 1,
+      "model_pm": 0, "total_ul": 25000, "proof_um": 0, "spent": 324, "tray_ul": 32400}),
+    # Water that is unproven goes on being counted from its own beginning.
+    ("charged", ({}, dict(DRY, unproven=1, pulse_ul=20000, pulse_most_ul=24000, proof_um=900, before_pm=620)),
+     {"intent_ms": 6750, "pulse_ul": 45000, "pulse_most_ul": 56400, "pulse_s": 100000, "pulsed": 1, "before_pm": 620,
+      "dose_ul": 25000, "judge": 1, "closing": 1, "dosing": 1, "dose_most_ul": 32400, "ration_s": 0, "rationed": 0,
+      "model_pm": 0, "total_ul": 25000, "proof_um": 900, "spent": 324, "tray_ul": 32400}),
     # An intent found open counts in full; after a start nobody planned, the battery may have given way.
     ("found_open", ({}, False), (0, 100000, 0)),
     ("found_open", ({}, True), (0, 100000, 300)),
@@ -207,19 +214,6 @@ VECTORS = (
     ("found_open", ({"sag_mv": 450}, True), (0, 100000, 600)),
     ("found_open", ({"rest_mv": 0}, True), (0, 100000, 150)),
     ("found_open", ({"sag_mv": 11950}, True), (0, 100000, 12000)),
-    # The tray gets back what the pot shows, less 5 %; and what it can't show stays.
-    ("closed", (90000, dict(DOSED, pm=800)), (0, 32500, 1000)),
-    ("closed", (90000, dict(DOSED, pm=785)), (0, 32500, 962)),
-    ("closed", (90000, dict(DOSED, pm=784)), (0, 39600, 960)),
-    ("closed", (90000, dict(DOSED, pm=700)), (0, 90000, 875)),
-    ("closed", (10000, dict(DOSED, pm=800)), (0, 0, 1000)),
-    # What the plant drank meanwhile, 30 pm here, counts where the pot rose at all.
-    ("closed", (90000, dict(DOSED, pm=755, dose_um=1500, use_ul_mm=10000)), (0, 32500, 962)),
-    ("closed", (90000, dict(DOSED, pm=712, dose_um=1500, use_ul_mm=10000)), (0, 64800, 875)),
-    ("closed", (90000, dict(DOSED, pm=711, dose_um=1500, use_ul_mm=10000)), (0, 83400, 875)),
-    ("closed", (90000, dict(DOSED, pm=800), 99999), (1, 90000, 1000)),
-    ("closed", (90000, dict(DOSED, pm=800, dosing=1)), (1, 90000, 1000)),
-    ("closed", (90000, dict(DOSED, pm=800, judge=1)), (1, 90000, 1000)),
     ("intent_closed", (True, 3700), {"intent_ms": 0, "judge": 1, "dosing": 1, "sag_mv": 200}),
     ("intent_closed", (True, 0), {"intent_ms": 0, "judge": 1, "dosing": 1, "sag_mv": 0}),
     ("intent_closed", (False, 3700), {"intent_ms": 0, "judge": 0, "dosing": 0, "sag_mv": 0}),

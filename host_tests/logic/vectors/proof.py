@@ -1,0 +1,283 @@
+"""Did the water arrive? Pulses, doses and trials: each threshold and its neighbour.
+
+This pot holds 500 ml: 25 ml are 50 pm. It is at its refill point at 700 pm, due at 850, stressed below 475, and water
+spreads through it in 6720 s.
+"""
+
+from potreeve.logic import proof
+
+from vectors.made import CHANNEL, changed, fields, make_state, settings
+
+OTHER = {"known": 1, "mark_pm": 800}
+PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "pm": 700}
+# Three pulses of 70 ml in all, of which a tenth are 14 pm, judged when they have spread.
+LAST = changed(PULSED, {"pulse_ul": 70000, "before_pm": 600, "unproven": 2, "pulse_s": 93280})
+# The first pulse of a dose of 100 ml, 200 pm.
+IN_DOSE = changed(PULSED, {"dosing": 1, "dose_ul": 100000})
+DOSED = {"closing": 1, "pulse_s": 98800, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700}
+HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 30000}
+WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7}
+ANEW = {"pm": 600, "raw": 34000, "filtered": 544000, "proof_um": 5, "pulse_ul": 7, "pulse_most_ul": 8, "before_pm": 9}
+
+
+def judged(pots, up_s=100000, in_tray=False):
+    """(rung, reason, unproven, crossed, judge) per pot after the soak of the first, and the tray."""
+    made = make_state({"up_s": up_s}, *pots)
+    proof.judge(made, 0, settings(len(pots), {"pots_in_tray": in_tray}, {}))
+    return [(pot.ladder, pot.reason, pot.unproven, pot.crossed, pot.judge) for pot in made.pots], made.rig.tray_ul
+
+
+def strayed(pot, other_pm, crossed, in_tray=False):
+    """(why the rig is held, since when, rises of the other pot, tray, rungs) after a pulse that helped its own pot."""
+    made = make_state({"up_s": 100000}, changed(PULSED, pot), changed(OTHER, {"pm": other_pm, "crossed": crossed}))
+    proof.judge(made, 0, settings(2, {"pots_in_tray": in_tray}, {}))
+    return made.rig.hold, made.rig.hold_s, made.pots[1].crossed, made.rig.tray_ul, [pot.ladder for pot in made.pots]
+
+
+def tended_again(pot):
+    """What the water of a trial that was seen leaves to be settled."""
+    made = make_state({"up_s": 100000}, changed(PULSED, pot))
+    proof.judge(made, 0, settings(1, {}, {}))
+    return fields(("ladder", "reason", "since_s", "unproven", "closing", "start_pm", "dose_um", "dose_ul", "dose_most_ul"),
+                  made.pots[0])
+
+
+def late(pot):
+    """(rung, unproven, closing) 1200 s after a pulse that was judged in vain"""
+    made = make_state({"up_s": 100000}, changed(WAITS, pot))
+    proof.late(made.rig, made.pots[0], CHANNEL)
+    return made.pots[0].ladder, made.pots[0].unproven, made.pots[0].closing
+
+
+def closed(tray_ul, pot, up_s=100000, rig=None, channel=None):
+    """(closing, tray, gain)"""
+    made = make_state(changed({"up_s": up_s, "tray_ul": tray_ul}, rig or {}), changed(DOSED, pot))
+    proof.close_dose(made.rig, made.pots[0], changed(CHANNEL, channel or {}), 1200)
+    return made.pots[0].closing, made.rig.tray_ul, made.pots[0].gain_pm
+
+
+def blind(pulse_ul, unproven, more=0, gain_pm=1000):
+    pot = make_state({}, {"pulse_ul": pulse_ul, "unproven": unproven, "gain_pm": gain_pm}).pots[0]
+    return proof.blind(pot, CHANNEL, more)
+
+
+def spread_s(pot_ml):
+    return proof.spread_s(changed(CHANNEL, {"pot_ml": pot_ml}))
+
+
+def trial_due(pot):
+    made = make_state({"up_s": 100000}, changed(HELD, pot))
+    return proof.trial_due(made.rig, made.pots[0], CHANNEL)
+
+
+def trial_is_new(pot):
+    made = make_state({"up_s": 100000}, changed(HELD, pot))
+    return proof.trial_is_new(made.rig, made.pots[0])
+
+
+def trial_ul(rungs, in_tray=False):
+    made = make_state({"tray_ul": 100000}, *[{"ladder": rung} for rung in rungs])
+    return proof.trial_ul(made.rig, made.pots, CHANNEL, settings(len(rungs), {"pots_in_tray": in_tray}, {}))
+
+
+def due_pm(rig, pot, channel=None):
+    made = make_state(rig, pot)
+    return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
+
+
+def waits_anew(pot):
+    made = make_state({}, changed(ANEW, pot))
+    proof.wait_anew(made.pots[0], CHANNEL)
+    return fields(("before_pm", "proof_um", "pulse_ul", "pulse_most_ul"), made.pots[0])
+
+
+def _anew(before_pm, proof_um=0, pulse_ul=0, pulse_most_ul=0):
+    return {"before_pm": before_pm, "proof_um": proof_um, "pulse_ul": pulse_ul, "pulse_most_ul": pulse_most_ul}
+
+
+def _one(rung, reason, unproven, judge=0, tray_ul=0):
+    return [(rung, reason, unproven, 0, judge)], tray_ul
+
+
+VECTORS = (
+    # From the reading of now where it stands above the average; a tended pot's unproven water keeps its own beginning.
+    ("waits_anew", ({},), _anew(600)),
+    ("waits_anew", ({"raw": 33640},), _anew(612)),
+    ("waits_anew", ({"raw": 34180},), _anew(600)),
+    ("waits_anew", ({"unproven": 1},), _anew(9, 5, 7, 8)),
+    ("waits_anew", ({"unproven": 1, "ladder": 2},), _anew(600)),
+    ("waits_anew", ({"unproven": 1, "ladder": 1},), _anew(600)),
+    # Enough for any probe: 60 pm by the pot's volume, 30 ml, in three pulses. What gain it learned changes nothing.
+    ("blind", (30000, 3), True),
+    ("blind", (29999, 3), False),
+    ("blind", (30000, 2), False),
+    ("blind", (30000, 2, 1), True),
+    ("blind", (29999, 9, 1), False),
+    ("blind", (30000, 3, 0, 500), True),
+    ("blind", (29999, 3, 0, 2000), False),
+    ("spread_s", (1200,), 6720),
+    ("spread_s", (464,), 3600),
+    ("spread_s", (500,), 3720),
+    ("spread_s", (100,), 3600),
+    ("spread_s", (6800,), 21480),
+    ("spread_s", (30000,), 21600),
+    # A trial: at the refill point; for far too much water, at the stress point; not for every hold.
+    ("trial_due", ({},), True),
+    ("trial_due", ({"pm": 701},), False),
+    ("trial_due", ({"reason": 22},), True),
+    ("trial_due", ({"reason": 22, "pm": 701},), False),
+    ("trial_due", ({"reason": 21, "pm": 475},), True),
+    ("trial_due", ({"reason": 21, "pm": 476},), False),
+    ("trial_due", ({"reason": 23},), False),
+    ("trial_due", ({"reason": 24},), False),
+    ("trial_due", ({"judge": 1},), False),
+    # Half a day after the last pulse, a day after the last trial began; one under way goes on to 30 ml.
+    ("trial_due", ({"pulse_s": 56801},), False),
+    ("trial_due", ({"pulse_s": 56800},), True),
+    ("trial_due", ({"rationed": 1, "ration_s": 13601, "since_s": 10000},), False),
+    ("trial_due", ({"rationed": 1, "ration_s": 13600, "since_s": 10000},), True),
+    ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000, "pulse_ul": 29999},), True),
+    ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000},), False),
+    # Water from before it was held, for this reason, is no trial under way.
+    ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98001, "pulse_s": 98000, "pulse_ul": 25000},), False),
+    ("trial_due", ({"rationed": 0, "since_s": 98000, "pulse_s": 96800, "pulse_ul": 25000},), False),
+    ("trial_is_new", ({},), True),
+    ("trial_is_new", ({"pulse_s": 56800},), True),
+    ("trial_is_new", ({"pulse_s": 56801},), False),
+    ("trial_is_new", ({"rationed": 1, "ration_s": 13600},), True),
+    ("trial_is_new", ({"rationed": 1, "ration_s": 13601},), False),
+    ("trial_is_new", ({"rationed": 0, "ration_s": 99999},), True),
+    ("trial_is_new", ({"rationed": 1, "ration_s": 13600, "pulse_s": 56801},), False),
+    # 60 pm; half of the tray's 1500 ml stay for tended pots.
+    ("trial_ul", ((2, 2),), (30000, 1400000)),
+    ("trial_ul", ((2, 1),), (30000, 1400000)),
+    ("trial_ul", ((2, 0),), (30000, 650000)),
+    ("trial_ul", ((2, 0), True), (30000, 1400000)),
+    ("due_pm", ({}, {}), 850),
+    ("due_pm", ({"typical_um": 1500}, {"use_ul_mm": 60000}, {"depletion_pm": 600}), 837),
+    ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 2}), 850),
+    ("due_pm", ({}, {"pulse_ul": 29999, "unproven": 3}), 850),
+    ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 3}), 700),
+    # Proof: 12 pm at the least, or a tenth of what is told, once nine tenths of the soak are over.
+    ("judged", ([changed(PULSED, {"pm": 711})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 712})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 712, "unproven": 1})], 99879), _one(0, 0, 1, 1)),
+    ("judged", ([changed(PULSED, {"pm": 712, "unproven": 1})], 99880), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 711, "unproven": 1})],), _one(0, 0, 2)),
+    # Few pulses, or little water: none is condemned yet, however many there were.
+    ("judged", ([changed(PULSED, {"pm": 600, "unproven": 250})],), _one(0, 0, 250)),
+    ("judged", ([changed(PULSED, {"pm": 700, "unproven": 1, "pulse_ul": 70000})],), _one(0, 0, 2)),
+    # The last that may fail waits until its water has spread, and holds a pot only at its refill point.
+    ("judged", ([changed(LAST, {"pm": 614})], 99327), _one(0, 0, 2, 1)),
+    ("judged", ([changed(LAST, {"pm": 614})], 99328), _one(0, 0, 0)),
+    ("judged", ([changed(LAST, {"pm": 613})],), _one(2, 20, 3)),
+    ("judged", ([changed(LAST, {"before_pm": 687, "pm": 700})],), _one(2, 20, 3)),
+    ("judged", ([changed(LAST, {"before_pm": 688, "pm": 701})],), _one(0, 0, 3)),
+    ("judged", ([changed(LAST, {"pm": 613, "pulse_ul": 29999})],), _one(0, 0, 0)),
+    ("judged", ([changed(LAST, {"pm": 611, "pulse_ul": 29999})],), _one(0, 0, 3)),
+    ("judged", ([changed(LAST, {"pm": 611, "pulse_ul": 30000})],), _one(2, 20, 3)),
+    # Far too much: beyond twice of what is told and 150 pm. The rise counts as in the tray as well.
+    ("judged", ([changed(PULSED, {"pm": 950})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 951})],), _one(2, 21, 0, 0, 125500)),
+    # Half of what the plant should have drunk is added back, 15 of 30 pm, and no more than was told.
+    ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 662, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 661, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 1)),
+    # What is proven by half of a dose is proven: 100 of 200 pm, 85 with what was drunk, 12 at the least.
+    ("judged", ([changed(IN_DOSE, {"start_pm": 600})],), _one(0, 0, 0)),
+    ("judged", ([changed(IN_DOSE, {"start_pm": 601})],), _one(0, 0, 1)),
+    ("judged", ([changed(IN_DOSE, {"start_pm": 615, "use_ul_mm": 10000, "dose_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(IN_DOSE, {"start_pm": 616, "use_ul_mm": 10000, "dose_um": 1500})],), _one(0, 0, 1)),
+    ("judged", ([changed(IN_DOSE, {"start_pm": 688, "dose_ul": 5000})],), _one(0, 0, 0)),
+    ("judged", ([changed(IN_DOSE, {"start_pm": 689, "dose_ul": 5000})],), _one(0, 0, 1)),
+    ("judged", ([changed(IN_DOSE, {"start_pm": 600, "dosing": 0})],), _one(0, 0, 1)),
+    ("judged", ([changed(IN_DOSE, {"start_pm": 600, "ladder": 2, "reason": 20})],), _one(2, 20, 1)),
+    # By its learned gain: 40 pm at 400 of 1000, 100 pm at 1000.
+    ("judged", ([changed(PULSED, {"pm": 724, "pulse_ul": 250000, "gain_pm": 500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 725, "pulse_ul": 250000, "gain_pm": 500})],), _one(0, 0, 0)),
+    # A held pot is tended again once its trial shows, and else stays what it was.
+    ("judged", ([changed(PULSED, {"pm": 711, "ladder": 2, "reason": 21, "unproven": 5})],), _one(2, 21, 6)),
+    ("judged", ([changed(LAST, {"pm": 613, "ladder": 2, "reason": 22, "unproven": 5})],), _one(2, 22, 6)),
+    ("tended_again", ({"pm": 712, "ladder": 2, "reason": 20, "unproven": 3, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
+     {"ladder": 0, "reason": 0, "since_s": 100000, "unproven": 0, "closing": 1, "start_pm": 700, "dose_um": 40,
+      "dose_ul": 25000, "dose_most_ul": 30000}),
+    ("tended_again", ({"pm": 712, "unproven": 2, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
+     {"ladder": 0, "reason": 0, "since_s": 0, "unproven": 0, "closing": 0, "start_pm": 5, "dose_um": 6,
+      "dose_ul": 0, "dose_most_ul": 0}),
+    # Crossed tubes: another pot rose by 25 pm, twice in a row. A full one keeps its count.
+    ("judged", ([PULSED, changed(OTHER, {"pm": 825})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})],), ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 824, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 949, "mark_pm": 930, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 950, "mark_pm": 930, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "known": 0, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([changed(PULSED, {"ladder": 2, "reason": 20}), changed(OTHER, {"pm": 825, "crossed": 1})],),
+     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    # Water of its own, less than an hour ago, explains a rise.
+    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "crossed": 1, "pulsed": 1, "pulse_s": 96401})],),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "crossed": 1, "pulsed": 1, "pulse_s": 96400})],),
+     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    # Both rise: a pump runs along. The rig is held, and what that pump brought counts as in the tray.
+    ("strayed", ({"pm": 760}, 825, 0), (0, 0, 1, 0, [0, 0])),
+    ("strayed", ({"pm": 760}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 760}, 824, 1), (0, 0, 0, 0, [0, 0])),
+    ("strayed", ({"pm": 760, "ladder": 2, "reason": 20}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
+    # Where pots share a tray, one draws up what another lets through: three quarters of 50 pm kept are no such thing.
+    ("strayed", ({"pm": 737}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 737}, 825, 1, True), (0, 0, 2, 0, [0, 0])),
+    ("strayed", ({"pm": 738}, 825, 1, True), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 775, "gain_pm": 2000}, 825, 1, True), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 774, "gain_pm": 2000}, 825, 1, True), (0, 0, 2, 0, [0, 0])),
+    # And above its refill point a pot may be full enough to let all of it through.
+    ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})], 100000, True),
+     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    ("judged", ([changed(PULSED, {"before_pm": 690, "pm": 701}), changed(OTHER, {"pm": 825, "crossed": 1})], 100000, True),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 2, 0)], 0)),
+    ("judged", ([changed(PULSED, {"before_pm": 690, "pm": 701}), changed(OTHER, {"pm": 825, "crossed": 1})],),
+     ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    # Late: half of the 50 pm that were told, and 24 pm; until the water has spread for six hours.
+    ("late", ({"pm": 725},), (0, 0, 0)),
+    ("late", ({"pm": 724},), (0, 1, 0)),
+    ("late", ({"pm": 724, "pulse_ul": 20000},), (0, 0, 0)),
+    ("late", ({"pm": 723, "pulse_ul": 20000},), (0, 1, 0)),
+    ("late", ({"pm": 725, "pulse_s": 78400},), (0, 0, 0)),
+    ("late", ({"pm": 725, "pulse_s": 78399},), (0, 1, 0)),
+    ("late", ({"pm": 725, "judge": 1},), (0, 1, 0)),
+    ("late", ({"pm": 725, "ladder": 2, "reason": 20, "unproven": 3},), (0, 0, 1)),
+    ("late", ({"pm": 725, "ladder": 2, "reason": 20, "unproven": 0},), (2, 0, 0)),
+    ("late", ({"pm": 725, "ladder": 2, "reason": 22},), (2, 1, 0)),
+    ("late", ({"pm": 725, "ladder": 2, "reason": 21},), (2, 1, 0)),
+    ("late", ({"pm": 725, "ladder": 1, "reason": 7},), (1, 1, 0)),
+    ("late", ({"pm": 710, "use_ul_mm": 10000, "proof_um": 1500},), (0, 0, 0)),
+    ("late", ({"pm": 709, "use_ul_mm": 10000, "proof_um": 1500},), (0, 1, 0)),
+    ("late", ({"pm": 675, "use_ul_mm": 100000, "proof_um": 1500},), (0, 0, 0)),
+    ("late", ({"pm": 674, "use_ul_mm": 100000, "proof_um": 1500},), (0, 1, 0)),
+    ("late", ({"pm": 713, "gain_pm": 500},), (0, 1, 0)),
+    ("late", ({"pm": 724, "gain_pm": 500},), (0, 0, 0)),
+    # The tray gets back what the pot shows, less 5 %; what it can't show stays, a fifth more for a fast pump.
+    ("closed", (90000, {"pm": 800}), (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 785}), (0, 32500, 962)),
+    ("closed", (90000, {"pm": 784}), (0, 39600, 960)),
+    ("closed", (90000, {"pm": 700}), (0, 90000, 875)),
+    ("closed", (57500, {"pm": 800}), (0, 0, 1000)),
+    ("closed", (57501, {"pm": 800}), (0, 1, 1000)),
+    ("closed", (10000, {"pm": 800}), (0, 0, 1000)),
+    # What the plant drank meanwhile, 30 pm here, counts where the water was seen to arrive.
+    ("closed", (90000, {"pm": 755, "dose_um": 1500, "use_ul_mm": 10000}), (0, 32500, 962)),
+    ("closed", (90000, {"pm": 755, "dose_um": 1500, "use_ul_mm": 10000, "unproven": 1}), (0, 57000, 887)),
+    ("closed", (90000, {"pm": 700, "dose_um": 1500, "use_ul_mm": 10000}), (0, 72000, 875)),
+    # Due again, a pot waits for a soak; else until its water has spread.
+    ("closed", (90000, {"pm": 850, "start_pm": 750}, 99999), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 850, "start_pm": 750}), (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}, 105519), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}, 105520), (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 837, "start_pm": 737, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}),
+     (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 838, "start_pm": 738, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}),
+     (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 800, "dosing": 1}), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 800, "judge": 1}), (1, 90000, 1000)),
+)

@@ -1,0 +1,80 @@
+"""What pots that dry tell of their tray: each threshold and its neighbour.
+
+This pot holds 500 ml: 100 pm are 50 ml. It is due at 850 pm, and 1500 um of demand draw 49 pm.
+"""
+
+from potreeve.logic import tray
+
+from vectors.made import changed, make_state, settings
+
+# Fell from 900 to 800 pm over a long time.
+DRY = {"known": 1, "high_pm": 900, "pm": 800, "draw_um": 65535}
+# Due at 746 pm, or at 837 while it drinks so much.
+DEEP = changed(DRY, {"high_pm": 1000, "use_ul_mm": 60000})
+
+
+def dried(tray_ul, pots, in_tray=True):
+    """(tray, what it has heard of) for the first pot"""
+    made = make_state({"tray_ul": tray_ul}, *pots)
+    tray.dried(made, 0, settings(len(pots), {"pots_in_tray": in_tray}, {}))
+    return made.rig.tray_ul, made.pots[0].credit_pm
+
+
+def dried_at(pms):
+    """Tray after a pot was asked at each of these moistures."""
+    made = make_state({"tray_ul": 100000}, DRY)
+    for pm in pms:
+        made.pots[0].pm = pm
+        tray.dried(made, 0, settings(1, {"pots_in_tray": True}, {}))
+    return made.rig.tray_ul
+
+
+def all_dry(tray_ul, pots, believed=None, in_tray=True, rig=None, channel=None):
+    made = make_state(changed({"tray_ul": tray_ul}, rig or {}), *pots)
+    tray.all_dry(made, settings(len(pots), {"pots_in_tray": in_tray}, channel or {}), believed or [True] * len(pots))
+    return made.rig.tray_ul
+
+
+VECTORS = (
+    # What it drew of its own store did not stand in the tray; counted once.
+    ("dried", (70000, [DRY]), (20000, 100)),
+    ("dried", (70000, [changed(DRY, {"credit_pm": 60})]), (50000, 100)),
+    ("dried", (70000, [changed(DRY, {"credit_pm": 100})]), (70000, 100)),
+    ("dried", (70000, [changed(DRY, {"gain_pm": 2000})]), (45000, 50)),
+    ("dried", (70000, [changed(DRY, {"draw_um": 1500})]), (45500, 49)),
+    ("dried", (30000, [DRY]), (0, 100)),
+    ("dried", (0, [DRY]), (0, 100)),
+    # A reading that wavers is no second drink.
+    ("dried_at", ([800, 810, 800],), 50000),
+    ("dried_at", ([800, 810, 790],), 45000),
+    ("dried", (70000, [changed(DRY, {"credit_pm": 101})]), (70000, 101)),
+    # Not where pots stand on feet, nor while any pot rises; and what an open dose stands for stays.
+    ("dried", (70000, [DRY], False), (70000, 0)),
+    ("dried", (70000, [changed(DRY, {"rising": 1})]), (70000, 0)),
+    ("dried", (70000, [DRY, {"rising": 1}]), (70000, 0)),
+    ("dried", (70000, [DRY, {"closing": 1, "dose_most_ul": 30000}]), (30000, 100)),
+    ("dried", (70000, [DRY, {"closing": 1, "dose_most_ul": 20000}]), (20000, 100)),
+    ("dried", (70000, [DRY, {"closing": 1, "dose_most_ul": 90000}]), (70000, 100)),
+    # All dry: due, and fallen by half of what the plant should have drunk, which counts as 60 to 150 pm.
+    ("all_dry", (70000, [changed(DRY, {"pm": 751})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 802, "draw_um": 6000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 801, "draw_um": 6000})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 850, "high_pm": 909, "draw_um": 3000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 850, "high_pm": 910, "draw_um": 3000})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 851, "high_pm": 1020})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 850, "high_pm": 1020})]), 0),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 838})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 70000),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 0),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {}, {"depletion_pm": 600}), 70000),
+    # Every one that can be believed, at least one.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 751})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 751}), changed(DRY, {"pm": 750})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 751}), changed(DRY, {"pm": 750})], [False, True]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 751})], [True, False]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750})], [False]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750})], None, False), 70000),
+    ("all_dry", (0, [changed(DRY, {"pm": 750})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "closing": 1, "dose_most_ul": 30000})]), 30000),
+)
