@@ -119,6 +119,13 @@ def parched(pot, elapsed_s, changes):
     return now.pots[0].reason, actions.alarm, actions.pulse_ms[0]
 
 
+def drifting(pot, changes):
+    """(reason, alarm) of a pot that asks for little more than half of what it used to."""
+    start = dict(CALM, learned=14, use_ul_mm=549, ref_ul_mm=1000)
+    now, actions, _ = cycle.step(make_state({}, dict(start, **pot)), readings([890], changes), settings(1, {}, {}), ENERGY)
+    return now.pots[0].reason, actions.alarm
+
+
 def rose(rig, pots):
     """(why the rig is held, since when, lowest moisture that each rise counts from); `spoilt`: its wire is broken."""
     made = make_state(rig, *[{name: pot[name] for name in pot if name != "spoilt"} for pot in pots])
@@ -169,6 +176,11 @@ VECTORS = (
     ("parched", ({"spent": [2000] + [0] * 12}, 1800, {}), (35, 2, 0)),
     ("parched", ({}, 1800, {"battery_mv": 3250}), (34, 2, 0)),
     ("parched", ({"ladder": 2, "reason": 21, "pulsed": 1, "pulse_s": 1000}, 1800, {}), (21, 2, 0)),
+    # A probe that drifts is told of where nothing worse is.
+    ("drifting", ({}, {}), (9, 2)),
+    ("drifting", ({"use_ul_mm": 550}, {}), (0, 0)),
+    ("drifting", ({"dry_s": 30000}, {}), (9, 2)),
+    ("drifting", ({"ladder": 2, "reason": 22}, {}), (22, 2)),
     # Several pots, and all that are believed, rose with nothing given: no water for a day.
     ("rose", ({}, [LIFTED, LIFTED]), (55, 1800, [900, 900])),
     ("rose", ({}, [LIFTED]), (0, 0, [840])),
@@ -224,15 +236,17 @@ VECTORS = (
                  (), ("use_ul_mm", "day_ok")), {"use_ul_mm": 0, "day_ok": 1}),
     # A day with water that nothing proved says nothing of the plant.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, unproven=1)], {}, (), ("use_ul_mm", "day_ul", "day_ok")),
-     {"use_ul_mm": 0, "day_ul": 0, "day_ok": 1}),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, unproven=1)], {}, (),
+                 ("use_ul_mm", "day_ul", "day_ok", "learned")),
+     {"use_ul_mm": 0, "day_ul": 0, "day_ok": 1, "learned": 0}),
     # The most it lately used: this day's, or what it was less a two-hundredth.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=62000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
-     {"use_ul_mm": 62680, "ref_ul_mm": 62680}),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=62000, learned=250)], {}, (),
+                 ("use_ul_mm", "ref_ul_mm", "learned")),
+     {"use_ul_mm": 62680, "ref_ul_mm": 62680, "learned": 250}),
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
-     {"use_ul_mm": 62680, "ref_ul_mm": 63680}),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm", "learned")),
+     {"use_ul_mm": 62680, "ref_ul_mm": 63680, "learned": 1}),
     # Learned use stays between an eighth and eight times what the ration implies, 16666 ul/mm.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=890)], {},
                  (), ("use_ul_mm",)), {"use_ul_mm": 2083}),
