@@ -103,6 +103,13 @@ def stepped(rig, pots, changes, names, pot_names, channel=None):
     return told
 
 
+def remembered(rig):
+    """(memory, tray, the pot's day, acknowledgement) once settings are known"""
+    made = make_state(dict({"ack": 9}, **rig), CALM)
+    cycle.remember(made, settings(1, {"ack": 3}, {}))
+    return made.rig.memory, made.rig.tray_ul, made.pots[0].spent[0], made.rig.ack
+
+
 def nickel(rig, battery_mv):
     """(charge counted, when the day began, pm) after a step of a rig on three nickel cells."""
     made = make_state(rig, CALM)
@@ -190,6 +197,11 @@ VECTORS = (
     ("rose", ({}, [dict(LIFTED, spoilt=1), LIFTED, LIFTED]), (55, 1800, [840, 900, 900])),
     ("rose", ({}, [dict(LIFTED, spoilt=1), dict(LIFTED, spoilt=1)]), (0, 0, [840, 840])),
     ("rose", ({"hold": 50, "hold_s": 9}, [LIFTED, LIFTED]), (50, 9, [840, 840])),
+    # cycle.remember(): a memory just lost knows nothing of its tray but that it holds no less than it had.
+    ("remembered", ({"memory": 2},), (1, 1500000, 2000, 3)),
+    ("remembered", ({"memory": 2, "tray_ul": 1500001},), (1, 1500001, 2000, 3)),
+    ("remembered", ({"memory": 1, "tray_ul": 5},), (1, 5, 0, 9)),
+    ("remembered", ({"memory": 0, "tray_ul": 5},), (0, 5, 0, 9)),
     # A memory just lost: its day is given, its tray full, less half an hour's drying.
     ("stepped", ({"memory": 2, "ack": 9}, [CALM, CALM], {}, ("memory", "tray_ul", "ack"), ("spent",)),
      {"memory": 1, "tray_ul": 1499063, "ack": 3, "spent": [2000] + [0] * 12}),
