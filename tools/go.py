@@ -3,10 +3,11 @@
 
     python3 tools/go.py                     set up, show what there is
     python3 tools/go.py rehearse --days 7   set up if need be, then `potreeve rehearse --days 7`
-    python3 tools/go.py test [ARGS]         the tests; ARGS go to pytest
+    python3 tools/go.py test [ARGS]         ruff, then the tests; ARGS go to pytest
 
-Everything lands in .venv beside this repository's README and nowhere else. A
-second run finds it ready and starts at once. Delete .venv to start over.
+Everything lands in .venv beside this repository's README and nowhere else. It
+holds what the command at hand needs: the packages of the tests come when a command first asks for them. A second run
+finds it ready and starts at once. Delete .venv to start over.
 """
 
 # Written so that old Pythons get as far as the sentence that says they are old.
@@ -23,10 +24,12 @@ VENV = os.path.join(ROOT, ".venv")
 MARKER = os.path.join(VENV, "potreeve-ready")
 UNFINISHED = os.path.join(VENV, "potreeve-unfinished")
 LOCK = os.path.join(ROOT, ".venv.lock")
+OLDEST, TOO_NEW = (3, 11), (3, 15)
+# These run the tests, or measure with their packages; all else makes do with a fifth of the room.
+WITH_TESTS = ("test", "flash", "bench")
 EXTRA = "test"
-OLDEST, TOO_NEW = (3, 11), (3, 14)
 LOCK_WAIT_S = 900
-BAD_INPUT, FAULT, INTERRUPTED = 2, 70, 130
+FAILED, BAD_INPUT, FAULT, INTERRUPTED = 1, 2, 70, 130
 WINDOWS = os.name == "nt"
 
 
@@ -83,13 +86,19 @@ def version_of(python):
         return (0, 0)
 
 
-def fingerprint(python):
-    """What the environment depends on, as text: pins, place, Python."""
+def extra_for(args):
+    """The extra of pyproject.toml that a command needs, "" for none."""
+    wanted = args[:1] and args[0] in WITH_TESTS or any("micropython32" in arg for arg in args)
+    return EXTRA if wanted else ""
+
+
+def fingerprint(python, extra):
+    """What the environment depends on, as text: pins, place, Python, extra."""
     digest = hashlib.sha256()
     for name in ("pyproject.toml", os.path.join("tools", "go.py")):
         with open(os.path.join(ROOT, name), "rb") as file:
             digest.update(file.read())
-    digest.update(("%s %s %s" % (ROOT, EXTRA, version_of(python))).encode())
+    digest.update(("%s %s %s" % (ROOT, extra, version_of(python))).encode())
     return digest.hexdigest()
 
 
@@ -98,11 +107,13 @@ def venv_python():
     return os.path.join(VENV, "Scripts", "python.exe") if WINDOWS else os.path.join(VENV, "bin", "python")
 
 
-def ready(wanted):
-    """True when the environment is finished and made for `wanted`."""
+def ready(python, extra):
+    """True when the environment is finished and holds what the extra asks for; with the tests' packages it serves all."""
     try:
         with open(MARKER) as file:
-            return file.read().strip() == wanted and os.path.exists(venv_python())
+            made_for = file.read().strip()
+        fits = made_for in [fingerprint(python, one) for one in (extra, EXTRA)]
+        return fits and os.path.exists(venv_python())
     except OSError:
         return False
 
@@ -110,21 +121,20 @@ def ready(wanted):
 # ---- making it -----------------------------------------------------------------------------
 
 
-def prepare():
+def prepare(extra):
     """Make the environment if need be. Returns its Python. Raises Missing."""
     python = find_python()
-    wanted = fingerprint(python)
-    if not ready(wanted):
+    if not ready(python, extra):
         with locked():
             # Another run may have finished it while this one waited.
-            if not ready(wanted):
-                make(python)
-                write(MARKER, wanted + "\n")
+            if not ready(python, extra):
+                make(python, extra)
+                write(MARKER, fingerprint(python, extra) + "\n")
                 remove(UNFINISHED)
     return venv_python()
 
 
-def make(python):
+def make(python, extra):
     """Bring the environment up to the pins; whatever is half made or of another Python goes first."""
     if os.path.lexists(VENV) and not os.path.isdir(VENV):
         raise Missing("%s is there but is no folder; move it away" % VENV)
@@ -137,7 +147,7 @@ def make(python):
         write(UNFINISHED, "An environment being made; go.py deletes it if it was interrupted.\n")
         run([python, "-m", "venv", VENV], venv_remedy)
     write(UNFINISHED, "Packages being installed; go.py goes on here if it was interrupted.\n")
-    say("installing the pinned packages (a minute or two, once)")
+    say("installing the pinned packages (%s, once)" % ("a minute or two" if extra else "less than a minute"))
     run(
         [
             venv_python(),
@@ -147,7 +157,7 @@ def make(python):
             "--no-input",
             "--disable-pip-version-check",
             "--editable",
-            "%s[%s]" % (ROOT, EXTRA),
+            "%s[%s]" % (ROOT, extra) if extra else ROOT,
         ],
         pip_remedy,
     )
@@ -191,14 +201,14 @@ def venv_remedy(text):
             "python3.12-venv)"
         )
     if "No space left" in text:
-        return "the disk is full; about 1 GB is needed"
+        return "the disk is full; 200 MB are needed, with the tests 1 GB"
     return "the environment could not be made"
 
 
 def pip_remedy(text):
     """What to do when installing failed."""
     if "No space left" in text:
-        return "the disk is full; about 1 GB is needed"
+        return "the disk is full; 200 MB are needed, with the tests 1 GB"
     if "Permission denied" in text:
         return "%s can't be written; check who owns it" % VENV
     signs = (
@@ -288,6 +298,17 @@ def command_for(python, args):
     return [python, "-m", "potreeve_tools", *args], None
 
 
+def in_form(python):
+    """True when ruff has nothing to say of the code's form; prints what it has to say."""
+    done = [
+        subprocess.run([python, "-m", "ruff", *words, ROOT], env=environment(), cwd=ROOT, check=False).returncode
+        for words in (["check", "--quiet"], ["format", "--check", "--quiet"])
+    ]
+    if any(done):
+        say("mend that first: .venv/bin/ruff check --fix . && .venv/bin/ruff format .")
+    return not any(done)
+
+
 def hand_over(command, folder):
     """Become the command, so that Ctrl-C and the exit code are its own."""
     if folder:
@@ -317,7 +338,10 @@ def remove(path):
 def main(args):
     """Exit code; on POSIX a successful set-up does not come back."""
     try:
-        return hand_over(*command_for(prepare(), args))
+        python = prepare(extra_for(args))
+        if args[:1] == ["test"] and not in_form(python):
+            return FAILED
+        return hand_over(*command_for(python, args))
     except Missing as fault:
         say(str(fault))
         return BAD_INPUT

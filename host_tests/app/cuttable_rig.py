@@ -9,10 +9,13 @@ import json
 from fractions import Fraction
 
 import kit
+from ends import PowerCut, Restart
 from potreeve import app, keep
 from potreeve.logic import cycle, demand, ledger, segments, watch
+from rig import TIMER, Part, Rig
+from stores import MemoryStore
+from ticks import PERIOD
 
-TICKS = 1 << 30
 SLOTS = ledger.SLOTS
 
 POINTS = (
@@ -35,35 +38,16 @@ POINTS = (
 ANSWERS = (1, 8, 3, 0, -1, 10**9, None, 2, "all", 8)
 
 
-class PowerCut(BaseException):
-    """The power is gone; nothing catches this."""
-
-
-class Asleep(BaseException):
-    """A board that forgets sleeps now; what comes next is a reset."""
-
-
-class Flash:
-    """hal's store over a dictionary. `fails`: a set of calls that raise OSError ("read", "write", "replace", ...)."""
+class Flash(MemoryStore):
+    """`broken`: a set of calls that raise OSError ("read", "write", "replace", ...)."""
 
     def __init__(self, rig):
-        self.files = {}
+        super().__init__()
         self.rig = rig
-        self.fails = set()
+        self.broken = set()
         self.rotten = set()  # slots that the harness has spoilt
         self.order = []  # slots in the order they were last written whole
-
-    def _call(self, call):
-        if call in self.fails:
-            raise OSError(28)
-
-    def read(self, name):
-        self._call("read")
-        return self.files.get(name)
-
-    def read_part(self, name, start, size):
-        self._call("read")
-        return self.files[name][start : start + size]
+        self.fails = lambda count, call, name: call.split("_")[0] in self.broken
 
     def write(self, name, data):
         if name == ledger.WITNESS:
@@ -71,14 +55,13 @@ class Flash:
             self.files[name] = data
             return
         if name == segments.MARK:
-            self._call("write")
-            self.files[name] = data
+            super().write(name, data)
             return
         first = not self.rig.pumped
         word = "intent" if first else "completion"
         if first:
             self.rig.cut("before the intent is written")
-        self._call("write")
+        self._call("write", name)
         if self.rig.cuts_at(f"while the {word} is written"):
             self.spoil(name, data[: len(data) // 2])
             raise PowerCut
@@ -89,26 +72,11 @@ class Flash:
 
     def replace(self, name, data):
         self.rig.cut("before the last good copy" if name == keep.LAST_GOOD else "before the log")
-        self._call("replace")
-        self.files[name] = data
+        super().replace(name, data)
 
     def append(self, name, data):
         self.rig.cut("before the log")
-        self._call("append")
-        self.files[name] = self.files.get(name, b"") + data
-
-    def size(self, name):
-        self._call("size")
-        return len(self.files.get(name, b""))
-
-    def names(self):
-        self._call("names")
-        return sorted(self.files)
-
-    def remove(self, name):
-        self._call("remove")
-        if self.files.pop(name, None) is None:
-            raise OSError(2)
+        super().append(name, data)
 
     def spoil(self, name, data):
         """Leave something in a slot that is no ledger."""
@@ -126,30 +94,27 @@ class Flash:
         return None if data is None else ledger.decode(data)[1]
 
 
-class Part:
-    """An adapter made of functions."""
-
-    def __init__(self, **calls):
-        self.__dict__.update(calls)
-
-
-class CuttableRig:
+class CuttableRig(Rig):
     """`boot()` makes a new `session` on the same flash. Set `samples` (9 per channel), `battery_mv`, `air`, `lx`,
     `utc_s`, `cut_at` (one of POINTS)."""
 
     def __init__(self, model, channels, keeps_ram):
         self.model = model
-        self.channels = channels
         self.keeps_ram = keeps_ram
-        self.store = Flash(self)
-        self.now_ms = TICKS - 5000
+        board = {
+            "energy": kit.ENERGY,
+            "flash": {"blocks": 212, "block_bytes": 4096},
+            "wdt_max_ms": 8388,
+            "sleep_max_ms": 10**8,
+        }
+        super().__init__(board, Flash(self), channels)
+        self.battery = Part(read_mv=self.read_battery)
+        self.now_ms = PERIOD - 5000
         self.samples = [[0] * 9] * 4
         self.battery_mv = 4100
         self.sag_mv = 150
-        self.air, self.lx, self.utc_s = (2100, 450), 800, 1780000000
-        self.press_ms = 0
+        self.air, self.utc_s = (2100, 450), 1780000000
         self.cut_at = None
-        self.cause = 0
         self.code_is_whole = True
         self.pumping = False
         self.pumped = False
@@ -159,30 +124,7 @@ class CuttableRig:
         self.on_time = lambda ms: None
         self.on_look = lambda: None
         self.wakes_early_ms = None
-        self.board = {
-            "energy": kit.ENERGY,
-            "flash": {"blocks": 212, "block_bytes": 4096},
-            "wdt_max_ms": 8388,
-            "sleep_max_ms": 10**8,
-        }
-        nothing = lambda *args: None  # noqa: E731
-        self.pumps = Part(count=channels, all_off=self._off, pulse=self._pulse, sag_mv=0)
-        self.probes = Part(burst=self._burst)
-        self.climate = Part(read=lambda: self.air)
-        self.light = Part(read_lx=lambda: self.lx)
-        self.battery = Part(read_mv=self._battery)
-        self.clock = Part(
-            ticks_ms=lambda: self.now_ms,
-            sleep_ms=self._pass_ms,
-            utc_s=lambda: self.utc_s,
-            ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
-            ticks_add=lambda ticks, ms: (ticks + ms) % TICKS,
-        )
-        self.panel = Part(button=self._button, led=nothing, beep=nothing)
         self.pieces = 0  # that the broker was given
-        self.radio = Part(reach=lambda: True, report=self._report)
-        self.code = Part(manifest=lambda: {"main.py": 1}, crc=lambda path: 1 if self.code_is_whole else 2)
-        self.power = None
 
     # ---- power ------------------------------------------------------------------------
 
@@ -198,17 +140,8 @@ class CuttableRig:
 
     def boot(self, cause):
         """Start over with what is on flash. The pumps go off first, as in app.run."""
-        self.cause = cause
         self.pumped = False
-        nothing = lambda *args: None  # noqa: E731
-        self.power = Part(
-            cause=cause,
-            keeps_ram=self.keeps_ram,
-            usb=lambda: 0,
-            feed=nothing,
-            start_watchdog=nothing,
-            sleep=self._sleep,
-        )
+        self.power.cause, self.power.keeps_ram = cause, self.keeps_ram
         self.pumps.all_off()
         self.session = app.Session(self)
 
@@ -218,7 +151,7 @@ class CuttableRig:
         try:
             return self.session.wake()
         except PowerCut:
-            self._off()
+            self.pumps_off()
             return None
         finally:
             self.cut_at = None
@@ -234,34 +167,34 @@ class CuttableRig:
             self.session.sleep(seconds)
         except PowerCut:
             return False
-        except Asleep:
+        except Restart:
             pass
         return True
 
-    def _sleep(self, seconds):
+    def sleep(self, seconds):
         if not self.keeps_ram:
-            raise Asleep
+            raise Restart(TIMER)
         early_ms, self.wakes_early_ms = self.wakes_early_ms, None
         ms = seconds * 1000 if early_ms is None else min(early_ms, seconds * 1000)
-        self._pass_ms(ms)
+        self.pass_ms(ms)
         return ms, 0 if early_ms is None else 1
 
-    def _pass_ms(self, ms):
+    def pass_ms(self, ms):
         """True time passes, and the board's counter sees it."""
-        self.now_ms = (self.now_ms + ms) % TICKS
+        super().pass_ms(ms)
         self.press_ms = max(0, self.press_ms - ms)
         self.on_time(ms)
 
     # ---- devices ----------------------------------------------------------------------
 
-    def _off(self):
+    def pumps_off(self):
         self.pumping = False
 
-    def _battery(self):
+    def read_battery(self):
         self.model.battery(self.battery_mv)
         return self.battery_mv
 
-    def _burst(self, channel, buffer):
+    def burst(self, channel, buffer):
         self.cut("reading")
         self.on_look()
         buffer[:] = self.samples[channel]
@@ -279,15 +212,21 @@ class CuttableRig:
         one = told["channels"][channel]
         return Fraction(watch.use_ul_mm(state.pots[channel], one) * rate_um_h, one["holds_ml"] * 1000)
 
-    def _report(self, records):
+    def report(self, records):
         self.cut("while reporting")
         self.pieces += 1
         return ANSWERS[self.pieces % len(ANSWERS)]
 
-    def _button(self):
+    def manifest(self):
+        return {"main.py": 1}
+
+    def crc(self, path):
+        return 1 if self.code_is_whole else 2
+
+    def button(self):
         return 1 if self.press_ms > 0 else 0
 
-    def _pulse(self, channel, ms, feed):
+    def pulse(self, channel, ms, feed):
         self.cut("before the pulse")
         self.pumped = True
         self.ran.add((self.store.newest_bytes(), channel))
@@ -301,14 +240,14 @@ class CuttableRig:
                 self._run(channel, ms * part // 100)
                 raise PowerCut
         self._run(channel, ms)
-        self._off()
+        self.pumps_off()
         self.pumps.sag_mv = max(0, self.battery_mv - self.sag_mv)
         self.cut("after the pulse")
         self.model.pulled_down(self.pumps.sag_mv)
         return ms
 
     def _run(self, channel, ms):
-        self._pass_ms(ms)
+        self.pass_ms(ms)
         settings = self.session.settings["channels"][channel]
         self.on_water(channel, Fraction(ms * settings["pump_ul_s"], 10**6))
 

@@ -9,147 +9,67 @@ import json
 import kit
 from potreeve import app
 from potreeve.logic import ledger, record, segments
-
-TICKS = 1 << 30
-
-
-class FakeStore:
-    """hal's store over a dictionary. `fails` is asked before each call: fails(count, call, name) -> True to
-    raise OSError(errno); `torn`: a failing write or append leaves half of its data, as a full flash might."""
-
-    def __init__(self, events):
-        self.files = {}
-        self.events = events
-        self.count = 0
-        self.fails = lambda count, call, name: False
-        self.torn = False
-        self.errno = 28
-
-    def _call(self, call, name=""):
-        self.count += 1
-        if self.fails(self.count, call, name):
-            self.events.append(("fails", call, name))
-            raise OSError(self.errno)
-        self.events.append((call, name))
-
-    def read(self, name):
-        self._call("read", name)
-        return self.files.get(name)
-
-    def _put(self, call, name, data, start):
-        try:
-            self._call(call, name)
-        except OSError:
-            if self.torn:
-                self.files[name] = start + data[: len(data) // 2]
-            raise
-        self.files[name] = start + data
-
-    def write(self, name, data):
-        self._put("write", name, data, b"")
-
-    def read_part(self, name, start, size):
-        self._call("read_part", name)
-        return self.files[name][start : start + size]
-
-    def replace(self, name, data):
-        self._call("replace", name)
-        self.files[name] = data
-
-    def append(self, name, data):
-        self._put("append", name, data, self.files.get(name, b""))
-
-    def size(self, name):
-        self._call("size", name)
-        return len(self.files.get(name, b""))
-
-    def names(self):
-        self._call("names")
-        return sorted(self.files)
-
-    def remove(self, name):
-        self._call("remove", name)
-        if name not in self.files:
-            raise OSError(2)
-        del self.files[name]
+from rig import Rig
+from stores import MemoryStore
+from ticks import PERIOD
 
 
-class Part:
-    """An adapter whose calls come from a dictionary of name -> function or value."""
-
-    def __init__(self, **calls):
-        for name, call in calls.items():
-            setattr(self, name, call)
-
-
-class FakeRig:
+class FakeRig(Rig):
     """A rig of `count` channels. Set `pms`, `battery_mv`, `level` (the button, a function of the ticks)."""
+
+    utc_s = 1780000000
+    air = (2100, 450)
 
     def __init__(self, count=2, settings=None, keeps_ram=1, cause=6):
         self.events = []
-        self.now_ms = TICKS - 3000
         self.pms = [800] * count
-        self.battery_mv = 3900
         self.level = lambda now_ms: 0
         self.pumping = False
-        self.board = {"energy": kit.ENERGY, "flash": {"blocks": 212, "block_bytes": 4096}, "wdt_max_ms": 8388}
-        self.store = FakeStore(self.events)
+        board = {"energy": kit.ENERGY, "flash": {"blocks": 212, "block_bytes": 4096}, "wdt_max_ms": 8388}
+        super().__init__(board, MemoryStore(self.events), count, cause, keeps_ram)
+        self.now_ms = PERIOD - 3000
         if settings is not None:
             self.store.files["settings.json"] = json.dumps(settings).encode()
-        self.pumps = Part(count=count, all_off=self._all_off, pulse=self._pulse, sag_mv=0)
-        self.probes = Part(burst=self._burst)
-        self.climate = Part(read=lambda: (2100, 450))
-        self.light = Part(read_lx=lambda: 800)
-        self.battery = Part(read_mv=lambda: self.battery_mv)
-        self.clock = Part(
-            ticks_ms=lambda: self.now_ms,
-            sleep_ms=self._pass_ms,
-            utc_s=lambda: 1780000000,
-            ticks_diff=lambda one, other: (one - other + TICKS // 2) % TICKS - TICKS // 2,
-            ticks_add=lambda ticks, ms: (ticks + ms) % TICKS,
-        )
-        self.panel = Part(button=lambda: self.level(self.now_ms), led=self._note("led"), beep=self._note("beep"))
-        self.power = Part(
-            cause=cause,
-            keeps_ram=keeps_ram,
-            usb=lambda: 0,
-            feed=self._note("feed"),
-            start_watchdog=self._note("watchdog"),
-            sleep=self._sleep,
-        )
-        self.radio = Part(reach=lambda: True, report=self._report)
-        self.code = Part(manifest=lambda: None, crc=lambda path: 0)
 
-    def _note(self, name):
-        return lambda *args: self.events.append((name, *args))
+    def button(self):
+        return self.level(self.now_ms)
 
-    def _report(self, lines):
+    def led(self, *args):
+        self.events.append(("led", *args))
+
+    def beep(self, *args):
+        self.events.append(("beep", *args))
+
+    def feed(self):
+        self.events.append(("feed",))
+
+    def start_watchdog(self, *args):
+        self.events.append(("watchdog", *args))
+
+    def report(self, lines):
         self.events.append(("report", lines))
         return len(lines) // record.RECORD_BYTES
 
-    def _pass_ms(self, ms):
-        self.now_ms = (self.now_ms + ms) % TICKS
-
-    def _all_off(self):
+    def pumps_off(self):
         self.pumping = False
         self.events.append(("all_off",))
 
-    def _pulse(self, channel, ms, feed):
+    def pulse(self, channel, ms, feed):
         self.events.append(("pulse", channel, ms, self.open_intent()))
         self.pumping = True
-        self._pass_ms(ms)
+        self.pass_ms(ms)
         feed()
         self.pumps.sag_mv = self.battery_mv - 200
         self.pumping = False
         return ms
 
-    def _burst(self, channel, buf):
+    def burst(self, channel, buf):
         buf[:] = [kit.raw_at(self.pms[channel]) + spread for spread in (0, 3, -2, 5, -4, 1, 2, -1, 0)]
         return len(buf)
 
-    def _sleep(self, seconds):
+    def sleep(self, seconds):
         self.events.append(("sleep", seconds))
-        self._pass_ms(seconds * 1000)
+        self.pass_ms(seconds * 1000)
         return seconds * 1000, 0
 
     def open_intent(self):

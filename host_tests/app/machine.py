@@ -6,7 +6,8 @@ to say. `Rules.steps` counts the rules that ran in this process.
 """
 
 import kit
-from cuttable_rig import POINTS, SLOTS, CuttableRig, PowerCut
+from cuttable_rig import POINTS, SLOTS, CuttableRig
+from ends import PowerCut
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 from model import Model
@@ -168,14 +169,14 @@ class Rules(RuleBasedStateMachine):
         allowed = self.allowed()
         if now != allowed:
             self.model.say("W7", f"runs with {now} instead of {allowed}")
-        if self.file_is_good and "replace" not in rig.store.fails:
+        if self.file_is_good and "replace" not in rig.store.broken:
             self.last_good = now
         before = self.model.settings
         self.model.runs_with(now)
         if before and before["ack"] != now["ack"]:
             self.people_here = True
             self.model.acknowledged()
-        newest = None if "read" in rig.store.fails else rig.store.newest()
+        newest = None if "read" in rig.store.broken else rig.store.newest()
         if newest is None or newest.rig.channels != len(now["channels"]):
             self.model.memory_lost(len(now["channels"]), self.boot_ms)
             return
@@ -187,7 +188,7 @@ class Rules(RuleBasedStateMachine):
 
     def allowed(self):
         """The settings a board may have now, or None."""
-        if "read" in self.rig.store.fails:
+        if "read" in self.rig.store.broken:
             return None
         return settings.check(self.data)[0] if self.file_is_good else self.last_good
 
@@ -218,7 +219,7 @@ class Rules(RuleBasedStateMachine):
             self.start(timekeep.TIMER)
 
     def restart(self):
-        if self.rig.store.fails:
+        if self.rig.store.broken:
             self.model.forget_sag()
         self.start(self.restarts_by)
 
@@ -256,7 +257,7 @@ class Rules(RuleBasedStateMachine):
     def no_water_arrives(self):
         """The tubes are off, the pots dry; a person looks, again and again."""
         self.tube_to = [-1] * BOARD_CHANNELS
-        for _ in range(6):
+        for _ in range(3):
             self.pms = [min(pm, 550.0) for pm in self.pms]
             for _ in range(8):
                 self.sleep_and_wake()
@@ -291,7 +292,7 @@ class Rules(RuleBasedStateMachine):
 
     @rule(cause=st.sampled_from(CAUSES), slept_pm=st.sampled_from((0, 10, 500, 1000)))
     def reset_asleep(self, cause, slept_pm):
-        if self.rig.store.fails:
+        if self.rig.store.broken:
             self.model.forget_sag()
         self.rig.rest(self.sleep_s, 0)
         self.time_passes(self.sleep_s * slept_pm)
@@ -395,7 +396,7 @@ class Rules(RuleBasedStateMachine):
         lasting=st.sampled_from((0, 0, 0, 1)),
     )
     def flash_fails(self, calls, restart, wakes, lasting):
-        self.rig.store.fails = set(calls)
+        self.rig.store.broken = set(calls)
         if restart:
             self.restart()
         for _ in range(wakes):
@@ -405,7 +406,7 @@ class Rules(RuleBasedStateMachine):
 
     @rule()
     def flash_works(self):
-        self.rig.store.fails = set()
+        self.rig.store.broken = set()
         self.sleep_and_wake()
 
     @rule(

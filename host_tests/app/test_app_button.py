@@ -2,9 +2,10 @@
 
 import kit
 import pytest
-from fake_rig import TICKS, FakeRig, records
+from fake_rig import FakeRig, records
 from potreeve import app
 from potreeve.logic import debounce, reasons, timekeep
+from ticks import PERIOD as TICKS
 
 
 def press(rig, *spans):
@@ -99,7 +100,7 @@ def test_a_press_releases_a_held_pot_and_a_long_one_holds_the_rig():
 
 def slept(rig, pressed_ms):
     """What rig.power.sleep says of a press in it, or before it."""
-    rig.power.sleep = lambda seconds: (rig._pass_ms(1000 * seconds), pressed_ms)
+    rig.power.sleep = lambda seconds: (rig.pass_ms(1000 * seconds), pressed_ms)
 
 
 @pytest.mark.parametrize(

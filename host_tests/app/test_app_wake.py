@@ -94,7 +94,7 @@ def test_ctrl_c_in_mid_pulse_leaves_the_intent_open_for_the_next_start(fault):
     with pytest.raises(fault):
         wake(rig)
     assert rig.open_intent()[0] > 0
-    rig.pumps.pulse = rig._pulse
+    rig.pumps.pulse = rig.pulse
     rig.power.cause = timekeep.POWER_ON
     session, _ = wake(rig)
     assert session.state.pots[0].intent_ms == 0
@@ -187,7 +187,7 @@ def test_parts_of_a_second_are_carried_to_the_next_wake():
     rig.keep_state(kit.make_state(1))
     session = app.Session(rig)
     started_s = session.state.rig.up_s
-    rig.power.sleep = lambda seconds: (rig._pass_ms(1449), 0)
+    rig.power.sleep = lambda seconds: (rig.pass_ms(1449), 0)
     for _ in range(10):
         session.wake()
         session.sleep(1)
@@ -201,7 +201,7 @@ def test_a_wake_is_as_long_as_it_was():
     rig.pms = [960]
     rig.keep_state(kit.make_state(1))
     session = app.Session(rig)
-    rig.power.sleep = lambda seconds: (rig._pass_ms(1849), 0)
+    rig.power.sleep = lambda seconds: (rig.pass_ms(1849), 0)
     for _ in range(10):
         session.wake()
         session.sleep(1)

@@ -5,9 +5,9 @@ import json
 import kit
 import pytest
 from bad_settings import BAD
-from fake_rig import FakeStore
 from potreeve import keep
 from potreeve.logic import errors
+from stores import MemoryStore
 
 GOOD = json.dumps(kit.make_data(2, name="old")).encode()
 NEW = json.dumps(kit.make_data(2, name="new")).encode()
@@ -15,7 +15,7 @@ FOUR = json.dumps(kit.make_data(4)).encode()
 
 
 def make_store(new=None, good=None):
-    store = FakeStore([])
+    store = MemoryStore()
     if new is not None:
         store.files["settings.json"] = new
     if good is not None:

@@ -2,9 +2,9 @@
 
 import kit
 import pytest
-from fake_rig import FakeStore
 from potreeve import keep
 from potreeve.logic import ledger, record, segments
+from stores import MemoryStore
 
 FLASH = {"blocks": 212, "block_bytes": 4096}
 LINE_BYTES = record.RECORD_BYTES
@@ -33,7 +33,7 @@ def stored_numbers(store):
 
 
 def test_the_ledger_writes_its_slots_in_turn():
-    store = FakeStore([])
+    store = MemoryStore()
     kept = keep.Ledger(store)
     state = kept.load(1)
     assert state.rig.memory == 2
@@ -56,7 +56,7 @@ def test_the_ledger_writes_its_slots_in_turn():
 )
 @pytest.mark.parametrize("newest", [0, 1])
 def test_a_spoiled_newest_slot_leaves_the_one_before(spoil, newest):
-    store = FakeStore([])
+    store = MemoryStore()
     kept = keep.Ledger(store)
     state = kept.load(2)
     for step in range(2 + newest):
@@ -72,7 +72,7 @@ def test_a_spoiled_newest_slot_leaves_the_one_before(spoil, newest):
 
 def test_slots_that_come_back_as_they_once_were_count_as_lost():
     """One damaged block brings back the folder of both; the witness has a folder to itself."""
-    store = FakeStore([])
+    store = MemoryStore()
     kept = keep.Ledger(store)
     state = kept.load(2)
     state.rig.memory = 0
@@ -94,7 +94,7 @@ def test_slots_that_come_back_as_they_once_were_count_as_lost():
 
 @pytest.mark.parametrize("witness", [None, b"", b"123"])
 def test_a_witness_that_says_nothing_changes_nothing(witness):
-    store = FakeStore([])
+    store = MemoryStore()
     kept = keep.Ledger(store)
     state = kept.load(2)
     state.rig.memory = 0
@@ -106,7 +106,7 @@ def test_a_witness_that_says_nothing_changes_nothing(witness):
 
 
 def test_a_torn_save_keeps_what_was_safe_and_is_tried_again_in_the_same_slot():
-    store = FakeStore([])
+    store = MemoryStore()
     kept = keep.Ledger(store)
     state = kept.load(2)
     for step in range(3):
@@ -123,14 +123,14 @@ def test_a_torn_save_keeps_what_was_safe_and_is_tried_again_in_the_same_slot():
 
 
 def test_a_ledger_that_can_not_be_read_is_a_lost_memory():
-    store = FakeStore([])
+    store = MemoryStore()
     keep.Ledger(store).save(kit.make_state(2))
     store.fails = lambda count, call, name: call == "read"
     assert keep.Ledger(store).load(2).rig.memory == 2
 
 
 def test_the_number_wraps():
-    store = FakeStore([])
+    store = MemoryStore()
     kept = keep.Ledger(store)
     kept.load(1)
     kept.number = 0xFFFFFFFE
@@ -150,7 +150,7 @@ def fill(log, count, start=0):
 
 
 def test_records_go_on_in_the_same_segment_after_a_start():
-    store = FakeStore([])
+    store = MemoryStore()
     fill(keep.Log(store, FLASH), 5)
     fill(keep.Log(store, FLASH), 5, 5)
     assert segments.numbers(store.files) == [1]
@@ -158,7 +158,7 @@ def test_records_go_on_in_the_same_segment_after_a_start():
 
 
 def test_a_full_segment_begins_the_next():
-    store = FakeStore([])
+    store = MemoryStore()
     fill(keep.Log(store, FLASH), segments.RECORDS + 1)
     assert segments.numbers(store.files) == [1, 2]
     assert len(store.files[segments.name(1)]) == segments.FULL_BYTES
@@ -166,7 +166,7 @@ def test_a_full_segment_begins_the_next():
 
 
 def test_each_segment_carries_the_state_before_its_first_record():
-    store = FakeStore([])
+    store = MemoryStore()
     log = keep.Log(store, FLASH)
     state = kit.make_state(1)
     for number in range(segments.RECORDS + 1):
@@ -178,7 +178,7 @@ def test_each_segment_carries_the_state_before_its_first_record():
 
 
 def test_the_oldest_segments_go_when_there_are_too_many():
-    store = FakeStore([])
+    store = MemoryStore()
     log = keep.Log(store, {"blocks": 16, "block_bytes": 4096})
     assert log.most == segments.FEWEST
     fill(log, 4 * segments.RECORDS)
@@ -187,7 +187,7 @@ def test_the_oldest_segments_go_when_there_are_too_many():
 
 
 def test_a_segment_with_a_torn_tail_is_left_and_the_next_begun():
-    store = FakeStore([])
+    store = MemoryStore()
     fill(keep.Log(store, FLASH), 3)
     store.files[segments.name(1)] += b"half a record"
     fill(keep.Log(store, FLASH), 2, 3)
@@ -197,7 +197,7 @@ def test_a_segment_with_a_torn_tail_is_left_and_the_next_begun():
 
 def test_a_torn_append_in_a_running_session_costs_no_later_record():
     """The rig goes on without a restart; what follows must not lie out of step in the file."""
-    store = FakeStore([])
+    store = MemoryStore()
     store.torn = True
     log = keep.Log(store, FLASH)
     fill(log, 3)
@@ -209,7 +209,7 @@ def test_a_torn_append_in_a_running_session_costs_no_later_record():
 
 
 def test_a_full_flash_costs_the_oldest_segment_not_the_newest_record():
-    store = FakeStore([])
+    store = MemoryStore()
     log = keep.Log(store, FLASH)
     fill(log, 2 * segments.RECORDS + 10)
     room = sum(len(data) for data in store.files.values())
@@ -224,7 +224,7 @@ def test_a_full_flash_costs_the_oldest_segment_not_the_newest_record():
 
 
 def test_a_full_flash_with_one_segment_refuses_and_keeps_what_there_is():
-    store = FakeStore([])
+    store = MemoryStore()
     log = keep.Log(store, FLASH)
     fill(log, 3)
     store.fails = lambda count, call, name: call in ("append", "replace")
@@ -233,7 +233,7 @@ def test_a_full_flash_with_one_segment_refuses_and_keeps_what_there_is():
 
 
 def test_a_write_that_fails_for_another_reason_is_tried_again_and_costs_no_segment():
-    store = FakeStore([])
+    store = MemoryStore()
     log = keep.Log(store, FLASH)
     fill(log, segments.RECORDS + 5)
     store.errno = 5
@@ -245,7 +245,7 @@ def test_a_write_that_fails_for_another_reason_is_tried_again_and_costs_no_segme
 
 @pytest.mark.parametrize("call", ["names", "size"])
 def test_a_log_that_can_not_be_listed_still_lets_the_rig_run(call):
-    store = FakeStore([])
+    store = MemoryStore()
     fill(keep.Log(store, FLASH), 3)
     store.fails = lambda count, called, name: called == call
     log = keep.Log(store, FLASH)
@@ -254,7 +254,7 @@ def test_a_log_that_can_not_be_listed_still_lets_the_rig_run(call):
 
 
 def test_a_log_that_could_not_be_listed_destroys_no_record():
-    store = FakeStore([])
+    store = MemoryStore()
     fill(keep.Log(store, FLASH), 3)
     store.fails = lambda count, call, name: call == "names"
     log = keep.Log(store, FLASH)
@@ -264,7 +264,7 @@ def test_a_log_that_could_not_be_listed_destroys_no_record():
 
 
 def test_a_segment_that_can_not_be_removed_does_not_hang_the_wake():
-    store = FakeStore([])
+    store = MemoryStore()
     log = keep.Log(store, {"blocks": 16, "block_bytes": 4096})
     store.fails = lambda count, call, name: call == "remove"
     assert all(fill(log, 4 * segments.RECORDS))

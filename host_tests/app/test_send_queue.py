@@ -2,7 +2,7 @@
 
 import kit
 import pytest
-from fake_rig import FakeRig, FakeStore, thirsty, wake
+from fake_rig import FakeRig, thirsty, wake
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
@@ -10,6 +10,7 @@ from potreeve import keep
 from potreeve.logic import errors, record, segments
 from potreeve.logic.state import fresh
 from profiles import PROFILE
+from stores import MemoryStore
 from test_keep_store import line
 
 FLASH = {"blocks": 16, "block_bytes": 4096}  # two segments at most
@@ -42,13 +43,13 @@ def drain(log):
 
 @pytest.mark.parametrize("count", [0, 1, PIECE - 1, PIECE, PIECE + 1, segments.RECORDS, segments.RECORDS + 1])
 def test_everything_is_sent_once_and_in_order(count):
-    log = filled(FakeStore([]), count)
+    log = filled(MemoryStore(), count)
     assert drain(log) == list(range(count))
     assert log.unsent() == b""
 
 
 def test_the_mark_outlives_a_restart():
-    store = FakeStore([])
+    store = MemoryStore()
     log = filled(store, 20)
     assert log.acknowledge(5, len(log.unsent())) is False
     assert drain(keep.Log(store, FLASH)) == list(range(5, 20))
@@ -70,14 +71,14 @@ def test_the_mark_outlives_a_restart():
     ],
 )
 def test_a_spoilt_mark_costs_nothing_but_a_second_sending(mark):
-    store = FakeStore([])
+    store = MemoryStore()
     filled(store, 10)
     store.files[segments.MARK] = mark
     assert drain(keep.Log(store, FLASH)) == list(range(10))
 
 
 def test_a_mark_that_can_not_be_read_is_written_anew():
-    store = FakeStore([])
+    store = MemoryStore()
     filled(store, 10)
     store.fails = lambda count, call, name: call == "read" and name == segments.MARK
     assert drain(keep.Log(store, FLASH)) == list(range(10))
@@ -87,7 +88,7 @@ def test_a_mark_that_can_not_be_read_is_written_anew():
 
 def test_a_segment_that_lies_otherwise_is_passed_over():
     """As a firmware with a larger state would have left it."""
-    store = FakeStore([])
+    store = MemoryStore()
     filled(store, 5)
     store.files[segments.name(1)] = b"x" * 40 + store.files[segments.name(1)]
     log = filled(store, 3, 5)
@@ -96,14 +97,14 @@ def test_a_segment_that_lies_otherwise_is_passed_over():
 
 
 def test_what_made_room_unsent_is_passed_over():
-    store = FakeStore([])
+    store = MemoryStore()
     log = filled(store, 3 * segments.RECORDS)
     assert segments.numbers(store.files) == [2, 3]
     assert drain(log) == list(range(segments.RECORDS, 3 * segments.RECORDS))
 
 
 def test_a_torn_end_is_left_out_and_what_follows_is_not():
-    store = FakeStore([])
+    store = MemoryStore()
     filled(store, 3)
     store.files[segments.name(1)] += line(3)[:50]
     log = keep.Log(store, FLASH)
@@ -114,7 +115,7 @@ def test_a_torn_end_is_left_out_and_what_follows_is_not():
 
 @pytest.mark.parametrize("claim", [0, -1, -(10**9), PIECE + 1, 10**9])
 def test_a_claim_that_makes_no_sense_moves_nothing(claim):
-    store = FakeStore([])
+    store = MemoryStore()
     log = filled(store, 20)
     assert log.acknowledge(claim, len(log.unsent())) is False
     assert segments.MARK not in store.files
@@ -179,7 +180,7 @@ class Queue(RuleBasedStateMachine):
 
     def __init__(self):
         super().__init__()
-        self.store = FakeStore([])
+        self.store = MemoryStore()
         self.log = keep.Log(self.store, FLASH)
         self.written = 0
         self.heard = set()

@@ -92,19 +92,19 @@ def first_difference(one, other):
 
 @contextmanager
 def _trees(device, firmware):
-    before = engines.DEVICE, engines.FIRMWARE
-    engines.DEVICE, engines.FIRMWARE = device, firmware
+    before = engines.STANDINS, engines.FIRMWARE
+    engines.STANDINS, engines.FIRMWARE = device, firmware
     try:
         yield
     finally:
-        engines.DEVICE, engines.FIRMWARE = before
+        engines.STANDINS, engines.FIRMWARE = before
 
 
 def run_tapped(session, interpreter, folder, firmware=None):
     """Run a session and return what it wrote, in order: ("state", State) and ("record", bytes)."""
     device = Path(folder) / "device"
     if not device.exists():
-        shutil.copytree(engines.DEVICE, device, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(engines.STANDINS, device, ignore=shutil.ignore_patterns("__pycache__"))
         with (device / "simstore.py").open("a") as file:
             file.write(TAP)
     told = []

@@ -5,7 +5,6 @@ do not calibrate it.
 """
 
 import pytest
-from potreeve_tools.world import sill_cache
 from potreeve_tools.world.air import Air
 from potreeve_tools.world.plant import PlantState, leaf_transpiration_kg_m2_s, wet_factor
 from potreeve_tools.world.plants import CHERRY_TOMATO, MINT, PLANTS, STRAWBERRY
@@ -13,11 +12,6 @@ from potreeve_tools.world.pot import Pot, PotSpec
 from potreeve_tools.world.sill import SillClimate, Site
 
 MMOL_PER_KG = 1.0e6 / 18.015
-
-
-@pytest.fixture(autouse=True)
-def own_cache(tmp_path_factory, monkeypatch):
-    monkeypatch.setattr(sill_cache, "folder", lambda: tmp_path_factory.getbasetemp() / "sill")
 
 
 @pytest.mark.parametrize("data", ["greensboro", "sand-point"])

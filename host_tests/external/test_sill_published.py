@@ -1,10 +1,9 @@
 """The sill's light and air against published or independently derived figures.
 
-Weather: TMY3 Greensboro and Sand Point as shipped in pvlib 0.16.1.
+Weather: TMY3 Greensboro and Sand Point (world/years).
 """
 
 import pytest
-from potreeve_tools.world import sill_cache
 from potreeve_tools.world.sill import SillClimate, Site, Window
 from potreeve_tools.world.weather import FILES, Pane, read_hours
 
@@ -21,11 +20,6 @@ UPPER_BOUND = {
     ("sand-point", 0.0): (1.5, 2.6, 4.7, 6.9, 8.7, 10.5, 11.0, 7.2, 5.7, 3.5, 1.8, 1.1),
 }
 PEAK_OUTSIDE_WM2 = {180.0: 901.0, 0.0: 322.0}  # Greensboro, same derivation
-
-
-@pytest.fixture(autouse=True)
-def own_cache(tmp_path_factory, monkeypatch):
-    monkeypatch.setattr(sill_cache, "folder", lambda: tmp_path_factory.getbasetemp() / "sill")
 
 
 def light_by_day(hours):

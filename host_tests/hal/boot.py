@@ -16,22 +16,22 @@ def as_root(tree):
     if sys.implementation.name == "micropython":
         import vfs
 
-        sys.path.append(sys.argv[0][: sys.argv[0].rindex("host_tests/hal/")] + "tools/potreeve_tools/rehearsal/device")
-        import ramflash
+        sys.path.append(tree + "/standins")
+        import flash
 
-        flash = ramflash.RamFlash(4096, 64)
-        vfs.VfsLfs2.mkfs(flash, progsize=256, readsize=32)
+        geometry = {"block_bytes": 4096, "blocks": 64, "prog_bytes": 256, "read_bytes": 32, "lookahead_bytes": 32}
+        files = flash.littlefs(flash.Flash(geometry), geometry, True)
         vfs.umount("/")
         vfs.mount(vfs.VfsPosix(tree), "/")
-        vfs.mount(vfs.VfsLfs2(flash, progsize=256, readsize=32), "/data")
-        sys.path[:] = ["/", "/lib", "/fakes"]
+        vfs.mount(files, "/data")
+        sys.path[:] = ["/", "/lib", "/standins/chip", "/standins"]
         return "/main.py"
     import builtins
     import importlib.util
 
-    sys.path.insert(0, tree + "/fakes")
+    sys.path[:0] = [tree + "/standins/chip", tree + "/standins"]
     for name in ("bench", "machine", "time", "esp32"):
-        spec = importlib.util.spec_from_file_location(name, tree + "/fakes/" + name + ".py")
+        spec = importlib.util.spec_from_file_location(name, tree + "/standins/chip/" + name + ".py")
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
         sys.modules[name] = module
@@ -62,7 +62,8 @@ def main(tree, ctrl_c_ms, left_on, settings):
         with open(settings) as file:
             settings = file.read()
     path = as_root(tree)
-    from bench import Reset, bench
+    from bench import bench
+    from ends import Restart
 
     bench.adc[27] = 39718  # a battery at 4 V
     bench.adc[26] = 40000  # probes somewhere in their range
@@ -78,7 +79,7 @@ def main(tree, ctrl_c_ms, left_on, settings):
     try:
         exec(source, {"__name__": "__main__"})
         ended = "returned"
-    except Reset as reset:
+    except Restart as reset:
         ended = reset.args[0]
     except BaseException as fault:
         ended = type(fault).__name__

@@ -1,8 +1,8 @@
 """Why the board woke, watchdog, sleep and latch."""
 
 import devices
-from bench import Reset
 from casekit import opened, raises
+from ends import Restart
 
 
 def _cause(ctx, name, reset_cause, **more):
@@ -108,7 +108,7 @@ def case_frozen_ticks_are_not_fed(ctx):
     real = time.ticks_ms
     time.ticks_ms = freeze_ms
     try:
-        fault = raises(Reset, lambda: rig.power.sleep(600))
+        fault = raises(Restart, lambda: rig.power.sleep(600))
     finally:
         time.ticks_ms = real
     assert fault.args[0] == "watchdog"
@@ -198,12 +198,12 @@ def case_a_deep_sleeper_hears_a_press_before_it_sleeps(ctx):
 
 
 def case_a_sleep_after_a_fault_proves_no_time(ctx):
-    raises(Reset, lambda: opened(ctx, "esp32").power.sleep(900, 0))
+    raises(Restart, lambda: opened(ctx, "esp32").power.sleep(900, 0))
     assert _cause(ctx, "esp32", 4, wake_reason=4) == 4
-    raises(Reset, lambda: opened(ctx, "esp32").power.sleep(900))
+    raises(Restart, lambda: opened(ctx, "esp32").power.sleep(900))
     assert _cause(ctx, "esp32", 4, wake_reason=4) == 2
     rig, chip = _latched(ctx, False)
-    raises(Reset, lambda: rig.power.sleep(900, 0))
+    raises(Restart, lambda: rig.power.sleep(900, 0))
     assert chip.registers[3] == 0
 
 
@@ -232,28 +232,28 @@ def case_a_board_without_a_button_sleeps(ctx):
     assert rig.power.sleep(20)[1] == 0
     board = ctx.board("esp32")
     board["pins"]["button"] = -1
-    assert raises(Reset, lambda: ctx.open(board).power.sleep(20)).args == ("deepsleep", 20000)
+    assert raises(Restart, lambda: ctx.open(board).power.sleep(20)).args == ("deepsleep", 20000)
 
 
 def case_deep_sleep_does_not_return(ctx):
     rig = opened(ctx, "esp32")
     assert rig.power.keeps_ram == 0
-    fault = raises(Reset, lambda: rig.power.sleep(900))
+    fault = raises(Restart, lambda: rig.power.sleep(900))
     assert fault.args == ("deepsleep", 900000)
     assert [event[:3] for event in ctx.bench.events] == [("wake on", 27, False), ("deepsleep", 900000)]
-    assert raises(Reset, lambda: rig.power.sleep(400000)).args == ("deepsleep", 86400000)
-    assert raises(Reset, lambda: rig.power.sleep(0)).args == ("deepsleep", 1)
+    assert raises(Restart, lambda: rig.power.sleep(400000)).args == ("deepsleep", 86400000)
+    assert raises(Restart, lambda: rig.power.sleep(0)).args == ("deepsleep", 1)
 
 
 def case_a_held_button_does_not_wake_at_once(ctx):
     rig = opened(ctx, "esp32")
     ctx.bench.levels[27] = 0
-    raises(Reset, lambda: rig.power.sleep(900))
+    raises(Restart, lambda: rig.power.sleep(900))
     assert [event[0] for event in ctx.bench.events] == ["deepsleep"]
 
 
 def case_restart_resets(ctx):
-    assert raises(Reset, lambda: opened(ctx).power.restart()).args[0] == "reset"
+    assert raises(Restart, lambda: opened(ctx).power.restart()).args[0] == "reset"
 
 
 def _latched(ctx, powered_by_usb):
@@ -268,7 +268,7 @@ def _latched(ctx, powered_by_usb):
 def case_the_latch_sets_then_clears_then_lets_go(ctx):
     rig, chip = _latched(ctx, False)
     assert rig.power.cause == 2 and rig.power.keeps_ram == 0
-    assert raises(Reset, lambda: rig.power.sleep(900)).args[0] == "power cut"
+    assert raises(Restart, lambda: rig.power.sleep(900)).args[0] == "power cut"
     acts = [event for event in ctx.bench.events if event[0] in ("i2c", "pin")]
     assert [a[2] for a in acts[:5]] == [b"\x11\x18", b"\x10\x10", b"\x03\x3c", b"\x11\x1e", b"\x01\x00"], acts
     assert acts[5][:3] == ("pin", 15, 0) and len(acts) == 6
@@ -289,18 +289,18 @@ def case_countdowns_of_the_latch(ctx):
     ):
         ctx.bench.clear()
         rig, chip = _latched(ctx, False)
-        raises(Reset, lambda: rig.power.sleep(s))
+        raises(Restart, lambda: rig.power.sleep(s))
         assert (chip.registers[0x10], chip.registers[0x11], chip.registers[3]) == (count, mode, whole), s
 
 
 def case_a_wake_of_the_latch_counts_once(ctx):
     rig, chip = _latched(ctx, False)
-    raises(Reset, lambda: rig.power.sleep(900))
+    raises(Restart, lambda: rig.power.sleep(900))
     chip.registers[1] = 0x08
     assert _cause(ctx, "latched", 1) == 2
     # The application fails and the board starts again, its flag still up: no second sleep has been slept.
     assert _cause(ctx, "latched", 1) == 0
-    raises(Reset, lambda: ctx.open(ctx.board("latched")).power.sleep(99999))
+    raises(Restart, lambda: ctx.open(ctx.board("latched")).power.sleep(99999))
     chip.registers[1] = 0x08
     assert _cause(ctx, "latched", 1) == 0  # woken before its time
 
@@ -319,7 +319,7 @@ def case_with_usb_the_latched_board_waits_and_starts_again(ctx):
     rig, chip = _latched(ctx, True)
     rig.power.start_watchdog(8000)
     start_us = ctx.bench.now_us
-    assert raises(Reset, lambda: rig.power.sleep(900)).args[0] == "soft reset"
+    assert raises(Restart, lambda: rig.power.sleep(900)).args[0] == "soft reset"
     # As long as the countdown may take, so that its flag is up when the board starts again.
     assert ctx.bench.now_us - start_us >= 960000000
     assert ctx.bench.writes() == [(15, 0), (15, 1)]
@@ -335,14 +335,14 @@ def case_a_clock_that_does_not_obey_keeps_the_power_on(ctx):
         else:
             del ctx.bench.devices[0x51]
         start_us = ctx.bench.now_us
-        assert raises(Reset, lambda: rig.power.sleep(60)).args[0] == "soft reset"
+        assert raises(Restart, lambda: rig.power.sleep(60)).args[0] == "soft reset"
         assert ctx.bench.now_us - start_us >= 60000000
         assert (15, 0) not in ctx.bench.writes(), fault
 
 
 def case_a_latched_board_restarts_without_dropping_its_power(ctx):
     rig, _ = _latched(ctx, False)
-    assert raises(Reset, lambda: rig.power.restart()).args[0] == "soft reset"
+    assert raises(Restart, lambda: rig.power.restart()).args[0] == "soft reset"
     assert ctx.bench.writes(15) == []
 
 

@@ -1,7 +1,7 @@
 """Pulses: the order of the switches, and off whatever happens."""
 
-from bench import Reset
 from casekit import ALL_OFF, ENABLE, PUMPS, nothing, opened, raises
+from ends import Restart
 
 
 def case_a_pulse_switches_in_order_and_reports_its_time(ctx):
@@ -126,7 +126,7 @@ def case_a_watchdog_that_bites_ends_the_pulse(ctx):
     rig = opened(ctx)
     rig.pumps._timer = None
     rig.power.start_watchdog(3000)
-    fault = raises(Reset, lambda: _hang(ctx, rig))
+    fault = raises(Restart, lambda: _hang(ctx, rig))
     assert fault.args[0] == "watchdog"
 
 

@@ -1,8 +1,8 @@
 """Opening the rig: pumps off first, bad board files, old interpreters; and standing by when a boot fails."""
 
 import devices
-from bench import Reset
 from casekit import ENABLE, PUMPS, opened, raises
+from ends import Restart
 
 
 def case_pumps_are_off_before_anything_else(ctx):
@@ -109,7 +109,7 @@ def case_standing_by_sleeps_most_of_the_time_then_restarts(ctx):
     rig = opened(ctx)
     rig.power.start_watchdog(8000)
     start_us = ctx.bench.now_us
-    assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
+    assert raises(Restart, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
     took_ms = (ctx.bench.now_us - start_us) // 1000
     asleep_ms = sum([event[1] for event in ctx.bench.events if event[0] == "lightsleep"])
     assert asleep_ms >= 800000 and took_ms - asleep_ms <= 15000
@@ -118,14 +118,14 @@ def case_standing_by_sleeps_most_of_the_time_then_restarts(ctx):
 
 def case_standing_by_a_chip_that_can_sleeps_deeply(ctx):
     rig = opened(ctx, "esp32")
-    assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "deepsleep"
+    assert raises(Restart, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "deepsleep"
     assert ctx.bench.rtc_memory  # no start may take it for the sleep that was planned
 
 
 def case_standing_by_survives_a_second_fault(ctx):
     rig = opened(ctx)
     rig.panel = None
-    assert raises(Reset, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
+    assert raises(Restart, lambda: ctx.hal.stand_by(rig, ValueError("broken"))).args[0] == "reset"
 
 
 def case_standing_by_without_a_rig_leaves_the_word_to_main(ctx):

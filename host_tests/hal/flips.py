@@ -36,7 +36,8 @@ def main(tree, flips):
     with open(flips) as file:
         flips = json.load(file)
     boot.as_root(tree)
-    from bench import Reset, bench
+    from bench import bench
+    from ends import Restart
 
     class Potreeve:
         hal = Hal()
@@ -51,7 +52,7 @@ def main(tree, flips):
         with open("/" + path, "wb") as file:
             file.write(data)
         said = []
-        ended = once(bench, Reset, said)
+        ended = once(bench, Restart, said)
         with open("/" + path, "wb") as file:
             file.write(sound)
         told = [line for line in said if "not started, pumps are off" in line]

@@ -13,7 +13,7 @@ KINDS = ("rig", "pumps", "sensors", "keep", "power")
 class Ctx:
     """What a case works with.
 
-    bench: the workbench behind the fakes. folder: a writable folder, ending in
+    bench: the workbench behind the stand-ins. folder: a writable folder, ending in
     "/". hal: potreeve.hal, freshly imported.
     """
 

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.rehearsal.engines import STANDINS
 
 HERE = Path(__file__).resolve().parent
-FAKES = HERE / "fakes"
 FIRMWARE = HERE.parents[1] / "firmware"
 MICROPYTHON = Path(sys.executable).with_name("micropython")
 NAMES = {
@@ -32,11 +32,12 @@ def load(name, path):
 
 @pytest.fixture
 def ctx(monkeypatch, tmp_path):
-    """What the cases work with, the fakes in place of `machine` and `time` until the test ends."""
+    """What the cases work with, the stand-ins in place of `machine` and `time` until the test ends."""
     kept = {name: module for name, module in sys.modules.items() if name.startswith("potreeve.hal")}
-    monkeypatch.setitem(sys.modules, "bench", load("bench", FAKES / "bench.py"))
+    monkeypatch.syspath_prepend(STANDINS)
+    monkeypatch.setitem(sys.modules, "bench", load("bench", STANDINS / "chip" / "bench.py"))
     for name in ("machine", "time", "esp32"):
-        monkeypatch.setitem(sys.modules, name, load(name, FAKES / f"{name}.py"))
+        monkeypatch.setitem(sys.modules, name, load(name, STANDINS / "chip" / f"{name}.py"))
     for name in ("devices", "casekit"):
         monkeypatch.setitem(sys.modules, name, load(name, HERE / f"{name}.py"))
     # Nobody wants the test machine's disks flushed at every write.
@@ -64,7 +65,7 @@ def micropython(tmp_path_factory):
     (folder / "board").mkdir()
     listed = folder / "boards.json"
     listed.write_text(json.dumps({name: boards.load(name).device_dict() for name in boards.names()}))
-    path = ":".join(str(part) for part in (FAKES, HERE, FIRMWARE))
+    path = ":".join(str(part) for part in (STANDINS / "chip", STANDINS, HERE, FIRMWARE))
     done = subprocess.run(
         [MICROPYTHON, HERE / "runner.py", f"{folder}/board/", listed],
         env={**os.environ, "MICROPYPATH": path},

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.rehearsal.engines import STANDINS
 
 HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
@@ -68,7 +69,7 @@ def boot(request, tmp_path):
         for name in ("__init__.py", "hal", "logic", "keep.py", "service.py"):
             (tmp_path / "potreeve" / name).symlink_to(FIRMWARE / "potreeve" / name)
         (tmp_path / "main.py").symlink_to(FIRMWARE / "main.py")
-        (tmp_path / "fakes").symlink_to(HERE / "fakes")
+        (tmp_path / "standins").symlink_to(STANDINS)
         if app is not None:
             (tmp_path / "potreeve" / "app.py").write_text(app)
         if board in boards.names():
@@ -171,7 +172,7 @@ def test_the_real_application_runs_on_the_real_adapters(tmp_path):
     the watchdog never bites, the pumps end off."""
     (tmp_path / "potreeve").symlink_to(FIRMWARE / "potreeve")
     (tmp_path / "main.py").symlink_to(FIRMWARE / "main.py")
-    (tmp_path / "fakes").symlink_to(HERE / "fakes")
+    (tmp_path / "standins").symlink_to(STANDINS)
     (tmp_path / "data").mkdir()
     (tmp_path / "settings.json").write_text(json.dumps(SETTINGS))
     (tmp_path / "board.json").write_text(boards.load("rp2040_wifi").device_json())

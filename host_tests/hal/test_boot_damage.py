@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.link.flash import image as images
+from potreeve_tools.rehearsal.engines import STANDINS
 
 HERE = Path(__file__).resolve().parent
 MICROPYTHON = Path(sys.executable).with_name("micropython")
@@ -34,13 +35,13 @@ def tree(tmp_path_factory):
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_bytes(data)
     (folder / "data").mkdir()
-    (folder / "fakes").symlink_to(HERE / "fakes")
+    (folder / "standins").symlink_to(STANDINS)
     return folder
 
 
 def files_of(tree):
     return sorted(
-        path.relative_to(tree).as_posix() for path in tree.rglob("*") if path.is_file() and "fakes" not in path.parts
+        path.relative_to(tree).as_posix() for path in tree.rglob("*") if path.is_file() and "standins" not in path.parts
     )
 
 

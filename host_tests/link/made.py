@@ -1,13 +1,17 @@
 """Files as a board would have written them, made by its own code, and a board's `run` over a folder."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 from potreeve import keep
 from potreeve.logic import cycle
 from potreeve.logic import settings as logic
 from potreeve.logic.state import fresh
+from potreeve_tools.rehearsal import cpython
+from potreeve_tools.rehearsal.engines import FIRMWARE
 
 FLASH = {"blocks": 212, "block_bytes": 4096}
 ENERGY = {
@@ -24,35 +28,14 @@ MICROPYTHON = Path(sys.executable).with_name("micropython")
 POTS = ("mint", "strawberry", "cherry tomato")
 
 
-class FolderStore:
-    """hal's store over a folder of the desktop."""
-
-    def __init__(self, folder):
-        self.folder = Path(folder)
-        self.folder.mkdir(parents=True, exist_ok=True)
-
-    def read(self, name):
-        path = self.folder / name
-        return path.read_bytes() if path.exists() else None
-
-    def replace(self, name, data):
-        (self.folder / name).write_bytes(data)
-
-    write = replace
-
-    def append(self, name, data):
-        with open(self.folder / name, "ab") as file:
-            file.write(data)
-
-    def size(self, name):
-        path = self.folder / name
-        return path.stat().st_size if path.exists() else 0
-
-    def names(self):
-        return sorted(path.name for path in self.folder.iterdir())
-
-    def remove(self, name):
-        (self.folder / name).unlink()
+def folder_store(folder):
+    """hal's own store on a folder of the desktop, whose disks nobody wants flushed at every write."""
+    module = cpython.load_store(FIRMWARE)
+    module.os = SimpleNamespace(
+        **{name: getattr(os, name) for name in ("listdir", "mkdir", "remove", "rename", "stat")}
+    )
+    Path(folder).mkdir(parents=True, exist_ok=True)
+    return module.Store(str(folder))
 
 
 def settings_data(count=3, **changes):
@@ -82,7 +65,8 @@ class Life:
     """A board's wakes without a board: state, ledger and log move on as in app.py."""
 
     def __init__(self, folder, count=3, utc_s=0, pm=700):
-        self.store = FolderStore(folder)
+        self.folder = Path(folder)
+        self.store = folder_store(folder)
         self.settings = settings(count)
         self.ledger = keep.Ledger(self.store)
         self.log = keep.Log(self.store, FLASH)

@@ -6,8 +6,8 @@ import board_files
 import made
 import pytest
 from potreeve.logic import moisture
-from potreeve_tools.link import backup, calibrate_bench, calibrate_talk
-from potreeve_tools.owner import commission
+from potreeve_tools.link import backup, calibrate_bench
+from potreeve_tools.owner import calibrate_talk, commission
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
 from potreeve_tools.virtual.hands import Hands

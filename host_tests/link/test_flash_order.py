@@ -12,6 +12,7 @@ import flash_kit
 import pytest
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
+from potreeve_tools.rehearsal.engines import STANDINS
 
 HAL_TESTS = Path(__file__).resolve().parents[1] / "hal"
 MICROPYTHON = Path(sys.executable).with_name("micropython")
@@ -113,7 +114,7 @@ def boot(folder, files):
     for path, data in files.items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_bytes(data)
-    (folder / "fakes").symlink_to(HAL_TESTS / "fakes")
+    (folder / "standins").symlink_to(STANDINS)
     (folder / "data").mkdir(exist_ok=True)
     if images.MAIN not in files:
         return "", []

@@ -5,8 +5,8 @@ import json
 import made
 import pytest
 from potreeve.logic import settings as logic
-from potreeve_tools.link import settings_diff, settings_secret
-from potreeve_tools.settings import settings_toml, settingsfile
+from potreeve_tools.link import settings_diff
+from potreeve_tools.settings import settings_secret, settings_toml, settingsfile
 from potreeve_tools.terminal.faultlist import BadInput
 
 WORD = "correct horse battery staple, and more of it"

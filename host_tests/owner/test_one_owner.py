@@ -6,8 +6,7 @@ from pathlib import Path
 import pytest
 from potreeve.logic import settings as logic
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.link import calibrate_probe, calibrate_pump
-from potreeve_tools.owner import commission, recipe
+from potreeve_tools.owner import calibrate_probe, calibrate_pump, commission, recipe
 from potreeve_tools.world.rigfile import load_rig
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -15,11 +14,11 @@ PACKAGE = ROOT / "tools" / "potreeve_tools"
 KEYS = {row[0] for row in logic.CHANNEL_KEYS} - {"name", "plant"}
 
 # Where a channel's settings may be written down: the recipe and what a calibration found.
-MAKERS = {"owner/recipe.py", "link/calibrate_probe.py", "link/calibrate_pump.py"}
+MAKERS = {"owner/recipe.py", "owner/calibrate_probe.py", "owner/calibrate_pump.py"}
 # Rigs of proofs, in round numbers: nobody's pots, never rehearsed.
 PROOFS = {"bench/plainrig.py", "bench/mutantwalk.py"}
 # Those that take away what can't be kept: of a copy for another board, of a tour that begins uncalibrated.
-CHANGERS = {"link/settings_restore.py", "report/pictures/tour.py"}
+CHANGERS = {"link/settings_restore.py", "pictures/tour.py"}
 
 
 def keys_written(tree):
@@ -48,7 +47,7 @@ def test_nobody_else_writes_a_channels_settings():
     for name, path in modules().items():
         written = keys_written(ast.parse(path.read_text(encoding="utf-8")))
         if name not in MAKERS | PROOFS | CHANGERS:
-            assert len(written) < 2, f"{name} writes {sorted(written)}: let owner.recipe or link.calibrate_* do it"
+            assert len(written) < 2, f"{name} writes {sorted(written)}: let owner.recipe or owner.calibrate_* do it"
 
 
 def test_nobody_else_makes_a_curve():
@@ -63,7 +62,7 @@ def test_nobody_else_makes_a_curve():
             and getattr(node.func.value, "id", "") == "calibration"
         }
         makes = {node.name for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
-        if name != "link/calibrate_probe.py":
+        if name != "owner/calibrate_probe.py":
             assert not calls & {"ends", "curve", "add_point", "air_pm"}, name
         if name != "owner/calibration.py":
             assert not makes & {"make_curve", "curve", "law_raw", "_cup", "_low_cup"}, name

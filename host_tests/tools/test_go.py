@@ -32,7 +32,8 @@ def go(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    "version, suits", [((3, 10), False), ((3, 11), True), ((3, 13, 2), True), ((3, 14), False), ((2, 7), False)]
+    "version, suits",
+    [((3, 10), False), ((3, 11), True), ((3, 13, 2), True), ((3, 14), True), ((3, 15), False), ((2, 7), False)],
 )
 def test_versions(go, version, suits):
     assert go.suits(version) is suits
@@ -56,18 +57,43 @@ def test_another_python_on_the_path_is_taken(go, monkeypatch):
 
 def test_ready_only_for_the_same_pins_and_place(go, monkeypatch):
     python = Path(go.venv_python())
-    wanted = go.fingerprint(sys.executable)
-    assert not go.ready(wanted)
+    assert not go.ready(sys.executable, "")
     python.parent.mkdir(parents=True)
     python.touch()
-    go.write(go.MARKER, wanted + "\n")
-    assert go.ready(wanted)
+    go.write(go.MARKER, go.fingerprint(sys.executable, "") + "\n")
+    assert go.ready(sys.executable, "")
     Path(go.ROOT, "pyproject.toml").write_text("[project]\nversion = '2'\n")
-    assert not go.ready(go.fingerprint(sys.executable))
+    assert not go.ready(sys.executable, "")
     Path(go.ROOT, "pyproject.toml").write_text("[project]\n")
-    assert go.ready(go.fingerprint(sys.executable))
+    assert go.ready(sys.executable, "")
     python.unlink()
-    assert not go.ready(wanted)
+    assert not go.ready(sys.executable, "")
+
+
+def test_the_packages_of_the_tests_come_when_asked_for_and_serve_all(go):
+    python = Path(go.venv_python())
+    python.parent.mkdir(parents=True)
+    python.touch()
+    go.write(go.MARKER, go.fingerprint(sys.executable, "") + "\n")
+    assert go.ready(sys.executable, "") and not go.ready(sys.executable, "test")
+    go.write(go.MARKER, go.fingerprint(sys.executable, "test") + "\n")
+    assert go.ready(sys.executable, "") and go.ready(sys.executable, "test")
+
+
+@pytest.mark.parametrize(
+    "args, extra",
+    [
+        ([], ""),
+        (["rehearse", "--days", "7"], ""),
+        (["rehearse", "--interpreter=micropython32"], "test"),
+        (["rehearse", "--interpreter", "micropython32"], "test"),
+        (["test"], "test"),
+        (["flash"], "test"),
+        (["bench", "swarm"], "test"),
+    ],
+)
+def test_what_a_command_needs(go, args, extra):
+    assert go.extra_for(args) == extra
 
 
 def test_half_made_environment_is_cleared_but_nothing_foreign(go):
@@ -90,7 +116,7 @@ def test_half_made_environment_is_cleared_but_nothing_foreign(go):
 def test_a_file_in_the_way(go):
     Path(go.VENV).touch()
     with pytest.raises(go.Missing, match="move it away"):
-        go.make(sys.executable)
+        go.make(sys.executable, "")
 
 
 @pytest.mark.parametrize(
@@ -157,19 +183,32 @@ def test_environment_drops_what_leads_astray(go, monkeypatch):
 
 
 def test_exit_codes(go, monkeypatch, capsys):
-    def missing():
+    def missing(extra):
         raise go.Missing("no bread")
 
-    def interrupted():
+    def interrupted(extra):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(go, "prepare", missing)
     assert go.main([]) == 2 and "no bread" in capsys.readouterr().err
     monkeypatch.setattr(go, "prepare", interrupted)
     assert go.main([]) == 130
-    monkeypatch.setattr(go, "prepare", lambda: "py")
+    monkeypatch.setattr(go, "prepare", lambda extra: "py")
     monkeypatch.setattr(go, "hand_over", lambda command, folder: 7)
     assert go.main(["rehearse"]) == 7
+
+
+def test_code_out_of_form_is_not_tested(go, monkeypatch, capfd):
+    monkeypatch.setattr(go, "prepare", lambda extra: sys.executable)
+    monkeypatch.setattr(go, "hand_over", lambda command, folder: 7)
+    Path(go.ROOT, "pyproject.toml").write_text("")
+    file = Path(go.ROOT, "one.py")
+    file.write_text("x = 1\n")
+    assert go.main(["test"]) == 7
+    for text in ("import os\n", "x  =  1\n"):
+        file.write_text(text)
+        assert go.main(["test"]) == 1
+        assert "mend that first" in capfd.readouterr().err
 
 
 def test_only_the_standard_library(go):

@@ -33,7 +33,7 @@ def test_says_how_it_was_made(text, outcome):
         COMMAND,
         outcome["digest"],
         outcome["settings_digest"],
-        "pvlib",
+        "TMY3",
         "Greensboro",
         "3 February 2027, 04:05",
         "seed 3",

@@ -15,7 +15,7 @@ def test_each_run_takes_the_device_it_is_given(tmp_path):
     run(make_session(load_rig(), board, 0.2, 1), "cpython")
     assert "simhal" not in sys.modules or sys.modules["simhal"] is before.get("simhal")
     device = tmp_path / "device"
-    shutil.copytree(engines.DEVICE, device, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(engines.STANDINS, device, ignore=shutil.ignore_patterns("__pycache__"))
     mark = tmp_path / "mark"
     with (device / "simhal.py").open("a") as file:
         file.write(f"\nopen({str(mark)!r}, 'w').close()\n")

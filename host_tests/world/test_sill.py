@@ -1,16 +1,10 @@
-"""The sill's year: a ring, the same every time, with or without its cache."""
+"""The sill's year: a ring, the same every time."""
 
 import datetime
 
 import pytest
-from potreeve_tools.world import sill, sill_cache
 from potreeve_tools.world.sill import Room, SillClimate, Site, Window, hour_of_year, indoor_air
 from potreeve_tools.world.weather import Pane, read_hours
-
-
-@pytest.fixture(autouse=True)
-def own_cache(tmp_path_factory, monkeypatch):
-    monkeypatch.setattr(sill_cache, "folder", lambda: tmp_path_factory.getbasetemp() / "sill")
 
 
 def values(air):
@@ -118,58 +112,6 @@ def test_an_hour_of_moist_outdoor_air_is_damped_indoors():
     undamped = 100.0 * 0.6 / 2.2  # 0.6 kPa at about 19 degC
     assert 0.1 * undamped < jump < 0.25 * undamped
     assert 0.0 < moist[4012] - plain[4012] < jump / 3.0
-
-
-# --- the cache ----------------------------------------------------------------
-
-
-@pytest.fixture
-def fresh(tmp_path, monkeypatch):
-    """An empty cache folder and nothing remembered; counts computations."""
-    monkeypatch.setattr(sill_cache, "folder", lambda: tmp_path / "sill")
-    sill._sill_year.cache_clear()
-    counted = []
-    compute = sill._compute
-    monkeypatch.setattr(sill, "_compute", lambda *a: counted.append(a) or compute(*a))
-    yield tmp_path / "sill", counted
-    sill._sill_year.cache_clear()
-
-
-def test_second_start_reads_the_same_year_from_disk(fresh):
-    folder, counted = fresh
-    first = SillClimate()
-    sill._sill_year.cache_clear()
-    second = SillClimate()
-    assert len(counted) == 1 and len(list(folder.iterdir())) == 1
-    for name in ("_temp_c", "_rh_pct", "_solar_wm2", "_lux"):
-        assert getattr(first, name) == getattr(second, name)
-    sill._sill_year.cache_clear()
-    SillClimate(window=Window(azimuth_deg=10.0))
-    assert len(counted) == 2
-
-
-@pytest.mark.parametrize("damage", [b"", b"no digest", b"\xff\xfe", b"0\n[[1],[2],[3],[4],[5]]"])
-def test_a_damaged_cache_is_computed_again(fresh, damage):
-    folder, counted = fresh
-    good = SillClimate()
-    (file,) = folder.iterdir()
-    file.write_bytes(damage)
-    sill._sill_year.cache_clear()
-    again = SillClimate()
-    assert len(counted) == 2 and again._temp_c == good._temp_c
-
-
-def test_a_cache_of_the_wrong_shape_is_not_believed(fresh):
-    sill_cache.save("key", ([1.0], [2.0], [3.0], [4.0], [5.0]))
-    assert sill_cache.load("key") is None
-
-
-def test_an_unwritable_cache_does_no_harm(fresh):
-    folder, counted = fresh
-    folder.parent.mkdir(exist_ok=True)
-    folder.write_text("a file where the folder should be")
-    assert SillClimate().at(0.0).temp_c > 0.0
-    assert len(counted) == 1 and folder.read_text().startswith("a file")
 
 
 # --- wrong input --------------------------------------------------------------

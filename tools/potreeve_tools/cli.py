@@ -100,7 +100,7 @@ def write_down(fault):
     import platform
     import traceback
 
-    from potreeve_tools.link import settings_secret
+    from potreeve_tools.settings import settings_secret
 
     text = "\n".join(
         [

@@ -32,6 +32,12 @@ SPREADS_S = 21600
 RISE_PM = 60
 RISE_AFTER_S = 7200
 
+# A full pot that rose by so much with nothing given, or should have fallen by so much and did
+# not clearly, is kept full by something; counts only where all pots say so (common practice,
+# no source).
+LIFTED_PM = 40
+STAYS_PM = 90
+
 # Wet through thirst: this much expected fall without having fallen, nearly the whole
 # allowed depletion; a sixth of it would be a fall (common practice, no source).
 NO_FALL_PM = 350
@@ -100,6 +106,15 @@ def drunk_pm(pot, channel, um):
     return use_ul_mm(pot, channel) * um // (channel["holds_ml"] * 1000)
 
 
+def thirst_pm(pot, channel):
+    """Fall that the demand since the pot last clearly fell should have caused, in pm.
+
+    By what it lately used: the use learned since sinks on the word of the very reading in doubt.
+    """
+    use = max(use_ul_mm(pot, channel), pot.ref_ul_mm * ASKS_LESS_PM // 1000)
+    return use * pot.thirst_um // (channel["holds_ml"] * 1000)
+
+
 def draw_pm(pot, channel, um):
     """Fall a demand of `um` should cause: (pm, carry um ul/mm).
 
@@ -159,7 +174,7 @@ def observe(pot, channel, reading, clock):
     elif pot.pm > pot.fell_pm:
         pot.fell_pm = pot.pm
     # A dry pot falls no more, and nothing is wrong with its probe.
-    if drunk_pm(pot, channel, pot.thirst_um) > NO_FALL_PM and pot.dry_s == 0:
+    if thirst_pm(pot, channel) > NO_FALL_PM and pot.dry_s == 0:
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
     pot.model_pm = clamp(pot.pm, MODEL_LOW_PM, MODEL_HIGH_PM)
@@ -275,8 +290,11 @@ def drew_pm(pot, channel):
 
 
 def lifted(pot, channel):
-    """True when a pot stands where only water that nobody gave can have brought it."""
-    return pot.pm >= pot.low_pm + RISE_PM and pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
+    """True when a pot rose to where only water that nobody gave can have brought it, or stays there
+    though its plant drinks."""
+    full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
+    rose = pot.pm >= pot.low_pm + LIFTED_PM or thirst_pm(pot, channel) >= STAYS_PM
+    return full and rose
 
 
 def _wet(pot, elapsed_s):

@@ -10,7 +10,7 @@ from potreeve_tools.bench import device, plainrig
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.image import compiled
 from potreeve_tools.rehearsal import wasm
-from potreeve_tools.rehearsal.engines import DEVICE, FIRMWARE
+from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 
 MPY_AIM_BYTES = 64 * 1024
 
@@ -106,7 +106,7 @@ def heap(board, firmware=FIRMWARE):
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         shutil.copytree(compiled.folder(firmware), root / "firmware")
-        shutil.copytree(DEVICE, root / "device")
+        shutil.copytree(STANDINS, root / "device")
         (root / "board.json").write_text(found.device_json())
         (root / "settings.json").write_text(json.dumps(plainrig.settings()))
         row = {"board": board, **_alive32(root), "working": _working64(root)}

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from potreeve_tools.bench import mutantwalk, mutators
 from potreeve_tools.link import selftest_vectors
-from potreeve_tools.rehearsal.engines import FIRMWARE
+from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 from potreeve_tools.terminal.faultlist import BadInput
 
 MODULES = ("limits", "ledger", "watch", "ladder", "water", "dosing")
@@ -150,7 +150,7 @@ _baseline = {}
 
 def _prepare():
     """Load everything once, so that each child only has to think; take the unchanged walks and rehearsals."""
-    for folder in (TESTS / "logic", TESTS / "app", selftest_vectors.TEXT.parent):
+    for folder in (TESTS / "logic", TESTS / "app", STANDINS, selftest_vectors.TEXT.parent):
         if str(folder) not in sys.path:
             sys.path.insert(0, str(folder))
     for path in sorted((FIRMWARE / "potreeve" / "logic").glob("*.py")):

@@ -43,7 +43,7 @@ def _wear(name, rig, days, seed):
         return handle(text)
 
     session.handle = listening
-    engines.run_unix(session, "wear_start.py")
+    engines.run_unix(session, "wear")
     counts = told[0]
     # A battery that went flat ends the wear; what came before it sets the pace.
     days = session.record_s[-1] / DAY_S

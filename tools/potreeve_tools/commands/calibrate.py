@@ -63,7 +63,8 @@ def command():
 @habits.no_color
 def probe(channel, point, answers, yes, port, wait_s):
     """Calibrate the probe of one pot: in air, then in the pot at container capacity."""
-    from potreeve_tools.link import calibrate_notes, calibrate_probe
+    from potreeve_tools.link import calibrate_notes
+    from potreeve_tools.owner import calibrate_probe
 
     with habits.connect(port, wait_s) as link:
         bench, talk, facts, index = _begin(link, channel, answers, yes)
@@ -100,7 +101,7 @@ def probe(channel, point, answers, yes, port, wait_s):
 @habits.no_color
 def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
     """Calibrate the pump of one pot: run it into a cup and say how much came."""
-    from potreeve_tools.link import calibrate_pump
+    from potreeve_tools.owner import calibrate_pump
 
     with habits.connect(port, wait_s) as link:
         bench, talk, facts, index = _begin(link, channel, answers, yes)
@@ -161,7 +162,8 @@ def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
 
 def _begin(link, channel, answers, yes):
     """(bench, talk, facts, index of the channel or None)."""
-    from potreeve_tools.link import calibrate_bench, calibrate_talk, settings_keys, status_facts
+    from potreeve_tools.link import calibrate_bench, settings_keys, status_facts
+    from potreeve_tools.owner import calibrate_talk
 
     status_facts.need_firmware(link)
     facts = status_facts.read(link)

@@ -72,8 +72,8 @@ def show(port, wait_s, as_json):
 @habits.no_color
 def get(key, port, wait_s, as_json):
     """Print one key: `wake_s`, or of a pot `mint.day_ml` (by name) or `channels[0].day_ml` (by place)."""
-    from potreeve_tools.link import settings_keys, settings_secret
-    from potreeve_tools.settings import settings_toml
+    from potreeve_tools.link import settings_keys
+    from potreeve_tools.settings import settings_secret, settings_toml
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
@@ -102,8 +102,8 @@ def get(key, port, wait_s, as_json):
 def set_(key, value, yes, port, wait_s):
     """Change one key on the board, after showing what that means. Without VALUE it is asked for (so that a secret is
     in no command line)."""
-    from potreeve_tools.link import settings_keys, settings_secret
-    from potreeve_tools.settings import settingsfile
+    from potreeve_tools.link import settings_keys
+    from potreeve_tools.settings import settings_secret, settingsfile
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)

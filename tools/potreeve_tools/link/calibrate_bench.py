@@ -2,10 +2,7 @@
 
 import time
 
-from potreeve.logic import reasons
-
 from potreeve_tools.terminal import exits
-from potreeve_tools.words import sentences as words
 
 READ = """
 from potreeve import service
@@ -81,25 +78,3 @@ class Bench:
             if until is not None and until():
                 return True
         return False
-
-
-def refused(told, cup=False):
-    """(what, what to do) of a pulse that did not run; cup: it was meant for a cup, which a press of the button allows."""
-    reason = told["reason"]
-    if reason == reasons.NOT_CALIBRATED:
-        return (
-            "this pump was never measured, so the board runs it only into a cup",
-            "run potreeve calibrate pump, and press the board's button once before each run",
-        )
-    if reason < 0:
-        return words.ERRORS.get(
-            -reason, ("the board could not store what it was about to do", "look at its file system")
-        )
-    if reason in (reasons.POT_DAY, reasons.RIG_DAY):
-        return (
-            "its water for a day is used up, or counts as used up after a start without memory",
-            "press the board's button once and try again" if cup else "try again when a day has passed",
-        )
-    if reason == reasons.TRAY and cup:
-        return "the tray may have no room left", "press the board's button once and try again"
-    return words.why(reason)

@@ -3,8 +3,8 @@
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
 from potreeve.logic.settings import PROOF_WATER_PM
 
-from potreeve_tools.link import calibrate_bench
 from potreeve_tools.owner import calibration
+from potreeve_tools.words import sentences
 
 READINGS = 3
 PULSE_MS = 2000
@@ -27,7 +27,7 @@ def run(bench, talk, settings, soak_s, chosen=None):
         dead = _dead(before, channel)
         told = bench.pulse(channel, trial_ms(tables[channel]))
         if not told["ms"]:
-            what, do = calibrate_bench.refused(told)
+            what, do = sentences.refused(told)
             results.append(
                 {"name": name, "verdict": calibration.SILENT, "other": None, "text": f"not tried: {what}; {do}"}
             )

@@ -291,7 +291,7 @@ def _water(link, facts, add):
         told = bench.pulse(channel, WATER_MS)
         name = f"pump {table['name']}"
         if told["reason"] != reasons.NONE or not told["ms"]:
-            what, do = calibrate_bench.refused(told)
+            what, do = words.refused(told)
             add(name, NOTE, f"not run: {what}", do)
             continue
         sag = f", battery down to {told['sag_mv'] / 1000:.2f} V" if told["sag_mv"] else ""

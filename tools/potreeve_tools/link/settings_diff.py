@@ -4,8 +4,7 @@ from typing import NamedTuple
 
 from potreeve.logic import settings as logic
 
-from potreeve_tools.link import settings_secret
-from potreeve_tools.settings import settings_toml
+from potreeve_tools.settings import settings_secret, settings_toml
 
 
 class Change(NamedTuple):

@@ -11,9 +11,9 @@ from binascii import crc32
 import click
 from potreeve.logic import errors, ledger
 
-from potreeve_tools.link import calibrate_notes, settings_diff, settings_meaning, settings_secret, status_facts
+from potreeve_tools.link import calibrate_notes, settings_diff, settings_meaning, status_facts
 from potreeve_tools.link.device import program
-from potreeve_tools.settings import judge, settingsfile
+from potreeve_tools.settings import judge, settings_secret, settingsfile
 from potreeve_tools.terminal import exits, screen
 
 PIECE_BYTES = 768

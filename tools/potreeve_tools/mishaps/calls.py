@@ -7,6 +7,7 @@ from potreeve.logic import reasons, signals
 from potreeve.logic.state import TENDED
 
 from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s
+from potreeve_tools.standins import troubles
 
 # L2. A call that is to announce a death begins so long before it, and stands for at least half of that time: a call
 # that comes and goes within a day is still the same call, a flash is none.
@@ -19,8 +20,8 @@ CALL_GAP_S = DAY_S
 SUDDEN_KINDS = ("tipped_over", "dry_substrate", "repotted", "swapped", "pot_removed", "plant_grown")
 SUDDEN_S = 5 * DAY_S
 
-# Bits of what a panel showed in a wake, see rehearsal/device/simhal.py.
-OK_LIT, WARNED = 1, 2
+# Bits of what a panel showed in a wake.
+OK_LIT, WARNED = troubles.LED_OK, troubles.LED_WARN
 
 
 class Wake(NamedTuple):

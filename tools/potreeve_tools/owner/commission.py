@@ -10,8 +10,7 @@ import random
 
 from potreeve.logic import moisture
 
-from potreeve_tools.link import calibrate_probe, calibrate_pump, calibrate_talk
-from potreeve_tools.owner import hands, knowledge, recipe
+from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, hands, knowledge, recipe
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
@@ -158,7 +157,7 @@ class Bench:
 
 
 class Owner:
-    """Somebody who does what a calibration asks for and answers it, as link.calibrate_talk does with a person.
+    """Somebody who does what a calibration asks for and answers it, as calibrate_talk does with a person.
 
     scale: there is a kitchen scale: cups are weighed, else read by eye, and so is the pot.
     """

@@ -100,21 +100,22 @@ def make_fs(geometry):
     What it reads at once is a whole cache, for speed; nothing on the flash depends on that.
     """
     flash = Flash(geometry["block_bytes"] * geometry["blocks"])
-    return LittleFS(
-        flash,
-        block_size=geometry["block_bytes"],
-        block_count=geometry["blocks"],
-        prog_size=geometry["prog_bytes"],
-        read_size=_cache_bytes(geometry),
-        lookahead_size=geometry["lookahead_bytes"],
-        cache_size=_cache_bytes(geometry),
-        block_cycles=100,
-    )
+    told = options(geometry)
+    return LittleFS(flash, **{**told, "read_size": told["cache_size"]})
 
 
-def _cache_bytes(geometry):
-    """As MicroPython chooses it: four program or read units, at most a block."""
-    return min(geometry["block_bytes"], 4 * max(geometry["read_bytes"], geometry["prog_bytes"]))
+def options(geometry):
+    """LittleFS's options for a board's flash table, with the cache that MicroPython chooses: four program or read units,
+    at most a block."""
+    return {
+        "block_size": geometry["block_bytes"],
+        "block_count": geometry["blocks"],
+        "prog_size": geometry["prog_bytes"],
+        "read_size": geometry["read_bytes"],
+        "lookahead_size": geometry["lookahead_bytes"],
+        "cache_size": min(geometry["block_bytes"], 4 * max(geometry["read_bytes"], geometry["prog_bytes"])),
+        "block_cycles": 100,
+    }
 
 
 def load_store(firmware):

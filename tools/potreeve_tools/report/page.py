@@ -193,7 +193,7 @@ def _made(session, outcome, command):
         ("settings", f"<code>{outcome['settings_digest']}</code> (SHA-256)"),
         (
             "weather",
-            f"{escape(weather)}: a typical meteorological year (TMY3, NREL) that ships with pvlib {version('pvlib')}, "
+            f"{escape(weather)}: a typical meteorological year (TMY3, NREL), "
             "taken through the window by the stated model",
         ),
         ("versions", f"potreeve {version('potreeve')}, Python {platform.python_version()}, plotly {version('plotly')}"),

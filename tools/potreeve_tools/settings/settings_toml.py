@@ -10,7 +10,7 @@ import textwrap
 from potreeve.logic import settings as logic
 from potreeve.logic.settings_help import CHANNEL_HELP, RIG_HELP
 
-from potreeve_tools.link import settings_secret
+from potreeve_tools.settings import settings_secret
 
 WIDE = 100
 

@@ -12,8 +12,7 @@ here as on the board.
 import json
 from pathlib import Path
 
-from potreeve_tools.link import settings_secret
-from potreeve_tools.settings import judge
+from potreeve_tools.settings import judge, settings_secret
 from potreeve_tools.terminal import files
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 

@@ -19,7 +19,7 @@ class Image:
         size = geometry["block_bytes"] * geometry["blocks"]
         self._flash = cpython.Flash(size)
         self._flash.buffer[:] = self.path.read_bytes() if self.path.exists() else b"\xff" * size
-        self.fs = LittleFS(self._flash, mount=False, **_options(geometry))
+        self.fs = LittleFS(self._flash, mount=False, **cpython.options(geometry))
         try:
             self.fs.mount()
         except Exception:
@@ -57,18 +57,6 @@ class Image:
                 path = (folder.rstrip("/") + "/" + name).lstrip("/")
                 found[path] = self.read(path)
         return found
-
-
-def _options(geometry):
-    return {
-        "block_size": geometry["block_bytes"],
-        "block_count": geometry["blocks"],
-        "prog_size": geometry["prog_bytes"],
-        "read_size": geometry["read_bytes"],
-        "lookahead_size": geometry["lookahead_bytes"],
-        "cache_size": min(geometry["block_bytes"], 4 * max(geometry["read_bytes"], geometry["prog_bytes"])),
-        "block_cycles": 100,
-    }
 
 
 def sources():

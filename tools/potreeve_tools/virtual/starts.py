@@ -10,6 +10,7 @@ from pathlib import Path
 from potreeve_tools.virtual import chipstate
 
 DEVICE = Path(__file__).resolve().parent / "device"
+STANDINS = DEVICE.parents[1] / "standins"
 WORD_RATIO = 2
 # Room for the stand-ins of chip and prompt, and for what is typed: a board compiles that as it comes in, this prompt must
 # hold it in one piece, three times over.
@@ -110,7 +111,7 @@ class Starts:
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
             pass_fds=[theirs.fileno()],
-            env={"MICROPYPATH": str(DEVICE), "PATH": "/usr/bin:/bin"},
+            env={"MICROPYPATH": f"{DEVICE}:{STANDINS}", "PATH": "/usr/bin:/bin"},
             start_new_session=True,
         )
         theirs.close()

@@ -125,3 +125,23 @@ ERRORS = {
 def why(reason):
     """Return (what, what to do) of a reason, also of one this version does not know."""
     return WHY.get(reason, (f"for a reason this version does not know (number {reason})", "update the tool"))
+
+
+def refused(told, cup=False):
+    """(what, what to do) of a pulse that did not run; cup: it was meant for a cup, which a press of the button allows."""
+    reason = told["reason"]
+    if reason == reasons.NOT_CALIBRATED:
+        return (
+            "this pump was never measured, so the board runs it only into a cup",
+            "run potreeve calibrate pump, and press the board's button once before each run",
+        )
+    if reason < 0:
+        return ERRORS.get(-reason, ("the board could not store what it was about to do", "look at its file system"))
+    if reason in (reasons.POT_DAY, reasons.RIG_DAY):
+        return (
+            "its water for a day is used up, or counts as used up after a start without memory",
+            "press the board's button once and try again" if cup else "try again when a day has passed",
+        )
+    if reason == reasons.TRAY and cup:
+        return "the tray may have no room left", "press the board's button once and try again"
+    return why(reason)

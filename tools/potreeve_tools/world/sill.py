@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from datetime import timedelta, timezone
 from functools import lru_cache
 
-from . import fao56, sill_cache
+from . import fao56
 from .air import Air
 from .weather import HOURS, Pane, read_hours
 
@@ -132,16 +132,7 @@ def hour_of_year(start):
 
 @lru_cache(maxsize=8)
 def _sill_year(site, window, room):
-    """The five parts SillClimate needs, from the cache on disk or computed."""
-    key = repr((site, window, room))
-    year = sill_cache.load(key)
-    if year is None:
-        year = _compute(site, window, room)
-        sill_cache.save(key, year)
-    return year
-
-
-def _compute(site, window, room):
+    """The five parts SillClimate needs."""
     pane = Pane(azimuth_deg=window.azimuth_deg, horizon_deg=window.horizon_deg, layers=window.panes)
     hours = read_hours(site.data, pane)
     solar = [x * window.solar_transmittance * window.sill_share for x in hours.pane_wm2]

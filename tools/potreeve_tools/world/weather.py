@@ -1,4 +1,4 @@
-"""Real hourly weather: two TMY3 years that ship inside the pvlib package.
+"""Real hourly weather: two TMY3 years, in years/ beside this file (made by bench/weatherfile.py).
 
 TMY3 is public-domain US data (NREL); each month comes from its own year. Rows
 are stamped at the END of their hour; sun and sky are hour sums, temperature and
@@ -11,22 +11,32 @@ illuminance columns are not used: they are modelled, and count in other units in
 one file than in the other, in Sand Point even from month to month.
 """
 
+import gzip
+import json
 import math
 from dataclasses import dataclass
+from pathlib import Path
 
 from .fao56 import saturation_kpa
 
 HOURS = 8760
-GLOBAL_EFFICACY = 109.0  # lm/W, sun and sky, average conditions; all efficacies: Littlefair 1988 (below)
-FILES = {"greensboro": "723170TYA.CSV", "sand-point": "703165TY.csv"}
+FILES = ("greensboro", "sand-point")
+COLUMNS = ("temp_c", "rh_pct", "beam_wm2", "global_wm2", "diffuse_wm2", "cloud_tenths", "zenith_deg", "azimuth_deg")
+GLOBAL_EFFICACY = 109.0  # lm/W, sun and sky, average conditions; all efficacies: Littlefair 1988 (above)
+
+# Glass: refractive index, and extinction (1/m) times thickness (m); De Soto, Klein, Beckman 2006, Solar Energy 80.
+GLASS_INDEX = 1.526
+GLASS_EXTINCTION = 4.0 * 0.002
+# The share of an even sky, or of an even ground, that passes a vertical pane, of what passes at normal incidence: the
+# same glass integrated over the quarter sphere (Marion 2017, Solar Energy 147). Both are tested against pvlib.
+DIFFUSE_SHARE = 0.9444047946
 
 
 @dataclass(frozen=True)
 class Pane:
-    """The window's glass plane. Angles in degrees, azimuth clockwise from north."""
+    """The window's glass, upright. Angles in degrees, azimuth clockwise from north."""
 
     azimuth_deg: float = 180.0
-    tilt_deg: float = 90.0
     ground_albedo: float = 0.2
     horizon_deg: float = 0.0  # anything lower in the sky is hidden by what stands opposite
     layers: int = 2  # panes of glass, for the loss at slanting angles only
@@ -51,37 +61,31 @@ class Hours:
     pane_lux: list
 
 
-def read_hours(data, pane):
-    """Read a TMY3 year and turn it onto the pane. Returns Hours.
+def path_of(data):
+    """The file of a weather year."""
+    return Path(__file__).with_name("years") / f"{data}.csv.gz"
 
-    `data` is a key of FILES. Sun position, transposition (isotropic sky) and the
-    angle-of-incidence modifiers (Fresnel with absorption; sky and ground by
-    Marion's integration) are pvlib's. pvlib is imported here because it takes a
-    second to load and most runs find the result in the cache.
-    """
+
+def read_hours(data, pane):
+    """Read a year and turn it onto the pane. Returns Hours. `data` is one of FILES."""
     if data not in FILES:
         raise ValueError(f"weather data {data!r} is unknown; choose one of {', '.join(sorted(FILES))}")
-    from pathlib import Path
-
-    import pvlib
-
-    frame, meta = pvlib.iotools.read_tmy3(
-        Path(pvlib.__file__).parent / "data" / FILES[data], coerce_year=2023, map_variables=True
-    )
-    # From here on a row means the middle of its hour, for sun and sky alike.
-    frame.index = frame.index - pvlib.tools.pd.Timedelta(minutes=30)
-    sun = pvlib.solarposition.get_solarposition(
-        frame.index, meta["latitude"], meta["longitude"], altitude=meta["altitude"]
-    )
-    wm2, lux = _onto_pane(pvlib, pane, sun, frame)
-    temp = frame["temp_air"].to_list()
-    vapour = [saturation_kpa(t) * rh / 100.0 for t, rh in zip(temp, frame["relative_humidity"].to_list())]
+    head, _, *lines = gzip.decompress(path_of(data).read_bytes()).decode().splitlines()
+    facts = json.loads(head[1:])
+    temp, vapour, wm2, lux = [], [], [], []
+    for line in lines:
+        temp_c, rh_pct, *light = (float(word) for word in line.split(","))
+        temp.append(temp_c)
+        vapour.append(saturation_kpa(temp_c) * rh_pct / 100.0)
+        on_pane = _onto_pane(pane, *light) if light else (0.0, 0.0)
+        wm2.append(on_pane[0])
+        lux.append(on_pane[1])
     return Hours(
-        place=meta["Name"].strip('"').title(),
-        utc_offset_h=float(meta["TZ"]),
-        latitude_deg=float(meta["latitude"]),
-        longitude_deg=float(meta["longitude"]),
-        pressure_kpa=round(float(frame["pressure"].mean()) / 10.0, 2),
+        place=facts["place"],
+        utc_offset_h=facts["utc_offset_h"],
+        latitude_deg=facts["latitude_deg"],
+        longitude_deg=facts["longitude_deg"],
+        pressure_kpa=facts["pressure_kpa"],
         temp_c=_to_middle(temp),
         vapour_kpa=_to_middle(vapour),
         pane_wm2=wm2,
@@ -89,37 +93,39 @@ def read_hours(data, pane):
     )
 
 
-def _onto_pane(pvlib, pane, sun, frame):
-    """Irradiance (W/m2) and illuminance (lx) on the pane, angle losses taken off."""
-    elevation = 90.0 - sun["apparent_zenith"]
-    angle = pvlib.irradiance.aoi(pane.tilt_deg, pane.azimuth_deg, sun["apparent_zenith"], sun["azimuth"])
-    parts = pvlib.irradiance.get_total_irradiance(
-        pane.tilt_deg,
-        pane.azimuth_deg,
-        sun["apparent_zenith"],
-        sun["azimuth"],
-        frame["dni"],
-        frame["ghi"],
-        frame["dhi"],
-        albedo=pane.ground_albedo,
-        model="isotropic",
-    )
-    spread = pvlib.iam.marion_diffuse("physical", pane.tilt_deg)
-    # A long obstruction of elevation h leaves a vertical pane (1 - sin h) of its sky.
-    sky_share = 1.0 - math.sin(math.radians(pane.horizon_deg))
-    beam = parts["poa_direct"].clip(lower=0.0) * (elevation > pane.horizon_deg)
-    beam = (beam * pvlib.iam.physical(angle) ** pane.layers).fillna(0.0)
-    sky = parts["poa_sky_diffuse"] * sky_share * float(spread["sky"]) ** pane.layers
-    ground = parts["poa_ground_diffuse"] * float(spread["ground"]) ** pane.layers
-    lux = (
-        beam * beam_efficacy(elevation) + sky * sky_efficacy(frame["TotCld (tenths)"] / 10.0) + ground * GLOBAL_EFFICACY
-    )
-    return (beam + sky + ground).to_list(), lux.to_list()
+def _onto_pane(pane, beam, total, diffuse, cloud_tenths, zenith_deg, azimuth_deg):
+    """Irradiance (W/m2) and illuminance (lx) on the pane in one hour, angle losses taken off."""
+    elevation = 90.0 - zenith_deg
+    # The cosine of the angle between the sun and the pane's normal, which is level.
+    cosine = math.sin(math.radians(zenith_deg)) * math.cos(math.radians(azimuth_deg - pane.azimuth_deg))
+    direct = 0.0
+    if cosine > 0.0 and elevation > pane.horizon_deg:
+        direct = beam * cosine * glass_share(cosine) ** pane.layers
+    # An upright pane sees half of an even sky, of which a long obstruction of elevation h leaves 1 - sin h, and half of
+    # an even ground.
+    diffuse_share = 0.5 * DIFFUSE_SHARE**pane.layers
+    sky = diffuse * (1.0 - math.sin(math.radians(pane.horizon_deg))) * diffuse_share
+    ground = total * pane.ground_albedo * diffuse_share
+    lux = direct * beam_efficacy(elevation) + sky * sky_efficacy(cloud_tenths / 10.0) + ground * GLOBAL_EFFICACY
+    return direct + sky + ground, lux
+
+
+def glass_share(cosine):
+    """What one pane lets through at this cosine of incidence, of what it does at normal incidence.
+
+    Fresnel's reflection, the mean of both polarisations, and absorption along the bent path.
+    """
+    inside = math.sqrt(1.0 - (1.0 - cosine * cosine) / GLASS_INDEX**2)
+    across = (cosine - GLASS_INDEX * inside) / (cosine + GLASS_INDEX * inside)
+    along = (inside - GLASS_INDEX * cosine) / (inside + GLASS_INDEX * cosine)
+    passed = (1.0 - (across * across + along * along) / 2.0) * math.exp(-GLASS_EXTINCTION / inside)
+    straight = (1.0 - ((1.0 - GLASS_INDEX) / (1.0 + GLASS_INDEX)) ** 2) * math.exp(-GLASS_EXTINCTION)
+    return passed / straight
 
 
 def beam_efficacy(elevation_deg):
-    """lm/W of direct sun: 70 at 10 degrees rising to 95 at 60 (a pandas series)."""
-    return 70.0 + 25.0 * (elevation_deg.clip(10.0, 60.0) - 10.0) / 50.0
+    """lm/W of direct sun: 70 at 10 degrees rising to 95 at 60."""
+    return 70.0 + 25.0 * (min(max(elevation_deg, 10.0), 60.0) - 10.0) / 50.0
 
 
 def sky_efficacy(cloud):

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 
 import platformdirs
@@ -133,10 +134,10 @@ def own_setting(board_name, board, settings, board_id, settings_path=None, rig_p
 
 def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
     """The checks in their order. Raises BadInput where the tests can't run."""
-    if not (ROOT / "host_tests").is_dir():
+    if not (ROOT / "host_tests").is_dir() or find_spec("pytest") is None:
         raise BadInput(
             [
-                "the tests that guard a flash are not here; flash from a checkout of Potreeve (python3 tools/go.py flash), "
+                "the tests that guard a flash, or what runs them, are not here; flash from a checkout of Potreeve (python3 tools/go.py flash), "
                 "or see --no-gate"
             ]
         )

@@ -1,9 +1,9 @@
 """`time` as a board has it: whole seconds, ticks that wrap at 2**30, the simulated rig's clock."""
 
 import utime as _real
-
-PERIOD = 1 << 30
-HALF = PERIOD // 2
+from ticks import PERIOD
+from ticks import ticks_add as ticks_add
+from ticks import ticks_diff as ticks_diff
 
 wire = None
 epoch_s = 0
@@ -23,14 +23,6 @@ def ticks_ms():
 
 def ticks_cpu():
     return ticks_us()
-
-
-def ticks_diff(later, earlier):
-    return (later - earlier + HALF) % PERIOD - HALF
-
-
-def ticks_add(ticks, by):
-    return (ticks + by) % PERIOD
 
 
 def sleep_us(us):

@@ -106,6 +106,6 @@ def put_on(config, chip, boardtime):
             delattr(chip, name)
     if config["radio"]:
         modules["network"] = Network()
-    for name in ("wire", "boardtime", "chip", "disguise", "repl", "fileflash", "power"):
+    for name in ("wire", "boardtime", "chip", "disguise", "repl", "flash", "ticks", "power"):
         modules.pop(name, None)
     sys.path[:] = ["", ".frozen", "/lib"]

@@ -6,9 +6,9 @@ import os
 import boardtime
 import chip
 import disguise
+import flash
 import repl
 import vfs
-from fileflash import FileFlash
 from wire import FRAME, Wire
 
 
@@ -41,23 +41,34 @@ def on(space, fd, config_text):
     wire.tell("sr", 1 if prompt.raw else 0)
 
 
+class Told:
+    """Set as a flash's `before`: the rig hears of every so many operations that the interpreter is at its flash, where
+    it must not be interrupted."""
+
+    EVERY = 16
+
+    def __init__(self, wire):
+        self.wire = wire
+        self.frame = ("0 f" + " " * FRAME)[:FRAME].encode()
+        self.count = 0
+
+    def __call__(self, chip, block, buf, offset):
+        self.count += 1
+        if self.count == self.EVERY:
+            self.count = 0
+            self.wire.write(self.frame)
+
+
 def mount(config, wire):
     """The board's own file system, made anew when it can't be mounted, as boards' start-up code does."""
-    flash = config["flash"]
-    device = FileFlash(
-        open(config["image"], "r+b"),
-        wire.file,
-        ("0 f" + " " * FRAME)[:FRAME].encode(),
-        flash["block_bytes"],
-        flash["blocks"],
-    )
-    options = {"progsize": flash["prog_bytes"], "readsize": flash["read_bytes"], "lookahead": flash["lookahead_bytes"]}
+    geometry = config["flash"]
+    device = flash.FileFlash(geometry, open(config["image"], "r+b"))
+    device.before = Told(wire.file)
     fresh = False
     try:
-        disk = vfs.VfsLfs2(device, **options)
+        disk = flash.littlefs(device, geometry)
     except OSError:
-        vfs.VfsLfs2.mkfs(device, **options)
-        disk = vfs.VfsLfs2(device, **options)
+        disk = flash.littlefs(device, geometry, True)
         fresh = True
     vfs.umount("/")
     vfs.mount(disk, "/")

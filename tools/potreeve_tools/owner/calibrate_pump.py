@@ -1,0 +1,124 @@
+"""Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
+
+from potreeve_tools.owner import calibration, recipe
+from potreeve_tools.terminal import exits
+from potreeve_tools.words import sentences
+
+CUP_MS = 5000
+TRIES = 5
+
+# A weak pump takes more than one run to fill its tube; after so many it never will.
+FILLINGS = 8
+
+# A cup of less is read too badly; then the runs are made longer, up to so long.
+GOOD_CUP_UL = 15000
+LONGEST_MS = 15000
+
+FAULTS = {
+    calibration.DRY: "no water came: is the reservoir full, the tube whole, its end below the reservoir's lift?",
+    calibration.SHORT: "too little came to measure it (less than 5 ml a run): let it run longer (--ms), or look for a kink",
+    calibration.UNEVEN: "the runs differ too much for one pump: air in the tube, a kink, or a weak battery; mend that and start over",
+    calibration.FEW: "too few runs",
+}
+
+CUP = (
+    "Hang the end of {name}'s tube into an empty cup, at the height where it will lie in the pot; nothing must go into the tray.\n"
+    "Press the board's button once before each run, or when the board asks for it: that allows some seconds into a cup."
+)
+
+LOW = (
+    "A tube that comes off its pot hangs lower and brings more, and the caps must count that. For one more run, hang its end into\n"
+    f"a cup as low as it could get; without it, {calibration.LOW_UNSEEN_PM / 10:.0f} % more is taken."
+)
+
+
+def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
+    """({key: value} for the channel's settings, what was seen) of a guided calibration.
+
+    wanted: runs with the tube full, 2 or more; primed: the tube is full already, so that no priming is measured.
+    """
+    table = settings["channels"][channel]
+    ms = min(ms, table["pulse_max_ms"])
+    talk.say(CUP.format(name=table["name"]))
+    rest_mv, reads, filling = [], [], []
+    if not primed:
+        talk.say("First run, with the tube empty (it has not run for half an hour):")
+        while len(filling) < FILLINGS and not (filling and filling[-1][1]):
+            pulse, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+            filling.append(pulse)
+            reads.append(read_ul)
+    runs = []
+    while len(runs) < wanted:
+        talk.say(f"Run {len(runs) + 1} of {wanted}, with the tube full:")
+        pulse, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+        reads.append(read_ul)
+        longer_ms = min(LONGEST_MS, table["pulse_max_ms"])
+        if 0 < pulse[1] < GOOD_CUP_UL and ms < longer_ms:
+            ms = min(longer_ms, max(ms + 1000, pulse[0] * GOOD_CUP_UL // pulse[1]))
+            talk.say(f"  Too little to measure it well; the next runs take {ms / 1000:.0f} s.")
+            runs = []
+            continue
+        runs.append(pulse)
+    low = None
+    talk.say(LOW)
+    if talk.confirm("low", "Measure that, too?"):
+        low, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+        reads.append(read_ul)
+    first = (sum(pulse[0] for pulse in filling), sum(pulse[1] for pulse in filling)) if filling else None
+    fault, flow, spread_pm, prime_ms = calibration.pump(runs, first, max(reads), low)
+    if fault:
+        more = f" ({spread_pm // 10} % apart)" if fault == calibration.UNEVEN else ""
+        raise exits.Stop(exits.FAILED, [f"{table['name']}: {FAULTS[fault]}{more}.", "Nothing was changed."])
+    if flow > 60000:
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                f"{table['name']}: {flow / 1000:.0f} ml/s is more than a pump for pots brings; check the amounts.",
+                "Nothing was changed.",
+            ],
+        )
+    return _found(talk, settings, channel, (flow, spread_pm, prime_ms if filling else None), runs, rest_mv)
+
+
+def _found(talk, settings, channel, measured, runs, rest_mv):
+    """({key: value}, what was seen), told to the owner on the way. measured: flow in ul/s, spread in pm, priming in ms or None."""
+    flow, spread_pm, prime_ms = measured
+    flows = [round(ul / run_ms, 2) for run_ms, ul in runs]
+    talk.say(
+        f"  {flow / 1000:.2f} ml/s (runs: {', '.join(f'{value:.2f}' for value in flows)}); it counts as up to {spread_pm / 10:.0f} % faster."
+    )
+    if prime_ms is not None:
+        talk.say(f"  The tube takes {prime_ms / 1000:.1f} s to fill.")
+    cal_mv = min((mv for mv in rest_mv if mv > 0), default=0)
+    if not cal_mv:
+        talk.say(
+            "  The battery's voltage is not known: a fuller battery could drive the pump faster; the spread is doubled for that."
+        )
+        spread_pm = min(1000, 2 * spread_pm)
+    found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}
+    if prime_ms is not None:
+        found["prime_ms"] = min(10000, prime_ms)
+    fitted = recipe.fit_pump({**settings["channels"][channel], **found}, settings["tray_headroom_ml"])
+    for key in fitted:
+        was = settings["channels"][channel][key]
+        if fitted[key] != was:
+            talk.say(f"  {key} becomes {fitted[key]} (it was {was}), to suit this pump and the tray.")
+    return {**found, **fitted}, f"{flow / 1000:.2f} ml/s, at most {spread_pm / 10:.0f} % more"
+
+
+def _into_cup(bench, talk, channel, ms, rest_mv):
+    """((ms it ran, ul), how well it was read) of one run. Raises Stop."""
+    for attempt in range(TRIES):
+        if not talk.confirm("ready", f"Cup empty, tube in it: run {ms / 1000:g} s?"):
+            raise exits.Stop(exits.FAILED, ["Nothing was changed."])
+        before_mv = bench.battery_mv()
+        told = bench.pulse(channel, ms, cup=True)
+        if told["ms"]:
+            break
+        what, do = sentences.refused(told, cup=True)
+        talk.say(f"  It did not run: {what}; {do}.")
+        if attempt + 1 == TRIES or not talk.confirm("try_again", "Try again?"):
+            raise exits.Stop(exits.FAILED, [f"The pump did not run: {what}.", f"{do[:1].upper()}{do[1:]}."])
+    rest_mv.append(before_mv)
+    ul, read_ul = talk.amount_ul("amount", "How much is in the cup (ml or g)?")
+    return (told["ms"], ul), read_ul

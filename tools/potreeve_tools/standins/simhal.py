@@ -1,0 +1,188 @@
+"""What stands in for potreeve.hal while the firmware is rehearsed.
+
+Runs under CPython and under MicroPython, so it keeps to the latter's language.
+It decides nothing: each call either answers from what the rig last said or asks
+the rig over the link. One exchange per sleep carries everything a wake reads.
+
+The link is a function text -> text:
+
+    b                                       boot: JSON with board, settings, sense
+    l PART                                  a part of the ledger, before a pulse
+    p CHANNEL MS                            pulse -> "actual_ms sag_mv brown_out"
+    s SECONDS AWAKE_MS REFUSED PANEL RECORDS  sleep -> sense, or "q" at the end
+    n                                       the text of newly sent settings
+    r RECORDS                               records for the broker -> how many it says it took
+
+A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
+trouble, and nine samples per channel. pressed_ms: of the press that ended the sleep; left_ms: how much of it
+is left when the firmware looks. `trouble` and PANEL (what the panel showed)
+are bits of troubles.py.
+
+PARTs (hex, small ones: the heap is a board's) make up the ledger slot written
+last, read back from the store: what was safely on flash when the pump was
+switched on. REFUSED counts store calls that failed since the last sleep.
+"""
+
+import json
+
+from ends import Finished, Restart
+from rig import Rig, Time
+from ticks import ticks_diff
+from troubles import BEEP, LED_OK, LED_WARN, MUTE, SINCE_POWER_MS, SPOILT, TIRED_SHIFT, UNSENT
+
+HEAD = 11
+BURST = 9
+PART_BYTES = 128
+
+# Time a wake takes apart from pumping: reading, deciding, storing. From memory
+# of such boards, not measured; the energy figures depend on it.
+AWAKE_MS = 1500
+
+# Reaching a broker, and each piece of the queue it is given: invented, there is no radio yet.
+REACH_MS = 2000
+PIECE_MS = 300
+
+BUTTON = 3
+KEPT = 6
+
+
+class Link(Time):
+    """The exchange with the simulated rig, and what it last said."""
+
+    def __init__(self, ask):
+        self.ask = ask
+        hello = json.loads(ask("b"))
+        self.board = hello["board"]
+        self.settings = hello["settings"]
+        self.hear(hello["sense"])
+        self.broker = hello.get("broker", False)
+        self.records = []
+        self.now_ms = SINCE_POWER_MS if hello.get("goes_on") else hello["ticks_ms"]
+        self.cause = self.sense[0]
+        self.slot = None
+        self.refused = 0
+        self.shown = 0
+        self.dice = 12345
+
+    def hear(self, sense):
+        """The button is down for the press it announces, from then on."""
+        self.sense = sense
+        self.press_ms = sense[3]
+
+    def trouble(self, bit):
+        return self.sense[10] & bit
+
+    def tired(self):
+        """True when this write fails on a worn flash."""
+        bad_pm = self.sense[10] >> TIRED_SHIFT
+        if not bad_pm:
+            return False
+        self.dice = (self.dice * 1103 + 12345) % 65536
+        return self.dice % 1000 < bad_pm
+
+    def sleep(self, seconds, awake_ms):
+        records = "".join(self.records)
+        self.records = []
+        answer = self.ask("s %d %d %d %d %s" % (seconds, awake_ms, self.refused, self.shown, records))
+        self.refused = 0
+        self.shown = 0
+        if answer == "q":
+            raise Finished()
+        self.hear([int(word) for word in answer.split()])
+        self.pass_ms(self.sense[2])
+        self.cause = self.sense[0]
+        if self.cause != KEPT:
+            raise Restart(self.cause)
+        return self.sense[2], self.sense[1]
+
+
+class SimRig(Rig):
+    """What `hal.open_rig` gives the firmware here: the simulated rig, as the link tells of it."""
+
+    def __init__(self, link, store):
+        self.link = link
+        board = link.board
+        super().__init__(board, store, len(board["pins"]["pumps"]), link.cause, board["keeps_ram"], link)
+        # What woke a board that forgets was a press, whether it is over by now or not.
+        self.power.pressed_ms = link.sense[1] if link.cause == BUTTON else 0
+        self._wake()
+
+    def _wake(self):
+        sense = self.link.sense
+        self.woke_ms = self.link.now_ms
+        self.battery_mv = sense[4]
+        self.air = None if sense[5] == -32768 or sense[6] < 0 else (sense[5], sense[6])
+        self.lx = sense[7]
+        self.utc_s = sense[8]
+        self.usb = sense[9]
+
+    def burst(self, channel, buf):
+        at = HEAD + channel * BURST
+        buf[:] = self.link.sense[at : at + BURST]
+        return BURST
+
+    def pulse(self, channel, ms, feed):
+        link = self.link
+        slot = self.store.read(link.slot) if link.slot else b""
+        for at in range(0, len(slot), PART_BYTES):
+            link.ask("l " + slot[at : at + PART_BYTES].hex())
+        answer = [int(word) for word in link.ask("p %d %d" % (channel, ms)).split()]
+        link.pass_ms(answer[0])
+        self.pumps.sag_mv = answer[1]
+        feed()
+        if answer[2]:
+            link.hear(answer[3:])
+            raise Restart(link.sense[0])
+        return answer[0]
+
+    def led(self, name, on):
+        if on:
+            self.link.shown |= LED_OK if name == "ok" else LED_WARN
+
+    def beep(self, ms):
+        if ms:
+            self.link.shown |= BEEP
+
+    def sleep(self, seconds):
+        link = self.link
+        awake_ms = ticks_diff(link.now_ms, self.woke_ms) + AWAKE_MS
+        link.pass_ms(AWAKE_MS)
+        answer = link.sleep(seconds, awake_ms)
+        self.store.suffer()
+        self._wake()
+        return answer
+
+    def reach(self):
+        """Nobody is there to be told, or a broker at the rig's end of the link; a mute radio fails."""
+        if self.link.trouble(MUTE):
+            self.link.shown |= UNSENT
+            raise OSError(110)
+        if self.link.broker:
+            self.link.pass_ms(REACH_MS)
+        return self.link.broker
+
+    def report(self, records):
+        self.link.pass_ms(PIECE_MS)
+        return int(self.link.ask("r " + records.hex()))
+
+    def manifest(self):
+        """The rehearsed files are the sources themselves, until one of them is spoilt."""
+        return {"potreeve/app.py": 0} if self.link.trouble(SPOILT) else None
+
+
+class Hal:
+    """The module `potreeve.hal` as main.py sees it."""
+
+    def __init__(self, link, store):
+        self.link = link
+        self.store = store
+
+    def open_rig(self, root="/"):
+        self.store.suffer()
+        return SimRig(self.link, self.store)
+
+    def pumps_off(self):
+        pass
+
+    def stand_by(self, rig, fault):
+        raise fault
