@@ -49,6 +49,10 @@ def asks_less(pot):
     return watch.asks_less(make_state({}, pot).pots[0])
 
 
+def thirst(pot):
+    return watch.thirst_pm(make_state({}, pot).pots[0], CHANNEL)
+
+
 def lifted(pot):
     return watch.lifted(make_state({}, pot).pots[0], CHANNEL)
 
@@ -203,10 +207,20 @@ VECTORS = (
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500},), 49),
     ("drew", ({"high_pm": 900, "pm": 852, "draw_um": 1500},), 48),
     ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
-    # Lifted: 60 pm above its lowest, and within 50 of the fill mark, 900.
-    ("lifted", ({"low_pm": 790, "pm": 850},), True),
-    ("lifted", ({"low_pm": 791, "pm": 850},), False),
+    # Lifted: 40 pm above its lowest, or still there after 90 pm of thirst; and within 50 of the fill mark, 900.
+    ("lifted", ({"low_pm": 810, "pm": 850},), True),
+    ("lifted", ({"low_pm": 811, "pm": 850},), False),
     ("lifted", ({"low_pm": 700, "pm": 849},), False),
+    ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4500},), True),
+    ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4499},), False),
+    ("lifted", ({"low_pm": 849, "pm": 849, "use_ul_mm": 10000, "thirst_um": 4500},), False),
+    # Thirst by the use that was learned or implied, and by no less than 55 % of what it lately was.
+    ("thirst", ({"thirst_um": 500},), 16),
+    ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000},), 10),
+    ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000, "ref_ul_mm": 18000},), 10),
+    ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000, "ref_ul_mm": 20000},), 11),
+    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15954}, 800), (0, {"thirst_um": 15954})),
+    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15955}, 800), (8, {"thirst_um": 15955})),
     # Asks for less than 55 % of what it lately used, after fourteen days that were learned from.
     ("asks_less", ({"learned": 14, "use_ul_mm": 549, "ref_ul_mm": 1000},), True),
     ("asks_less", ({"learned": 14, "use_ul_mm": 550, "ref_ul_mm": 1000},), False),
