@@ -151,5 +151,5 @@ def test_a_memory_lost_again_never_takes_water_off_the_tray():
     full_ul = told["tray_headroom_ml"] * 1000
     for before_ul, after_ul in ((0, full_ul), (full_ul, full_ul), (full_ul + 130_000, full_ul + 130_000)):
         one = kit.make_state(2, memory=2, tray_ul=before_ul)
-        cycle._remember(one, told)
+        cycle.remember(one, told)
         assert (one.rig.tray_ul, one.rig.memory) == (after_ul, 1)

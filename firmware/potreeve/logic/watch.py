@@ -156,7 +156,7 @@ def observe(pot, channel, reading, clock):
     if pot.known:
         _rise(pot, expected_pm, up_s)
     loud = not pot.known or not quiet(pot, up_s)
-    if loud or up_s - pot.pulse_s < SPREADS_S or pot.pm < pot.low_pm:
+    if loud or pot.pulsed and up_s - pot.pulse_s < SPREADS_S or pot.pm < pot.low_pm:
         pot.low_pm = pot.pm
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
     # What a held pot is tried with shows in its reading, or is not in it.

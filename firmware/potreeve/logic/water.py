@@ -164,6 +164,11 @@ def _bounded(pot, reason):
         pot.reason = reason
 
 
+def _saved_for(pot, bound):
+    """True where what all share is saved for a pot: one dry for long in spite of that is sick, and keeps no other from it."""
+    return pot.ladder == TENDED and pot.dry_s < watch.DRY_S and bound != limits.POT_DAY
+
+
 def _open_intent(state, index, want_ul, channel, room):
     """Charge a pulse to every account, before it runs; returns its ms, 0 or _SAVED.
 
@@ -192,9 +197,7 @@ def _open_intent(state, index, want_ul, channel, room):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        # One that is dry for long in spite of that is sick, and keeps the others from theirs no more.
-        well = pot.ladder == TENDED and pot.dry_s < watch.DRY_S
-        return _SAVED if cut and well and bound != limits.POT_DAY else 0
+        return _SAVED if cut and _saved_for(pot, bound) else 0
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul

@@ -103,6 +103,13 @@ def stepped(rig, pots, changes, names, pot_names, channel=None):
     return told
 
 
+def remembered(rig):
+    """(memory, tray, the pot's day, acknowledgement) once settings are known"""
+    made = make_state(dict({"ack": 9}, **rig), CALM)
+    cycle.remember(made, settings(1, {"ack": 3}, {}))
+    return made.rig.memory, made.rig.tray_ul, made.pots[0].spent[0], made.rig.ack
+
+
 def nickel(rig, battery_mv):
     """(charge counted, when the day began, pm) after a step of a rig on three nickel cells."""
     made = make_state(rig, CALM)
@@ -117,6 +124,13 @@ def parched(pot, elapsed_s, changes):
     seen = readings([400], dict({"elapsed_s": elapsed_s}, **changes))
     now, actions, _ = cycle.step(made, seen, settings(1, {}, {}), ENERGY)
     return now.pots[0].reason, actions.alarm, actions.pulse_ms[0]
+
+
+def drifting(pot, changes):
+    """(reason, alarm) of a pot that asks for little more than half of what it used to."""
+    start = dict(CALM, learned=14, use_ul_mm=549, ref_ul_mm=1000)
+    now, actions, _ = cycle.step(make_state({}, dict(start, **pot)), readings([890], changes), settings(1, {}, {}), ENERGY)
+    return now.pots[0].reason, actions.alarm
 
 
 def rose(rig, pots):
@@ -138,9 +152,9 @@ def settled(done_ms, under_mv):
 CALM = {"known": 1, "pm": 890, "model_pm": 890, "fell_pm": 890, "filtered": 404800, "raw": 25400}
 HELD = {"ladder": 2, "reason": 20, "pm": 890, "filtered": 404800}
 RATIONED = {"ladder": 1, "reason": 7, "pm": 890, "filtered": 404800}
-# Below its stress point, 475 pm; and risen by 60 pm to its fill mark with nothing given.
+# Below its stress point, 475 pm; and risen by 40 pm to its fill mark with nothing given.
 PARCHED = {"known": 1, "pm": 400, "model_pm": 400, "fell_pm": 400, "filtered": 640000, "raw": 40100, "dry_s": 19800}
-LIFTED = {"known": 1, "pm": 900, "model_pm": 900, "fell_pm": 900, "filtered": 400000, "raw": 25100, "low_pm": 840}
+LIFTED = {"known": 1, "pm": 900, "model_pm": 900, "fell_pm": 900, "filtered": 400000, "raw": 25100, "low_pm": 860}
 
 VECTORS = (
     ("walk", (12, 40, 1), "any"),
@@ -169,15 +183,25 @@ VECTORS = (
     ("parched", ({"spent": [2000] + [0] * 12}, 1800, {}), (35, 2, 0)),
     ("parched", ({}, 1800, {"battery_mv": 3250}), (34, 2, 0)),
     ("parched", ({"ladder": 2, "reason": 21, "pulsed": 1, "pulse_s": 1000}, 1800, {}), (21, 2, 0)),
+    # A probe that drifts is told of where nothing worse is.
+    ("drifting", ({}, {}), (9, 2)),
+    ("drifting", ({"use_ul_mm": 550}, {}), (0, 0)),
+    ("drifting", ({"dry_s": 30000}, {}), (9, 2)),
+    ("drifting", ({"ladder": 2, "reason": 22}, {}), (22, 2)),
     # Several pots, and all that are believed, rose with nothing given: no water for a day.
     ("rose", ({}, [LIFTED, LIFTED]), (55, 1800, [900, 900])),
-    ("rose", ({}, [LIFTED]), (0, 0, [840])),
-    ("rose", ({}, [LIFTED, dict(LIFTED, low_pm=841)]), (0, 0, [840, 841])),
-    ("rose", ({}, [dict(LIFTED, low_pm=841), LIFTED, LIFTED]), (0, 0, [841, 840, 840])),
-    ("rose", ({}, [LIFTED, dict(LIFTED, spoilt=1)]), (0, 0, [840, 840])),
-    ("rose", ({}, [dict(LIFTED, spoilt=1), LIFTED, LIFTED]), (55, 1800, [840, 900, 900])),
-    ("rose", ({}, [dict(LIFTED, spoilt=1), dict(LIFTED, spoilt=1)]), (0, 0, [840, 840])),
-    ("rose", ({"hold": 50, "hold_s": 9}, [LIFTED, LIFTED]), (50, 9, [840, 840])),
+    ("rose", ({}, [LIFTED]), (0, 0, [860])),
+    ("rose", ({}, [LIFTED, dict(LIFTED, low_pm=861)]), (0, 0, [860, 861])),
+    ("rose", ({}, [dict(LIFTED, low_pm=861), LIFTED, LIFTED]), (0, 0, [861, 860, 860])),
+    ("rose", ({}, [LIFTED, dict(LIFTED, spoilt=1)]), (0, 0, [860, 860])),
+    ("rose", ({}, [dict(LIFTED, spoilt=1), LIFTED, LIFTED]), (55, 1800, [860, 900, 900])),
+    ("rose", ({}, [dict(LIFTED, spoilt=1), dict(LIFTED, spoilt=1)]), (0, 0, [860, 860])),
+    ("rose", ({"hold": 50, "hold_s": 9}, [LIFTED, LIFTED]), (50, 9, [860, 860])),
+    # cycle.remember(): a memory just lost knows nothing of its tray but that it holds no less than it had.
+    ("remembered", ({"memory": 2},), (1, 1500000, 2000, 3)),
+    ("remembered", ({"memory": 2, "tray_ul": 1500001},), (1, 1500001, 2000, 3)),
+    ("remembered", ({"memory": 1, "tray_ul": 5},), (1, 5, 0, 9)),
+    ("remembered", ({"memory": 0, "tray_ul": 5},), (0, 5, 0, 9)),
     # A memory just lost: its day is given, its tray full, less half an hour's drying.
     ("stepped", ({"memory": 2, "ack": 9}, [CALM, CALM], {}, ("memory", "tray_ul", "ack"), ("spent",)),
      {"memory": 1, "tray_ul": 1499063, "ack": 3, "spent": [2000] + [0] * 12}),
@@ -224,15 +248,17 @@ VECTORS = (
                  (), ("use_ul_mm", "day_ok")), {"use_ul_mm": 0, "day_ok": 1}),
     # A day with water that nothing proved says nothing of the plant.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, unproven=1)], {}, (), ("use_ul_mm", "day_ul", "day_ok")),
-     {"use_ul_mm": 0, "day_ul": 0, "day_ok": 1}),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, unproven=1)], {}, (),
+                 ("use_ul_mm", "day_ul", "day_ok", "learned")),
+     {"use_ul_mm": 0, "day_ul": 0, "day_ok": 1, "learned": 0}),
     # The most it lately used: this day's, or what it was less a two-hundredth.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=62000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
-     {"use_ul_mm": 62680, "ref_ul_mm": 62680}),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=62000, learned=250)], {}, (),
+                 ("use_ul_mm", "ref_ul_mm", "learned")),
+     {"use_ul_mm": 62680, "ref_ul_mm": 62680, "learned": 250}),
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm")),
-     {"use_ul_mm": 62680, "ref_ul_mm": 63680}),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm", "learned")),
+     {"use_ul_mm": 62680, "ref_ul_mm": 63680, "learned": 1}),
     # Learned use stays between an eighth and eight times what the ration implies, 16666 ul/mm.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=890)], {},
                  (), ("use_ul_mm",)), {"use_ul_mm": 2083}),

@@ -65,8 +65,8 @@ def spread_s(pot_ml):
     return proof.spread_s(changed(CHANNEL, {"pot_ml": pot_ml}))
 
 
-def trial_due(pot):
-    made = make_state({"up_s": 100000}, changed(HELD, pot))
+def trial_due(pot, up_s=100000):
+    made = make_state({"up_s": up_s}, changed(HELD, pot))
     return proof.trial_due(made.rig, made.pots[0], CHANNEL)
 
 
@@ -121,13 +121,14 @@ VECTORS = (
     ("spread_s", (100,), 3600),
     ("spread_s", (6800,), 21480),
     ("spread_s", (30000,), 21600),
-    # A trial: at the refill point; for far too much water, at the stress point; not for every hold.
+    # A trial: at the refill point; for far too much water, two days later at the earliest; not for every hold.
     ("trial_due", ({},), True),
     ("trial_due", ({"pm": 701},), False),
     ("trial_due", ({"reason": 22},), True),
     ("trial_due", ({"reason": 22, "pm": 701},), False),
-    ("trial_due", ({"reason": 21, "pm": 475},), True),
-    ("trial_due", ({"reason": 21, "pm": 476},), False),
+    ("trial_due", ({"reason": 21, "since_s": 7}, 172806), False),
+    ("trial_due", ({"reason": 21, "since_s": 7}, 172807), True),
+    ("trial_due", ({"reason": 21, "pm": 701}, 172807), False),
     ("trial_due", ({"reason": 23},), False),
     ("trial_due", ({"reason": 24},), False),
     ("trial_due", ({"judge": 1},), False),
@@ -184,15 +185,8 @@ VECTORS = (
     ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 662, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 661, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 1)),
-    # What is proven by half of a dose is proven: 100 of 200 pm, 85 with what was drunk, 12 at the least.
-    ("judged", ([changed(IN_DOSE, {"start_pm": 600})],), _one(0, 0, 0)),
-    ("judged", ([changed(IN_DOSE, {"start_pm": 601})],), _one(0, 0, 1)),
-    ("judged", ([changed(IN_DOSE, {"start_pm": 615, "use_ul_mm": 10000, "dose_um": 1500})],), _one(0, 0, 0)),
-    ("judged", ([changed(IN_DOSE, {"start_pm": 616, "use_ul_mm": 10000, "dose_um": 1500})],), _one(0, 0, 1)),
-    ("judged", ([changed(IN_DOSE, {"start_pm": 688, "dose_ul": 5000})],), _one(0, 0, 0)),
-    ("judged", ([changed(IN_DOSE, {"start_pm": 689, "dose_ul": 5000})],), _one(0, 0, 1)),
-    ("judged", ([changed(IN_DOSE, {"start_pm": 600, "dosing": 0})],), _one(0, 0, 1)),
-    ("judged", ([changed(IN_DOSE, {"start_pm": 600, "ladder": 2, "reason": 20})],), _one(2, 20, 1)),
+    # What the pulses before it did proves no pulse.
+    ("judged", ([changed(IN_DOSE, {"start_pm": 600})],), _one(0, 0, 1)),
     # By its learned gain: 40 pm at 400 of 1000, 100 pm at 1000.
     ("judged", ([changed(PULSED, {"pm": 724, "pulse_ul": 250000, "gain_pm": 500})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 725, "pulse_ul": 250000, "gain_pm": 500})],), _one(0, 0, 0)),

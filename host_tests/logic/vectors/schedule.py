@@ -12,7 +12,22 @@ def wake_s(rig, pots, dark, weak, channel=None):
     return schedule.next_wake_s(make_state(rig, *pots), settings(len(pots), {}, channel or {}), dark, weak)
 
 
+def is_dark(lx):
+    return schedule.is_dark(make_state({"lx": lx}, CALM).rig, settings(1, {}, {}))
+
+
+def is_weak(soc_pm):
+    return schedule.is_weak(make_state({"soc_pm": soc_pm}, CALM).rig, settings(1, {}, {}))
+
+
 VECTORS = (
+    # Below 20 lx it is dark; below twice the reserve of 80 pm the battery is weak.
+    ("is_dark", (0,), True),
+    ("is_dark", (19,), True),
+    ("is_dark", (20,), False),
+    ("is_dark", (-1,), False),
+    ("is_weak", (159,), True),
+    ("is_weak", (160,), False),
     ("wake_s", ({}, (CALM,), False, False), 1800),
     ("wake_s", ({}, (CALM,), True, False), 3600),
     ("wake_s", ({}, (CALM,), False, True), 3600),

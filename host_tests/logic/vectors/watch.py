@@ -45,6 +45,14 @@ def drew(pot):
     return watch.drew_pm(make_state({}, pot).pots[0], CHANNEL)
 
 
+def asks_less(pot):
+    return watch.asks_less(make_state({}, pot).pots[0])
+
+
+def thirst(pot):
+    return watch.thirst_pm(make_state({}, pot).pots[0], CHANNEL)
+
+
 def lifted(pot):
     return watch.lifted(make_state({}, pot).pots[0], CHANNEL)
 
@@ -162,7 +170,7 @@ VECTORS = (
     ("at", (("dry_s",), {"use_ul_mm": 10000, "thirst_um": 17550}, 474), (0, {"dry_s": 1800})),
     ("at", (("dry_s",), {"dry_s": 5400}, 474), (0, {"dry_s": 7200})),
     ("at", (("dry_s",), {"dry_s": 5400}, 475), (0, {"dry_s": 0})),
-    # Lowest and highest since its own water spread, two hours after the last pulse; demand since the highest.
+    # Lowest and highest since its own water spread; the highest two hours after the last pulse, and demand since then.
     ("after", (SPAN, TOLD, 800, 1800, 10), (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
     ("after", (SPAN, TOLD, 759, 1800, 10), (0, {"low_pm": 759, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
     ("after", (SPAN, changed(TOLD, {"high_pm": 800}), 800, 1800, 10),
@@ -170,7 +178,13 @@ VECTORS = (
     ("after", (SPAN, changed(TOLD, {"high_pm": 799}), 800, 1800, 10),
      (0, {"low_pm": 780, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
     ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 92800}), 800, 1800, 10),
+     (0, {"low_pm": 800, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    # The lowest waits for six hours, in which a large pot may creep up by its own water; one never watered has none.
+    ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 78401}), 800, 1800, 10),
+     (0, {"low_pm": 800, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 78400}), 800, 1800, 10),
      (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, TOLD, 800, 1800, 10, 40, 1800), (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
     ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 92801}), 800, 1800, 10),
      (0, {"low_pm": 800, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
     ("after", (SPAN, changed(TOLD, {"known": 0}), 800, 1800, 10),
@@ -193,10 +207,25 @@ VECTORS = (
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500},), 49),
     ("drew", ({"high_pm": 900, "pm": 852, "draw_um": 1500},), 48),
     ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
-    # Lifted: 60 pm above its lowest, and at the fill mark, 900.
-    ("lifted", ({"low_pm": 840, "pm": 900},), True),
-    ("lifted", ({"low_pm": 841, "pm": 900},), False),
-    ("lifted", ({"low_pm": 700, "pm": 899},), False),
+    # Lifted: 40 pm above its lowest, or still there after 90 pm of thirst; and within 50 of the fill mark, 900.
+    ("lifted", ({"low_pm": 810, "pm": 850},), True),
+    ("lifted", ({"low_pm": 811, "pm": 850},), False),
+    ("lifted", ({"low_pm": 700, "pm": 849},), False),
+    ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4500},), True),
+    ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4499},), False),
+    ("lifted", ({"low_pm": 849, "pm": 849, "use_ul_mm": 10000, "thirst_um": 4500},), False),
+    # Thirst by the use that was learned or implied, and by no less than 55 % of what it lately was.
+    ("thirst", ({"thirst_um": 500},), 16),
+    ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000},), 10),
+    ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000, "ref_ul_mm": 18000},), 10),
+    ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000, "ref_ul_mm": 20000},), 11),
+    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15954}, 800), (0, {"thirst_um": 15954})),
+    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15955}, 800), (8, {"thirst_um": 15955})),
+    # Asks for less than 55 % of what it lately used, after fourteen days that were learned from.
+    ("asks_less", ({"learned": 14, "use_ul_mm": 549, "ref_ul_mm": 1000},), True),
+    ("asks_less", ({"learned": 14, "use_ul_mm": 550, "ref_ul_mm": 1000},), False),
+    ("asks_less", ({"learned": 13, "use_ul_mm": 549, "ref_ul_mm": 1000},), False),
+    ("asks_less", ({"learned": 250},), False),
     # The model keeps within 0..1100 and carries what is too small to count.
     ("after", (("model_pm", "model_carry"), {"use_ul_mm": 5000}, 1712, 1800, 150), (2, {"model_pm": 799, "model_carry": 250000})),
     ("after", (("model_pm",), {"model_pm": 3}, 1712, 1800, 36000), (2, {"model_pm": 0})),

@@ -167,6 +167,11 @@ VECTORS = (
     # What all share is saved for the thirstiest: 17 ml would do for a ration, but not for half of a pulse.
     ("decided", ({}, [DRY, RATIONED, {"pm": 870, "spent": [3830] + [0] * 12}]), ([0, 0, 0], [32, 3, 0], [0, 1, 0], 0)),
     ("decided", ({"tray_ul": 1483000}, [DRY, RATIONED], {"pots_in_tray": True}), ([0, 0], [33, 3], [0, 1], 0)),
+    # But not for one that is dry for six hours in spite of that: it is sick, and the ration runs, 17 ml at 4.8 ml/s.
+    ("decided", ({}, [dict(DRY, dry_s=21599), RATIONED, {"pm": 870, "spent": [3830] + [0] * 12}]),
+     ([0, 0, 0], [32, 3, 0], [0, 1, 0], 0)),
+    ("decided", ({}, [dict(DRY, dry_s=21600), RATIONED, {"pm": 870, "spent": [3830] + [0] * 12}]),
+     ([0, 3541, 0], [32, 3, 0], [0, 1, 0], 2)),
     # A pump that a tired battery drives at a third of its flow still waters.
     ("decided", ({"rest_mv": 3300}, [DRY], None, None, {"pump_cal_mv": 5500}), ([8000], [0], [0], 0)),
     # Rations: 70 % of 25 ml once a day, for half of it would hardly be seen; with priming. In turn, too.

@@ -23,7 +23,7 @@ from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 from potreeve_tools.terminal.faultlist import BadInput
 
-MODULES = ("limits", "ledger", "watch", "ladder", "water", "dosing")
+MODULES = ("limits", "ledger", "watch", "ladder", "water", "dosing", "proof", "tray", "moisture", "battery")
 SCHEMA = "potreeve-mutants/1"
 AIM_PCT = 90.0
 TESTS = FIRMWARE.parent / "host_tests"

@@ -49,6 +49,9 @@ def _settings(number):
         "tray_headroom_ml": (120, 300, 900)[number % 3],
         "tray_area_cm2": 900,
         "rig_day_ml": (90, 400)[number % 2],
+        # A cap that starves a pot is for the walks to reach, too.
+        "insist": True,
+        "pots_in_tray": number % 4 == 0,
         "battery_kind": ("lithium", "nimh")[number % 5 == 4],
         "battery_cells": 3 if number % 5 == 4 else 1,
         "channels": [dict(pot, name=f"pot {index}", ration_ml=10 + 15 * index) for index in range(1 + number % 3)],
