@@ -17,7 +17,6 @@ sideways flow from the drip point, swelling.
 """
 
 import dataclasses
-import math
 from math import exp
 
 from . import conductivity

@@ -220,7 +220,7 @@ def _soil_faults(rig):
     """Only the layers know how a pellet swells."""
     soil = rig.rig["soil"]
     swells = any(SUBSTRATES[pot["substrate"]].swells_from.value < 1.0 for pot in rig.pots)
-    if soil == "layers" or not (swells or any(fault.kind == "pellet" for fault in rig.faults)):
+    if soil == "layers" or not (swells or any(fault.kind == "swelling_pellet" for fault in rig.faults)):
         return []
     return [
         fault_line(f"{rig.where} [rig]", "soil", soil, "no model of a swelling pellet", f'write soil = "{SOILS[0]}"')
