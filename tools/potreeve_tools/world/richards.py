@@ -120,6 +120,19 @@ def step(soil, theta, h, dt, dz, sink, edges):
     theta, h: one per node, top first. sink: cm taken out of each node in dt. In and out in cm over the step, negative
     where it runs the other way. What comes back balances to rounding, whatever the tolerance. None: no convergence.
     """
+    forced = frozenset()
+    while True:
+        found = _attempt(soil, theta, h, dt, dz, sink, edges, forced)
+        if not isinstance(found, str):
+            return found
+        forced |= {found}
+
+
+def _attempt(soil, theta, h, dt, dz, sink, edges, forced):
+    """A step with some ends held as they must be ("empty" the pond, "shut" the floor, "drained" the tray).
+
+    Returns what step does, or which end has to be held so, because otherwise more would pass it than can.
+    """
     last = len(theta) - 1
     half = dz / 2.0
     over = dz / dt
@@ -146,7 +159,7 @@ def step(soil, theta, h, dt, dz, sink, edges):
             right[i + 1] += k
         k = _mean(above, flows[0], face_above, h[0])
         top = k / half
-        top_fixed = top * (face_above - h[0]) + k > most_in
+        top_fixed = "empty" in forced or top * (face_above - h[0]) + k > most_in
         if top_fixed:
             right[0] += most_in
         else:
@@ -156,8 +169,8 @@ def step(soil, theta, h, dt, dz, sink, edges):
         k = _mean(flows[last], below, h[last], face_below)
         bottom = k / half
         out = bottom * (h[last] - face_below) + k
-        shut = edges.closed or (edges.below_cm is None and out <= 0.0)
-        limited = not shut and -out * dt > edges.rise_most_cm
+        shut = edges.closed or "shut" in forced or (edges.below_cm is None and out <= 0.0)
+        limited = not shut and ("drained" in forced or -out * dt > edges.rise_most_cm)
         if limited:
             right[last] += edges.rise_most_cm / dt
         elif not shut:
@@ -178,20 +191,15 @@ def step(soil, theta, h, dt, dz, sink, edges):
             went = 0.0 if shut else bottom * (new[last] - face_below) + k
             if limited:
                 went = -edges.rise_most_cm / dt
-            if not _fits(came, most_in, went, edges, dt):
-                return None
+            if came > most_in:
+                return "empty"
+            if edges.below_cm is None and went < 0.0:
+                return "shut"
+            if -went * dt > edges.rise_most_cm and not limited:
+                return "drained"
             return (*_booked(theta, new, between, dz, dt, sink, came, went), came * dt, went * dt, iteration)
         h = new if iteration <= HALVED_AFTER else [0.5 * (a + b) for a, b in zip(h, new)]
     return None
-
-
-def _fits(came, most_in, went, edges, dt):
-    """Whether the flows over the ends are ones their ends allow; else a shorter step finds the right ones."""
-    if came > most_in * (1.0 + 1e-9) + 1e-12:
-        return False
-    if edges.below_cm is None and went < -1e-12:
-        return False
-    return -went * dt <= edges.rise_most_cm * (1.0 + 1e-9) + 1e-12
 
 
 def _booked(theta, h, between, dz, dt, sink, came, went):
