@@ -200,6 +200,6 @@ def test_a_rig_chooses_its_soil_and_says_when_it_cannot():
     data["pot"][0]["substrate"] = "coir_pellet"
     with pytest.raises(BadInput) as refused:
         check_rig(data, "rig")
-    assert "soil = 'richards'" in refused.value.faults[0] and "layers" in refused.value.faults[0]
+    assert 'soil = "richards"' in refused.value.faults[0] and "layers" in refused.value.faults[0]
     with pytest.raises(ValueError, match="swells"):
         PotSpec(soil="richards", substrate="coir_pellet")

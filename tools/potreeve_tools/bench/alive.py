@@ -107,6 +107,9 @@ def one(rig_seed, days=DAYS, interpreter="cpython", soil=SOILS[0]):
     except BadInput as refusal:
         result.refused = refusal.faults[0]
         return result
+    except Exception as fault:
+        result.broke = f"while its settings were made, {type(fault).__name__}: {fault}"
+        return result
     try:
         _run(result, rig, board, settings, days, interpreter)
     except Exception as fault:  # what breaks off is a result, and the other rigs go on
