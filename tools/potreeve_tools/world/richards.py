@@ -25,15 +25,16 @@ NEAR = 0.04  # heads nearer than this share of each other: mean of both K
 
 
 class Hydraulics:
-    """Retention and conductivity of one soil. retention: substrate.Retention; ks_cm_s: at saturation."""
+    """Retention and conductivity of one soil. retention: substrate.Retention; ks_cm_s: at saturation, and coarse_cm_s
+    what coarse pores add to it, falling by e with every coarse_cm of suction."""
 
     __slots__ = ("theta_r", "theta_s", "alpha", "n", "m", "ks_cm_s", "_low", "_step", "_k", "_phi", "_phi_full")
 
-    def __init__(self, retention, ks_cm_s, power=0.5):
+    def __init__(self, retention, ks_cm_s, power=0.5, coarse_cm_s=0.0, coarse_cm=1.0):
         self.theta_r, self.theta_s = retention.theta_r, retention.theta_s
         self.alpha, self.n, self.m = retention.alpha_per_cm, retention.n, 1.0 - 1.0 / retention.n
-        self.ks_cm_s = ks_cm_s
-        self._low, self._step, self._k, self._phi = _table(self.alpha, self.n, ks_cm_s, power)
+        self.ks_cm_s = ks_cm_s + coarse_cm_s
+        self._low, self._step, self._k, self._phi = _table(self.alpha, self.n, ks_cm_s, power, coarse_cm_s, coarse_cm)
         self._phi_full = self._phi[0]
 
     def content(self, h):
@@ -69,7 +70,7 @@ class Hydraulics:
 
 
 @lru_cache(maxsize=64)
-def _table(alpha, n, ks, power):
+def _table(alpha, n, ks, power, coarse, coarse_cm):
     """K and its integral over h, from full to dry, at even steps of the logarithm of suction."""
     m = 1.0 - 1.0 / n
     low, high = log(-WETTEST_CM), log(-DRIEST_CM)
@@ -80,7 +81,7 @@ def _table(alpha, n, ks, power):
         rest = fill ** (1.0 / m)
         # 1 - (1 - x)^m loses its digits for small x: m x there.
         pores = m * rest if rest < 1.0e-7 else 1.0 - (1.0 - rest) ** m
-        return ks * fill**power * pores * pores
+        return ks * fill**power * pores * pores + coarse * exp(-exp(u) / coarse_cm)
 
     k = [k_at(low + i * step) for i in range(ROWS)]
     phi = [0.0] * ROWS

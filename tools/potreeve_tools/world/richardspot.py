@@ -42,7 +42,13 @@ class RichardsPot(Pot):
         table = conductivity.SLOW if spec.soil == "richards_slow" else conductivity.CONDUCTIVITY
         super().__init__(dataclasses.replace(spec, layers=nodes), rng)
         conducts = table[spec.substrate]
-        self._soil = Hydraulics(self.retention, conducts.ks_cm_d.value / 86400.0, conducts.power.value)
+        self._soil = Hydraulics(
+            self.retention,
+            conducts.ks_cm_d.value / 86400.0,
+            conducts.power.value,
+            conducts.coarse_cm_d.value / 86400.0,
+            conductivity.COARSE_CM,
+        )
         self._dz = spec.height_cm / nodes
         self._theta = [w / self._layer_ml for w in self._w]
         self._h = [self._soil.head(x) for x in self._theta]
