@@ -219,6 +219,8 @@ def close_dose(rig, pot, channel, soak_s):
         # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
+    # What ran through was not drunk: use that counted it would take it off the tray's account again.
+    pot.day_ul -= clamp(left_ul, 0, pot.day_ul)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
