@@ -23,7 +23,7 @@ from potreeve.logic import (
     watch,
 )
 from potreeve.logic.state import TENDED, copy
-from potreeve.logic.units import DAY_S, clamp, div_up, ease
+from potreeve.logic.units import DAY_S, clamp, const, div_up, ease
 
 # Demand while there is neither a climate reading nor a typical day, um/h.
 UNKNOWN_UM_H = 60
@@ -35,13 +35,13 @@ USE_MOST_TIMES = 8
 USE_LEAST_SHARE = 8
 
 # What a plant lately used at the most is forgotten by one part in so many a day.
-REF_FADES_DAYS = 200
+_REF_FADES_DAYS = const(200)
 
 # Longest a wake may have been awake for.
-AWAKE_MOST_MS = 65535
+_AWAKE_MOST_MS = const(65535)
 
 # Most time one wake may add to what is learned; longer gaps are no day's data.
-LONGEST_S = 4 * 3600
+_LONGEST_S = const(4 * 3600)
 
 # A day with less demand than this, in um, says nothing of what a plant drinks: noise
 # divided by next to nothing is a thirst that no plant has (common practice, no source).
@@ -163,7 +163,7 @@ def _pass_time(state, readings, settings, board_energy):
             pumped_ms += done
     started = readings.cause != timekeep.KEPT
     # No more than the record can say: a counter that outlived a restart shows hours.
-    awake_ms = clamp(readings.awake_ms, 0, AWAKE_MOST_MS)
+    awake_ms = clamp(readings.awake_ms, 0, _AWAKE_MOST_MS)
     rig.used_uah += energy.span_uah((elapsed_s, awake_ms, pumped_ms, started), board_energy)
     before = rig.rate_um_h
     if readings.temp_cdeg == record.NO_TEMP or readings.rh_pm == record.NO_RH:
@@ -175,7 +175,7 @@ def _pass_time(state, readings, settings, board_energy):
         rig.lx = readings.lx
     else:
         rig.lx = settings["dark_lx"]
-    span_s = elapsed_s if elapsed_s < LONGEST_S else LONGEST_S
+    span_s = elapsed_s if elapsed_s < _LONGEST_S else _LONGEST_S
     um = demand.over_um((before + rig.rate_um_h) // 2, span_s)
     rig.day_um += um
     return um
@@ -281,7 +281,7 @@ def _learn_day(state, settings):
             use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE, implied * USE_MOST_TIMES)
             pot.use_ul_mm = ease(pot.use_ul_mm, use, 4) if pot.use_ul_mm else use
             pot.learned = clamp(pot.learned + 1, 0, 250)
-            pot.ref_ul_mm = max(pot.use_ul_mm, pot.ref_ul_mm - pot.ref_ul_mm // REF_FADES_DAYS)
+            pot.ref_ul_mm = max(pot.use_ul_mm, pot.ref_ul_mm - pot.ref_ul_mm // _REF_FADES_DAYS)
         pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
         pot.day_ul = 0
         pot.day_pm = pot.pm
@@ -321,7 +321,7 @@ def _record(state, readings, settings, actions, days):
         rig.up_s,
         readings.utc_s,
         readings.elapsed_s,
-        clamp(readings.awake_ms, 0, AWAKE_MOST_MS),
+        clamp(readings.awake_ms, 0, _AWAKE_MOST_MS),
         readings.cause,
         readings.button,
         readings.battery_mv,

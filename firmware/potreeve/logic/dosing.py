@@ -5,7 +5,7 @@ needs time to move sideways; Fare, Gilliam and Keever 1994 (abstract) found
 34 % less leachate for three cycles than for one.
 """
 
-from potreeve.logic.units import clamp, div_up
+from potreeve.logic.units import clamp, const, div_up
 
 # A pulse helped when the probe rose by at least this share of what the dose
 # should have done, and by more than noise can do. So little, because water from
@@ -35,12 +35,12 @@ FLOW_LOW_PM = 600
 FLOW_HIGH_PM = 1200
 
 # FAO-56 holds p to 0.1..0.8, after Table 22.
-LEAST_DEPLETION_PM = 100
+_LEAST_DEPLETION_PM = const(100)
 
 # What a cheap probe may be wrong by near container capacity, in thousandths of m3/m3: the root
 # mean square of Nagahage et al. 2019, Agriculture 9(7):141 (abstract), .05, times 1.65, so
 # that nineteen of twenty read no wetter than that.
-PROBE_VWC = 82
+_PROBE_VWC = const(82)
 
 # A dose lifts a pot by at least this: nearer to full, warmth and drift make a full pot look due
 # (common practice, no source).
@@ -67,7 +67,7 @@ def due_pm(state, typical_um, pot):
 
     FAO-56 Table 22 holds for 5 mm a day; its note adjusts p by 0.04 (5 - ETc). A pot
     in a sunny window loses far more over its small area. Where it loses less, the
-    depletion set stays. A probe may read too wet by PROBE_VWC; near the fill mark,
+    depletion set stays. A probe may read too wet by _PROBE_VWC; near the fill mark,
     which was measured, it errs less.
     """
     due = refill_point_pm(pot)
@@ -75,11 +75,11 @@ def due_pm(state, typical_um, pot):
         # ul over cm2 are 10 um each.
         etc_um = state.use_ul_mm * typical_um // 100 // area_cm2(pot["pot_ml"])
         p_pm = pot["depletion_pm"] - clamp((etc_um - 5000) // 25, 0, 800)
-        if p_pm < LEAST_DEPLETION_PM:
-            p_pm = LEAST_DEPLETION_PM
+        if p_pm < _LEAST_DEPLETION_PM:
+            p_pm = _LEAST_DEPLETION_PM
         if p_pm < pot["depletion_pm"]:
             due = 1000 - (1000 - pot["wilting_pm"]) * p_pm // 1000
-    due += PROBE_VWC * pot["pot_ml"] // pot["holds_ml"]
+    due += _PROBE_VWC * pot["pot_ml"] // pot["holds_ml"]
     most = pot["fill_pm"] - LEAST_LIFT_PM
     return due if due < most else most
 

@@ -7,18 +7,18 @@ condemned before so much was given that a probe must have seen it.
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
-from potreeve.logic.units import DAY_S, clamp
+from potreeve.logic.units import clamp, const
 
 # Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
 # top: spreading takes as long as the square of the way. Twice what the conductivity of wet
 # bark says (an hour in a pot of 10 cm, five to six in one of 25; see world/wetting.py), for
 # a pot that is due is drier. No less than an hour, no more than watch.SPREADS_S.
-SPREAD_S_CM2 = 60
-SPREAD_LEAST_S = 3600
+_SPREAD_S_CM2 = const(60)
+_SPREAD_LEAST_S = const(3600)
 
 # A soak counts as over with this share of it proven: a board that starts over proves a
 # little less of a sleep than it slept.
-SOAKED_PM = 900
+_SOAKED_PM = const(900)
 
 # No pot is held for want of a rise before its unproven pulses should have lifted it by so
 # much: five times the least rise that counts, as a probe near the rim or deep in a large
@@ -27,16 +27,16 @@ ENOUGH_PM = 60
 
 # A rise that comes late, by water that spreads through a large pot, counts within
 # watch.SPREADS_S if it is half of what was told, and twice the least that counts.
-LATE_SHARE = 2
+_LATE_SHARE = const(2)
 
 # A held pot may try so often, with as much as it was held for.
-TRIAL_S = DAY_S
+_TRIAL_S = const(86400)
 TRIAL_PM = ENOUGH_PM
 
 # Holds that a trial may end, when the pot is short of water. One for far too much water waits
 # longer: whatever ran on is over where the pot dried since, but a trial may start it again.
 _TRIED = (reasons.NO_RISE, reasons.CROSSED, reasons.RUNS_ON)
-RUN_ON_WAITS_S = 2 * DAY_S
+_RUN_ON_WAITS_S = const(2 * 86400)
 
 # Pulses in a row that lifted another pot, before that is no chance any more; the
 # least rise that counts, more than noise and a cooling sill can do within a soak;
@@ -71,7 +71,7 @@ def blind(pot, channel, more=0):
 
 def spread_s(channel):
     """How long water takes to spread through a pot, in s."""
-    return clamp(dosing.area_cm2(channel["pot_ml"]) * SPREAD_S_CM2, SPREAD_LEAST_S, watch.SPREADS_S)
+    return clamp(dosing.area_cm2(channel["pot_ml"]) * _SPREAD_S_CM2, _SPREAD_LEAST_S, watch.SPREADS_S)
 
 
 def trial_due(rig, pot, channel):
@@ -79,7 +79,7 @@ def trial_due(rig, pot, channel):
     pulses as it takes to be seen."""
     if pot.reason not in _TRIED or pot.judge:
         return False
-    if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < RUN_ON_WAITS_S:
+    if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < _RUN_ON_WAITS_S:
         return False
     if pot.pm > dosing.refill_point_pm(channel):
         return False
@@ -93,9 +93,9 @@ def trial_due(rig, pot, channel):
 
 def trial_is_new(rig, pot):
     """True when half a day has gone by since a held pot's last pulse, and a whole one since its last trial."""
-    if pot.rationed and rig.up_s - pot.ration_s < TRIAL_S:
+    if pot.rationed and rig.up_s - pot.ration_s < _TRIAL_S:
         return False
-    return rig.up_s - pot.pulse_s >= TRIAL_S // 2
+    return rig.up_s - pot.pulse_s >= _TRIAL_S // 2
 
 
 def trial_ul(rig, pots, channel, settings):
@@ -116,7 +116,7 @@ def judge(state, index, settings):
     if blind(pot, channel, 1):
         # The one that may be the last is judged when no more water can come to the probe.
         soak_s = max(soak_s, spread_s(channel))
-    if (rig.up_s - pot.pulse_s) * 1000 < soak_s * SOAKED_PM:
+    if (rig.up_s - pot.pulse_s) * 1000 < soak_s * _SOAKED_PM:
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
@@ -168,7 +168,7 @@ def late(rig, pot, channel):
         return
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
     rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
-    if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * LATE_SHARE >= told:
+    if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * _LATE_SHARE >= told:
         _believe(rig, pot)
 
 
@@ -219,6 +219,8 @@ def close_dose(rig, pot, channel, soak_s):
         # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
+    # What ran through was not drunk: use that counted it would take it off the tray's account again.
+    pot.day_ul -= clamp(left_ul, 0, pot.day_ul)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
@@ -233,7 +235,7 @@ def _lifted(state, index):
     up_s = state.rig.up_s
     found = -1
     for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < SPREAD_LEAST_S
+        own = pot.pulsed and up_s - pot.pulse_s < _SPREAD_LEAST_S
         if other == index or not pot.known or own:
             continue
         if pot.pm - pot.mark_pm >= CROSSED_PM:

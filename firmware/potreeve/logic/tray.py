@@ -8,12 +8,12 @@ Doses that are not settled yet stay on the account.
 """
 
 from potreeve.logic import dosing, limits, watch
-from potreeve.logic.units import clamp
+from potreeve.logic.units import clamp, const
 
 # A fall that no noise and no cool night makes; and one that is a plant's whatever it may drink
 # by now, for a stressed one drinks less than it used to (both common practice, no source).
-FELL_PM = 60
-FELL_FAR_PM = 150
+_FELL_PM = const(60)
+_FELL_FAR_PM = const(150)
 
 
 def dried(state, index, settings):
@@ -38,7 +38,7 @@ def all_dry(state, settings, believed):
             continue
         drew_pm = watch.drew_pm(pot, channel)
         dry = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
-        asked_pm = clamp(watch.drunk_pm(pot, channel, pot.draw_um) // 2, FELL_PM, FELL_FAR_PM)
+        asked_pm = clamp(watch.drunk_pm(pot, channel, pot.draw_um) // 2, _FELL_PM, _FELL_FAR_PM)
         if not dry or drew_pm < asked_pm:
             return
     _less(state, state.rig.tray_ul)

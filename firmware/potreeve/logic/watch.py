@@ -7,7 +7,7 @@ nothing about water: the ladder does, from the reason given here.
 
 from potreeve.logic import dosing, moisture, reasons
 from potreeve.logic.state import HELD, RATIONED
-from potreeve.logic.units import HOUR_S, clamp
+from potreeve.logic.units import HOUR_S, clamp, const
 
 # As dry as air: no plant leaves a pot there, and a rig that tends would never
 # have let it come to that. A tenth of the scale, for a probe pulled out of wet soil
@@ -15,7 +15,7 @@ from potreeve.logic.units import HOUR_S, clamp
 AIR_PM = 100
 
 # Readings that move less than this between wakes are averaged.
-CALM_PM = 40
+_CALM_PM = const(40)
 
 # A pot may fall this many times faster than learned, plus this much for noise,
 # salt and warmth, before the reading is refused. A hot day asks for twice an
@@ -35,13 +35,13 @@ RISE_AFTER_S = 7200
 # A full pot that rose by so much with nothing given, or should have fallen by so much and did
 # not clearly, is kept full by something; counts only where all pots say so (common practice,
 # no source).
-LIFTED_PM = 40
-STAYS_PM = 90
+_LIFTED_PM = const(40)
+_STAYS_PM = const(90)
 
 # Wet through thirst: this much expected fall without having fallen, nearly the whole
 # allowed depletion; a sixth of it would be a fall (common practice, no source).
 NO_FALL_PM = 350
-FALLEN_PM = 60
+_FALLEN_PM = const(60)
 
 # The same count so many wakes running, with no spread within a burst: by day a quarter
 # of a day, in which noise alone moves a live converter (common practice, no source).
@@ -77,7 +77,7 @@ RUN_ON_SPARE_PM = 150
 # never fell below 620; with probes that read 0.6 to 1.5 vol-% wetter each day it passed 550
 # from 5 to 20 days before the plants were lost. Judged once so many days have taught it.
 ASKS_LESS_PM = 550
-ASKS_LESS_DAYS = 14
+_ASKS_LESS_DAYS = const(14)
 
 # Below its stress point for so long, a pot calls: a dose takes hours from its first pulse
 # to its last, so one that is being watered does not (common practice, no source).
@@ -167,7 +167,7 @@ def observe(pot, channel, reading, clock):
     pot.dry_s = pot.dry_s + elapsed_s if pot.pm < dosing.stress_point_pm(channel) else 0
     _wet(pot, elapsed_s)
     pot.thirst_um = clamp(pot.thirst_um + um, 0, 65535)
-    if pot.pm <= pot.fell_pm - FALLEN_PM or pot.rising == 1:
+    if pot.pm <= pot.fell_pm - _FALLEN_PM or pot.rising == 1:
         # It fell as it should, or somebody poured; a creeping rise proves no water.
         pot.fell_pm = pot.pm
         pot.thirst_um = 0
@@ -199,7 +199,7 @@ def _take(pot, channel, raw, temp_cdeg):
     now_pm = moisture.to_pm(raw, channel["curve"]) - warmth
     gap = now_pm - pot.pm
     calm = pot.known and not (pot.dosing or pot.judge)
-    weight = 3 if calm and -CALM_PM <= gap <= CALM_PM else 1
+    weight = 3 if calm and -_CALM_PM <= gap <= _CALM_PM else 1
     pot.filtered = moisture.smooth(pot.filtered, raw, weight)
     pm = moisture.to_pm(pot.filtered // 16, channel["curve"]) - warmth
     pot.pm = clamp(pm, moisture.LOWEST_PM, moisture.HIGHEST_PM)
@@ -271,7 +271,7 @@ def _rise(pot, expected_pm, up_s):
 
 def asks_less(pot):
     """True when a pot uses far less than it lately did in days of the same demand."""
-    return pot.learned >= ASKS_LESS_DAYS and pot.use_ul_mm * 1000 < pot.ref_ul_mm * ASKS_LESS_PM
+    return pot.learned >= _ASKS_LESS_DAYS and pot.use_ul_mm * 1000 < pot.ref_ul_mm * ASKS_LESS_PM
 
 
 def quiet(pot, up_s):
@@ -293,7 +293,7 @@ def lifted(pot, channel):
     """True when a pot rose to where only water that nobody gave can have brought it, or stays there
     though its plant drinks."""
     full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
-    rose = pot.pm >= pot.low_pm + LIFTED_PM or thirst_pm(pot, channel) >= STAYS_PM
+    rose = pot.pm >= pot.low_pm + _LIFTED_PM or thirst_pm(pot, channel) >= _STAYS_PM
     return full and rose
 
 

@@ -19,6 +19,7 @@ from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.session import Session
 from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.world.potspec import SOILS
 from potreeve_tools.world.rigfile import check_rig
 from potreeve_tools.world.world import World
 
@@ -93,10 +94,11 @@ def rig_seeds(seed, rigs, first=1):
     return [seed * RIGS_A_SEED + index for index in range(first, first + rigs)]
 
 
-def one(rig_seed, days=DAYS, interpreter="cpython"):
+def one(rig_seed, days=DAYS, interpreter="cpython", soil=SOILS[0]):
     """Draw, commission, run and count one rig. Returns RigResult."""
     began = time.perf_counter()
     drawn = alivedraw.draw(rig_seed)
+    drawn.data["rig"]["soil"] = soil
     result = RigResult(rig_seed, drawn.board)
     board = boards.load(drawn.board).device_dict()
     try:
@@ -104,6 +106,9 @@ def one(rig_seed, days=DAYS, interpreter="cpython"):
         settings = commission.make_settings(rig, board, rig_seed)
     except BadInput as refusal:
         result.refused = refusal.faults[0]
+        return result
+    except Exception as fault:
+        result.broke = f"while its settings were made, {type(fault).__name__}: {fault}"
         return result
     try:
         _run(result, rig, board, settings, days, interpreter)
@@ -209,17 +214,17 @@ def _spells(rows, level):
     return count
 
 
-def run(seeds, jobs=1, days=DAYS, interpreter="cpython", on_result=lambda result: None):
+def run(seeds, jobs=1, days=DAYS, interpreter="cpython", on_result=lambda result: None, soil=SOILS[0]):
     """Results of many rigs, in the order of their seeds. jobs: processes."""
     if jobs == 1:
         found = []
         for seed in seeds:
-            found.append(one(seed, days, interpreter))
+            found.append(one(seed, days, interpreter, soil))
             on_result(found[-1])
         return found
     found = {}
     with ProcessPoolExecutor(jobs) as pool:
-        waiting = {pool.submit(one, seed, days, interpreter): seed for seed in seeds}
+        waiting = {pool.submit(one, seed, days, interpreter, soil): seed for seed in seeds}
         try:
             for done in as_completed(waiting):
                 found[waiting[done]] = done.result()
@@ -230,7 +235,7 @@ def run(seeds, jobs=1, days=DAYS, interpreter="cpython", on_result=lambda result
     return [found[seed] for seed in seeds]
 
 
-def report(results, days=DAYS, pots=False):
+def report(results, days=DAYS, pots=False, soil=SOILS[0]):
     """What `potreeve bench alive --json` prints. pots: every rig in full, too."""
     ran = [result for result in results if not result.refused and not result.broke]
     ours = [(result, pot) for result in ran for pot in result.pots]
@@ -243,6 +248,7 @@ def report(results, days=DAYS, pots=False):
     found = {
         "schema": SCHEMA,
         "days_each": days,
+        "soil": soil,
         "band": f"Ks of FAO-56 at 1 and at most {alivewatch.BAND_TOP_PM:.0f} per mille of container capacity, by the world's truth",
         "rigs": len(results),
         "refused": {

@@ -118,17 +118,24 @@ class Pot(WetSubstrate):
         One depth gives the layer there. Water that has just been poured is still
         near the drip point and reaches the probe over some ten minutes.
         """
+        contents = [(w if i else min(w, self._settled_ml)) / self._layer_ml for i, w in enumerate(self._w)]
+        return self.at_depth(contents, from_cm) if to_cm is None else self._between(contents, from_cm, to_cm)
+
+    def at_depth(self, contents, depth_cm):
+        """What a probe with its middle at a depth sees of contents given layer by layer: the layer there."""
+        return self._between(contents, depth_cm, depth_cm)
+
+    def _between(self, contents, from_cm, to_cm):
         thick = self.column.height_cm * self.swollen / self.spec.layers
-        to_cm = from_cm if to_cm is None else to_cm
         seen = weight = 0.0
-        for i, w in enumerate(self._w):
+        for i, content in enumerate(contents):
             top, bottom = i * thick, (i + 1) * thick
             if to_cm > from_cm:
                 share = max(0.0, min(to_cm, bottom) - max(from_cm, top))
             else:
                 share = 1.0 if top <= from_cm < bottom else 0.0
             if share:
-                seen += share * (w if i else min(w, self._settled_ml)) / self._layer_ml
+                seen += share * content
                 weight += share
         return seen / weight if weight else 0.0
 

@@ -3,6 +3,7 @@
 import dataclasses
 
 from potreeve_tools.world.pot import Pot, PotSpec
+from potreeve_tools.world.richardspot import RichardsPot
 
 _FIELDS = {f.name for f in dataclasses.fields(PotSpec)}
 
@@ -15,20 +16,23 @@ def pot_spec(table, **changes):
 
 def make_pot(table, rng, **changes):
     """Return the Pot of one [[pot]] table of a rig."""
-    return Pot(pot_spec(table, **changes), rng)
+    return of_spec(pot_spec(table, **changes), rng)
+
+
+def of_spec(spec, rng):
+    """Return the Pot of a PotSpec, with the soil model that it names."""
+    return Pot(spec, rng) if spec.soil == "layers" else RichardsPot(spec, rng)
 
 
 def theta_cc_at(pot, depth_cm):
     """Water content at container capacity at a depth below the surface, m3/m3: the lower, the wetter."""
-    layers = len(pot.column.capacity)
-    return pot.column.capacity[min(layers - 1, int(depth_cm / pot.spec.height_cm * layers))]
+    return pot.at_depth(pot.column.capacity, depth_cm * pot.swollen)
 
 
 def theta_at_rest(pot, depth_cm, moisture_pm):
     """Water content at a depth when the pot holds moisture_pm and has come to rest, m3/m3."""
     mean = (pot.air_dry_ml + moisture_pm / 1000.0 * pot.holds_ml) / pot.volume_ml
-    layers = pot.column.layers
-    return pot.column.at_rest(mean)[min(layers - 1, int(depth_cm / pot.spec.height_cm * layers))]
+    return pot.at_depth(pot.column.at_rest(mean), depth_cm * pot.swollen)
 
 
 def probe_depth_cm(table, pot):
@@ -39,7 +43,7 @@ def probe_depth_cm(table, pot):
 def like(pot, rng, **changes):
     """Return a new Pot with the old one's plant size and some changed spec."""
     changes.setdefault("leaf_area_cm2", pot.leaf_area_cm2)
-    return Pot(dataclasses.replace(pot.spec, **changes), rng)
+    return of_spec(dataclasses.replace(pot.spec, **changes), rng)
 
 
 def set_hole(pot, has_hole):

@@ -6,6 +6,9 @@ from typing import NamedTuple
 from .plants import PLANTS
 from .substrates import SUBSTRATES
 
+SOILS = ("layers", "richards", "richards_slow")
+"""How water moves: wetting.py's layers, or Richards' equation (richardspot.py) as published or conducting badly."""
+
 
 @dataclass(frozen=True)
 class PotSpec:
@@ -21,6 +24,7 @@ class PotSpec:
     layers: int = 3
     drainage_hole: bool = True
     rim_cm: float = 1.5  # free board above the substrate
+    soil: str = "layers"
 
     def __post_init__(self):
         if self.plant not in PLANTS:
@@ -28,6 +32,13 @@ class PotSpec:
         if self.substrate not in SUBSTRATES:
             raise ValueError(
                 f"pot {self.name}: substrate {self.substrate!r} is unknown; choose one of {', '.join(SUBSTRATES)}"
+            )
+        if self.soil not in SOILS:
+            raise ValueError(f"pot {self.name}: soil {self.soil!r} is unknown; choose one of {', '.join(SOILS)}")
+        if self.soil != "layers" and SUBSTRATES[self.substrate].swells_from.value < 1.0:
+            raise ValueError(
+                f"pot {self.name}: substrate {self.substrate!r} swells, soil {self.soil!r} can't; choose soil 'layers' or "
+                "another mix"
             )
         if self.layers < 3:
             raise ValueError(f"pot {self.name}: layers = {self.layers} must be 3 or more")

@@ -14,6 +14,7 @@ from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_
 from potreeve_tools.world.battery import CHEMISTRIES, full_mv
 from potreeve_tools.world.faults.kinds import parse_faults
 from potreeve_tools.world.plants import PLANTS
+from potreeve_tools.world.potspec import SOILS
 from potreeve_tools.world.substrates import SUBSTRATES
 from potreeve_tools.world.water import PUMP_KINDS
 from potreeve_tools.world.weather import FILES
@@ -25,6 +26,7 @@ _UNSAID = -9_999.0
 RIG = (
     Key("name", "str", 1, 80, help="what to call the rig"),
     Key("start", "str", 10, 10, default="2026-06-01", help="first day, YYYY-MM-DD"),
+    Key("soil", "choice", choices=SOILS, default=SOILS[0], help="how water moves in the pots"),
 )
 SITE = (Key("data", "choice", choices=tuple(FILES), default="greensboro", help="weather year"),)
 WINDOW = (
@@ -193,7 +195,7 @@ def check_rig(data, where):
 
 def contradictions(rig):
     """Return the faults of a rig whose keys are fine one by one but not together."""
-    faults = _start_faults(rig) + _tray_faults(rig) + _reservoir_faults(rig) + _battery_faults(rig)
+    faults = _start_faults(rig) + _soil_faults(rig) + _tray_faults(rig) + _reservoir_faults(rig) + _battery_faults(rig)
     names = [pot["name"] for pot in rig.pots]
     for place, pot in enumerate(rig.pots, 1):
         faults += _pot_faults(pot, f"{rig.where} [[pot]] {place}") + _lift_faults(rig, pot, place)
@@ -212,6 +214,17 @@ def _start_faults(rig):
     except ValueError:
         return [fault_line(f"{rig.where} [rig]", "start", rig.rig["start"], "not a date", "write YYYY-MM-DD")]
     return []
+
+
+def _soil_faults(rig):
+    """Only the layers know how a pellet swells."""
+    soil = rig.rig["soil"]
+    swells = any(SUBSTRATES[pot["substrate"]].swells_from.value < 1.0 for pot in rig.pots)
+    if soil == "layers" or not (swells or any(fault.kind == "swelling_pellet" for fault in rig.faults)):
+        return []
+    return [
+        fault_line(f"{rig.where} [rig]", "soil", soil, "no model of a swelling pellet", f'write soil = "{SOILS[0]}"')
+    ]
 
 
 def _tray_faults(rig):

@@ -35,6 +35,26 @@ SWELL_S = 1800.0
 DROWN_SHARE = 0.25  # of the pores that hold air at container capacity filled: roots lack air
 
 
+def potential_evaporation_ml(dt_s, air, leaf_area_cm2, area_cm2):
+    """What a wet surface under the leaves would lose, ml."""
+    shade = exp(-EXTINCTION * leaf_area_cm2 / area_cm2)
+    return (
+        fao56.combination_kg_s(
+            air.delta_kpa_c,
+            air.gamma_kpa_c,
+            air.solar_wm2 * shade * (1.0 - fao56.ALBEDO),
+            air.vpd_kpa,
+            SURFACE_RESISTANCE_S_M,
+            0.0,
+            air.temp_c,
+            air.pressure_kpa,
+        )
+        * area_cm2
+        * 0.1
+        * dt_s
+    )
+
+
 class WetSubstrate:
     """The substrate of one pot and the water in it, ml per layer, top layer first.
 
@@ -195,22 +215,7 @@ class WetSubstrate:
         """Loss from the surface, ml: FAO-56 two stages over the top layer, shaded by the leaves."""
         w = self._w
         area = self.area_cm2
-        shade = exp(-EXTINCTION * leaf_area_cm2 / area)
-        potential = (
-            fao56.combination_kg_s(
-                air.delta_kpa_c,
-                air.gamma_kpa_c,
-                air.solar_wm2 * shade * (1.0 - fao56.ALBEDO),
-                air.vpd_kpa,
-                SURFACE_RESISTANCE_S_M,
-                0.0,
-                air.temp_c,
-                air.pressure_kpa,
-            )
-            * area
-            * 0.1
-            * dt_s
-        )
+        potential = potential_evaporation_ml(dt_s, air, leaf_area_cm2, area)
         if self._pond_ml > 0.0:
             ml = potential if potential < self._pond_ml else self._pond_ml
             self._pond_ml -= ml

@@ -69,7 +69,7 @@ class Works:
                 spec["air_hole"],
             )
             line.lift_ref_mm = spec["outlet_mm"] - self.reservoir.surface_mm
-            pot = potcare.make_pot(spec, self.stream(f"pot {i}"))
+            pot = potcare.make_pot(spec, self.stream(f"pot {i}"), soil=rig.rig["soil"])
             self.channels.append(Channel(i, spec, pot, probe, line))
             self.place_pot(self.channels[i], pot)
 
