@@ -51,6 +51,9 @@ WETTER_THAN_WATER_PM = 1350
 # No plant empties half of its pot within the hour.
 FALL_PM, FALL_MS = 500, HOUR_MS
 
+# A probe that stands still for so long says nothing of where its pot was.
+STUCK_READINGS = 11
+
 # Water from above spreads out for so long, and the probe may give its rise back (proven time, and a little more).
 SPREADS_MS = 6 * HOUR_MS + HOUR_MS // 4
 
@@ -87,6 +90,7 @@ class PotModel:
         self.rations = deque()  # (true ms, ml)
         self.readings = deque()  # (true ms, pm, what pulses should have done until then in pm) of the last day
         self.raw = self.spread = 0
+        self.same = 0  # the very same count again, so many times
         self.pm = None
         self.good = None  # last reading with nothing wrong: (true ms, pm)
         self.fallen = False
@@ -193,6 +197,7 @@ class Model:
         pot = self.pots[index]
         pot.drinks_pm_h = max(pot.drinks_pm_h, drinks_pm_h)
         raw, spread = median_and_spread(samples)
+        pot.same = pot.same + 1 if raw == pot.raw and spread == 0 else 0
         pot.raw, pot.spread = raw, spread
         curve = self.settings["channels"][index]["curve"]
         if not curve:
@@ -202,7 +207,7 @@ class Model:
         pm = y0 + Fraction((raw - x0) * (y1 - y0), x1 - x0)
         pot.pm = pm
         pot.fallen = self._fell(pot, pm)
-        if not self._unbelievable(pot):
+        if not self._unbelievable(pot) and pot.same < STUCK_READINGS:
             pot.good = (self.now_ms, pm)
         if pot.shows(pm, self.now_ms, self.settings["channels"][index]["holds_ml"]):
             pot.risen()

@@ -201,7 +201,7 @@ def test_a_pulse_of_days_ago_is_found_in_older_records(plug, potreeve):
         life.state.rig.memory = 0
         life.wake(60)
         # So wet that none is due again for a while.
-        life.pms = [900, 900, 900]
+        life.pms = [1040, 1040, 1040]
         life.wake(150)
         assert all(life.state.rig.up_s - pot.pulse_s > 86400 for pot in life.state.pots if pot.pulsed)
         files = {name: life.store.read(name) for name in life.store.names()}

@@ -27,6 +27,13 @@ def judged(pots, up_s=100000, in_tray=False):
     return [(pot.ladder, pot.reason, pot.unproven, pot.crossed, pot.judge) for pot in made.pots], made.rig.tray_ul
 
 
+def judged_second(pots, in_tray=False):
+    """As `judged`, of the second pot: the first may be the other one. And why the rig is held."""
+    made = make_state({"up_s": 100000}, *pots)
+    proof.judge(made, 1, settings(len(pots), {"pots_in_tray": in_tray}, {}))
+    return [(pot.ladder, pot.reason, pot.unproven, pot.crossed, pot.judge) for pot in made.pots], made.rig.hold
+
+
 def strayed(pot, other_pm, crossed, in_tray=False):
     """(why the rig is held, since when, rises of the other pot, tray, rungs) after a pulse that helped its own pot."""
     made = make_state({"up_s": 100000}, changed(PULSED, pot), changed(OTHER, {"pm": other_pm, "crossed": crossed}))
@@ -208,6 +215,9 @@ VECTORS = (
     ("judged", ([PULSED, changed(OTHER, {"pm": 900, "known": 0, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
     ("judged", ([changed(PULSED, {"ladder": 2, "reason": 20}), changed(OTHER, {"pm": 825, "crossed": 1})],),
      ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
+    ("judged_second", ([changed(OTHER, {"pm": 825, "crossed": 1}), PULSED],), ([(2, 22, 0, 2, 0), (2, 22, 1, 0, 0)], 0)),
+    ("judged_second", ([changed(OTHER, {"pm": 825, "crossed": 1}), changed(PULSED, {"pm": 760})],),
+     ([(0, 0, 0, 0, 0), (0, 0, 0, 0, 0)], 54)),
     # Water of its own, less than an hour ago, explains a rise.
     ("judged", ([PULSED, changed(OTHER, {"pm": 900, "crossed": 1, "pulsed": 1, "pulse_s": 96401})],),
      ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
