@@ -4,7 +4,7 @@ Lithium and alkaline cells show their charge in their resting voltage; nickel
 cells don't (a flat plateau near 1.2 V), so theirs is counted from full.
 """
 
-from potreeve.logic.units import between, clamp, div_up, ease
+from potreeve.logic.units import between, clamp, const, div_up, ease
 
 # Open-circuit mV per cell against charge in pm. Lithium: the open-circuit curve
 # of PyBaMM's Chen2020 cell, rounded to mV. Alkaline: 1.6 V fresh, 1.25 V about
@@ -41,8 +41,8 @@ CURVES = {"lithium": _LITHIUM, "alkaline": _ALKALINE, "nimh": _NIMH}
 
 # A nickel cell below this at rest is nearly empty whatever was counted; a rise
 # of this much since the last wake is a new or freshly charged battery.
-NIMH_FLAT_MV = 1200
-SWAP_RISE_MV = 150
+_NIMH_FLAT_MV = const(1200)
+_SWAP_RISE_MV = const(150)
 
 MOST_DAYS = 999
 
@@ -57,10 +57,10 @@ GROWTH_PM = {"lithium": 1500, "alkaline": 3400, "nimh": 1000}
 # Days by which the two averages of use lag behind; how far ahead their trend is carried on (common practice, no source).
 LATE_DAYS = 8
 PAST_DAYS = 32
-FORESEEN_DAYS = 60
+_FORESEEN_DAYS = const(60)
 
 # So much charge must be gone before what the voltage says of it weighs as much as what was counted (common practice, no source).
-DOUBT_PM = 500
+_DOUBT_PM = const(500)
 
 # Headroom kept under a pump on top of the learned sag (contacts, cold; common practice,
 # no source).
@@ -102,7 +102,7 @@ def charge_pm(rest_mv, used_uah, settings):
         return counted
     if kind != "nimh":
         return by_voltage_pm(rest_mv, kind, cells)
-    if rest_mv // cells < NIMH_FLAT_MV:
+    if rest_mv // cells < _NIMH_FLAT_MV:
         told = by_voltage_pm(rest_mv, kind, cells)
         return told if told < counted else counted
     return counted
@@ -110,7 +110,7 @@ def charge_pm(rest_mv, used_uah, settings):
 
 def swapped(before_mv, now_mv, cells):
     """True when the pack's resting voltage rose as only another pack's can."""
-    return before_mv > 0 and now_mv - before_mv >= SWAP_RISE_MV * cells
+    return before_mv > 0 and now_mv - before_mv >= _SWAP_RISE_MV * cells
 
 
 def leak_uah_day(settings):
@@ -133,7 +133,7 @@ def really_uah(counted_uah, soc_pm, used_uah, settings):
     """
     if settings["battery_kind"] == "nimh":
         return counted_uah
-    doubt_uah = DOUBT_PM * settings["battery_mah"]
+    doubt_uah = _DOUBT_PM * settings["battery_mah"]
     gone_uah = since_full_uah(soc_pm, settings) + doubt_uah
     share = clamp(gone_uah // div_up(used_uah + doubt_uah, 256), 256, 1024)
     return counted_uah * share // 256
@@ -175,7 +175,7 @@ def days_left(soc_pm, sag_mv, usage, settings):
         return MOST_DAYS
     days = spare_uah // late_uah
     for _ in range(3):
-        ahead = clamp(days, 0, FORESEEN_DAYS) // 2
+        ahead = clamp(days, 0, _FORESEEN_DAYS) // 2
         more_uah = (late_uah - past_uah) * ahead // (PAST_DAYS - LATE_DAYS)
         days = spare_uah // (late_uah + clamp(more_uah, 0, late_uah // 2))
     return clamp(days, 0, MOST_DAYS)

@@ -10,29 +10,29 @@ from potreeve.logic.units import clamp, const, div_up
 # A pulse helped when the probe rose by at least this share of what the dose
 # should have done, and by more than noise can do. So little, because water from
 # above reaches a probe in mid-depth late (common practice, no source).
-PROOF_PM = 100
+_PROOF_PM = const(100)
 PROOF_FLOOR_PM = 12
 
 # A dose was taken up when the pot rose by this share of what doses usually do;
 # one probe speaks for a whole pot only that roughly. What is usual is learned, but
-# never taken as less than USUAL_LOW_PM of what the volume says: a pot that always
+# never taken as less than _USUAL_LOW_PM of what the volume says: a pot that always
 # let more than that run through would fill the tray unseen. So does peat that dried
 # out once: watered from above it held 21.5 vol-% less (Bartley et al. 2023,
 # HortScience 58(1):79-83, abstract).
 TAKEN_PM = 850
-USUAL_LOW_PM = 650
+_USUAL_LOW_PM = const(650)
 
 # Counted as run through even then: doses stop short of container capacity, so
 # little does (common practice, no source).
-LEACHING_PM = 50
+_LEACHING_PM = const(50)
 
 # The learned gain stays within these bounds of what the pot's volume says.
-GAIN_LOW_PM = 500
-GAIN_HIGH_PM = 2000
+_GAIN_LOW_PM = const(500)
+_GAIN_HIGH_PM = const(2000)
 
 # Voltages further from the pump's calibration count as this far, in pm of it.
-FLOW_LOW_PM = 600
-FLOW_HIGH_PM = 1200
+_FLOW_LOW_PM = const(600)
+_FLOW_HIGH_PM = const(1200)
 
 # FAO-56 holds p to 0.1..0.8, after Table 22.
 _LEAST_DEPLETION_PM = const(100)
@@ -133,7 +133,7 @@ def flow_ul_s(pot, rest_mv):
     """
     if not pot["pump_cal_mv"] or rest_mv <= 0:
         return pot["pump_ul_s"]
-    ratio_pm = clamp(rest_mv * 1000 // pot["pump_cal_mv"], FLOW_LOW_PM, FLOW_HIGH_PM)
+    ratio_pm = clamp(rest_mv * 1000 // pot["pump_cal_mv"], _FLOW_LOW_PM, _FLOW_HIGH_PM)
     return pot["pump_ul_s"] * (ratio_pm * ratio_pm // 1000) // 1000
 
 
@@ -186,7 +186,7 @@ def likely_ul(ms, idle_s, pot, rest_mv=0):
 
 def proof_pm(dose_ul, gain_pm, pot):
     """The least rise that proves a dose arrived."""
-    need = rise_pm(dose_ul, gain_pm, pot) * PROOF_PM // 1000
+    need = rise_pm(dose_ul, gain_pm, pot) * _PROOF_PM // 1000
     return need if need > PROOF_FLOOR_PM else PROOF_FLOOR_PM
 
 
@@ -199,13 +199,13 @@ def leachate_ul(rise, gain_pm, dose, pot):
     small share is counted; where it doesn't, the share that is missing.
     """
     dose_ul, most_ul = dose
-    told_pm = rise_pm(dose_ul, gain_pm if gain_pm > USUAL_LOW_PM else USUAL_LOW_PM, pot)
+    told_pm = rise_pm(dose_ul, gain_pm if gain_pm > _USUAL_LOW_PM else _USUAL_LOW_PM, pot)
     if told_pm <= 0 or rise <= 0:
         # Nothing shows that any of it stayed, not even that its tube was empty.
         return most_ul
     taken_pm = clamp(rise * 1000 // told_pm, 0, 1000)
     if taken_pm >= TAKEN_PM:
-        return dose_ul * LEACHING_PM // 1000
+        return dose_ul * _LEACHING_PM // 1000
     # Of what the pump likely brought, or as fast as it may be: had the tube been full from
     # the start, the pot would have risen by that as well.
     missing_ul = dose_ul * (1000 - taken_pm) // 1000
@@ -221,5 +221,5 @@ def learn_gain(gain_pm, rise, dose_ul, pot):
     told = rise_pm(dose_ul, 1000, pot)
     if told <= 0:
         return gain_pm
-    seen_pm = clamp(rise * 1000 // told, GAIN_LOW_PM, GAIN_HIGH_PM)
-    return clamp((3 * gain_pm + seen_pm) // 4, GAIN_LOW_PM, GAIN_HIGH_PM)
+    seen_pm = clamp(rise * 1000 // told, _GAIN_LOW_PM, _GAIN_HIGH_PM)
+    return clamp((3 * gain_pm + seen_pm) // 4, _GAIN_LOW_PM, _GAIN_HIGH_PM)

@@ -4,9 +4,9 @@ board: the `energy` table of a board file: active_ua, sleep_ua, boot_ms,
 boot_ua, pump_ua, probe_ua, report_uah, integers.
 """
 
-from potreeve.logic.units import div_up
+from potreeve.logic.units import const, div_up
 
-MS_PER_H = 3600000
+_MS_PER_H = const(3600000)
 
 # What follows the reading in a wake without a pulse: deciding, storing, the panel (ours, on an emulated RP2040: 1.71 s to 2.35 s).
 FINISH_MS = 640
@@ -14,12 +14,12 @@ FINISH_MS = 640
 
 def awake_uah(awake_ms, energy):
     """Charge of being awake for `awake_ms`, in uAh, rounded up."""
-    return div_up(awake_ms * (energy["active_ua"] + energy["probe_ua"]), MS_PER_H)
+    return div_up(awake_ms * (energy["active_ua"] + energy["probe_ua"]), _MS_PER_H)
 
 
 def boot_uah(energy):
     """Charge of one start, from power to the first line of ours."""
-    return div_up(energy["boot_ms"] * energy["boot_ua"], MS_PER_H)
+    return div_up(energy["boot_ms"] * energy["boot_ua"], _MS_PER_H)
 
 
 def sleep_uah(seconds, energy):
@@ -29,7 +29,7 @@ def sleep_uah(seconds, energy):
 
 def pump_uah(ms, energy):
     """Charge of a pump running for `ms`, in uAh, rounded up."""
-    return div_up(ms * energy["pump_ua"], MS_PER_H)
+    return div_up(ms * energy["pump_ua"], _MS_PER_H)
 
 
 def span_uah(span, energy):

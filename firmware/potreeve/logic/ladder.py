@@ -8,13 +8,13 @@ held      no water until a person has looked (or, for a few reasons, until the
 
 from potreeve.logic import demand, dosing, limits, reasons, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve.logic.units import DAY_S, HOUR_S, clamp
+from potreeve.logic.units import DAY_S, HOUR_S, clamp, const
 
 # Doubt rises by two with each refused reading and falls by one with each good
 # one; from here on the pot is rationed. One bad reading alone only waits: a spike is
 # no broken probe (common practice, no source).
 DOUBT_AT = 4
-DOUBT_MOST = 12
+_DOUBT_MOST = const(12)
 
 # Believable readings in a row that end a ration, three hours of them by day, so that a
 # loose wire does not come and go (common practice, no source).
@@ -25,11 +25,11 @@ TRUST_AT = 6
 RUNS_ON_AT = 3
 
 # Unplanned starts that hold the rig; one is forgiven after each BOOT_FADE_S, and
-# no more than BOOTS_MOST are held against it: a day of calm is enough. A person who
+# no more than _BOOTS_MOST are held against it: a day of calm is enough. A person who
 # sets it up may well start it five times running (common practice, no source).
 BOOTS_HOLD = 6
-BOOTS_MOST = 8
-BOOTS_FREE = 2
+_BOOTS_MOST = const(8)
+_BOOTS_FREE = const(2)
 BOOT_FADE_S = 4 * HOUR_S
 
 # These holds of the rig end after a day: an owner who forgot is not to find dead
@@ -40,15 +40,15 @@ PASSING_MOST_S = 22 * HOUR_S
 # Rations are given twice a day, each half of this share of the daily use: the
 # plant lives, and a wrong guess stays far from a flood.
 RATION_EVERY_S = 12 * HOUR_S
-RATION_SHARE_PM = 700
-RATION_MOST = 2
+_RATION_SHARE_PM = const(700)
+_RATION_MOST = const(2)
 
 # A ration that should lift its pot by less is hardly seen above the noise.
 SEEN_PM = 2 * dosing.PROOF_FLOOR_PM
 
 # So long a rationed rig is to get by without a person: the longest absence people
 # plan for (common practice, no source).
-RATION_DAYS = 30
+_RATION_DAYS = const(30)
 
 
 # Holds that rest on what the probe showed, and on nothing that runs by itself.
@@ -82,10 +82,10 @@ def judge_reading(pot, wrong, up_s):
     """Move a pot by what was said of its reading. `wrong`: reasons.*"""
     if wrong:
         pot.trust = 0
-        pot.doubt = clamp(pot.doubt + 2, 0, DOUBT_MOST)
+        pot.doubt = clamp(pot.doubt + 2, 0, _DOUBT_MOST)
     else:
         pot.trust = clamp(pot.trust + 1, 0, 250)
-        pot.doubt = clamp(pot.doubt - 1, 0, DOUBT_MOST)
+        pot.doubt = clamp(pot.doubt - 1, 0, _DOUBT_MOST)
     if pot.ladder == TENDED:
         if pot.doubt >= DOUBT_AT:
             move(pot, RATIONED, wrong, up_s)
@@ -177,11 +177,11 @@ def count_boot(rig, unplanned):
     if rig.boots == 0:
         rig.boot_s = rig.up_s
     if unplanned:
-        rig.boots = clamp(rig.boots + 1, 0, BOOTS_MOST)
+        rig.boots = clamp(rig.boots + 1, 0, _BOOTS_MOST)
     if rig.hold == reasons.NONE and rig.boots >= BOOTS_HOLD:
         rig.hold = reasons.REBOOTS
         rig.hold_s = rig.up_s
-    elif rig.hold == reasons.REBOOTS and rig.boots <= BOOTS_FREE:
+    elif rig.hold == reasons.REBOOTS and rig.boots <= _BOOTS_FREE:
         rig.hold = reasons.NONE
     elif rig.hold in PASSING and rig.up_s - rig.hold_s >= PASSING_MOST_S:
         rig.hold = reasons.NONE
@@ -207,23 +207,23 @@ def ration(rig, pots, pot, channel, settings):
 
 def _day_ul(rig, pot, channel):
     """A day's ration by use and demand, in ul."""
-    most_ul = channel["ration_ml"] * 1000 * RATION_MOST
+    most_ul = channel["ration_ml"] * 1000 * _RATION_MOST
     day_ul = channel["ration_ml"] * 1000
     if pot.use_ul_mm and rig.typical_um:
         day_ul = pot.use_ul_mm * rig.typical_um // 1000
     day_ul = demand.share(day_ul, rig.last_um, rig.typical_um, 500, 1500)
-    return clamp(day_ul * RATION_SHARE_PM // 1000, 0, most_ul)
+    return clamp(day_ul * _RATION_SHARE_PM // 1000, 0, most_ul)
 
 
 def ration_most_ul(rig, pots, settings):
     """The most half a day's ration may count on the tray's account, in ul.
 
     Nothing ever shows that a ration stayed in its pot. So what the tray may still
-    take is spread over RATION_DAYS, beside what dries: the rig could lose every
+    take is spread over _RATION_DAYS, beside what dries: the rig could lose every
     drop of it and yet neither flood nor leave the other pots without.
     """
     dries_ul = settings["tray_area_cm2"] * settings["tray_dry_um_day"] // 10
-    return (limits.sick_room_ul(rig, any_well(pots), settings) // RATION_DAYS + dries_ul) // 2
+    return (limits.sick_room_ul(rig, any_well(pots), settings) // _RATION_DAYS + dries_ul) // 2
 
 
 def any_well(pots):

@@ -7,12 +7,12 @@ together is never less than what was given in the last 24 hours. Each bucket
 counts tenths of a millilitre, rounded up.
 """
 
-from potreeve.logic.units import DAY_S, div_up
+from potreeve.logic.units import DAY_S, const, div_up
 
 BUCKETS = 13
 BUCKET_S = 7320
 TENTH_UL = 100
-BUCKET_MOST = 65535
+_BUCKET_MOST = const(65535)
 
 # Below this a pulse is not worth its wear and its record.
 LEAST_PULSE_UL = 1000
@@ -37,7 +37,7 @@ def roll(pots, started_s, up_s):
 def spend(pot, water_ul):
     """Count water against a pot's day."""
     spent = pot.spent[0] + div_up(water_ul, TENTH_UL)
-    pot.spent[0] = spent if spent < BUCKET_MOST else BUCKET_MOST
+    pot.spent[0] = spent if spent < _BUCKET_MOST else _BUCKET_MOST
 
 
 def spent_ul(pot):
@@ -49,7 +49,7 @@ def fill_day(pots, settings):
     """Count the whole day's water as given: what a lost memory is worth."""
     for index, pot in enumerate(pots):
         day = settings["channels"][index]["day_ml"] * 10
-        pot.spent[0] = day if day < BUCKET_MOST else BUCKET_MOST
+        pot.spent[0] = day if day < _BUCKET_MOST else _BUCKET_MOST
 
 
 def headroom_ul(rig, settings):

@@ -6,7 +6,7 @@ hundredths of a hertz.
 """
 
 from potreeve.logic import reasons
-from potreeve.logic.units import between, clamp
+from potreeve.logic.units import between, clamp, const
 
 LOWEST_PM = -500
 HIGHEST_PM = 1500
@@ -18,8 +18,8 @@ RAIL_LOW_RAW = 655
 # Raw noise a healthy probe may show: this many times the spread it had at
 # calibration, and never less than the floor (12-bit ADCs step by 16 counts). A normal
 # spread goes beyond six times itself next to never (common practice, no source).
-NOISY_TIMES = 6
-NOISY_FLOOR_RAW = 640
+_NOISY_TIMES = const(6)
+_NOISY_FLOOR_RAW = const(640)
 
 
 def burst(samples):
@@ -75,8 +75,8 @@ def complaint(raw, spread, pot):
         return reasons.BROKEN
     if raw <= RAIL_LOW_RAW:
         return reasons.SHORTED
-    limit = pot["spread_raw"] * NOISY_TIMES
-    if spread > (limit if limit > NOISY_FLOOR_RAW else NOISY_FLOOR_RAW):
+    limit = pot["spread_raw"] * _NOISY_TIMES
+    if spread > (limit if limit > _NOISY_FLOOR_RAW else _NOISY_FLOOR_RAW):
         return reasons.NOISY
     curve = pot["curve"]
     end_a = curve[0][0]

@@ -7,7 +7,7 @@ condemned before so much was given that a probe must have seen it.
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
-from potreeve.logic.units import clamp, const
+from potreeve.logic.units import clamp, const, ease
 
 # Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
 # top: spreading takes as long as the square of the way. Twice what the conductivity of wet
@@ -23,7 +23,7 @@ _SOAKED_PM = const(900)
 # No pot is held for want of a rise before its unproven pulses should have lifted it by so
 # much: five times the least rise that counts, as a probe near the rim or deep in a large
 # pot sees a fifth of the mean at worst (common practice, no source).
-ENOUGH_PM = 60
+_ENOUGH_PM = const(60)
 
 # A rise that comes late, by water that spreads through a large pot, counts within
 # watch.SPREADS_S if it is half of what was told, and twice the least that counts.
@@ -31,7 +31,7 @@ _LATE_SHARE = const(2)
 
 # A held pot may try so often, with as much as it was held for.
 _TRIAL_S = const(86400)
-TRIAL_PM = ENOUGH_PM
+TRIAL_PM = _ENOUGH_PM
 
 # Holds that a trial may end, when the pot is short of water. One for far too much water waits
 # longer: whatever ran on is over where the pot dried since, but a trial may start it again.
@@ -41,9 +41,9 @@ _RUN_ON_WAITS_S = const(2 * 86400)
 # Pulses in a row that lifted another pot, before that is no chance any more; the
 # least rise that counts, more than noise and a cooling sill can do within a soak;
 # and how wet a pot can't show one (all common practice, no source).
-CROSSED_AT = 2
-CROSSED_PM = 25
-FULL_PM = 950
+_CROSSED_AT = const(2)
+_CROSSED_PM = const(25)
+_FULL_PM = const(950)
 
 
 def wait_anew(pot, channel):
@@ -65,7 +65,7 @@ def wait_anew(pot, channel):
 
 def blind(pot, channel, more=0):
     """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
-    enough = dosing.rise_pm(pot.pulse_ul, 1000, channel) >= ENOUGH_PM
+    enough = dosing.rise_pm(pot.pulse_ul, 1000, channel) >= _ENOUGH_PM
     return enough and pot.unproven + more >= channel["unproven_max"]
 
 
@@ -131,7 +131,7 @@ def judge(state, index, settings):
             # No pulse until somebody has looked, or for a day, for it will run with
             # every one. What it brought may as well be in the tray.
             state.pots[other].crossed = 0
-            rig.tray_ul += CROSSED_AT * pot.pulse_most_ul
+            rig.tray_ul += _CROSSED_AT * pot.pulse_most_ul
             rig.hold = reasons.STRAYS
             rig.hold_s = rig.up_s
         return
@@ -219,8 +219,8 @@ def close_dose(rig, pot, channel, soak_s):
         # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
-    # What ran through was not drunk: use that counted it would take it off the tray's account again.
-    pot.day_ul -= clamp(left_ul, 0, pot.day_ul)
+    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk.
+    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - left_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
@@ -238,10 +238,10 @@ def _lifted(state, index):
         own = pot.pulsed and up_s - pot.pulse_s < _SPREAD_LEAST_S
         if other == index or not pot.known or own:
             continue
-        if pot.pm - pot.mark_pm >= CROSSED_PM:
-            pot.crossed = clamp(pot.crossed + 1, 0, CROSSED_AT)
-            if pot.crossed == CROSSED_AT:
+        if pot.pm - pot.mark_pm >= _CROSSED_PM:
+            pot.crossed = clamp(pot.crossed + 1, 0, _CROSSED_AT)
+            if pot.crossed == _CROSSED_AT:
                 found = other
-        elif pot.pm < FULL_PM:
+        elif pot.pm < _FULL_PM:
             pot.crossed = 0
     return found

@@ -2,13 +2,14 @@
 
 from potreeve.logic import dosing
 from potreeve.logic.state import TENDED
+from potreeve.logic.units import const
 
 # Nearer to its refill point than this, a pot is looked at by the short interval
 # even in the dark.
-NEAR_PM = 40
+_NEAR_PM = const(40)
 
 # A rig that may not pump and a battery near its reserve look less often.
-SLOW_TIMES = 2
+_SLOW_TIMES = const(2)
 
 
 def is_dark(rig, settings):
@@ -36,13 +37,13 @@ def next_wake_s(state, settings, dark, weak):
     if dark and not _near(state, settings):
         wake_s = settings["night_wake_s"]
     if weak:
-        wake_s *= SLOW_TIMES
+        wake_s *= _SLOW_TIMES
     return wake_s
 
 
 def _near(state, settings):
     for index, pot in enumerate(state.pots):
         due_pm = dosing.due_pm(pot, state.rig.typical_um, settings["channels"][index])
-        if pot.ladder == TENDED and pot.pm - due_pm < NEAR_PM:
+        if pot.ladder == TENDED and pot.pm - due_pm < _NEAR_PM:
             return True
     return False

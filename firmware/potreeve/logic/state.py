@@ -88,6 +88,7 @@ POT_FIELDS = (
     "done_ms", "H",   # how long the last pulse ran, until it is recorded
     "under_mv", "H",       # lowest battery voltage seen during it
     "gain_pm", "H",     # learned rise per water, 1000 as reckoned
+    "kept_pm", "H",        # share of its doses that it lately kept
     "use_ul_mm", "I",      # learned use per mm of demand, 0 not known
     "learned", "B",        # days that taught it, since a person last looked
     "ref_ul_mm", "I",      # the most it lately used per mm, 0 not known
@@ -104,7 +105,7 @@ POT_FIELDS = (
 )
 
 # What a fresh field holds where that is not 0.
-STARTS = {"memory": 2, "soc_pm": 1000, "done_ms": 0xFFFF, "gain_pm": 1000}
+STARTS = {"memory": 2, "soc_pm": 1000, "done_ms": 0xFFFF, "gain_pm": 1000, "kept_pm": 1000}
 
 
 def column(fields, at):

@@ -12,7 +12,7 @@ from potreeve.logic.units import HOUR_S, clamp, const
 # As dry as air: no plant leaves a pot there, and a rig that tends would never
 # have let it come to that. A tenth of the scale, for a probe pulled out of wet soil
 # brings some along (common practice, no source).
-AIR_PM = 100
+_AIR_PM = const(100)
 
 # Readings that move less than this between wakes are averaged.
 _CALM_PM = const(40)
@@ -21,16 +21,16 @@ _CALM_PM = const(40)
 # salt and warmth, before the reading is refused. A hot day asks for twice an
 # ordinary one's water, and the use learned may be half the truth (common practice,
 # no source).
-FALL_TIMES = 4
-FALL_SPARE_PM = 70
+_FALL_TIMES = const(4)
+_FALL_SPARE_PM = const(70)
 
 # After a pulse the water spreads out and the probe may give the rise back.
 SPREADS_S = 21600
 
 # A rise counts as given by other hands from here on: more than noise, warmth and a
 # night's rest bring, less than a cup of water does (common practice, no source).
-RISE_PM = 60
-RISE_AFTER_S = 7200
+_RISE_PM = const(60)
+_RISE_AFTER_S = const(7200)
 
 # A full pot that rose by so much with nothing given, or should have fallen by so much and did
 # not clearly, is kept full by something; counts only where all pots say so (common practice,
@@ -40,7 +40,7 @@ _STAYS_PM = const(90)
 
 # Wet through thirst: this much expected fall without having fallen, nearly the whole
 # allowed depletion; a sixth of it would be a fall (common practice, no source).
-NO_FALL_PM = 350
+_NO_FALL_PM = const(350)
 _FALLEN_PM = const(60)
 
 # The same count so many wakes running, with no spread within a burst: by day a quarter
@@ -58,32 +58,32 @@ TOO_WET_S = 43200
 AGREES_PM = 150
 
 # One that fell must have risen by this since, as it does when it is seated anew.
-RESEATED_PM = 100
+_RESEATED_PM = const(100)
 
 # Or when it saw so many rations in a row, each within these shares of what the
 # gain says: a probe in a gap sees too little, one that wanders sees anything
 # (common practice, no source).
-ANSWERS_AT = 3
-ANSWER_LEAST_PM = 700
-ANSWER_MOST_PM = 2500
+_ANSWERS_AT = const(3)
+_ANSWER_LEAST_PM = const(700)
+_ANSWER_MOST_PM = const(2500)
 
 # A probe next to the drip may see several times the pot's mean rise for a
 # while; a siphon or a stuck pump goes beyond that (common practice, no source).
-RUN_ON_TIMES = 2
-RUN_ON_SPARE_PM = 150
+_RUN_ON_TIMES = const(2)
+_RUN_ON_SPARE_PM = const(150)
 
 # A pot that asks for less than this share of what it lately used, day for day of demand, may
 # have a probe that drifts towards wet. In 43 sound pots of drawn rigs over 90 days the share
 # never fell below 620; with probes that read 0.6 to 1.5 vol-% wetter each day it passed 550
 # from 5 to 20 days before the plants were lost. Judged once so many days have taught it.
-ASKS_LESS_PM = 550
+_ASKS_LESS_PM = const(550)
 _ASKS_LESS_DAYS = const(14)
 
 # Below its stress point for so long, a pot calls: a dose takes hours from its first pulse
 # to its last, so one that is being watered does not (common practice, no source).
 DRY_S = 6 * HOUR_S
 
-MODEL_LOW_PM = 0
+_MODEL_LOW_PM = const(0)
 MODEL_HIGH_PM = 1100
 
 # Use per mm of demand while nothing is learned: the ration spread over an
@@ -111,7 +111,7 @@ def thirst_pm(pot, channel):
 
     By what it lately used: the use learned since sinks on the word of the very reading in doubt.
     """
-    use = max(use_ul_mm(pot, channel), pot.ref_ul_mm * ASKS_LESS_PM // 1000)
+    use = max(use_ul_mm(pot, channel), pot.ref_ul_mm * _ASKS_LESS_PM // 1000)
     return use * pot.thirst_um // (channel["holds_ml"] * 1000)
 
 
@@ -139,7 +139,7 @@ def observe(pot, channel, reading, clock):
     fall_pm, pot.model_carry = draw_pm(pot, channel, um)
     pot.dose_um = clamp(pot.dose_um + um, 0, 65535)
     pot.proof_um = clamp(pot.proof_um + um, 0, 65535)
-    expected_pm = clamp(pot.model_pm - fall_pm, MODEL_LOW_PM, MODEL_HIGH_PM)
+    expected_pm = clamp(pot.model_pm - fall_pm, _MODEL_LOW_PM, MODEL_HIGH_PM)
     pot.still = pot.still + 1 if raw == pot.raw and spread == 0 else 0
     if pot.still > 250:
         pot.still = 250
@@ -174,10 +174,10 @@ def observe(pot, channel, reading, clock):
     elif pot.pm > pot.fell_pm:
         pot.fell_pm = pot.pm
     # A dry pot falls no more, and nothing is wrong with its probe.
-    if thirst_pm(pot, channel) > NO_FALL_PM and pot.dry_s == 0:
+    if thirst_pm(pot, channel) > _NO_FALL_PM and pot.dry_s == 0:
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
-    pot.model_pm = clamp(pot.pm, MODEL_LOW_PM, MODEL_HIGH_PM)
+    pot.model_pm = clamp(pot.pm, _MODEL_LOW_PM, MODEL_HIGH_PM)
     pot.known = 1
     return reasons.NONE
 
@@ -207,15 +207,15 @@ def _take(pot, channel, raw, temp_cdeg):
 
 def _against_past(pot, expected_pm, fall_pm, up_s):
     """What is wrong with the reading given where the pot was."""
-    if pot.pm < AIR_PM:
+    if pot.pm < _AIR_PM:
         return reasons.OUT_OF_SOIL
     if not pot.known:
         return reasons.NONE
     if pot.ladder == RATIONED:
         return _refused(pot, expected_pm)
-    lowest_pm = pot.model_pm - FALL_TIMES * fall_pm - FALL_SPARE_PM
+    lowest_pm = pot.model_pm - _FALL_TIMES * fall_pm - _FALL_SPARE_PM
     if pot.pulsed and up_s - pot.pulse_s < SPREADS_S:
-        spread_pm = pot.start_pm - FALL_SPARE_PM
+        spread_pm = pot.start_pm - _FALL_SPARE_PM
         if spread_pm < lowest_pm:
             lowest_pm = spread_pm
     if pot.pm < lowest_pm:
@@ -234,8 +234,8 @@ def _refused(pot, expected_pm):
     if pot.pm < pot.start_pm:
         pot.start_pm = pot.pm
     gap = pot.pm - expected_pm
-    back = pot.reason != reasons.FELL or pot.pm - pot.start_pm >= RESEATED_PM
-    if back and -AGREES_PM <= gap <= AGREES_PM or pot.answers >= ANSWERS_AT:
+    back = pot.reason != reasons.FELL or pot.pm - pot.start_pm >= _RESEATED_PM
+    if back and -AGREES_PM <= gap <= AGREES_PM or pot.answers >= _ANSWERS_AT:
         return reasons.NONE
     return pot.reason
 
@@ -251,8 +251,8 @@ def _answer(pot, channel, up_s):
     # A rationed plant is short of water and drinks but part of what it used to.
     rise_pm = seen_pm + drunk_pm(pot, channel, pot.dose_um) // 2
     pot.pulse_ul = 0
-    if told_pm * ANSWER_LEAST_PM <= rise_pm * 1000 <= told_pm * ANSWER_MOST_PM:
-        pot.answers = clamp(pot.answers + 1, 0, ANSWERS_AT)
+    if told_pm * _ANSWER_LEAST_PM <= rise_pm * 1000 <= told_pm * _ANSWER_MOST_PM:
+        pot.answers = clamp(pot.answers + 1, 0, _ANSWERS_AT)
         if seen_pm >= dosing.PROOF_FLOOR_PM and told_pm >= dosing.PROOF_FLOOR_PM:
             # What a plant may have drunk proves no pulse; a rise that was seen does,
             # unless so little was given that warmth alone may look like it.
@@ -263,7 +263,7 @@ def _answer(pot, channel, up_s):
 
 def _rise(pot, expected_pm, up_s):
     """Count wakes in which the pot rose with nothing given."""
-    if quiet(pot, up_s) and pot.pm - expected_pm >= RISE_PM:
+    if quiet(pot, up_s) and pot.pm - expected_pm >= _RISE_PM:
         pot.rising = clamp(pot.rising + 1, 0, 250)
     else:
         pot.rising = 0
@@ -271,12 +271,12 @@ def _rise(pot, expected_pm, up_s):
 
 def asks_less(pot):
     """True when a pot uses far less than it lately did in days of the same demand."""
-    return pot.learned >= _ASKS_LESS_DAYS and pot.use_ul_mm * 1000 < pot.ref_ul_mm * ASKS_LESS_PM
+    return pot.learned >= _ASKS_LESS_DAYS and pot.use_ul_mm * 1000 < pot.ref_ul_mm * _ASKS_LESS_PM
 
 
 def quiet(pot, up_s):
     """True when none of its own water may still be spreading."""
-    return not pot.pulsed or up_s - pot.pulse_s >= RISE_AFTER_S
+    return not pot.pulsed or up_s - pot.pulse_s >= _RISE_AFTER_S
 
 
 def drew_pm(pot, channel):
@@ -286,7 +286,7 @@ def drew_pm(pot, channel):
     plant can have used: what spreads from the probe through the pot is no draw.
     """
     fell_pm = (pot.high_pm - pot.pm) * 1000 // pot.gain_pm
-    return clamp(fell_pm, 0, drunk_pm(pot, channel, pot.draw_um))
+    return clamp(fell_pm, 0, drunk_pm(pot, channel, pot.draw_um) * pot.kept_pm // 1000)
 
 
 def lifted(pot, channel):
@@ -307,4 +307,4 @@ def _wet(pot, elapsed_s):
 def ran_on(pot, rise_pm, gain_pm, channel):
     """True when a pulse was followed by far more water than it can have been."""
     told = dosing.rise_pm(pot.pulse_ul, gain_pm, channel)
-    return rise_pm > RUN_ON_TIMES * told + RUN_ON_SPARE_PM
+    return rise_pm > _RUN_ON_TIMES * told + _RUN_ON_SPARE_PM

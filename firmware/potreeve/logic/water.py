@@ -7,12 +7,12 @@ Whether a pulse helped is for proof.py.
 
 from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, tray, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve.logic.units import DAY_S, clamp
+from potreeve.logic.units import DAY_S, clamp, const
 
 # What the battery is held to have sunk by, at the least, where a pulse ended in a
 # reset: a tenth of the span in which pumps are run (common practice, no source).
 GAVE_WAY_MV = 150
-SAG_MOST_MV = 12000
+_SAG_MOST_MV = const(12000)
 
 # A battery that is refused for its sag alone is tried again so long after the last pulse (common practice, no source).
 TRIAL_S = 2 * DAY_S
@@ -251,7 +251,7 @@ def found_open(rig, pot, unplanned, settings):
         least_mv = battery.SAG_SPARE_MV + settings["battery_stop_mv"]
         half_mv = (rig.rest_mv - rig.sag_mv - least_mv) // 2
         more_mv = half_mv if half_mv > GAVE_WAY_MV else GAVE_WAY_MV
-        rig.sag_mv = clamp(rig.sag_mv + more_mv, 0, SAG_MOST_MV)
+        rig.sag_mv = clamp(rig.sag_mv + more_mv, 0, _SAG_MOST_MV)
 
 
 def close_intent(rig, pot, ran, under_mv):
