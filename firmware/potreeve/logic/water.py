@@ -63,9 +63,6 @@ def _give(state, index, settings):
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
     if pot.ladder == TENDED:
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
-        # No more than was wanting at the beginning, and was drunk since: the rest is on its way to the probe.
-        drunk_ul = dosing.water_ul(watch.drunk_pm(pot, channel, pot.dose_um), channel)
-        most_ul = dosing.deficit_ul(pot.start_pm, 1000, channel) + drunk_ul
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
     else:
         if pot.ladder == HELD:
