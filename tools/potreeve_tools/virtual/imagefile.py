@@ -70,14 +70,14 @@ def as_sent():
 
 
 def install(path, board, settings=None, extra=None, mpy=True):
-    """Put the firmware, the board file and perhaps settings on an image; compiled, only the modules a flash would send it.
+    """Put the firmware, the board file and perhaps settings on an image.
 
     board: a boards.Board, or a device form; settings: a JSON-able mapping, None
     for none; extra: {path: bytes} more; mpy: compiled, else as sources.
     """
     device = board if isinstance(board, dict) else board.device_dict()
     with Image(path, device["flash"]) as image:
-        for name, data in (compiled.for_board(as_sent(), device) if mpy else sources()).items():
+        for name, data in (as_sent() if mpy else sources()).items():
             image.write(name, data)
         image.write("board.json", json.dumps(device, separators=(",", ":"), sort_keys=True).encode() + b"\n")
         if settings is not None:
