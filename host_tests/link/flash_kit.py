@@ -13,6 +13,8 @@ from potreeve_tools.virtual.board import VirtualBoard
 BOARD = boards.load("rp2040_wifi")
 BOARD_JSON = BOARD.device_json().encode()
 BLOCK = BOARD.flash["block_bytes"]
+# Where the rig's own files are: its folder, and that of the ledger's witness beside it; see hal/store.py.
+DATA = ("data/", "data@")
 
 
 def firmware(folder, version, changed=None, without=(), more=()):
@@ -117,9 +119,9 @@ def files_in(flash, geometry=BOARD.flash):
 
 def data_in(files):
     """The part of a board's files that is the rig's own."""
-    return {path: data for path, data in files.items() if path.startswith("data/")}
+    return {path: data for path, data in files.items() if path.startswith(DATA)}
 
 
 def firmware_in(files):
     """All the other files."""
-    return {path: data for path, data in files.items() if not path.startswith("data/")}
+    return {path: data for path, data in files.items() if not path.startswith(DATA)}

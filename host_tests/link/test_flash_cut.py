@@ -24,6 +24,8 @@ from potreeve_tools.world.rigfile import load_rig
 
 CHANGED = ("potreeve/hal/__init__.py", "potreeve/app.py", "potreeve/logic/cycle.py")
 FOREVER = float("inf")
+# The last words of a start: it serves, is at its prompt, or stays safe and says so.
+SETTLED = (b"service mode", b">>> ", b"run potreeve flash")
 
 
 @pytest.fixture(scope="module")
@@ -83,14 +85,14 @@ def cut_points(flash, new, per_trip):
 
 
 def console_of(board):
-    """What a board says when it starts, until it serves or waits at the prompt.
+    """What a board says when it starts, until it serves, waits at the prompt or has told why nothing runs, which it repeats.
 
     It has started already; what it said then may have been lost on the way, as nobody listened. So it starts once more.
     """
     said, until = b"", time.monotonic() + 60
     with serial.Serial(board.port, timeout=0.05) as end:
         board.hard_reset()
-        while time.monotonic() < until and b"service mode" not in said and b">>> " not in said:
+        while time.monotonic() < until and not any(word in said for word in SETTLED):
             said += end.read(4096)
     return said.decode()
 

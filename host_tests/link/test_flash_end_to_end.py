@@ -9,6 +9,7 @@ from potreeve_tools.link import backup
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 from potreeve_tools.terminal import exits
+from potreeve_tools.virtual import imagefile
 
 UNGUARDED = "flash --no-gate --confirm rp2040_wifi"
 FOREIGN = {"boot.py": b"", "notes.txt": b"mine", "lib/other.py": b"x = 1\n"}
@@ -20,6 +21,18 @@ LEFT_OVER = {"/potreeve/logic/old/gone.mpy": b"gone"}
 def image():
     """What belongs on the board."""
     return images.make_image(flash_kit.BOARD_JSON)
+
+
+@pytest.fixture(scope="module")
+def base_image(tmp_path_factory, image):
+    """A flash as an earlier flash left it: a made-up board's own holds the modules of sensors it has not, too."""
+    path = tmp_path_factory.mktemp("images") / "board.img"
+    imagefile.install(path, flash_kit.BOARD)
+    with imagefile.Image(path, flash_kit.BOARD.flash) as opened:
+        for name in opened.files():
+            if name not in image.files:
+                opened.fs.remove(name)
+    return {flash_kit.BOARD.name: path}.__getitem__
 
 
 @pytest.fixture(scope="module")

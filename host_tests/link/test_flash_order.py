@@ -10,12 +10,14 @@ from pathlib import Path
 
 import flash_kit
 import pytest
+from potreeve_tools.image import compiled
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 from potreeve_tools.rehearsal.engines import STANDINS
 
 HAL_TESTS = Path(__file__).resolve().parents[1] / "hal"
 MICROPYTHON = Path(sys.executable).with_name("micropython")
+BOARD_TABLE = json.loads(flash_kit.BOARD_JSON)
 PUMPS = (10, 11, 12, 13)
 
 # Stands in for the application: it tells whether all its modules are of one firmware, then switches a pump.
@@ -65,9 +67,11 @@ def small(folder, version, without=(), more=()):
         (made / name).write_text("")
     for name in without:
         (made / name).unlink()
-    (logic / "__init__.py").write_text(
-        f"MODULES = {sorted(path.stem for path in logic.glob('*.py') if path.stem != '__init__')!r}\n"
+    # A flash sends a board no module of a sensor it has not.
+    sent = compiled.for_board(
+        {f"potreeve/logic/{path.stem}.mpy": path.stem for path in logic.glob("*.py")}, BOARD_TABLE
     )
+    (logic / "__init__.py").write_text(f"MODULES = {sorted(set(sent.values()) - {'__init__'})!r}\n")
     for path in package.rglob("*.py"):
         path.write_text(path.read_text() + f"\nOF = {version!r}\n")
     return made

@@ -161,7 +161,10 @@ def test_settings_round_trip(tmp_path, dry_rig_path):
     assert first.exit_code == 0, first.stderr
     again = call(*FAST, "--days", 4, "--rig", dry_rig_path, "--settings", path, "--json")
     assert json.loads(first.stdout) == json.loads(again.stdout)
-    path.write_text(path.read_text().replace("fill_pm = 900", "fill_pm = 950"))
+    text = path.read_text()
+    other = re.sub(r"^fill_pm = \d+$", "fill_pm = 900", text, flags=re.M)
+    assert other != text
+    path.write_text(other)
     changed = json.loads(call(*FAST, "--days", 4, "--rig", dry_rig_path, "--settings", path, "--json").stdout)
     assert changed["digest"] != json.loads(first.stdout)["digest"]
 
