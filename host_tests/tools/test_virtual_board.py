@@ -182,6 +182,32 @@ def test_the_watchdog_bites_in_a_sleep_and_at_the_prompt(start, talk):
         link.exec("machine.WDT(timeout=8389)")
 
 
+def test_timers_without_a_number_are_two_before_they_run(start, talk):
+    board = start()
+    link = talk(board)
+    link.enter_raw_repl(soft_reset=False)
+    link.exec(
+        "import machine\nn = 0\ndef tick(t):\n global n\n n += 1\none, other = machine.Timer(-1), machine.Timer(-1)"
+    )
+    link.exec("other.init(mode=machine.Timer.PERIODIC, period=1000, callback=tick)\none.deinit()")
+    board.skip(1)
+    time.sleep(0.05)
+    assert link.eval("n") == 1
+
+
+def test_a_board_that_feeds_its_watchdog_outlives_a_skip(start, talk):
+    board = start()
+    link = talk(board)
+    link.enter_raw_repl(soft_reset=False)
+    link.exec("import machine\nw = machine.WDT(timeout=8000)\nt = machine.Timer(-1)")
+    link.exec("t.init(mode=machine.Timer.PERIODIC, period=500, callback=lambda t: w.feed())")
+    board.skip(150)
+    assert "watchdog" not in board.log
+    link.exec("t.deinit()")
+    board.skip(20)
+    assert board.wait(lambda: "watchdog" in board.log)
+
+
 def test_a_timer_is_heard_while_the_prompt_waits(start, talk):
     board = start()
     link = talk(board)

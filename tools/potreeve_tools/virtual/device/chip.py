@@ -122,8 +122,12 @@ SoftI2C = I2C
 class Timer:
     ONE_SHOT, PERIODIC = 0, 1
 
+    made = 0
+
     def __init__(self, number=-1, mode=1, period=0, callback=None, freq=0, hard=False):
-        self.number = number if number >= 0 else 100 + len(_timers)
+        # One that was made but does not run yet has its number, too.
+        Timer.made += 1
+        self.number = number if number >= 0 else 100 + Timer.made
         self.callback = None
         if callback is not None:
             self.init(mode=mode, period=period, callback=callback, freq=freq)
