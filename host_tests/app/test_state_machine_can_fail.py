@@ -169,7 +169,7 @@ PLANTED = [
     (
         "a lost memory takes the tray as empty",
         cycle,
-        "_remember",
+        "remember",
         lambda remember: lambda state, what: (remember(state, what), setattr(state.rig, "tray_ul", 0)),
         "W2",
     ),

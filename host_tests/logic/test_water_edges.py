@@ -168,3 +168,29 @@ def test_the_tube_counts_as_empty_until_a_pump_has_run_and_after_half_an_hour():
         made = rig_of({"pm": 600, "pulsed": pulsed})
         made.pots[0].pulse_s = made.rig.up_s - ago_s
         assert decide(made) == [ms]
+
+
+@pytest.mark.parametrize("rise, kept", [(11, False), (12, True)])
+def test_a_plant_that_may_have_hidden_a_rise_clears_its_pot_but_not_the_tray(rise, kept):
+    """10 ml should lift half a litre by 20 pm, its plant may drink as much: believed, but what was not seen is no credit."""
+    one = {
+        "pm": 700 + rise,
+        "before_pm": 700,
+        "start_pm": 700,
+        "judge": 1,
+        "closing": 1,
+        "pulsed": 1,
+        "use_ul_mm": 20000,
+    }
+    one.update({"pulse_ul": 10000, "dose_ul": 10000, "dose_most_ul": 13000, "proof_um": 500, "dose_um": 500})
+    made = rig_of(one)
+    pot, told = made.pots[0], kit.make_settings(1, {"pot_ml": 1000, "holds_ml": 500, "depletion_pm": 200})
+    made.rig.tray_ul = 13000
+    pot.pulse_s = made.rig.up_s - told["soak_s"]
+    proof.judge(made, 0, told)
+    assert (pot.judge, pot.unproven) == (0, 0)
+    pot.pulse_s = 0
+    proof.close_dose(made.rig, pot, told["channels"][0], told["soak_s"])
+    assert pot.closing == 0
+    # All but a small share of it, or no more than the 11 pm of half a litre that were seen, with the spread.
+    assert made.rig.tray_ul <= 1500 if kept else made.rig.tray_ul > 5000

@@ -29,6 +29,10 @@ _ENOUGH_PM = const(60)
 # watch.SPREADS_S if it is half of what was told, and twice the least that counts.
 _LATE_SHARE = const(2)
 
+# In place of a dose's demand: its plant may have hidden its rise, so no pot is condemned, but
+# none was seen. Then what the plant may have drunk is not taken off the tray's account as well.
+_UNSEEN_UM = const(65535)
+
 # A held pot may try so often, with as much as it was held for.
 _TRIAL_S = const(86400)
 TRIAL_PM = _ENOUGH_PM
@@ -199,6 +203,8 @@ def _believe(rig, pot):
         pot.dose_um = pot.proof_um
         pot.dose_ul = pot.pulse_ul
         pot.dose_most_ul = pot.pulse_most_ul
+    if pot.pm - pot.before_pm < dosing.PROOF_FLOOR_PM:
+        pot.dose_um = _UNSEEN_UM
 
 
 def close_dose(rig, pot, channel, soak_s):
@@ -215,7 +221,7 @@ def close_dose(rig, pot, channel, soak_s):
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
-    if not pot.unproven:
+    if not pot.unproven and pot.dose_um < _UNSEEN_UM:
         # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
