@@ -200,7 +200,7 @@ def leachate_ul(rise, gain_pm, dose, pot):
     """
     dose_ul, most_ul = dose
     told_pm = rise_pm(dose_ul, gain_pm if gain_pm > _USUAL_LOW_PM else _USUAL_LOW_PM, pot)
-    if told_pm <= 0 or rise <= 0:
+    if told_pm <= 0 or rise < min(told_pm, PROOF_FLOOR_PM):
         # Nothing shows that any of it stayed, not even that its tube was empty.
         return most_ul
     taken_pm = clamp(rise * 1000 // told_pm, 0, 1000)

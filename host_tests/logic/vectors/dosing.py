@@ -111,7 +111,7 @@ VECTORS = (
     ("leachate_ul", (0, 1000, (50000, 60000), P), 60000),
     # Water that filled a tube is no part of what a pot is short of; where nothing rose, a full tube brought it all.
     ("leachate_ul", (84, 1000, (50000, 62400), P), 9600),
-    ("leachate_ul", (1, 1000, (50000, 62400), P), 59400),
+    ("leachate_ul", (1, 1000, (50000, 62400), P), 62400),
     ("leachate_ul", (0, 1000, (50000, 62400), P), 62400),
     ("leachate_ul", (-10, 1000, (50000, 62400), P), 62400),
     ("leachate_ul", (1, 1000, (50000, 55000), P), 55000),
