@@ -26,7 +26,9 @@ DOSE = (1000000, 1200000)
         (849, 1200000 * 151 // 1000),
         (0, 1200000),
         (-50, 1200000),
-        (1, 1200000 * 999 // 1000),
+        # Less than any dose must show to be one that stayed, and the least that shows.
+        (11, 1200000),
+        (12, 1200000 * 988 // 1000),
     ],
 )
 def test_a_dose_is_taken_up_from_85_percent_of_the_usual_rise_on(rise, left_ul):
