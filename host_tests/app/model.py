@@ -32,7 +32,8 @@ W6  no pulse at an unknown battery voltage, below `battery_stop_mv`, where the s
     last pulse would end below it, or clearly below `battery_reserve_pm`. Two days after the last
     pulse one may be tried where half of that sag would not.
 W7  only settings that were written whole and valid are ever in force.
-W9  a lost memory counts as a day's water for every pot and a full tray.
+W9  a lost memory counts as a day's water for every pot and a full tray. One that could not be used for a
+    while (it speaks of another number of channels) and is found again as it was, with no pulse since, was not lost.
 """
 
 from collections import deque
@@ -164,6 +165,7 @@ class Model:
         self.sag_mv = 0
         self.wrong = []
         self.pulses = 0
+        self.lost = None  # W9: (the ledger that can't be used, pulses until then, what was known before)
 
     def say(self, rule, text):
         self.wrong.append(f"{rule} at {self.now_ms / HOUR_MS:.2f} h: {text}")
@@ -266,11 +268,14 @@ class Model:
         """A person said so, by ending a service hold."""
         self.tray = []
 
-    def memory_lost(self, channels, boot_ms):
+    def memory_lost(self, channels, boot_ms, on_flash):
         """The ledger is gone, or speaks of another number of channels.
 
-        boot_ms: when the board last started; it gave nothing since.
+        boot_ms: when the board last started; it gave nothing since. on_flash: the bytes of the ledger.
         """
+        if self.lost is None or self.lost[:2] != (on_flash, self.pulses):
+            rows = [(pot.row, pot.row_ml, pot.row_ms, pot.before, pot.trial_ms) for pot in self.pots]
+            self.lost = (on_flash, self.pulses, [list(pot.charges) for pot in self.pots], list(self.tray), rows)
         self.sag_mv = 0
         for index in range(channels):
             pot = self.pots[index]
@@ -280,6 +285,15 @@ class Model:
             pot.forget_row()
             pot.trial_ms = None
         self.tray = [Doubtful(boot_ms, None, Fraction(self.settings["tray_headroom_ml"]), 0, None)]
+
+    def memory_found(self, on_flash):
+        """The ledger can be used. Where it is the one that could not be, and no pulse ran since, nothing was lost."""
+        if self.lost and on_flash and self.lost[:2] == (on_flash, self.pulses):
+            _, _, charges, self.tray, rows = self.lost
+            for pot, given, row in zip(self.pots, charges, rows, strict=True):
+                pot.charges = deque(given)
+                pot.row, pot.row_ml, pot.row_ms, pot.before, pot.trial_ms = row
+        self.lost = None
 
     def found_open(self, index, ms):
         """A reset found an intent on flash whose pump had not run yet."""
