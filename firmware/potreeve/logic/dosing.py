@@ -73,7 +73,7 @@ def due_pm(state, typical_um, pot):
     due = refill_point_pm(pot)
     if state.use_ul_mm and typical_um:
         # ul over cm2 are 10 um each.
-        etc_um = state.use_ul_mm * typical_um // 100 // area_cm2(pot["pot_ml"])
+        etc_um = state.use_ul_mm * typical_um // 50 // area_cm2(pot["pot_ml"])
         p_pm = pot["depletion_pm"] - clamp((etc_um - 5000) // 25, 0, 800)
         if p_pm < _LEAST_DEPLETION_PM:
             p_pm = _LEAST_DEPLETION_PM

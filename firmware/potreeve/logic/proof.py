@@ -7,7 +7,7 @@ condemned before so much was given that a probe must have seen it.
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
-from potreeve.logic.units import clamp, const, ease
+from potreeve.logic.units import clamp, const, div_up, ease
 
 # Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
 # top: spreading takes as long as the square of the way. Twice what the conductivity of wet
@@ -102,6 +102,14 @@ def trial_is_new(rig, pot):
     return rig.up_s - pot.pulse_s >= _TRIAL_S // 2
 
 
+def pulses_to_show(rig, pot, channel, pulse_ul):
+    """How many pulses of `pulse_ul` it takes, with the unproven ones, until any probe must have seen them; at least one."""
+    lacks_ul = dosing.water_ul(_ENOUGH_PM, channel)
+    if pot.unproven and not (pot.ladder == HELD and trial_is_new(rig, pot)):
+        lacks_ul -= pot.pulse_ul
+    return max(1, div_up(lacks_ul, max(1, pulse_ul)))
+
+
 def trial_ul(rig, pots, channel, settings):
     """(water for a trial, the most it may count on the tray's account), in ul."""
     return dosing.water_ul(TRIAL_PM, channel), limits.sick_room_ul(rig, ladder.any_well(pots), settings)
@@ -182,9 +190,18 @@ def _proven(pot, channel):
     Half of what the plant should have drunk meanwhile is added back: what it uses is
     known within a factor of two, and a pot that gets nothing is not to be proven by it.
     """
-    told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
-    return rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel)
+    if _shows(pot, channel, pot.before_pm, pot.pulse_ul, pot.proof_um):
+        return True
+    # A dose that any probe must see is judged by itself, too: water that came in vain long before says nothing of it.
+    enough = pot.ladder == TENDED and dosing.rise_pm(pot.dose_ul, 1000, channel) >= _ENOUGH_PM
+    return enough and pot.dose_um < _UNSEEN_UM and _shows(pot, channel, pot.start_pm, pot.dose_ul, pot.dose_um)
+
+
+def _shows(pot, channel, before_pm, water_ul, um):
+    """Whether a pot rose as it must for so much water, from a reading on, while a demand of `um` passed."""
+    told = dosing.rise_pm(water_ul, pot.gain_pm, channel)
+    rise = pot.pm - before_pm + _drunk(pot, channel, um, told)
+    return rise >= dosing.proof_pm(water_ul, pot.gain_pm, channel)
 
 
 def _drunk(pot, channel, um, most_pm):
@@ -207,17 +224,13 @@ def _believe(rig, pot):
         pot.dose_um = _UNSEEN_UM
 
 
-def close_dose(rig, pot, channel, soak_s):
-    """Some hours after a dose: settle it with the tray, learn from it.
+def close_dose(rig, pot, channel):
+    """Some hours after a dose, when its water has spread: settle it with the tray, learn from it.
 
     Called for a pot whose reading is believed. Until then the tray is charged
-    with the whole dose.
+    with the whole dose, and a pot that is due again goes on with it.
     """
-    least_s = spread_s(channel)
-    if pot.pm <= dosing.due_pm(pot, rig.typical_um, channel):
-        # So thirsty that it is due again: it need not wait longer than for any pulse.
-        least_s = soak_s
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < least_s:
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < spread_s(channel):
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
@@ -225,10 +238,13 @@ def close_dose(rig, pot, channel, soak_s):
         # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
-    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk.
-    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - left_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
+    if dosing.rise_pm(pot.dose_ul, 1000, channel) < _ENOUGH_PM:
+        # Too little to be sure to be seen: where it went is not known, and nothing is learned of it.
+        return
+    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk.
+    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - left_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
 
 
