@@ -103,11 +103,10 @@ def trial_is_new(rig, pot):
 
 
 def pulses_to_show(rig, pot, channel, pulse_ul):
-    """How many pulses of `pulse_ul` it takes, with the unproven ones, until any probe must have seen them; at least one."""
-    lacks_ul = dosing.water_ul(_ENOUGH_PM, channel)
-    if pot.unproven and not (pot.ladder == HELD and trial_is_new(rig, pot)):
-        lacks_ul -= pot.pulse_ul
-    return max(1, div_up(lacks_ul, max(1, pulse_ul)))
+    """How many pulses of `pulse_ul` a dose or trial that begins now takes until any probe must have seen it; 1 for one
+    that goes on."""
+    begins = pot.dose_ul == 0 if pot.ladder == TENDED else trial_is_new(rig, pot)
+    return div_up(dosing.water_ul(_ENOUGH_PM, channel), max(1, pulse_ul)) if begins else 1
 
 
 def trial_ul(rig, pots, channel, settings):
@@ -180,7 +179,8 @@ def late(rig, pot, channel):
         return
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
     rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
-    if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * _LATE_SHARE >= told:
+    spread = rig.up_s - pot.pulse_s >= spread_s(channel)
+    if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * _LATE_SHARE >= told or spread and _proven(pot, channel):
         _believe(rig, pot)
 
 
@@ -205,8 +205,9 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 
 def _drunk(pot, channel, um, most_pm):
-    """What counts of a plant's draw as a rise that it hid: half, see _proven."""
-    return clamp(watch.drunk_pm(pot, channel, um) // 2, 0, most_pm)
+    """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it."""
+    seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
+    return clamp(seen_pm // 2, 0, most_pm)
 
 
 def _believe(rig, pot):

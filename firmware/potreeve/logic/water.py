@@ -193,16 +193,16 @@ def _open_intent(state, index, want_ul, channel, room):
     whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
     reason = pot.reason
     cut = room_ms < ms
+    if pot.ladder != RATIONED and bound == limits.TRAY:
+        # Where the tray can't take what it takes to be seen, less would only fill its account.
+        to_show_ul = proof.pulses_to_show(rig, pot, channel, whole_ul) * dosing.most_ul(ms, channel, rig.rest_mv)
+        if min(to_show_ul, full_ul) > room_ul:
+            room_ms, cut = 0, True
     if cut:
         ms = room_ms
         reason = _BOUND_REASONS[bound]
     likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
     sip = cut if pot.ladder == HELD else pot.ladder == TENDED and 2 * likely_ul < whole_ul
-    to_show_ul = proof.pulses_to_show(rig, pot, channel, likely_ul) * dosing.most_ul(ms, channel, rig.rest_mv)
-    if pot.ladder != RATIONED and bound == limits.TRAY and not cut and min(to_show_ul, full_ul) > room_ul:
-        # The tray can't take what it takes to be seen: less would only fill its account.
-        cut = sip = True
-        reason = reasons.TRAY
     if likely_ul < limits.LEAST_PULSE_UL or sip:
         # Bounded, or so little is wanted that the dose is done.
         if reason == reasons.TRAY and any([other.closing for other in state.pots]):
