@@ -102,7 +102,8 @@ def sound_rig(ev, baseline=None):
                 )
                 break
         for from_s, to_s in _clipped(short_spells(ev, channel), SETTLED_S, until_s):
-            if to_s - from_s > SHORT_L1_S and not _by_settings(ev, channel, (from_s, to_s)):
+            insists = in_force(ev, from_s).get("insist")
+            if to_s - from_s > SHORT_L1_S and not insists and not _by_settings(ev, channel, (from_s, to_s)):
                 found.append(ev.finding("L1", "short_in_sound_rig", channel, from_s, hours=(to_s - from_s) / 3600))
                 break
     return found
