@@ -173,7 +173,7 @@ def _saved_for(rig, pot, bound):
     """True where what all share is saved for a pot: one dry for long in spite of the water it got is sick, and keeps
     no other from it for a day."""
     helped = pot.dry_s < watch.DRY_S or rig.up_s - pot.pulse_s >= DAY_S
-    return pot.ladder == TENDED and helped and bound != limits.POT_DAY
+    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(pot)
 
 
 def _open_intent(state, index, want_ul, channel, room):
