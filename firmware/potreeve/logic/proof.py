@@ -85,7 +85,12 @@ def trial_due(rig, pot, channel):
         return False
     if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < _RUN_ON_WAITS_S:
         return False
-    if pot.pm > dosing.refill_point_pm(channel):
+    if pot.reason == reasons.NO_RISE:
+        # One that is nearly full shows no rise.
+        due = dosing.refill_point_pm(channel)
+    else:
+        due = dosing.due_pm(pot, rig.typical_um, channel)
+    if pot.pm > due:
         return False
     if trial_is_new(rig, pot):
         return True
@@ -206,8 +211,11 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 
 def _drunk(pot, channel, um, most_pm):
-    """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it."""
+    """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below the
+    stress point (FAO-56 Eq. 84), none when wilted."""
     seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
+    free_pm = dosing.stress_point_pm(channel) - channel["wilting_pm"]
+    seen_pm = seen_pm * clamp(pot.pm - channel["wilting_pm"], 0, free_pm) // free_pm
     return clamp(seen_pm // 2, 0, most_pm)
 
 

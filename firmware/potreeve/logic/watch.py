@@ -106,13 +106,15 @@ def drunk_pm(pot, channel, um):
     return use_ul_mm(pot, channel) * um // (channel["holds_ml"] * 1000)
 
 
-def thirst_pm(pot, channel):
-    """Fall that the demand since the pot last clearly fell should have caused, in pm.
+def sure_ul_mm(pot, channel):
+    """Use per mm of demand where the reading is in doubt, in ul: what was learned sinks on its very word, so no less
+    than a share of what the pot lately used."""
+    return max(use_ul_mm(pot, channel), pot.ref_ul_mm * _ASKS_LESS_PM // 1000)
 
-    By what it lately used: the use learned since sinks on the word of the very reading in doubt.
-    """
-    use = max(use_ul_mm(pot, channel), pot.ref_ul_mm * _ASKS_LESS_PM // 1000)
-    return use * pot.thirst_um // (channel["holds_ml"] * 1000)
+
+def thirst_pm(pot, channel):
+    """Fall that the demand since the pot last clearly fell should have caused, in pm."""
+    return sure_ul_mm(pot, channel) * pot.thirst_um // (channel["holds_ml"] * 1000)
 
 
 def draw_pm(pot, channel, um):
@@ -275,8 +277,8 @@ def asks_less(pot):
 
 
 def quiet(pot, up_s):
-    """True when none of its own water may still be spreading."""
-    return not pot.pulsed or up_s - pot.pulse_s >= _RISE_AFTER_S
+    """True when none of its own water may still be spreading, nor waits for its proof."""
+    return not pot.pulsed or not pot.judge and up_s - pot.pulse_s >= _RISE_AFTER_S
 
 
 def drew_pm(pot, channel):
