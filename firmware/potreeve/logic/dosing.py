@@ -49,6 +49,10 @@ LEAST_LIFT_PM = 50
 # A tube left alone this long has drained and must be filled again.
 TUBE_DRAINS_S = 1800
 
+# In place of a dose's demand: its plant may have hidden its rise, so no pot is condemned, but
+# none was seen. Then what the plant may have drunk is not taken off the tray's account as well.
+UNSEEN_UM = 65535
+
 # Below this a dose is finished: the next pulse would overshoot.
 CLOSE_ENOUGH_PM = 15
 

@@ -135,6 +135,9 @@ def acknowledge(state):
             move(pot, TENDED, reasons.NONE, up_s)
             pot.doubt = 0
             pot.wet_s = 0
+        if pot.unproven or pot.judge:
+            # Whoever looked did not see where that water went.
+            pot.dose_um = dosing.UNSEEN_UM
         pot.unproven = 0
         pot.crossed = 0
         pot.learned = 0

@@ -29,10 +29,6 @@ _ENOUGH_PM = const(60)
 # watch.SPREADS_S if it is half of what was told, and twice the least that counts.
 _LATE_SHARE = const(2)
 
-# In place of a dose's demand: its plant may have hidden its rise, so no pot is condemned, but
-# none was seen. Then what the plant may have drunk is not taken off the tray's account as well.
-_UNSEEN_UM = const(65535)
-
 # A held pot may try so often, with as much as it was held for.
 _TRIAL_S = const(86400)
 TRIAL_PM = _ENOUGH_PM
@@ -199,7 +195,7 @@ def _proven(pot, channel):
         return True
     # A dose that any probe must see is judged by itself, too: water that came in vain before it says nothing of it.
     enough = dosing.rise_pm(pot.dose_ul, 1000, channel) >= _ENOUGH_PM
-    alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul and pot.dose_um < _UNSEEN_UM
+    alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul and pot.dose_um < dosing.UNSEEN_UM
     return enough and alone and _shows(pot, channel, pot.start_pm, pot.dose_ul, pot.dose_um)
 
 
@@ -231,7 +227,7 @@ def _believe(rig, pot):
         pot.dose_ul = pot.pulse_ul
         pot.dose_most_ul = pot.pulse_most_ul
     if pot.pm - pot.before_pm < dosing.PROOF_FLOOR_PM:
-        pot.dose_um = _UNSEEN_UM
+        pot.dose_um = dosing.UNSEEN_UM
 
 
 def close_dose(rig, pot, channel):
@@ -244,7 +240,7 @@ def close_dose(rig, pot, channel):
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
-    if not pot.unproven and pot.dose_um < _UNSEEN_UM:
+    if not pot.unproven and pot.dose_um < dosing.UNSEEN_UM:
         # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
