@@ -97,7 +97,7 @@ def answered(rise, **changes):
     channel = kit.make_settings(1)["channels"][0]
     made = kit.make_state(1)
     pot = made.pots[0]
-    raw, given_s = kit.raw_at(500 + rise), made.rig.up_s - watch.SPREADS_S
+    raw, given_s = kit.raw_at(500 + rise), made.rig.up_s - dosing.SPREADS_S
     for name, value in {
         "ladder": RATIONED,
         "reason": reasons.FELL,

@@ -9,13 +9,6 @@ from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import clamp, const, div_up, ease
 
-# Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
-# top: spreading takes as long as the square of the way. Twice what the conductivity of wet
-# bark says (an hour in a pot of 10 cm, five to six in one of 25; see world/wetting.py), for
-# a pot that is due is drier. No less than an hour, no more than watch.SPREADS_S.
-_SPREAD_S_CM2 = const(60)
-_SPREAD_LEAST_S = const(3600)
-
 # A soak counts as over with this share of it proven: a board that starts over proves a
 # little less of a sleep than it slept.
 _SOAKED_PM = const(900)
@@ -26,7 +19,7 @@ _SOAKED_PM = const(900)
 _ENOUGH_PM = const(60)
 
 # A rise that comes late, by water that spreads through a large pot, counts within
-# watch.SPREADS_S if it is half of what was told, and twice the least that counts.
+# dosing.SPREADS_S if it is half of what was told, and twice the least that counts.
 _LATE_SHARE = const(2)
 
 # A held pot may try so often, with as much as it was held for.
@@ -67,11 +60,6 @@ def blind(pot, channel, more=0):
     """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
     enough = dosing.rise_pm(pot.pulse_ul, 1000, channel) >= _ENOUGH_PM
     return enough and pot.unproven + more >= channel["unproven_max"]
-
-
-def spread_s(channel):
-    """How long water takes to spread through a pot, in s."""
-    return clamp(dosing.area_cm2(channel["pot_ml"]) * _SPREAD_S_CM2, _SPREAD_LEAST_S, watch.SPREADS_S)
 
 
 def trial_due(rig, pot, channel):
@@ -127,7 +115,7 @@ def judge(state, index, settings):
     soak_s = settings["soak_s"]
     if blind(pot, channel, 1):
         # The one that may be the last is judged when no more water can come to the probe.
-        soak_s = max(soak_s, spread_s(channel))
+        soak_s = max(soak_s, dosing.spread_s(channel))
     if (rig.up_s - pot.pulse_s) * 1000 < soak_s * _SOAKED_PM:
         return
     pot.judge = 0
@@ -176,11 +164,11 @@ def due_pm(rig, pot, channel):
 def late(rig, pot, channel):
     """A rise that came after the pulses were judged in vain: water that took long to spread."""
     waits = pot.ladder == TENDED or pot.reason == reasons.NO_RISE
-    if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > watch.SPREADS_S:
+    if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > dosing.SPREADS_S:
         return
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
     rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
-    spread = rig.up_s - pot.pulse_s >= spread_s(channel)
+    spread = rig.up_s - pot.pulse_s >= dosing.spread_s(channel)
     if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * _LATE_SHARE >= told or spread and _proven(pot, channel):
         _believe(rig, pot)
 
@@ -236,7 +224,7 @@ def close_dose(rig, pot, channel):
     Called for a pot whose reading is believed. Until then the tray is charged
     with the whole dose, and a pot that is due again goes on with it.
     """
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < spread_s(channel):
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < dosing.spread_s(channel):
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
@@ -263,7 +251,7 @@ def _lifted(state, index):
     up_s = state.rig.up_s
     found = -1
     for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < _SPREAD_LEAST_S
+        own = pot.pulsed and up_s - pot.pulse_s < dosing.SPREAD_LEAST_S
         if other == index or not pot.known or own:
             continue
         if pot.pm - pot.mark_pm >= _CROSSED_PM:
