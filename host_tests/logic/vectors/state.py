@@ -71,7 +71,6 @@ VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) fo
     ("unpacked", (state.STATE_BYTES + 1, 1), None),
     ("unpacked", (0, 1), None),
     ("shares", (), False),
-    ("column", (("seq", "I", "up_s", "H"), 0), ("seq", "up_s")),
-    ("column", (("seq", "I", "up_s", "H"), 1), ("I", "H")),
-    ("column", ((), 1), ()),
+    ("columns", ("seq I up_s H ",), (("seq", "up_s"), "IH")),
+    ("columns", ("",), ((), "")),
 )
