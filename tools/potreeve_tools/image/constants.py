@@ -3,6 +3,7 @@
 MicroPython's compiler does so within one module, and only for private names. A constant of another module costs a
 compiled file its name, an import and two look-ups; and where it is made, a name in the heap. The sources keep their names.
 What a name stands for is worked out from the source alone: whole numbers, and what adds, shifts and divides them.
+A compiled module no longer has them: programs that run beside one must not ask for any.
 """
 
 import ast
@@ -12,29 +13,6 @@ from pathlib import Path
 
 PACKAGE = "potreeve"
 LOGIC = "potreeve.logic"
-
-ASKED_FOR = frozenset(
-    {
-        "errors.LEDGER",
-        "errors.NOT_KEPT",
-        "errors.SETTINGS",
-        "keep.LOST",
-        "ladder.BOOTS_HOLD",
-        "limits.BUCKETS",
-        "reasons.REBOOTS",
-        "segments.RECORDS",
-        "stages.DECIDED",
-        "stages.LOGGED",
-        "stages.PUMPED",
-        "stages.READ",
-        "stages.REPORTED",
-        "stages.START",
-        "stages.STORED",
-        "state.TENDED",
-        "units.DAY_S",
-    }
-)
-"""Constants that programs beside the firmware ask a compiled module for: stand-ins, and what is run on a board."""
 
 _WORKED = {
     ast.Add: operator.add,
@@ -154,17 +132,12 @@ def _meant(tree, name, known):
 
 
 def _only_constants(statement, own, known):
-    """True for a definition that nobody can need: every name in it a known constant, none asked for from outside."""
+    """True for a definition that nobody can need: every name in it a known constant."""
     if not isinstance(statement, ast.Assign) or len(statement.targets) != 1:
         return False
     target = statement.targets[0]
     parts = target.elts if isinstance(target, ast.Tuple) else [target]
-    return all(
-        isinstance(part, ast.Name)
-        and (own, part.id) in known
-        and f"{own.rpartition('.')[2]}.{part.id}" not in ASKED_FOR
-        for part in parts
-    )
+    return all(isinstance(part, ast.Name) and (own, part.id) in known for part in parts)
 
 
 class _Put(ast.NodeTransformer):
