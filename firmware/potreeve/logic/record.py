@@ -5,9 +5,8 @@ the state at the start of a segment, records replay to the same decisions.
 """
 
 import struct
-from binascii import crc32
 
-from potreeve.logic.state import CHANNELS, columns
+from potreeve.logic.state import CHANNELS, closed, columns, opened
 
 MAGIC = 0x5052
 VERSION = 1
@@ -55,8 +54,7 @@ def encode(head, pots):
         parts.append(struct.pack(_POT, *pot))
     for _ in range(CHANNELS - len(pots)):
         parts.append(struct.pack(_POT, *_NO_POT))
-    body = b"".join(parts)
-    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+    return closed(b"".join(parts))
 
 
 def with_errors(line, bits):
@@ -64,8 +62,7 @@ def with_errors(line, bits):
     so that a replay of the record comes to the same decisions."""
     at = HEAD_BYTES - 2
     seen = struct.unpack("<H", line[at:HEAD_BYTES])[0] | bits
-    body = line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4]
-    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+    return closed(line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4])
 
 
 def decode(data):
@@ -73,8 +70,8 @@ def decode(data):
     whole record of ours."""
     if len(data) != RECORD_BYTES:
         return None
-    body = data[:RECORD_BYTES - 4]
-    if struct.unpack("<I", data[RECORD_BYTES - 4:])[0] != crc32(body) & 0xFFFFFFFF:
+    body = opened(data)
+    if body is None:
         return None
     head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
     if head["magic"] != MAGIC or head["version"] != VERSION:

@@ -4,8 +4,10 @@ Plain integers only; the ledger stores exactly these bytes.
 """
 
 import struct
+from binascii import crc32
 
 from potreeve.logic.limits import BUCKETS
+from potreeve.logic.units import const
 
 CHANNELS = 4
 
@@ -120,6 +122,10 @@ RIG_BYTES = struct.calcsize(_RIG_FORMAT)
 POT_BYTES = struct.calcsize(_POT_FORMAT)
 STATE_BYTES = RIG_BYTES + CHANNELS * POT_BYTES
 
+_SEAL = "<HHI"
+_SEAL_BYTES = const(8)
+SEALED_BYTES = _SEAL_BYTES + STATE_BYTES + 4
+
 
 class Rig:
     """State of the rig as a whole: the names of RIG_NAMES, all integers."""
@@ -192,3 +198,30 @@ def unpack(data):
 def copy(state):
     """A state that shares nothing with the one given."""
     return unpack(pack(state))
+
+
+def closed(body):
+    """Bytes, and their CRC-32 behind them."""
+    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+
+
+def opened(data):
+    """What was closed, without its CRC-32; None where that is wrong. data: four bytes or more."""
+    body = data[:-4]
+    return body if struct.unpack("<I", data[-4:])[0] == crc32(body) & 0xFFFFFFFF else None
+
+
+def sealed(magic, version, number, what):
+    """SEALED_BYTES bytes: magic, version, number 0..2**32-1, the packed State `what`, and the CRC-32 of all that."""
+    return closed(struct.pack(_SEAL, magic, version, number) + pack(what))
+
+
+def unsealed(data, magic, version):
+    """(number, State) of sealed bytes, or None where they are not whole and of that magic and version."""
+    if len(data) != SEALED_BYTES:
+        return None
+    body = opened(data)
+    if body is None or struct.unpack("<HH", body[:4]) != (magic, version):
+        return None
+    what = unpack(body[_SEAL_BYTES:])
+    return None if what is None else (struct.unpack("<I", body[4:_SEAL_BYTES])[0], what)
