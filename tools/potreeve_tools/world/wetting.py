@@ -105,14 +105,7 @@ class WetSubstrate:
     def _pour(self, ml):
         """Pour water on top. Returns the part (ml) that ran out at once."""
         w = self._w
-        out = 0.0
-        if self._repel[0] > 0.0:
-            bypass = ml * self.mix.bypass.value * self._repel[0]
-            ml -= bypass
-            if self.spec.drainage_hole:
-                out = bypass
-            else:
-                w[-1] += bypass  # down the cracks, where it stands
+        ml, out = self._run_past(ml)
         w[0] += ml
         w[0] += self._pond_ml
         self._stack(w)
@@ -120,6 +113,16 @@ class WetSubstrate:
             out += self._pond_ml - self._rim_ml
             self._pond_ml = self._rim_ml
         return out
+
+    def _run_past(self, ml):
+        """What of water poured on top stays there, and what runs out at once: mix that sheds it lets some down its cracks."""
+        if self._repel[0] <= 0.0:
+            return ml, 0.0
+        past = ml * self.mix.bypass.value * self._repel[0]
+        if self.spec.drainage_hole:
+            return ml - past, past
+        self._w[-1] += past  # down the cracks, where it stands
+        return ml - past, 0.0
 
     def _stack(self, w):
         """Spread what layers cannot hold: first down into free pores, then up, then on top."""
