@@ -1,6 +1,11 @@
-"""Every test here has a data folder of its own."""
+"""Every test here has a data folder of its own, and the logic tests' kit."""
+
+import sys
+from pathlib import Path
 
 import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "logic"))
 
 
 @pytest.fixture(autouse=True)
