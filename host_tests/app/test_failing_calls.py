@@ -2,7 +2,8 @@
 
 Three wakes with doses: the real main.py, app and pump driver over fake pins (tools/potreeve_tools/standins/
 failing.py). Judged: pumps off and no time passing with one on after a failure in a pulse, W1 to W3, no pulse on a
-probe or a battery that could not be read (W5, W6), W9, a record that says so, and that the rig tends again once all is well.
+probe or a battery that could not be read (W5, W6), W9, a record that says so, and that the rig tends again once all is
+well.
 """
 
 import shutil

@@ -57,8 +57,10 @@ said = []
 for mark in ("", "asked", "usb", "leaving", "left", "nonsense"):
     for held in (0, 1):
         for usb in (0, 1):
-            said.append((mark, held, usb, s.enter(mark, held, usb), s.mark_for_tending(mark, usb, held), s.calls(usb, mark)))
-said.append([s.idle_s(why) for why in (s.ASKED, s.BUTTON, s.USB)] + [s.cause_of("leaving", t.OTHER_RESET), s.cause_of("left", t.OTHER_RESET)])
+            after = s.mark_for_tending(mark, usb, held)
+            said.append((mark, held, usb, s.enter(mark, held, usb), after, s.calls(usb, mark)))
+said.append([s.idle_s(why) for why in (s.ASKED, s.BUTTON, s.USB)])
+said.append([s.cause_of(mark, t.OTHER_RESET) for mark in ("leaving", "left")])
 said.append([cause for cause in range(7) if not s.watches_button(cause)])
 print(said)
 """
@@ -215,7 +217,8 @@ def mark_of(board):
 
 
 def tends(board, timeout_s=20):
-    """The app's watchdog runs, no timer feeds it, and that lasts: service that ends stops its timer just before it restarts."""
+    """The app's watchdog runs, no timer feeds it, and that lasts: service that ends stops its timer just before it
+    restarts."""
 
     def seen():
         return board.chip.wdt_ms == BOARD["wdt_max_ms"] and not board.chip.timers

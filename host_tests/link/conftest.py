@@ -34,7 +34,8 @@ def base_image(tmp_path_factory):
 
 @pytest.fixture
 def plug(tmp_path, base_image):
-    """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in service mode.
+    """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in
+    service mode.
 
     kind: class of the board; bare: True for one without firmware.
     """

@@ -47,7 +47,8 @@ def present(files, free_blocks=200):
 
 
 def states(files, plan):
-    """(words, {path: bytes}) before the plan, between any two of its steps and after it; halves of the files that come first too.
+    """(words, {path: bytes}) before the plan, between any two of its steps and after it; halves of the files that come
+    first too.
 
     A rename and a removal happen whole or not at all, which is littlefs's part.
     """
@@ -67,7 +68,8 @@ def states(files, plan):
 
 
 class Witness(VirtualBoard):
-    """A virtual board that keeps its flash as it stood at each of its starts: what a command left, before the board lives on."""
+    """A virtual board that keeps its flash as it stood at each of its starts: what a command left, before the board
+    lives on."""
 
     def __init__(self, *args, **options):
         self.flashes = []
@@ -87,13 +89,15 @@ class Witness(VirtualBoard):
 
 
 def settled(board):
-    """The board, once it is in service or at its prompt: what comes while it starts makes it start again, which takes seconds."""
+    """The board, once it is in service or at its prompt: what comes while it starts makes it start again, which takes
+    seconds."""
     assert board.wait(lambda: not board.running or board._sleep is not None)
     return board
 
 
 def pull_when(board, what):
-    """Pull the cable once what(all that the desk has sent since) is true; returns what stops it from waiting for that."""
+    """Pull the cable once what(all that the desk has sent since) is true; returns what stops it from waiting for
+    that."""
     said, hear = bytearray(), board._type
 
     def listen(data):

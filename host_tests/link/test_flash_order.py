@@ -1,4 +1,5 @@
-"""Every state a broken-off flash can leave, booted in real MicroPython: whole, or safe and saying that it is unfinished."""
+"""Every state a broken-off flash can leave, booted in real MicroPython: whole, or safe and saying that it is
+unfinished."""
 
 import ast
 import json

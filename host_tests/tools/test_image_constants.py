@@ -35,7 +35,8 @@ def put(firmware, name):
 def test_a_number_takes_the_place_of_its_name(tree):
     firmware = tree(
         one="from potreeve.logic.units import const\nA = 3\n_B = const(A * 2)\nC, D = (0, -7)\nE = 1 << _B | A",
-        two="from potreeve.logic import one\nfrom potreeve.logic.one import A as first\nF = one.E\nx = [first, one.D, F]",
+        two="from potreeve.logic import one\nfrom potreeve.logic.one import A as first\nF = one.E\nx = [first, one.D, "
+        "F]",
     )
     assert constants.of(str(firmware))["potreeve.logic.one", "E"] == 67
     assert put(firmware, "two") == "x = [3, -7, 67]"

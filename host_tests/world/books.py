@@ -36,8 +36,8 @@ def events(most):
 
 
 def balance(pot, happenings, least_ml, most):
-    """Live through `happenings`; every millilitre is accounted for, and no layer holds less than least_ml, or more than `most` times what
-    it can."""
+    """Live through `happenings`; every millilitre is accounted for, and no layer holds less than least_ml, or more than
+    `most` times what it can."""
     tray_ml = 300.0
     seen = 0.0
     for poured, dt_s, standing_mm in happenings:

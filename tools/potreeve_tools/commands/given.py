@@ -44,7 +44,8 @@ def interpreter(more=""):
 
 
 def load(board_name, settings_path, rig_path):
-    """(rig, board in device form, settings or None, path of the rig). Raises BadInput with the faults of all three files."""
+    """(rig, board in device form, settings or None, path of the rig). Raises BadInput with the faults of all three
+    files."""
     from potreeve_tools.boards import boardfile as boards
     from potreeve_tools.settings import settingsfile
     from potreeve_tools.world import rigfile

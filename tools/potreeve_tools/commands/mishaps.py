@@ -12,10 +12,11 @@ from potreeve_tools.terminal import exits, screen
 HELP = "\n\n".join(
     [
         "Let everything go wrong, one mishap after the other, and judge what the real firmware did about it.",
-        "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 and L1 to L5 "
-        "by the world's truth, floods, wet electronics, every death (called for three days before, or not; and whether the same rig "
-        "without the mishap and with the product's own settings loses the plant, too), and whether the rig "
-        "tends again afterwards or waits for a person with a reason and an alarm. A mishap that never made a difference is "
+        "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 "
+        "and L1 to L5 by the world's truth, floods, wet electronics, every death (called for three days before, or "
+        "not; and whether the same rig without the mishap and with the product's own settings loses the plant, too), "
+        "and whether the rig tends again afterwards or waits for a person with a reason and an alarm. A mishap that "
+        "never made a difference is "
         '"not shown", which is not a pass.',
         habits.examples(
             ("potreeve mishaps", "all of them, three seeds each"),

@@ -15,8 +15,9 @@ MOST_DAYS = 3660
 HELP = "\n\n".join(
     [
         "Tend a simulated rig with the real, unchanged firmware and show how it went.",
-        "Without options: thirty days in the bay window of a town library's reading room, with mint, strawberry and cherry "
-        "tomato (an invented rig on real hourly weather), in MicroPython with the heap and the file system of the board.",
+        "Without options: thirty days in the bay window of a town library's reading room, with mint, strawberry and "
+        "cherry tomato (an invented rig on real hourly weather), in MicroPython with the heap and the file system of "
+        "the board.",
         habits.examples(
             ("potreeve rehearse", "a month, as a table"),
             ("potreeve rehearse --report month.html", "the same, with plots"),

@@ -63,7 +63,8 @@ DRIVERS = {
 
 
 def for_board(made, board):
-    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't say."""
+    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't
+    say."""
     try:
         spare = {mpy_name(name) for name, needs in DRIVERS.items() if not needs(board)}
     except (KeyError, TypeError):

@@ -1,7 +1,8 @@
 """Puts the firmware's constants in place, in every module that names them.
 
 MicroPython's compiler does so within one module, and only for private names. A constant of another module costs a
-compiled file its name, an import and two look-ups; and where it is made, a name in the heap. The sources keep their names.
+compiled file its name, an import and two look-ups; and where it is made, a name in the heap. The sources keep their
+names.
 What a name stands for is worked out from the source alone: whole numbers, and what adds, shifts and divides them.
 A compiled module no longer has them: programs that run beside one must not ask for any.
 """
@@ -50,7 +51,8 @@ def _files(firmware):
 
 @cache
 def of(firmware, _state=None):
-    """{(module, name): number} of all constants below a firmware folder. _state: what must not have changed meanwhile."""
+    """{(module, name): number} of all constants below a firmware folder. _state: what must not have changed
+    meanwhile."""
     known, waiting = {}, {}
     for path in _files(firmware):
         waiting[path.relative_to(firmware).as_posix()] = ast.parse(path.read_text(encoding="utf-8"))

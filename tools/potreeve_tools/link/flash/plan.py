@@ -36,7 +36,8 @@ MARK_IT, SEND, REMOVE, NO_FOLDER, UNMARK = "mark", "send", "remove", "remove fol
 
 @dataclass(frozen=True)
 class Present:
-    """What stands on a board. files: {path: (size, sha256)} outside DATA; folders: paths; listed: paths in its manifest."""
+    """What stands on a board. files: {path: (size, sha256)} outside DATA; folders: paths; listed: paths in its
+    manifest."""
 
     files: dict
     folders: tuple
