@@ -8,11 +8,11 @@ MOST = 300
 LONGER = {
     "firmware/potreeve/logic/cycle.py": "one wake, in the order that is the safety argument",
     "firmware/potreeve/logic/settings.py": "the one judge of settings; a third of it is their table",
-    "firmware/potreeve/logic/watch.py": "whether one reading can be believed; its thresholds stand beside their sources",
+    "firmware/potreeve/logic/watch.py": "whether a reading can be believed; thresholds beside their sources",
     "tools/go.py": "set-up on a fresh machine: one file by itself, standard library only",
     "tools/potreeve_tools/bench/alive.py": "to be split: drawing lots, living through them, judging",
     "tools/potreeve_tools/bench/mutants.py": "to be split: who notices a change, and the page of survivors",
-    "tools/potreeve_tools/boards/clash.py": "the rules by which two uses of a pin exclude each other, one after the other",
+    "tools/potreeve_tools/boards/clash.py": "the rules by which two uses of a pin exclude each other",
     "tools/potreeve_tools/commands/settings.py": "to be split: eight subcommands that share how they show and ask",
     "tools/potreeve_tools/link/port.py": "to be split: coming and going of a board, and talking with it",
     "tools/potreeve_tools/link/selftest_run.py": "the tests a board runs on itself, one after the other",
