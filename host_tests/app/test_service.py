@@ -432,3 +432,32 @@ def test_usb_that_is_seen_late_after_a_reset_is_no_loop(start):
     # Service ends by itself, and again the port is not seen at the start, but at the first wake's end.
     mark = servicing.mark_for_tending(servicing.MARK_LEAVING, 0, 1)
     assert not servicing.calls(1, mark)
+
+
+def test_a_computer_that_comes_back_after_the_reset_hears_soon_that_it_serves(monkeypatch):
+    from types import ModuleType, SimpleNamespace
+
+    from potreeve import service
+
+    rests = []
+
+    def sleep_ms(ms):
+        rests.append(ms)
+        if len(rests) == 3:
+            raise KeyboardInterrupt
+
+    serving = ModuleType("potreeve.serving")
+    serving.Service = lambda rig, why, mark: SimpleNamespace(left_s=900)
+    monkeypatch.setitem(sys.modules, "potreeve.serving", serving)
+    monkeypatch.setattr("potreeve.serving", serving, raising=False)
+    monkeypatch.setattr(service, "_running", None)
+    rig = SimpleNamespace(
+        pumps=SimpleNamespace(all_off=lambda: None),
+        power=SimpleNamespace(start_watchdog=lambda ms: None),
+        clock=SimpleNamespace(sleep_ms=sleep_ms),
+        board={"wdt_max_ms": 8388},
+    )
+    with pytest.raises(KeyboardInterrupt):
+        service.serve(rig, 1)
+    # A port is open again within a fraction of a second; later on nobody wants to read it more often.
+    assert rests[0] <= 250 and rests[1] == rests[2] >= 2000
