@@ -356,7 +356,7 @@ def pump(link, *args):
 
 
 def test_a_board_new_to_its_settings_pumps_only_into_a_cup_and_only_after_a_press(start):
-    board = start(awake=20.0)
+    board = start(awake=8.0)
     with open_board(board.port) as link:
         assert pump(link, 0, 3000)["ms"] == 0 and pump(link, 0, 3000, 1)["reason"] in (reasons.POT_DAY, reasons.RIG_DAY)
         assert board.wiring.pulses == []
