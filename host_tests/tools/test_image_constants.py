@@ -50,6 +50,8 @@ def test_a_number_takes_the_place_of_its_name(tree):
         "A = 1\n\ndef f(A):\n    return A",
         "A = 1\n\ndef f():\n    global A\n    A = 2",
         "A = 1\n\ndef f():\n    for A in (2, 3):\n        pass\n    return A",
+        "A = 1\nfrom time import A\nx = A",
+        "A = 1\n\ndef A():\n    pass\nx = A",
         "A = True\nx = A",
         "A = len('abc')\nx = A",
         "A = 'text'\nx = A",
@@ -62,6 +64,24 @@ def test_what_is_no_constant_stays(tree, source):
 
 def test_what_another_module_sets_stays(tree):
     assert put(tree(one="A = 1\nx = A", two="from potreeve.logic import one\none.A = 2"), "one") == "A = 1\nx = A"
+
+
+@pytest.mark.parametrize("other", ["def f(A):\n    return A", "def f():\n    for A in (2, 3):\n        print(A)"])
+def test_what_a_module_imports_and_shadows_stays(tree, other):
+    firmware = tree(one="A = 1\nx = A", two=f"from potreeve.logic.one import A\n\n{other}")
+    assert put(firmware, "one") == "A = 1\nx = A"
+    assert put(firmware, "two") == f"from potreeve.logic.one import A\n\n{other}"
+
+
+def test_nothing_left_asks_for_what_is_gone():
+    known = constants.of(str(FIRMWARE))
+    for name in compiled.modules(FIRMWARE):
+        for node in ast.walk(ast.parse(constants.in_place(FIRMWARE, name))):
+            if isinstance(node, ast.Import):
+                # By its full name a module's constants would be asked for unseen.
+                assert not any(alias.name.startswith("potreeve") for alias in node.names), name
+            if isinstance(node, ast.ImportFrom):
+                assert not any((node.module, alias.name) in known or alias.name == "*" for alias in node.names), name
 
 
 def test_a_name_of_another_module_is_not_taken_for_a_constant(tree):

@@ -9,6 +9,7 @@ A compiled module no longer has them: programs that run beside one must not ask 
 
 import ast
 import operator
+from collections import Counter
 from functools import cache
 from pathlib import Path
 
@@ -64,11 +65,14 @@ def of(firmware, _state=None):
         before = len(known)
         for name, tree in waiting.items():
             names, modules = _meant(tree, name, known)
-            once = _given_once(tree) - set_late
+            given = _given(tree)
             for target, value in _definitions(tree):
                 number = _number(value, names, modules, known)
-                if number is not None and target in once:
+                if number is not None and given[target] == 1 and target not in set_late:
                     known[_module(name), target] = names[target] = number
+    for tree in waiting.values():
+        for key in _shadowed(tree):
+            known.pop(key, None)
     return known
 
 
@@ -93,11 +97,31 @@ def _definitions(tree):
                         yield one.id, part
 
 
-def _given_once(tree):
-    """Names that nothing in the module gives a second value, as a local name or an argument neither."""
-    given = [node.id for node in ast.walk(tree) if isinstance(node, ast.Name) and not isinstance(node.ctx, ast.Load)]
-    given += [node.arg for node in ast.walk(tree) if isinstance(node, ast.arg)]
-    return {name for name in given if given.count(name) == 1}
+def _given(tree, imports=True):
+    """How often a module gives each name a value: by statement, argument, import, function, class or handler."""
+    given = Counter()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Name) and not isinstance(node.ctx, ast.Load):
+            given[node.id] += 1
+        elif isinstance(node, ast.arg):
+            given[node.arg] += 1
+        elif isinstance(node, ast.alias) and imports:
+            given[node.asname or node.name] += 1
+        elif isinstance(node, ast.FunctionDef | ast.ClassDef | ast.ExceptHandler):
+            given[node.name] += 1
+    return given
+
+
+def _shadowed(tree):
+    """(module, name) of what a module imports under a name that it gives another value, too."""
+    given = _given(tree, imports=False)
+    return {
+        (node.module, alias.name)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom)
+        for alias in node.names
+        if given[alias.asname or alias.name]
+    }
 
 
 def _number(node, names, modules, known):
