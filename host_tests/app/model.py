@@ -21,11 +21,11 @@ W3  when a pump starts, flash holds an intent at least as long. An intent found 
 W4  of pulses steered by the probe, no more than `unproven_max` come in a row without a
     reading higher than before them, whatever water it rose with, or than should have lifted the pot by 60 pm,
     whichever is more. Half of what the board holds the plant to drink may have hidden a rise, and a quarter of what
-    any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A press of the button, a new acknowledgement number
-    or a new calibration starts the row anew (and what is known of the battery's sag),
-    and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse, with whole
-    pulses until they should have lifted it by 60 pm, by a reading that can be believed: at its refill point only where
-    pulses did not show, else where a dose could be due.
+    any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A
+    press of the button, a new acknowledgement number or a new calibration starts the row anew (and what is known of the
+    battery's sag), and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse,
+    with whole pulses until they should have lifted it by 60 pm, by a reading that can be believed: at its refill point
+    only where pulses did not show, else where a dose could be due.
 W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
     further at once than any plant drinks. Rations: at most two in 24 h, each at most
     `ration_ml` and what fills the tube.

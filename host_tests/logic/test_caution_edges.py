@@ -1,4 +1,5 @@
-"""Where the accounts of water would have been too kind: found by arbitrary sequences of events, kept as single cases."""
+"""Where the accounts of water would have been too kind: found by arbitrary sequences of events, kept as single
+cases."""
 
 import kit
 import pytest
@@ -93,7 +94,8 @@ def test_the_most_a_pulse_can_bring_is_rounded_up(flow, spread, ms):
 
 
 def answered(rise, **changes):
-    """A pot that was given a ration with two pulses unproven, once the ration has spread and the reading rose so far."""
+    """A pot that was given a ration with two pulses unproven, once the ration has spread and the reading rose so
+    far."""
     channel = kit.make_settings(1)["channels"][0]
     made = kit.make_state(1)
     pot = made.pots[0]
