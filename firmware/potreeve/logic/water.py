@@ -35,14 +35,16 @@ def decide(state, settings, believed):
     if state.rig.hold:
         return pulses
     tried = []
+    saved = False
     for _ in pulses:
-        index = _whose_turn(state, settings, believed, tried)
+        index = _ration(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)
         if index < 0:
             break
         ms = _give(state, index, settings)
         if ms == _SAVED:
-            # The thirstiest waits for what all share: nobody drinks it up meanwhile.
-            break
+            # The thirstiest waits for what all share: nobody drinks it up meanwhile, but for what keeps a plant alive.
+            saved = True
+            ms = 0
         if ms:
             pulses[index] = ms
             state.rig.turn = (index + 1) % len(pulses)
@@ -140,10 +142,21 @@ def _whose_turn(state, settings, believed, tried):
         pot.start_pm = pot.pm
         proof.wait_anew(pot, settings["channels"][best])
         return best
+    return _untended(state, settings, believed, tried, (HELD, RATIONED))
+
+
+def _ration(state, settings, believed, tried):
+    """The rationed channel to water now that was not yet tried, or -1."""
+    return _untended(state, settings, believed, tried, (RATIONED,))
+
+
+def _untended(state, settings, believed, tried, rungs):
+    """The channel on one of these rungs to water now that was not yet tried, in turn, or -1."""
+    count = len(state.pots)
     for at in range(count):
-        index = (rig.turn + at) % count
-        pot = pots[index]
-        if index not in tried and _due_untended(state, index, settings, believed[index]):
+        index = (state.rig.turn + at) % count
+        due = index not in tried and state.pots[index].ladder in rungs
+        if due and _due_untended(state, index, settings, believed[index]):
             return index
     return -1
 
