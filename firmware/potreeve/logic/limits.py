@@ -7,6 +7,7 @@ together is never less than what was given in the last 24 hours. Each bucket
 counts tenths of a millilitre, rounded up.
 """
 
+from potreeve.logic.state import TENDED
 from potreeve.logic.units import DAY_S, const, div_up
 
 BUCKETS = 13
@@ -63,11 +64,11 @@ def headroom_ul(rig, settings):
 
 
 def leaks(pot):
-    """True when less than half of a pot's water is seen to stay in it, by its doses so far.
+    """True when less than half of a tended pot's water is seen to stay in it, by its doses so far.
 
     It runs through, or never comes; all of it is counted as standing in the tray, and the other pots shall not be short of room for that.
     """
-    return pot.kept_pm < _LEAKS_PM
+    return pot.ladder == TENDED and pot.kept_pm < _LEAKS_PM
 
 
 def sick_room_ul(rig, well, settings):
