@@ -7,7 +7,6 @@ together is never less than what was given in the last 24 hours. Each bucket
 counts tenths of a millilitre, rounded up.
 """
 
-from potreeve.logic.state import TENDED
 from potreeve.logic.units import DAY_S, const, div_up
 
 BUCKETS = 13
@@ -68,7 +67,8 @@ def leaks(pot):
 
     It runs through, or never comes; all of it is counted as standing in the tray, and the other pots shall not be short of room for that.
     """
-    return pot.ladder == TENDED and pot.kept_pm < _LEAKS_PM
+    # state.TENDED is 0; state imports this module.
+    return not pot.ladder and pot.kept_pm < _LEAKS_PM
 
 
 def sick_room_ul(rig, well, settings):
