@@ -68,7 +68,7 @@ def test_each_command_is_there_with_an_example(name):
 def test_help_loads_nothing_heavy():
     code = (
         "import sys\nfrom potreeve_tools.cli import cli\ntry: cli.main(['--help'])\nexcept SystemExit: pass\n"
-        "print([m for m in ('rich', 'pandas', 'numpy', 'pvlib', 'plotly', 'littlefs') if m in sys.modules])"
+        "print([m for m in ('rich', 'pandas', 'numpy', 'pvlib', 'playwright', 'littlefs') if m in sys.modules])"
     )
     best = 9.0
     for _ in range(3):

@@ -36,7 +36,13 @@ def stage(gates, master, y):
         _wire(874, 910, line),
         f'<text x="918" y="{line + 5}" font-weight="bold" fill="{INK}">GND</text>',
         _diode(530, 660, line - 26),
-        _gate(388, line, f"GPIO {master}" if master >= 0 else "no pin in this board file", "its resistor keeps it off in reset", CLAY),
+        _gate(
+            388,
+            line,
+            f"GPIO {master}" if master >= 0 else "no pin in this board file",
+            "its resistor keeps it off in reset",
+            CLAY,
+        ),
         _gate(795, line, f"GPIO {', '.join(map(str, gates))}", "its resistor to GND keeps it off in reset", WATER),
     ]
     return "".join(parts) + "\n", 176

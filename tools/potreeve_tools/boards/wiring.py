@@ -73,13 +73,7 @@ def groups(board):
     add("button", pins["button"], ["button"], "button to GND", "wakes the chip: add 100 k to 3V3" if esp else "")
     add("leds", [pins["led_ok"], pins["led_warn"]], ["ok", "warn"], 'LEDs "ok" and "warn", 1 k each to GND')
     add("buzzer", pins["buzzer"], ["buzzer"], "active buzzer, 3 V, below 10 mA")
-    add(
-        "latch_hold",
-        pins["latch_hold"],
-        ["hold"],
-        "power hold: high keeps the load switch on",
-        "see the board file",
-    )
+    add("latch_hold", pins["latch_hold"], ["hold"], "power hold: high keeps the load switch on", "see the board file")
     add("usb_sense", pins["usb_sense"], ["USB"], "USB present")
     return found
 
