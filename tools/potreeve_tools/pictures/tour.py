@@ -1,9 +1,10 @@
-"""Goes from a bare board to a tended pot, and puts what the commands print into the README.
+"""Goes from a bare board to a tended pot, and puts what the commands print into a page.
 
 A line `<!-- board -->` is followed by a block of code; its lines that begin with
 `$ ` are run, in order, against one virtual board, and all else in the block is
 replaced by what they print. `<!-- board head=10 tail=4 -->` keeps the first and
-the last lines of each command's output.
+the last lines of each command's output. Nothing is agreed to beforehand: each
+question waits for an answer, and gets one from Owner.
 """
 
 import contextlib
@@ -12,20 +13,21 @@ import os
 import re
 import shlex
 import shutil
+import sys
 import tempfile
 from pathlib import Path
 
+import click
 from potreeve.logic import ledger
 
 from potreeve_tools import cli
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.link import calibrate_bench
-from potreeve_tools.owner import calibrate_talk, commission
-from potreeve_tools.settings import settings_toml
+from potreeve_tools.owner import calibrate_talk
+from potreeve_tools.terminal import screen
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.virtual.hands import Hands
-from potreeve_tools.world.rigfile import load_rig
 
 BOARD = "rp2040_wifi"
 BLOCK = re.compile(r"(<!-- board(?: head=(\d+) tail=(\d+))? -->\n```text\n)(.*?)(```)", re.S)
@@ -46,6 +48,17 @@ class Owner:
         )
         calibrate_talk.Talk.amount_ul = lambda talk, *asked: self.amount(talk, *asked)
         calibrate_bench.SLEEP = board.skip
+        click.confirm = self.agree
+        screen.is_terminal = self.sits_there
+
+    def sits_there(self, stream):
+        """Somebody types; what is printed goes into a page."""
+        return stream is sys.stdin
+
+    def agree(self, question, default=None, err=False, **_):
+        """Read the question and say yes."""
+        click.echo(f"{question} [{'Y/n' if default else 'y/N'}]: y", err=err)
+        return True
 
     def act(self, talk, name, question):
         """Do what is asked, then answer as the command's options say."""
@@ -111,13 +124,9 @@ def printed(command, folder):
 
 
 def refreshed(text):
-    """README text with every block of the tour made anew."""
+    """A page's text with every block of the tour made anew."""
     with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
         os.environ.update(POTREEVE_DATA_DIR=f"{folder}/data", COLUMNS="120", NO_COLOR="1")
-        settings = commission.make_settings(load_rig(), boards.load(BOARD).device_dict(), 1)
-        for channel in settings["channels"]:
-            channel.update(curve=(), pump_ul_s=0, pump_cal_mv=0)
-        Path("my.toml").write_text(settings_toml.to_toml(settings), encoding="utf-8")
         with VirtualBoard(BOARD, image=FLASH, link="./board", usb=False, awake=1.0, asleep=20000.0) as board:
             owner = Owner(board)
 
