@@ -84,7 +84,9 @@ def test_every_command_exists_with_its_options(page):
         assert not unknown, f"{command}: {unknown}"
 
 
-@pytest.mark.parametrize("page", [page for page in PAGES[:-1] if make.BLOCK.search(words(page))], ids=lambda page: page.name)
+@pytest.mark.parametrize(
+    "page", [page for page in PAGES[:-1] if make.BLOCK.search(words(page))], ids=lambda page: page.name
+)
 def test_output_is_what_is_printed_now(page):
     """Two blocks tell how long they took."""
     text = words(page)

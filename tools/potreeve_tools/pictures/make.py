@@ -23,11 +23,7 @@ from potreeve_tools.pictures import tour
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[2]
-PAGES = (
-    ROOT / "README.md",
-    boards.BOARDS_DIR / "README.md",
-    *sorted((HERE.parent / "guides").glob("*.md")),
-)
+PAGES = (ROOT / "README.md", boards.BOARDS_DIR / "README.md", *sorted((HERE.parent / "guides").glob("*.md")))
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 SIZE = "1000,1560"
 MOST_BYTES = 400_000

@@ -114,12 +114,14 @@ def kept(flash):
 
 
 def printed(command, folder):
-    """What a command prints, both streams as they come, places of this machine taken out."""
+    """What a command prints, both streams as they come, places of this machine taken out. Ends the tour if it fails."""
     out = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", write_through=True)
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
-        cli.guarded(lambda: cli.cli.main(shlex.split(command)[1:], standalone_mode=False))
+        code = cli.guarded(lambda: cli.cli.main(shlex.split(command)[1:], standalone_mode=False))
     text = out.buffer.getvalue().decode("utf-8").replace(f"{folder}/data", "~/.local/share/potreeve")
     text = re.sub(r"/dev/pts/\d+", "./board", text)
+    if code:
+        raise SystemExit(f"{command}\n{text}\nended with {code}: a reader of the page would be stuck here")
     return [line.rstrip() for line in text.strip("\n").splitlines()]
 
 
