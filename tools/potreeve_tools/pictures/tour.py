@@ -33,7 +33,8 @@ BOARD = "rp2040_wifi"
 BLOCK = re.compile(r"(<!-- board(?: head=(\d+) tail=(\d+))? -->\n```text\n)(.*?)(```)", re.S)
 AWAY_DAYS = 3
 BRISK = 4.0
-PRESSES_MOST = 6
+PRESSES_MOST = 12
+UNHURRIED = 200.0
 FLASH = Path("flash.img")
 
 
@@ -94,14 +95,19 @@ class Owner:
         self.board.do(setattr, self.board.time, "awake", 1.0)
 
     def press_twice(self):
-        """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once
-        more."""
-        for _ in range(PRESSES_MOST):
-            self.board.press(2600)
-            self.board.wait(lambda: False, 8.0)
-            rig = kept(FLASH).rig
-            if not rig.memory and not rig.hold:
-                return
+        """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once more."""
+        pace = self.board.time.asleep
+        self.board.do(setattr, self.board.time, "asleep", UNHURRIED)  # a nap long enough to be met in
+        try:
+            for _ in range(PRESSES_MOST):
+                self.board.wait(lambda: self.board.asleep, 60)
+                self.board.press(2600)
+                self.board.wait(lambda: False, 8.0)
+                rig = kept(FLASH).rig
+                if not rig.memory and not rig.hold:
+                    return
+        finally:
+            self.board.do(setattr, self.board.time, "asleep", pace)
         raise SystemExit("the board takes no press")
 
 
