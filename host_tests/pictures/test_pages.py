@@ -91,7 +91,7 @@ def blocks():
             yield pytest.param(found[0], id=f"{page.name}: {found[2][:40]}", marks=marks)
 
 
-@pytest.mark.parametrize("block", blocks())
+@pytest.mark.parametrize("block", list(blocks()))
 def test_output_is_what_is_printed_now(block):
     def untimed(text):
         """Some commands tell how long they took."""
