@@ -45,7 +45,7 @@
 
   function frame(view) {
     const width = printing || Math.max(260, view.box.clientWidth), small = width < 480;
-    const left = small ? 50 : 58, right = small ? 64 : 72, top = 10, bottom = 36;
+    const left = small ? 57 : 60, right = small ? 64 : 72, top = 10, bottom = 36;
     const high = Math.round(view.panel.height * (printing ? 0.74 : 1));
     const f = {width: width, high: high, left: left, top: top, wide: width - left - right, tall: high - top - bottom};
     f.x = (m) => left + (m - from) / (to - from) * f.wide;
