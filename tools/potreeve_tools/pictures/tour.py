@@ -84,6 +84,9 @@ class Owner:
             self.board.wait(lambda: False, 8.0)
             self.press_twice()
             self.away(1.2)
+            if kept(FLASH).rig.hold:
+                # Pots that were all soaked at once may look as if they stood in water; such a hold ends by itself.
+                self.away(1.2)
         elif "status" in command:
             self.away(AWAY_DAYS)
 
