@@ -3,7 +3,7 @@
 A line `<!-- board -->` is followed by a block of code; its lines that begin with
 `$ ` are run, in order, against one virtual board, and all else in the block is
 replaced by what they print. `<!-- board head=10 tail=4 -->` keeps the first and
-the last lines of each command's output. Nothing is agreed to beforehand: each
+the last lines of each command's output, `head=0 tail=0` nothing but the commands. Nothing is agreed to beforehand: each
 question waits for an answer, and gets one from Owner.
 """
 
@@ -134,6 +134,13 @@ def printed(command, folder):
     return [line.rstrip() for line in text.strip("\n").splitlines()]
 
 
+def shortened(told, head, tail):
+    """The first and last lines of an output; none at all where neither is wanted."""
+    if not head and not tail:
+        return []
+    return told if len(told) <= head + tail else [*told[:head], "  ...", *told[len(told) - tail :]]
+
+
 def refreshed(text):
     """A page's text with every block of the tour made anew."""
     with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
@@ -146,9 +153,9 @@ def refreshed(text):
                 for command in [line for line in found[4].splitlines() if line.startswith("$ ")]:
                     owner.before(command)
                     told = printed(command[2:], folder)
-                    if found[2] and len(told) > int(found[2]) + int(found[3]):
-                        told = [*told[: int(found[2])], "  ...", *told[len(told) - int(found[3]) :]]
-                    lines += ["", command, *told] if lines else [command, *told]
+                    if found[2]:
+                        told = shortened(told, int(found[2]), int(found[3]))
+                    lines += ["", command, *told] if lines and told else [command, *told]
                 return found[1] + "\n".join(lines) + "\n" + found[5]
 
             return BLOCK.sub(now, text)
