@@ -47,7 +47,10 @@ def used(board):
     """{GPIO} in use, straight from the board file's keys."""
     pins = board["pins"]
     lists = [pins["pumps"], pins["probe_select"], [] if pins["probe_select"] else pins["probes"]]
-    single = "probe_power probe_adc pump_enable button led_ok led_warn buzzer i2c_sda i2c_scl battery_adc latch_hold usb_sense"
+    single = (
+        "probe_power probe_adc pump_enable button led_ok led_warn buzzer i2c_sda i2c_scl battery_adc latch_hold "
+        "usb_sense"
+    )
     found = [pins[key] for key in single.split()] + sum(lists, [])
     found += [pins["light_adc"]] if board["sensors"]["light"] == "photodiode" else []
     return sorted(pin for pin in found if pin >= 0)

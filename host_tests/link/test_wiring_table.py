@@ -1,4 +1,4 @@
-"""The wiring tables in the pages are those of the board files, no pin is left out of them, and a fourth pot can be wired as told."""
+"""The pages' wiring tables are those of the board files, no pin is left out, and a fourth pot can be wired as told."""
 
 import re
 from pathlib import Path

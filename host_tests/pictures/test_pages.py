@@ -1,4 +1,4 @@
-"""README and guides: links lead somewhere, commands exist, what they show is what is printed now, and nothing needs --yes."""
+"""README and guides: links lead somewhere, commands exist, output is what is printed now, nothing needs --yes."""
 
 import re
 import shlex

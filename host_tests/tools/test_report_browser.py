@@ -102,7 +102,8 @@ def test_text_in_plots_and_drawing_can_be_read(opened, scheme):
     """The library leaves text in drawings out; WCAG 2.2, 1.4.3: 4.5 to 1."""
     page = opened(1400, scheme)
     colours = page.evaluate(
-        """() => [...document.querySelectorAll('.plot text, .sill text, .sill tspan')].map((one) => [getComputedStyle(one).fill,
+        """() => [...document.querySelectorAll('.plot text, .sill text, .sill tspan')].map((one) => [
+        getComputedStyle(one).fill,
         getComputedStyle(one.closest('.panel') || document.body).backgroundColor])"""
     )
     assert len(colours) > 60
@@ -117,7 +118,8 @@ def test_text_in_plots_and_drawing_can_be_read(opened, scheme):
 @pytest.mark.parametrize("width", [1400, 390])
 def test_no_words_of_the_drawing_collide(opened, width):
     boxes = opened(width).evaluate(
-        "() => [...document.querySelectorAll('.sill text')].map((one) => one.getBoundingClientRect()).map((b) => [b.left, b.right])"
+        "() => [...document.querySelectorAll('.sill text')].map((one) => one.getBoundingClientRect()).map((b) => "
+        "[b.left, b.right])"
     )
     edges = sorted(boxes)
     assert len(edges) == 3 and all(one[1] < two[0] for one, two in zip(edges, edges[1:], strict=False))

@@ -19,7 +19,10 @@ PICO_SUPPLIES = {
 
 
 def stage(gates, master, y):
-    """(SVG, height): from the battery to one pump and back to ground. gates: the pumps' pins; master: the switch's pin."""
+    """(SVG, height): from the battery to one pump and back to ground.
+
+    gates: the pumps' pins; master: the switch's pin.
+    """
     line = y + 74
     parts = [
         f'<text x="16" y="{y + 8}" font-size="15" font-weight="bold" fill="{INK}">The circuit of one pump: '
@@ -50,9 +53,12 @@ def stage(gates, master, y):
 
 def _box(x, line, wide, title, note, colour=FAINT):
     return (
-        f'<rect x="{x}" y="{line - 20}" width="{wide}" height="42" rx="4" fill="{SHEET}" stroke="{colour}" stroke-width="1.5"/>'
-        f'<text x="{x + wide / 2}" y="{line - 2}" text-anchor="middle" font-weight="bold" font-size="12.5" fill="{INK}">{escape(title)}</text>'
-        f'<text x="{x + wide / 2}" y="{line + 14}" text-anchor="middle" font-size="11" fill="{FAINT}">{escape(note)}</text>'
+        f'<rect x="{x}" y="{line - 20}" width="{wide}" height="42" rx="4" fill="{SHEET}" stroke="{colour}" '
+        'stroke-width="1.5"/>'
+        f'<text x="{x + wide / 2}" y="{line - 2}" text-anchor="middle" font-weight="bold" font-size="12.5" '
+        f'fill="{INK}">{escape(title)}</text>'
+        f'<text x="{x + wide / 2}" y="{line + 14}" text-anchor="middle" font-size="11" '
+        f'fill="{FAINT}">{escape(note)}</text>'
     )
 
 
@@ -73,6 +79,7 @@ def _diode(left, right, y):
 def _gate(x, line, title, note, colour):
     return (
         f'<path d="M{x} {line + 22}V{line + 46}" stroke="{colour}" stroke-width="2"/>'
-        f'<text x="{x}" y="{line + 62}" text-anchor="middle" font-weight="bold" font-size="12.5" fill="{INK}">{escape(title)}</text>'
+        f'<text x="{x}" y="{line + 62}" text-anchor="middle" font-weight="bold" font-size="12.5" '
+        f'fill="{INK}">{escape(title)}</text>'
         f'<text x="{x}" y="{line + 79}" text-anchor="middle" font-size="11" fill="{FAINT}">{escape(note)}</text>'
     )

@@ -1,4 +1,4 @@
-"""A board file's pins as a drawing a person wires by (SVG). Made from the same groups as the table, so they can't disagree:
+"""A board file's pins as a drawing a person wires by (SVG), from the same groups as the table, so they can't disagree:
 
 python -m potreeve_tools.boards.drawing rp2040_wifi > rp2040_wifi.svg
 python -m potreeve_tools.boards.drawing my_board.toml > my_board.svg
@@ -81,8 +81,10 @@ def svg(board):
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {floor + 34 + high:.0f}" {STYLE} role="img" '
         f'aria-label="{escape(_words(board, groups), quote=True)}">\n'
         f'<rect width="100%" height="100%" fill="{PAPER}"/>\n'
-        f'<text x="{MARGIN}" y="34" font-size="20" font-weight="bold" fill="{INK}">{escape(board["name"])}: where each wire goes</text>\n'
-        f'<text x="{MARGIN}" y="56" fill="{FAINT}">Made from the board file. GND is common to all. Extra-low voltage only: battery or USB, '
+        f'<text x="{MARGIN}" y="34" font-size="20" font-weight="bold" fill="{INK}">{escape(board["name"])}: where '
+        "each wire goes</text>\n"
+        f'<text x="{MARGIN}" y="56" fill="{FAINT}">Made from the board file. GND is common to all. Extra-low '
+        "voltage only: battery or USB, "
         "never the mains. Cables in drip loops.</text>\n" + body + stage + "</svg>\n"
     )
 
@@ -103,7 +105,7 @@ def _text(group):
 
 
 def _stack(here, spots):
-    """[(group, y, height)]: boxes near their pins, none over another, in the order of the pins, so that no wires cross."""
+    """[(group, y, height)]: boxes near their pins, none over another, in the pins' order, so that no wires cross."""
     placed = []
     for group in here:
         high = max(len(_text(group)) * LINE + 16, len(group.pins) * LINE + 16)
@@ -126,7 +128,8 @@ def _box(group, side, y, high, spots):
     start = left + (12 if side == "left" or len(group.pins) == 1 else 80)
     lines = "".join(
         f'<text x="{start}" y="{y + 21 + index * LINE:.1f}" fill="{FAINT if faint else INK}"'
-        f'{"" if faint else " font-weight=" + chr(34) + "bold" + chr(34)} font-size="{12 if faint else 12.5}">{escape(text)}</text>'
+        f"{'' if faint else ' font-weight=' + chr(34) + 'bold' + chr(34)} "
+        f'font-size="{12 if faint else 12.5}">{escape(text)}</text>'
         for index, (text, faint) in enumerate(_text(group))
     )
     order = sorted(range(len(group.pins)), key=lambda index: spots[group.pins[index]][1])
@@ -160,14 +163,16 @@ def _wire(group, index, side, edge, end_y, spots, colour):
         f'<g data-gpio="{gpio}" data-end="{escape(end)}">'
         f'<path d="M{pin_x} {y:.1f}L{edge} {end_y:.1f}" stroke="{colour}" stroke-width="2" fill="none"/>'
         f'<circle cx="{pin_x}" cy="{y:.1f}" r="5" fill="{colour}"/>{name}'
-        f'<text x="{inside}" y="{y + 4.5:.1f}" text-anchor="{anchor}" font-weight="bold" fill="{INK}">{label}{count}</text></g>'
+        f'<text x="{inside}" y="{y + 4.5:.1f}" text-anchor="{anchor}" font-weight="bold" '
+        f'fill="{INK}">{label}{count}</text></g>'
     )
 
 
 def _board(board, bottom, fixed):
     middle = (LEFT + RIGHT) / 2
     parts = [
-        f'<rect x="{LEFT}" y="{TOP - 22}" width="{RIGHT - LEFT}" height="{bottom - TOP + 22:.0f}" rx="8" fill="{BOARD_FILL}" '
+        f'<rect x="{LEFT}" y="{TOP - 22}" width="{RIGHT - LEFT}" height="{bottom - TOP + 22:.0f}" rx="8" '
+        f'fill="{BOARD_FILL}" '
         f'stroke="{FAINT}" stroke-width="1.5"/>',
         f'<rect x="{middle - 26}" y="{TOP - 32}" width="52" height="26" rx="3" fill="{SHEET}" stroke="{FAINT}"/>',
         f'<text x="{middle}" y="{TOP - 15}" text-anchor="middle" font-size="11" fill="{FAINT}">USB</text>',

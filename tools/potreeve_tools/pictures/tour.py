@@ -98,7 +98,8 @@ class Owner:
         self.board.do(setattr, self.board.time, "awake", 1.0)
 
     def press_twice(self):
-        """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once more."""
+        """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once
+        more."""
         pace = self.board.time.asleep
         self.board.do(setattr, self.board.time, "asleep", UNHURRIED)  # a nap long enough to be met in
         try:

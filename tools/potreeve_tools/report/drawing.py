@@ -96,7 +96,8 @@ def _end_pm(session, index):
 def _window():
     bars = "".join(f'<path d="M{x} 10V{FLOOR - 10:.0f}" />' for x in (110, 230, 410, 530))
     return (
-        f'<g fill="none" class="window" stroke-width="2"><path d="M30 {FLOOR - 10:.0f}V26L110 10H530L610 26V{FLOOR - 10:.0f}" />'
+        f'<g fill="none" class="window" stroke-width="2"><path d="M30 {FLOOR - 10:.0f}V26L110 10H530L610 '
+        f'26V{FLOOR - 10:.0f}" />'
         f'<path d="M30 92L110 84H530L610 92" />{bars}</g>'
         f'<rect x="12" y="{FLOOR:.0f}" width="616" height="7" rx="2" class="board" />'
     )
@@ -183,7 +184,7 @@ def _tray(rig):
         f'<rect x="{x:.1f}" y="{FLOOR - 13 * share:.1f}" width="{broad:.1f}" height="{13 * share:.1f}" class="water" />'
     )
     return (
-        water
-        + f'<path d="M{x:.1f} {FLOOR - 13:.0f}V{FLOOR - 1:.0f}H{x + broad:.1f}V{FLOOR - 13:.0f}" fill="none" class="tray" '
+        water + f'<path d="M{x:.1f} {FLOOR - 13:.0f}V{FLOOR - 1:.0f}H{x + broad:.1f}V{FLOOR - 13:.0f}" fill="none" '
+        'class="tray" '
         'stroke-width="2.4" stroke-linejoin="round" stroke-linecap="round" />'
     )

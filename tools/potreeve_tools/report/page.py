@@ -97,7 +97,8 @@ def _pots(outcome):
     lines = "".join(_pot_row(pot) for pot in outcome["pots"])
     cells = "".join(f'<th scope="col">{head}</th>' for head in heads)
     return (
-        '<h2 id="pots">The pots</h2><div class="scroll" tabindex="0" role="region" aria-labelledby="pots"><table><thead><tr>'
+        '<h2 id="pots">The pots</h2><div class="scroll" tabindex="0" role="region" '
+        'aria-labelledby="pots"><table><thead><tr>'
         f"{cells}</tr></thead><tbody>"
         f"{lines}</tbody></table></div>"
         f'<p class="note">In band: between {definitions.BELOW_REFILL_PM} ‰ below the refill point and '
@@ -129,7 +130,8 @@ def _alerts(outcome):
         for alert in outcome["alerts"]
     )
     return (
-        '<h2 id="alerts">Alerts</h2><div class="scroll" tabindex="0" role="region" aria-labelledby="alerts"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
+        '<h2 id="alerts">Alerts</h2><div class="scroll" tabindex="0" role="region" '
+        'aria-labelledby="alerts"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
         f"to do</th></tr>{lines}</table></div>"
     )
 
@@ -139,9 +141,11 @@ def _plots(found, pots, start, minutes):
         return "".join(panel.section(one, start, minutes) for one in some)
 
     return (
-        '<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked and drained, '
+        '<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked '
+        "and drained, "
         "0\u00a0‰ air-dry. Water is due at the refill point.</p>"
-        f'{panel.buttons(minutes)}<p class="note screen">Drag across a plot to look closer, double-click to come back. With the keyboard: arrow '
+        f'{panel.buttons(minutes)}<p class="note screen">Drag across a plot to look closer, double-click to come '
+        "back. With the keyboard: arrow "
         "keys read the values, plus and minus look closer or wider, Home shows the whole run.</p>"
         f"<noscript><p>The plots need JavaScript. The figures under each plot do not.</p></noscript>"
         f"{sections(found[:pots])}<h2>Tray, reservoir, battery, weather</h2>{sections(found[pots:])}"
@@ -158,7 +162,8 @@ def _made(session, outcome, command):
             f"unchanged, run in {escape(made['name'])} {escape(made['version'])} with the heap and the file system of "
             f"{escape(outcome['board'])}; {outcome['wakes']:,} wakes"
             if made["name"] != "cpython"
-            else f"unchanged, run in CPython {escape(made['version'])} with the file system of {escape(outcome['board'])}; "
+            else f"unchanged, run in CPython {escape(made['version'])} with the file system of "
+            f"{escape(outcome['board'])}; "
             f"{outcome['wakes']:,} wakes",
         ),
         ("records", f"<code>{outcome['digest']}</code> (SHA-256)"),
@@ -184,7 +189,8 @@ def _foot(session):
         else f"The rig is that of {Path(where).name}"
     )
     return (
-        f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a simulated "
+        f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a "
+        "simulated "
         "rig: it shows what the firmware decides, not what your plants will do. Keep electronics above the spill line, "
         "cables in a drip loop, and everything on battery or USB.</p></footer>"
     )

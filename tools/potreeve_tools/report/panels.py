@@ -85,7 +85,8 @@ def tray_panel(course, outcome):
     return {
         "id": "tray",
         "title": "tray",
-        "note": f"{outcome['rig']['tray_peak_ml']:,.0f} ml at most; the board counts cautiously: it takes water to be in the tray "
+        "note": f"{outcome['rig']['tray_peak_ml']:,.0f} ml at most; the board counts cautiously: it takes water "
+        "to be in the tray "
         "until it must have dried up",
         "height": 190,
         "unit": " ml",
