@@ -15,6 +15,7 @@ ROOMS = (
     "standins",
     "terminal",
     "words",
+    "plots",
     "image",
     "boards",
     "settings",
