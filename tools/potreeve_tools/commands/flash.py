@@ -99,7 +99,7 @@ def command(
             setting = work.setting_of(link, job, settings_path, rig_path)
             with _waiting() as tell:
                 # Service mode ends by itself when nobody talks for long.
-                work.pass_gate(setting, say, lambda check: (link.touch(), tell(check)))
+                work.pass_gate(setting, say, lambda *so_far: (link.touch(), tell(*so_far)))
             link.touch()
         _flash(link, job, as_json)
 
@@ -282,11 +282,15 @@ def _progress(total):
 
 @contextlib.contextmanager
 def _waiting():
-    """A line on stderr that says which check runs, gone when it ends."""
+    """A line on stderr that says which check runs, for how long and how far it is, gone when it ends."""
     if not screen.is_terminal(sys.stderr):
-        yield lambda check: None
+        yield lambda check, seconds, share: None
         return
     from rich.status import Status
 
+    def tell(check, seconds, share):
+        far = "" if share is None else f", {share} %"
+        status.update(f"the gate: {check.title}, {seconds:.0f} s{far}")
+
     with Status("the gate", console=screen.console(stderr=True)) as status:
-        yield lambda check: status.update(f"the gate: {check.title}")
+        yield tell
