@@ -94,7 +94,7 @@ def command(
             return
         work.refuse_full(job)
         if no_gate:
-            work.own_name_typed(job, confirm if confirm is not None else _ask_name(job))
+            work.own_name_typed(job, confirm if confirm is not None else _ask_name(job, link))
         else:
             setting = work.setting_of(link, job, settings_path, rig_path)
             with _waiting() as tell:
@@ -126,13 +126,16 @@ def _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm, for
         raise BadInput(wrong)
 
 
-def _ask_name(job):
+def _ask_name(job, link):
+    from potreeve_tools.link import awake
+
     if not screen.is_terminal(sys.stdin):
         raise BadInput(
             [f"--no-gate asks for the board's name and nobody is there to type it; add --confirm {job.board_name}"]
         )
     say("Without the gate nothing has shown that this firmware tends this rig.")
-    return click.prompt(f"Type the board's name ({job.board_name}) to flash all the same", err=True)
+    with awake.kept(link):
+        return click.prompt(f"Type the board's name ({job.board_name}) to flash all the same", err=True)
 
 
 def _tell_board(link, job):

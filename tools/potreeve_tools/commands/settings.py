@@ -102,7 +102,7 @@ def get(key, port, wait_s, as_json):
 def set_(key, value, yes, port, wait_s):
     """Change one key on the board, after showing what that means. Without VALUE it is asked for (so that a secret is
     in no command line)."""
-    from potreeve_tools.link import settings_keys
+    from potreeve_tools.link import awake, settings_keys
     from potreeve_tools.settings import settings_secret, settingsfile
 
     with habits.connect(port, wait_s) as link:
@@ -110,7 +110,8 @@ def set_(key, value, yes, port, wait_s):
         _need(facts, link)
         index, bare, _ = settings_keys.find(facts.settings, key)
         if value is None:
-            value = click.prompt(key, hide_input=settings_secret.is_secret(bare), err=True)
+            with awake.kept(link):
+                value = click.prompt(key, hide_input=settings_secret.is_secret(bare), err=True)
         new = settingsfile.check(settings_keys.with_value(facts.settings, key, value), "settings")
         _propose(link, facts, new, yes, f"set {key}")
 
@@ -125,13 +126,14 @@ def set_(key, value, yes, port, wait_s):
 @habits.no_color
 def edit(yes, port, wait_s):
     """Open the board's settings in your editor (VISUAL, EDITOR), then push what you made of them."""
-    from potreeve_tools.link import backup
+    from potreeve_tools.link import awake, backup
     from potreeve_tools.settings import settings_toml, settingsfile
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
         _need(facts, link)
-        text = click.edit(settings_toml.to_toml(facts.settings), extension=".toml")
+        with awake.kept(link):
+            text = click.edit(settings_toml.to_toml(facts.settings), extension=".toml")
         if text is None:
             click.echo("Nothing was changed.", err=True)
             return
@@ -237,7 +239,7 @@ def _push_copy(which, dry_run, yes, port, wait_s):
         if not changed and facts.state is not None:
             click.echo("The board has these settings and a memory of its own: nothing to do.", err=True)
             return
-        settings_push.ask("Put this on the board?", yes)
+        settings_push.ask("Put this on the board?", yes, link)
         kept, history = settings_push.restore(link, facts, restored, "restore from a copy")
     if history:
         console.print(
@@ -322,7 +324,7 @@ def undo(yes, port, wait_s):
             if not settings_push.show(screen.console(), facts.settings, old, facts):
                 click.echo("The settings before are the same as those in force: nothing to do.", err=True)
                 return
-            settings_push.ask("Put these back?", yes)
+            settings_push.ask("Put these back?", yes, link)
         kept = settings_push.undo(link, facts)
     click.echo(f"Done and read back. A copy is in {kept}.", err=True)
 
@@ -372,6 +374,6 @@ def _propose(link, facts, new, yes, why, dry_run=False):
     if not changed and not facts.old_ones:
         click.echo("The board has these settings already: nothing to do.", err=True)
         return
-    settings_push.ask("Push these settings?", yes)
+    settings_push.ask("Push these settings?", yes, link)
     kept = settings_push.push(link, facts, new, why)
     click.echo(f"Done and read back. A copy is in {kept}.", err=True)
