@@ -100,7 +100,9 @@ def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report
     if write_path is not None:
         from potreeve_tools.settings import settingsfile
 
-        write_whole(write_path, settingsfile.to_toml(session.checked))
+        # Without a file of settings a simulated owner calibrated a simulated rig.
+        simulated = settings_path is None or settingsfile.is_simulated(settings_path)
+        write_whole(write_path, settingsfile.to_toml(session.checked, simulated))
     if report_path is not None:
         from potreeve_tools.report import page
 

@@ -161,7 +161,7 @@ command.add_command(settings_new.command)
 @habits.no_color
 def pull(path, force, port, wait_s):
     """Write the board's settings to a file, as commented TOML that can be pushed again. It holds secrets, if there are any."""
-    from potreeve_tools.link import backup
+    from potreeve_tools.link import backup, settings_measured
     from potreeve_tools.settings import settings_toml
 
     if path.exists() and not force:
@@ -170,7 +170,8 @@ def pull(path, force, port, wait_s):
         facts = _facts(link)
         _need(facts, link)
     _say_notes(facts)
-    backup.write_whole(path, settings_toml.to_toml(facts.settings).encode("utf-8"))
+    text = settings_toml.to_toml(facts.settings, simulated=settings_measured.is_virtual(link))
+    backup.write_whole(path, text.encode("utf-8"))
     click.echo(f"Settings of {facts.settings['name']} written to {path}.", err=True)
 
 
@@ -194,12 +195,24 @@ def pull(path, force, port, wait_s):
     "board's id). Brings a blank or a replacement board back to work, with its pots' history.",
 )
 @click.option("--list-backups", is_flag=True, help="List the copies and leave.")
+@click.option(
+    "--without-calibration", "without", is_flag=True, help="Leave out the file's probe curves and pump figures."
+)
+@click.option(
+    "--discard-calibration",
+    "discard",
+    is_flag=True,
+    help="Let the file's probe curves and pump figures, or their absence, replace what was measured on the board.",
+)
 @click.option("--dry-run", is_flag=True, help="Show what would change and what it means, and leave.")
 @YES
 @habits.port
 @habits.no_color
-def push(path, copy_path, list_backups, dry_run, yes, port, wait_s):
-    """Check a file (TOML or JSON), show what changes and what it means, ask, and put it on the board."""
+def push(path, copy_path, list_backups, without, discard, dry_run, yes, port, wait_s):
+    """Check a file (TOML or JSON), show what changes and what it means, ask, and put it on the board.
+
+    What was measured on the board (potreeve calibrate) stays, whatever the file says of it.
+    """
     if list_backups:
         _list_copies()
         return
@@ -208,16 +221,27 @@ def push(path, copy_path, list_backups, dry_run, yes, port, wait_s):
     if copy_path is not None:
         _push_copy(copy_path, dry_run, yes, port, wait_s)
         return
+    from potreeve_tools.link import calibrate_notes, settings_measured
     from potreeve_tools.settings import settingsfile
 
-    new = settingsfile.load(path)
+    if without and discard:
+        raise BadInput(["--without-calibration and --discard-calibration: give one of them"])
+    way = settings_measured.WITHOUT if without else settings_measured.DISCARD if discard else settings_measured.KEEP
+    new, simulated = settingsfile.load(path), settingsfile.is_simulated(path)
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
+        if simulated:
+            settings_measured.refuse_simulated(new, path, link, way)
+        notes = calibrate_notes.read(facts.files.get(calibrate_notes.NAME))
+        merged, stays = settings_measured.merge(facts.settings, new, notes, way)
+        new = settingsfile.check(merged, f"{path} with what was measured on the board")
+        for line in stays:
+            click.echo(line)
         _propose(link, facts, new, yes, "settings push", dry_run)
 
 
 def _push_copy(which, dry_run, yes, port, wait_s):
-    from potreeve_tools.link import settings_push, settings_restore, status_facts
+    from potreeve_tools.link import settings_measured, settings_push, settings_restore, status_facts
 
     with habits.connect(port, wait_s) as link:
         status_facts.need_firmware(link)
@@ -228,6 +252,7 @@ def _push_copy(which, dry_run, yes, port, wait_s):
                 [f"{link.port}: the board has no board file, so its pumps are not known.", "Run potreeve flash first."],
             )
         copy = _find_copy(which, facts.id)
+        settings_measured.refuse_simulated_copy(copy, link)
         restored = settings_restore.fit(copy, facts.board)
         console = screen.console()
         console.print(f"Copy of board {copy.board_id}, taken {copy.taken_utc} ({copy.why}).", style="bold")

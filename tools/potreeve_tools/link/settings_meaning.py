@@ -69,6 +69,7 @@ def meaning(old, new, board, state=None):
         lines.append(_battery(old, new, board, state))
     lines.append(_wake(old, new, state))
     lines += _refill(old, new, state)
+    lines += _curves(old, new)
     lines += _uncalibrated(new)
     lines += [
         f"You insist, so the board will warn for as long as it runs this: {line}." for line in judge.insisted(new)
@@ -140,6 +141,16 @@ def _refill(old, new, state):
             text += f"; it stands at {pm} ‰" + (", so it is due for water" if pm <= now_pm else "")
         lines.append(text + ".")
     return lines
+
+
+def _curves(old, new):
+    """A curve that replaces one of more points says so."""
+    pairs = zip(old["channels"] if old else (), new["channels"])
+    return [
+        f"{now['name']}: the new curve of its probe has {len(now['curve'])} points and replaces one of {len(was['curve'])}."
+        for was, now in pairs
+        if len(now["curve"]) < len(was["curve"])
+    ]
 
 
 def _uncalibrated(new):

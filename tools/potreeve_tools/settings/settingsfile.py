@@ -16,10 +16,33 @@ from potreeve_tools.settings import judge, settings_secret
 from potreeve_tools.terminal import files
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
+SIMULATED = "simulated"
+"""A mark in a file that no board is sent: its curves and pump figures were made up for a simulated rig."""
+
 
 def load(path):
     """Return the checked settings of a file, every key set. Raises BadInput, one line per fault."""
-    return check(read(path), str(path))
+    data, faults = read(path), []
+    if isinstance(data, dict):
+        faults = _mark_fault(data.pop(SIMULATED, False), path)
+    try:
+        checked = check(data, str(path))
+    except BadInput as fault:
+        raise BadInput([*faults, *fault.faults]) from None
+    if faults:
+        raise BadInput(faults)
+    return checked
+
+
+def is_simulated(path):
+    """True where a file says that its calibration was made up for a simulated rig."""
+    data = read(path)
+    return isinstance(data, dict) and data.get(SIMULATED) is True
+
+
+def _mark_fault(value, path):
+    shown = files.one_line(f"{path}: {SIMULATED} = {json.dumps(value, default=str)}: write true or false")
+    return [] if isinstance(value, bool) else [shown]
 
 
 def check(data, where):
@@ -67,11 +90,11 @@ def _with_hint(fault):
     return f"{head}: no such key{hint}; correct the spelling or remove it" if hint else fault
 
 
-def to_toml(settings):
-    """Return checked settings as commented TOML that `load` reads back the same."""
+def to_toml(settings, simulated=False):
+    """Return checked settings as commented TOML that `load` reads back the same; simulated: whether to mark it as made up."""
     from potreeve_tools.settings import settings_toml
 
-    return settings_toml.to_toml(settings)
+    return settings_toml.to_toml(settings, simulated=simulated)
 
 
 def to_json(settings):
