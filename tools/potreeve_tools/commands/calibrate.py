@@ -224,6 +224,7 @@ def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
         index = None if channel is None else settings_keys.channel_index(settings, channel)
         if as_json:
             talk.say = lambda *text, **style: None
+        _need_water(sitting.facts, range(len(settings["channels"])) if index is None else [index])
         if not talk.confirm("ready", "Tubes and probes in their pots, the tray empty: give each pot a little water?"):
             raise exits.Stop(exits.FAILED, ["Nothing was done."])
         results = calibrate_wiring.run(sitting.bench, talk, settings, soak_s, index)
@@ -234,9 +235,60 @@ def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
             calibration.SILENT: "silent",
             calibration.CROSSED: "crossed",
             calibration.UNCLEAR: "unclear",
+            calibration.NOT_TRIED: "not tried",
         }
         habits.print_json({"channels": [{**result, "verdict": words[result["verdict"]]} for result in results]})
     else:
         console = screen.console()
         console.print(f"{len(results) - len(bad)} of {len(results)} channels are right.", style="bold")
     ctx.exit(exits.FAILED if bad else exits.OK)
+
+
+def _need_water(facts, indexes):
+    """Stop where no pot may be given anything today: say why, until when, and what can be done meanwhile."""
+    from potreeve_tools.link import water_wait
+
+    if facts.state is None:
+        return
+    told = [water_wait.sentence(facts.settings, facts.state, index) for index in indexes]
+    if not all(told):
+        return
+    why, until = told[0]
+    raise exits.Stop(
+        exits.FAILED,
+        [
+            f"no pot may be given water now: {why}.",
+            f"It may be again {until}. Nothing is wrong with tubes and probes; they were not tried.",
+            "Until then, the first few ml of each pot while you watch: potreeve calibrate drop.",
+        ],
+    )
+
+
+@command.command(
+    "drop",
+    cls=BarePot,
+    short_help="The first few ml of each pot, while you watch.",
+    epilog=habits.examples(
+        ("potreeve calibrate drop", "all pots, one after another"), ("potreeve calibrate drop --channel mint", "one")
+    ),
+)
+@click.option("--channel", metavar="POT", help="Only this pot; all of them otherwise.")
+@_scripted
+@habits.port
+@habits.no_color
+def drop(channel, answers, yes, port, wait_s):
+    """Give each pot its first few millilitres, while you stand beside it, also on the day on which the board began.
+
+    A board without a memory counts a whole day's water as given. Somebody who presses its button and watches may give
+    each pot about 5 ml all the same: at most 10 ml and what its tube holds, once for each press, and never more than half
+    of what the tray can take. All of it is counted like any other water.
+    """
+    from potreeve_tools.link import calibrate_drop, calibrate_sitting, settings_keys
+
+    with habits.connect(port, wait_s) as link:
+        sitting = calibrate_sitting.Sitting(link, answers, yes)
+        settings = sitting.facts.settings
+        chosen = range(len(settings["channels"]))
+        if channel is not None:
+            chosen = [settings_keys.channel_index(settings, channel)]
+        calibrate_drop.run(sitting, chosen)

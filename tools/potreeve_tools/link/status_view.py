@@ -3,7 +3,7 @@
 from potreeve.logic import battery, dosing, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
-from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning
+from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning, water_wait
 from potreeve_tools.words import sentences as words
 
 # A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
@@ -106,7 +106,21 @@ def _pot(index, settings, state, caps, records):
         "last_pulse_ago_s": state.rig.up_s - pot.pulse_s if pot.pulsed else None,
         "dosing": bool(pot.dosing),
         "left_today_ml": caps["pots_ml"][index],
+        "no_water": _no_water(settings, state, index) if not caps["pots_ml"][index] else None,
         "given_ever_ml": pot.total_ul // 1000,
+    }
+
+
+def _no_water(settings, state, index):
+    """{"why", "until", "wait_s", "only_counted"} of a pot whose day is used up, else None."""
+    told = water_wait.sentence(settings, state, index)
+    if told is None:
+        return None
+    return {
+        "why": told[0],
+        "until": told[1],
+        "wait_s": water_wait.wait_s(settings, state, index),
+        "only_counted": water_wait.only_counted(settings, state, index),
     }
 
 
@@ -212,6 +226,11 @@ def _pot_lines(pot):
             (f"  do:  {pot['do']}", ""),
         ]
     lines.append((f"  {_given(pot)}; {pot['left_today_ml']} ml left today", ""))
+    if pot["no_water"]:
+        lines.append((f"  no water now: {pot['no_water']['why']}", ""))
+        lines.append((f"  by itself again {pot['no_water']['until']}", ""))
+        if pot["no_water"]["only_counted"]:
+            lines.append(("  until then, the first few ml while you watch: potreeve calibrate drop", ""))
     known = [f"{kind} {note['date'][:10]} ({note['uncertainty']})" for kind, note in pot["calibrated"].items() if note]
     if known:
         lines.append((f"  calibrated: {', '.join(known)}", ""))
