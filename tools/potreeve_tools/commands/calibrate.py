@@ -25,8 +25,8 @@ HELP = "\n\n".join(
             ("potreeve calibrate pump --channel mint", "into a cup"),
             ("potreeve calibrate wiring", "which probe answers to which pump"),
         ),
-        "Leaves with 1 when what was measured won't do, a tube is crossed or dead, someone said no, or the board has no settings; 2 when an "
-        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 when what was written does not read back.",
+        "Exit status 1 if what was measured won't do, a tube is crossed or dead, someone said no, or the board has no settings; 2 if an "
+        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 if what was written does not read back.",
     ]
 )
 
@@ -48,26 +48,12 @@ def _scripted(function):
 CHANNEL = click.option("--channel", required=True, metavar="POT", help="The pot, by its name or its place (0, 1, ...).")
 
 
-class BarePot(click.Command):
-    """A command whose pot is an option: a pot given as a bare word gets a hint."""
-
-    def parse_args(self, ctx, args):
-        given = list(args)
-        try:
-            return super().parse_args(ctx, args)
-        except click.UsageError as fault:
-            words = " ".join(word for word in given if not word.startswith("-"))
-            if "--channel" in given or not words or words != " ".join(given):
-                raise
-            pot = f'"{words}"' if " " in words else words
-            raise click.UsageError(
-                f"{fault.format_message()} A pot is named by an option; did you mean: {ctx.command_path} --channel {pot}",
-                ctx,
-            ) from None
-
-
 @click.group(
-    "calibrate", help=HELP, short_help="Measure probes and pumps; find crossed tubes.", invoke_without_command=True
+    cls=habits.Group,
+    name="calibrate",
+    help=HELP,
+    short_help="Measure probes and pumps; find crossed tubes.",
+    invoke_without_command=True,
 )
 @_scripted
 @habits.port
@@ -108,7 +94,6 @@ def _tell(rows):
 
 @command.command(
     "probe",
-    cls=BarePot,
     short_help="In air, then at container capacity.",
     epilog=habits.examples(
         ("potreeve calibrate probe", "all pots that have no curve yet"),
@@ -157,7 +142,6 @@ def probe(channel, dry, wet, point, answers, yes, port, wait_s):
 
 @command.command(
     "pump",
-    cls=BarePot,
     short_help="Into a cup, weighed or measured.",
     epilog=habits.examples(
         ("potreeve calibrate pump --channel mint", "into a cup"),
@@ -192,7 +176,6 @@ def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
 
 @command.command(
     "wiring",
-    cls=BarePot,
     short_help="Which probe answers to which pump.",
     epilog=habits.examples(
         ("potreeve calibrate wiring", "all of them"), ("potreeve calibrate wiring --channel mint", "one")
@@ -266,7 +249,6 @@ def _need_water(facts, indexes):
 
 @command.command(
     "drop",
-    cls=BarePot,
     short_help="The first few ml of each pot, while you watch.",
     epilog=habits.examples(
         ("potreeve calibrate drop", "all pots, one after another"), ("potreeve calibrate drop --channel mint", "one")

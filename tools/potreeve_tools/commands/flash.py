@@ -24,13 +24,13 @@ HELP = "\n\n".join(
             ("potreeve flash --firmware FILE.uf2", "MicroPython itself, in bootloader mode"),
             ("potreeve flash --firmware FILE.bin --port PORT", "the same on an ESP32, with esptool"),
         ),
-        "Leaves with 1 when the gate fails, MicroPython is too old or the board is full; 2 when the board file does not fit the board; "
-        f"{habits.LINK_CODES}; 5 when what was written does not read back.",
+        "Exit status 1 if the gate fails, MicroPython is too old or the board is full; 2 if the board file does not fit the board; "
+        f"{habits.LINK_CODES}; 5 if what was written does not read back.",
     ]
 )
 
 
-@click.command("flash", help=HELP, short_help="Put the firmware on a board.")
+@click.command(cls=habits.Command, name="flash", help=HELP, short_help="Put the firmware on a board.")
 @habits.port
 @click.option(
     "--board", "asked", metavar="NAME|FILE", help="How the board is wired. Default: as it was flashed before."

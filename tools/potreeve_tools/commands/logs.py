@@ -21,15 +21,15 @@ HELP = "\n\n".join(
             ("potreeve logs export sill.csv", "everything, for a spreadsheet"),
             ("potreeve logs export sill.parquet", "the same for data frames"),
         ),
-        "Leaves with 1 when something is missing or damaged, or nothing has been pulled yet; 2 when a file can't be written or it is not clear "
-        f"which board is meant; {habits.LINK_CODES}; 5 when a part of the log does not arrive whole.",
+        "Exit status 1 if something is missing or damaged, or nothing has been pulled yet; 2 if a file can't be written or it is not clear "
+        f"which board is meant; {habits.LINK_CODES}; 5 if a part of the log does not arrive whole.",
     ]
 )
 
 BOARD = click.option("--board", "board_id", metavar="ID", help="Which board's log, where several were pulled.")
 
 
-@click.group("logs", help=HELP, short_help="Pull, show and export the log.")
+@click.group(cls=habits.Group, name="logs", help=HELP, short_help="Pull, show and export the log.")
 def command():
     pass
 
@@ -44,7 +44,7 @@ def command():
 @habits.no_color
 @click.pass_context
 def pull(ctx, port, wait_s, as_json):
-    """Fetch from the board what is not here yet. Leaves with 1 when this pull shows a new gap."""
+    """Fetch from the board what is not here yet. Exit status 1 if this pull shows a new gap."""
     from potreeve_tools.link import logs_pull, logs_read, logs_store, status_facts
 
     with habits.connect(port, wait_s) as link:

@@ -25,15 +25,15 @@ HELP = "\n\n".join(
             ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
             ("potreeve settings undo", "back to those before the last push"),
         ),
-        "Leaves with 1 when nothing was changed: someone said no, there is nothing to work on, or the board is full; 2 when a key, a value "
-        f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 when what was written does not read back.",
+        "Exit status 1 if nothing was changed: someone said no, there is nothing to work on, or the board is full; 2 if a key, a value "
+        f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 if what was written does not read back.",
     ]
 )
 
 YES = click.option("--yes", is_flag=True, help="Agree beforehand; nothing is asked.")
 
 
-@click.group("settings", help=HELP, short_help="See, change and push the settings of a board.")
+@click.group(cls=habits.Group, name="settings", help=HELP, short_help="See, change and push the settings of a board.")
 def command():
     pass
 

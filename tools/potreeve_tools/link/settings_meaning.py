@@ -69,6 +69,7 @@ def meaning(old, new, board, state=None):
         lines.append(_battery(old, new, board, state))
     lines.append(_wake(old, new, state))
     lines += _refill(old, new, state)
+    lines += _namesakes(new)
     lines += _curves(old, new)
     lines += _uncalibrated(new)
     lines += [
@@ -115,7 +116,7 @@ def _wake(old, new, state):
     if state and len(state.pots) == len(new["channels"]):
         rig = state.rig
         dark, weak = schedule.is_dark(rig, new), schedule.is_weak(rig, new)
-        text += f", then in {minutes(schedule.next_wake_s(state, new, dark, weak))} as things stand"
+        text += f", then in {minutes(schedule.next_wake_s(state, new, dark, weak))}"
     return text + "."
 
 
@@ -141,6 +142,16 @@ def _refill(old, new, state):
             text += f"; it stands at {pm} ‰" + (", so it is due for water" if pm <= now_pm else "")
         lines.append(text + ".")
     return lines
+
+
+def _namesakes(new):
+    names = [channel["name"] for channel in new["channels"]]
+    return [
+        f"{names.count(name)} pots are called {name}: give each a name of its own, or --channel takes only their places "
+        f"({', '.join(str(place) for place, one in enumerate(names) if one == name)})."
+        for name in dict.fromkeys(names)
+        if names.count(name) > 1
+    ]
 
 
 def _curves(old, new):

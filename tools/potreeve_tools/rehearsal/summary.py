@@ -170,7 +170,7 @@ def rig(console, found):
 def alerts(console, found):
     """Print the alerts, or that there were none."""
     if not found:
-        console.print("Nothing anyone had to be told.")
+        console.print("No alerts.")
         return
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style=screen.FAINT)
     table.add_column("day", justify="right", no_wrap=True)

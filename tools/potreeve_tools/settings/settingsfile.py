@@ -23,6 +23,13 @@ SIMULATED = "simulated"
 def load(path):
     """Return the checked settings of a file, every key set. Raises BadInput, one line per fault."""
     data, faults = read(path), []
+    if isinstance(data, dict) and "pot" in data and "channels" not in data:
+        raise BadInput(
+            [
+                f"{path}: this is the file of a simulated rig ([[pot]], [tray], ...), not settings; give it as --rig to rehearse, "
+                "and make settings with: potreeve settings new FILE.toml"
+            ]
+        )
     if isinstance(data, dict):
         faults = _mark_fault(data.pop(SIMULATED, False), path)
     try:
@@ -78,7 +85,9 @@ def _once_each(pairs):
 
 
 def _with_hint(fault):
-    """Put the nearest known key in place of the list of all."""
+    """Put the nearest known key in place of the list of all; say how a curve is turned the right way round."""
+    if fault.endswith(judge.ORDERED):
+        return f"{fault}; a curve goes from dry to wet, e.g. [[52000, 0], [22000, 1000]]"
     head, found, tail = fault.partition(": no such key; known keys: ")
     if not found:
         return fault
