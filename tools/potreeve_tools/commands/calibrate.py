@@ -12,7 +12,7 @@ from potreeve_tools.terminal.faultlist import BadInput
 HELP = "\n\n".join(
     [
         "Measure probes and pumps step by step, and see that no tubes are crossed.",
-        "Nothing is stored before the end, when it is shown what changes and what that means; `potreeve settings undo` takes "
+        "Before anything is stored, it is shown what changes and what that means; `potreeve settings undo` takes "
         "it back. Pumps run only with every cap in force. What is uncertain is used cautiously: a pot counts as rather wetter, "
         "a pump as faster than measured.",
         "Alone, `potreeve calibrate` shows what is done and what is still to do, and goes on there: all dry ends, then the pumps "
