@@ -52,6 +52,7 @@ class Service:
         self.mark(rig.store, None, servicing.MARK_LEAVING)
         rig.panel.led("ok", 0)
         rig.panel.led("warn", 0)
+        rig.power.carry(rig.clock)
         rig.power.restart_anyhow()
 
     def pump(self, channel, ms, cup):
