@@ -9,6 +9,9 @@ from potreeve_tools.words import sentences as words
 # A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
 SAME_MS = 50
 
+FOR = {TENDED: "a refill", RATIONED: "a ration", HELD: "a trial while held"}
+"""What a pulse of the board's own was for, by what the pot was."""
+
 
 def records(tail):
     """[(head, pots)] of the whole records in a segment's last bytes, oldest first.
@@ -97,7 +100,7 @@ def _pot(index, settings, state, caps, records):
         "name": channel["name"],
         "plant": channel["plant"],
         "rung": words.RUNGS.get(pot.ladder, "?"),
-        "moisture_pm": pot.pm if pot.known or pot.filtered else None,
+        "moisture_pm": pot.pm if channel["curve"] and (pot.known or pot.filtered) else None,
         "refill_pm": dosing.refill_point_pm(channel),
         "reason": logs_export.reason_word(pot.reason) or None,
         "why": what,
@@ -130,7 +133,7 @@ def _last_pulse(index, channel, pot, records):
     A wake's record holds what was asked for and, of the pulse before it, how long that really ran. A person's
     pulses stand in no record of their own, but in the next wake's, too.
     """
-    told = {"last_pulse_ran_ms": None, "last_pulse_ul": None, "last_pulse_by": None}
+    told = {"last_pulse_ran_ms": None, "last_pulse_ul": None, "last_pulse_by": None, "last_pulse_for": None}
     if not pot.pulsed:
         return told
     ran_ms, before = pot.done_ms, records
@@ -147,6 +150,9 @@ def _last_pulse(index, channel, pot, records):
         told["last_pulse_by"] = (
             "board" if abs(ran_ms - asked_ms) <= SAME_MS else None if asked_ms > ran_ms else "person"
         )
+        if told["last_pulse_by"] == "board":
+            # What the record of that very wake says the pot was.
+            told["last_pulse_for"] = FOR.get(before[-1][1][index]["ladder"])
     return told
 
 
@@ -241,7 +247,7 @@ def _given(pot):
     """The last water in words; nothing is said of it that is not known."""
     if pot["last_pulse_ago_s"] is None:
         return "no water given yet"
-    by = {"person": " on command", "board": "", None: ""}[pot["last_pulse_by"]]
+    by = {"person": " on command", "board": f" ({pot['last_pulse_for']})", None: ""}[pot["last_pulse_by"]]
     if pot["last_pulse_ul"] is not None:
         what = f"last pulse{by} about {pot['last_pulse_ul'] / 1000:.0f} ml"
     elif pot["last_pulse_ran_ms"] is not None:
