@@ -26,7 +26,9 @@ HELP = "\n\n".join(
     ]
 )
 
-BOARD = click.option("--board", "board_id", metavar="ID", help="Which board's log, where several were pulled.")
+BOARD = click.option(
+    "--board", "board_id", metavar="BOARD", help="Which board's log, by name or id, where several were pulled."
+)
 
 
 @click.group(cls=habits.Group, name="logs", help=HELP, short_help="Pull, show and export the log.")
@@ -81,6 +83,8 @@ def pull(ctx, port, wait_s, as_json):
 
 
 def _tell_pull(result):
+    from potreeve_tools.link import boardnames
+
     if result["folder"] is None:
         click.echo("The board has no log yet: it has not been awake with settings.")
         return
@@ -91,7 +95,7 @@ def _tell_pull(result):
     )
     click.echo(
         f"{result['fetched_bytes']} bytes in {result['round_trips']} round trips{rate}; "
-        f"{result['wakes']} wakes of board {result['board_id']} are here now."
+        f"{result['wakes']} wakes of board {boardnames.shown(result['board_id'])} are here now."
     )
     for number in result["unreadable_segments"]:
         click.echo(f"Segment {number} can't be read on the board: its file system is damaged there.")
@@ -156,7 +160,7 @@ def export(path, form, board_id):
 
 def _rows(board_id):
     """(rows, gaps, names of the pots) of one board's pulled log."""
-    from potreeve_tools.link import backup, logs_read, logs_store
+    from potreeve_tools.link import backup, boardnames, logs_read, logs_store
 
     known = logs_store.boards()
     if not known:
@@ -165,9 +169,12 @@ def _rows(board_id):
         )
     if board_id is None and len(known) > 1:
         raise BadInput(
-            [f"logs of {len(known)} boards are here; say which one: " + ", ".join(f"--board {name}" for name in known)]
+            [
+                f"logs of {len(known)} boards are here; say which one: "
+                + ", ".join(f"--board {boardnames.shown(name)}" for name in known)
+            ]
         )
-    chosen = backup.plain(board_id) if board_id else known[0]
+    chosen = backup.plain(boardnames.resolve(board_id)) if board_id else known[0]
     if chosen not in known:
         raise BadInput([f"--board {board_id}: no log of it here; there are {', '.join(known)}"])
     rows, gaps = logs_read.read(logs_store.memories(chosen))

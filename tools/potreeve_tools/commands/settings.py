@@ -241,7 +241,7 @@ def push(path, copy_path, list_backups, without, discard, dry_run, yes, port, wa
 
 
 def _push_copy(which, dry_run, yes, port, wait_s):
-    from potreeve_tools.link import settings_measured, settings_push, settings_restore, status_facts
+    from potreeve_tools.link import boardnames, settings_measured, settings_push, settings_restore, status_facts
 
     with habits.connect(port, wait_s) as link:
         status_facts.need_firmware(link)
@@ -255,7 +255,9 @@ def _push_copy(which, dry_run, yes, port, wait_s):
         settings_measured.refuse_simulated_copy(copy, link)
         restored = settings_restore.fit(copy, facts.board)
         console = screen.console()
-        console.print(f"Copy of board {copy.board_id}, taken {copy.taken_utc} ({copy.why}).", style="bold")
+        console.print(
+            f"Copy of board {boardnames.shown(copy.board_id)}, taken {copy.taken_utc} ({copy.why}).", style="bold"
+        )
         changed = settings_push.show(console, facts.settings, restored.settings, facts)
         for note in restored.notes:
             console.print(note, soft_wrap=True)
@@ -274,11 +276,11 @@ def _push_copy(which, dry_run, yes, port, wait_s):
         )
     elif restored.state is not None:
         console.print("The board's own memory is newer than the copy's and was left alone.")
-    click.echo(f"Done and read back. A copy is in {kept}.", err=True)
+    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)
 
 
 def _find_copy(which, board_id):
-    from potreeve_tools.link import backup
+    from potreeve_tools.link import backup, boardnames
 
     if which == "newest":
         own = backup.listing(board_id)
@@ -295,7 +297,7 @@ def _find_copy(which, board_id):
         raise BadInput([f"there is no copy with settings of this board ({board_id}) in {backup.data_folder()}{told}"])
     if Path(which).exists():
         return backup.read(which)
-    of_board = backup.listing(which)
+    of_board = backup.listing(boardnames.resolve(which))
     for path in reversed(of_board):
         copy = backup.read(path)
         if "settings.json" in copy.files or "settings.good.json" in copy.files:
@@ -308,13 +310,13 @@ def _find_copy(which, board_id):
 
 
 def _list_copies():
-    from potreeve_tools.link import backup
+    from potreeve_tools.link import backup, boardnames
 
     paths = backup.listing()
     for path in paths:
         try:
             copy = backup.read(path)
-            click.echo(f"{copy.taken_utc}  board {copy.board_id}  {copy.why}  {path}")
+            click.echo(f"{copy.taken_utc}  board {boardnames.shown(copy.board_id)}  {copy.why}  {path}")
         except BadInput as fault:
             click.echo(fault.faults[0])
     if not paths:
@@ -351,7 +353,7 @@ def undo(yes, port, wait_s):
                 return
             settings_push.ask("Put these back?", yes, link)
         kept = settings_push.undo(link, facts)
-    click.echo(f"Done and read back. A copy is in {kept}.", err=True)
+    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)
 
 
 def _facts(link):
@@ -401,4 +403,4 @@ def _propose(link, facts, new, yes, why, dry_run=False):
         return
     settings_push.ask("Push these settings?", yes, link)
     kept = settings_push.push(link, facts, new, why)
-    click.echo(f"Done and read back. A copy is in {kept}.", err=True)
+    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)

@@ -136,7 +136,8 @@ class Sitting:
         sure = "; ".join(f"{self.name(index)} {row[2]}" for index, row in found.items())
         sure = sure if len(found) > 1 else next(iter(found.values()))[2]
         click.echo(
-            f"Done and read back ({sure}). `potreeve settings undo` takes it back; a copy is in {kept}.", err=True
+            f"Done and read back ({sure}). `potreeve settings undo` takes it back; a copy is kept: {kept.stem}.",
+            err=True,
         )
 
     def _tell_lost_points(self, index, more):

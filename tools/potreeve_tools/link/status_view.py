@@ -3,7 +3,7 @@
 from potreeve.logic import battery, dosing, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
-from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning, water_wait
+from potreeve_tools.link import boardnames, calibrate_notes, logs_export, logs_read, settings_meaning, water_wait
 from potreeve_tools.words import sentences as words
 
 # A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
@@ -184,7 +184,7 @@ def _battery(settings, state):
 
 def screen_text(view, board_id):
     """The overview as lines of text; each a (text, colour name) pair."""
-    title = f"{view['rig'] or 'No settings'} on board {board_id}"
+    title = f"{view['rig'] or 'No settings'} on board {boardnames.shown(board_id)}"
     lines = [(title, "bold")]
     if view.get("proven_s") is not None:
         wall = view["time_utc"] or "wall time not known"
