@@ -236,3 +236,12 @@ def test_the_whole_gate(plug, potreeve):
         for title in (gate.TESTS, "rehearsal of 14 days", f"{len(gate.MISHAPS)} mishaps")
     )
     assert json.loads(out)["send_files"] == 1
+
+
+def test_the_quick_tests_are_there_and_hold_those_of_the_gate():
+    from potreeve_tools.image import places
+    from potreeve_tools.link.flash import quick
+
+    words = quick.arguments(["-x"])
+    assert set(gate.QUICK_TESTS) <= set(words) and words[-1] == "-x"
+    assert [word for word in words if word.startswith("host_tests") and not (places.CHECKOUT / word).exists()] == []
