@@ -161,3 +161,22 @@ def test_where_things_lie(tmp_path):
     (tmp_path / "lib" / "firmware" / "main.py").touch()
     assert places.checkout(stranger) is None
     assert os.access(places.FIRMWARE / "main.py", os.R_OK)
+
+
+@pytest.mark.slow
+@pytest.mark.timeout(1800)
+@pytest.mark.parametrize("board", ["rp2040_wifi", "esp32"])
+def test_a_walk_from_an_empty_folder_to_a_tended_pot(installed, board, tmp_path):
+    """Every question is read, done at the rig and answered; soaking and draining take their hour and a half."""
+    from potreeve_tools.pictures.walk import Walk
+
+    walk = Walk(board, tmp_path, installed.python, installed.env)
+    truth = walk.go()
+    print(walk.text())
+    assert all(pot["alive"] for pot in truth["pots"]) and truth["tray_ml"] < 100
+    told = dict(walk.told)
+    assert "The host tests need a checkout" in "\n".join(told[f"potreeve flash --port ./board --board {board}"])
+    first, last = (lines for words, lines in walk.told if "status" in words)
+    assert any("the board began without a memory" in line for line in first)
+    assert sum(": tended, moisture" in line for line in last) == 3
+    assert len(walk.asked) > 25
