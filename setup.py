@@ -1,4 +1,5 @@
-"""What a wheel carries besides the packages: the firmware with its main.py, and the board files. All else is in pyproject.toml."""
+"""What a wheel carries besides the packages: the firmware with its main.py, and the board files. All else is in
+pyproject.toml."""
 
 import shutil
 from pathlib import Path

@@ -18,7 +18,7 @@ NO_ROOM = 28
 # First byte of a byte order mark in UTF-8.
 _MARK = b"\xef"
 
-# A memory lost just now: see state.RIG_FIELDS.
+# A memory lost just now: see state.RIG_NAMES.
 LOST = 2
 
 

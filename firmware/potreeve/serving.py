@@ -9,7 +9,8 @@ _TICK_MS = const(500)
 
 
 class Service:
-    """mark: service.write_mark. left_s: seconds until service ends by itself. pressed: 1 after a press, until a cup has used it."""
+    """mark: service.write_mark. left_s: seconds until service ends by itself. pressed: 1 after a press, until a cup has
+    used it."""
 
     def __init__(self, rig, why, mark):
         self.rig = rig
@@ -56,7 +57,8 @@ class Service:
         rig.power.restart_anyhow()
 
     def pump(self, channel, ms, cup):
-        """Run one pump, as bounded as in a wake; cup: 1 if its tube hangs in a cup and the button was pressed for it, 2 for
+        """Run one pump, as bounded as in a wake; cup: 1 if its tube hangs in a cup and the button was pressed for
+        it, 2 for
         a first drop into the pot, for which it was pressed, too.
 
         Returns a dict: ms it was on; reason: reasons.*, why not, 0 when it ran;

@@ -1,4 +1,5 @@
-"""All pots calibrated in one sitting, by a person who takes as long as the instructions say, and whose cable may be pulled."""
+"""All pots calibrated in one sitting, by a person who takes as long as the instructions say, and whose cable may be
+pulled."""
 
 import contextlib
 import json
@@ -23,7 +24,8 @@ from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
 AWAKE = 10.0
 """Simulated seconds per real second."""
 SERVICE_S = 25
-"""So long service lasts on these boards when nobody talks; 15 minutes on others, and a person needs more than an hour."""
+"""So long service lasts on these boards when nobody talks; 15 minutes on others, and a person needs more than an
+hour."""
 SLOW_S = 4.5 * SERVICE_S
 
 

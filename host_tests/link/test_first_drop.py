@@ -81,7 +81,8 @@ def test_the_wiring_check_blames_no_tube_for_it(plug, potreeve, commissioned):
 
 @pytest.fixture
 def watcher(monkeypatch):
-    """watcher(board, presses) -> questions asked of somebody who presses the button (or not), and sees the water come (or not)."""
+    """watcher(board, presses) -> questions asked of somebody who presses the button (or not), and sees the water
+    come (or not)."""
     from potreeve_tools.owner import calibrate_talk
 
     def stand_by(board, presses=True, comes=True):

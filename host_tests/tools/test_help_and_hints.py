@@ -1,4 +1,5 @@
-"""Help that fits a terminal of 80 columns, commands before prose, an owner's apart from developers'; natural slips get a hint."""
+"""Help that fits a terminal of 80 columns, commands before prose, an owner's apart from developers'; natural slips
+get a hint."""
 
 import click
 import pytest

@@ -1,4 +1,5 @@
-"""The small adapters every board has: voltage inputs, battery, I2C bus, clock, button, LEDs and beeper, the radio's seam."""
+"""The small adapters every board has: voltage inputs, battery, I2C bus, clock, button, LEDs and beeper, the radio's
+seam."""
 
 import time
 

@@ -26,7 +26,8 @@ CHANNEL_HELP = {
     "plant": "what grows in it",
     "pot_ml": "volume of the substrate",
     "holds_ml": "water between air-dry and container capacity (weigh it dry and drained: 1 g is 1 ml)",
-    "curve": "calibration: [raw, moisture] points from open air (below 0, air-dry substrate) to soaked and drained (1000)",
+    "curve": "calibration: [raw, moisture] points from open air (below 0, air-dry substrate) to soaked and drained "
+    "(1000)",
     "spread_raw": "scatter of raw samples seen at calibration",
     "warmth_pm_10c": "apparent moisture per 10 degrees of warmth, taken off each reading",
     "cal_temp_cdeg": "temperature at calibration",
@@ -41,6 +42,8 @@ CHANNEL_HELP = {
     "pulse_max_ms": "a pump never runs longer at a time",
     "dose_ml": "most water of one refill",
     "day_ml": "most water this pot may get in any 24 hours",
-    "unproven_max": "pulses that may show no rise before the pot is held; more where a pulse lifts a large pot by little",
-    "ration_ml": "what the plant drinks on an ordinary day; given while the probe is not believed and nothing is learned",
+    "unproven_max": "pulses that may show no rise before the pot is held; more where a pulse lifts a large pot by "
+    "little",
+    "ration_ml": "what the plant drinks on an ordinary day; given while the probe is not believed and nothing is "
+    "learned",
 }

@@ -54,7 +54,8 @@ host.call("ask", "%d %d %d %d %d %d" % (bare, hardware, code, ready, first, agai
 
 
 def run():
-    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "mpy_bytes" of the largest, "heap": [{...}, one per board], "growth": {...}}."""
+    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "mpy_bytes" of the largest, "heap":
+    [{...}, one per board], "growth": {...}}."""
     rows = []
     made = compiled.files(FIRMWARE)
     for name in compiled.modules(FIRMWARE):

@@ -6,7 +6,8 @@ from potreeve_tools.commands import habits
 
 HELP = "\n\n".join(
     [
-        "Give boards names. A name stays in your data folder; wherever a command takes a board's id, it takes the name.",
+        "Give boards names. A name stays in your data folder; wherever a command takes a board's id, it takes "
+        "the name.",
         habits.examples(
             ("potreeve board name kitchen", "the board that is plugged in"),
             ("potreeve board list", "all boards that left something here"),

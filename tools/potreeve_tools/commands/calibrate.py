@@ -13,10 +13,13 @@ HELP = "\n\n".join(
     [
         "Measure probes and pumps step by step, and see that no tubes are crossed.",
         "Before anything is stored, it is shown what changes and what that means; `potreeve settings undo` takes "
-        "it back. Pumps run only with every cap in force. What is uncertain is used cautiously: a pot counts as rather wetter, "
+        "it back. Pumps run only with every cap in force. What is uncertain is used cautiously: a pot counts as "
+        "rather wetter, "
         "a pump as faster than measured.",
-        "Alone, `potreeve calibrate` shows what is done and what is still to do, and goes on there: all dry ends, then the pumps "
-        "while the pots drain, then all wet ends. Each step is kept on the board before the next, so a pulled cable costs one "
+        "Alone, `potreeve calibrate` shows what is done and what is still to do, and goes on there: all dry "
+        "ends, then the pumps "
+        "while the pots drain, then all wet ends. Each step is kept on the board before the next, so a pulled "
+        "cable costs one "
         "step. The board waits while you soak and drain.",
         habits.examples(
             ("potreeve calibrate", "what is still to do; goes on there"),
@@ -25,8 +28,10 @@ HELP = "\n\n".join(
             ("potreeve calibrate pump --channel mint", "into a cup"),
             ("potreeve calibrate wiring", "which probe answers to which pump"),
         ),
-        "Exit status 1 if what was measured won't do, a tube is crossed or dead, someone said no, or the board has no settings; 2 if an "
-        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 if what was written does not read back.",
+        "Exit status 1 if what was measured won't do, a tube is crossed or dead, someone said no, or the board "
+        "has no settings; 2 if an "
+        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 if what was written does not "
+        "read back.",
     ]
 )
 
@@ -197,7 +202,8 @@ def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
 @habits.no_color
 @click.pass_context
 def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
-    """Give each pot a little water and watch which probe notices: finds crossed tubes and dead channels. Nothing is stored."""
+    """Give each pot a little water and watch which probe notices: finds crossed tubes and dead channels. Nothing is
+    stored."""
     from potreeve_tools.link import calibrate_sitting, calibrate_wiring, settings_keys
     from potreeve_tools.owner import calibration
 
@@ -262,7 +268,8 @@ def drop(channel, answers, yes, port, wait_s):
     """Give each pot its first few millilitres, while you stand beside it, also on the day on which the board began.
 
     A board without a memory counts a whole day's water as given. Somebody who presses its button and watches may give
-    each pot about 5 ml all the same: at most 10 ml and what its tube holds, once for each press, and never more than half
+    each pot about 5 ml all the same: at most 10 ml and what its tube holds, once for each press, and never more than
+    half
     of what the tray can take. All of it is counted like any other water.
     """
     from potreeve_tools.link import calibrate_drop, calibrate_sitting, settings_keys

@@ -9,7 +9,8 @@ from potreeve_tools.terminal.faultlist import BadInput
 
 HELP = "\n\n".join(
     [
-        "Print a card of a postcard's size: what the lights and the beep mean, what the button says, what to do in a spill.",
+        "Print a card of a postcard's size: what the lights and the beep mean, what the button says, what to do "
+        "in a spill.",
         habits.examples(
             ("potreeve card", "on the terminal"),
             ("potreeve card --write card.svg", "148 x 105 mm, to print and to hang up"),

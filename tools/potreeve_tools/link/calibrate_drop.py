@@ -10,7 +10,8 @@ DROP_ML = 5
 TRIES = 3
 
 INTRO = (
-    "Each tube's end in its own pot, the tray empty, a cloth at hand. Stand where you see the ends of the tubes. For each pot, "
+    "Each tube's end in its own pot, the tray empty, a cloth at hand. Stand where you see the ends of the tubes. "
+    "For each pot, "
     "press the board's button once: that is how the board knows that somebody is there."
 )
 NO_WATER = (

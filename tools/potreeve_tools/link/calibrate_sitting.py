@@ -1,4 +1,5 @@
-"""A calibration with a person at the rig, step by step; each step is stored before the next, so that it goes on where it stopped."""
+"""A calibration with a person at the rig, step by step; each step is stored before the next, so that it goes on
+where it stopped."""
 
 import click
 
@@ -10,7 +11,8 @@ from potreeve_tools.terminal.faultlist import BadInput
 
 
 class Sitting:
-    """link: a connected Board; answers: file of answers or None; yes: agree to all. bench, talk, facts: for the steps."""
+    """link: a connected Board; answers: file of answers or None; yes: agree to all. bench, talk, facts: for the
+    steps."""
 
     def __init__(self, link, answers=None, yes=False):
         status_facts.need_firmware(link)
@@ -20,7 +22,8 @@ class Sitting:
             raise exits.Stop(
                 exits.FAILED,
                 [
-                    f"{link.port}: there are no settings on this board that pass the check; calibration needs to know its pots.",
+                    f"{link.port}: there are no settings on this board that pass the check; calibration needs to "
+                    "know its pots.",
                     "Push some first: potreeve settings push FILE.",
                 ],
             )
@@ -150,6 +153,7 @@ class Sitting:
         now = len(more["measured"])
         if now < before:
             self.talk.say(
-                f"{self.name(index)}: this curve has {now} measured points and replaces one of {before}. Points by scale are "
+                f"{self.name(index)}: this curve has {now} measured points and replaces one of {before}. Points "
+                "by scale are "
                 "added again with potreeve calibrate probe --point; potreeve settings undo brings the old curve back."
             )

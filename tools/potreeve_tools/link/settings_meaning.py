@@ -147,7 +147,8 @@ def _refill(old, new, state):
 def _namesakes(new):
     names = [channel["name"] for channel in new["channels"]]
     return [
-        f"{names.count(name)} pots are called {name}: give each a name of its own, or --channel takes only their places "
+        f"{names.count(name)} pots are called {name}: give each a name of its own, or --channel takes only their "
+        "places "
         f"({', '.join(str(place) for place, one in enumerate(names) if one == name)})."
         for name in dict.fromkeys(names)
         if names.count(name) > 1
@@ -158,7 +159,8 @@ def _curves(old, new):
     """A curve that replaces one of more points says so."""
     pairs = zip(old["channels"] if old else (), new["channels"])
     return [
-        f"{now['name']}: the new curve of its probe has {len(now['curve'])} points and replaces one of {len(was['curve'])}."
+        f"{now['name']}: the new curve of its probe has {len(now['curve'])} points and replaces one of "
+        f"{len(was['curve'])}."
         for was, now in pairs
         if len(now["curve"]) < len(was["curve"])
     ]

@@ -14,7 +14,8 @@ PARTS = (("probe", PROBE, ("probe", "point")), ("pump", PUMP, ("pump",)))
 """(word, keys of a channel, kinds of notes); the first key tells whether it was measured at all."""
 
 KEEP, WITHOUT, DISCARD = "keep", "without", "discard"
-"""What becomes of the figures: the board's measured ones stay; besides, the file's are left out; the file's replace the board's."""
+"""What becomes of the figures: the board's measured ones stay; besides, the file's are left out; the file's replace
+the board's."""
 
 VIRTUAL_ID = b"virt-".hex()
 
@@ -25,13 +26,16 @@ def is_virtual(link):
 
 
 def refuse_simulated(new, where, link, way):
-    """Raise BadInput for a file whose calibration a rehearsal made up, unless the board is as unreal, or it is left out."""
+    """Raise BadInput for a file whose calibration a rehearsal made up, unless the board is as unreal, or it is left
+    out."""
     names = [channel["name"] for channel in new["channels"] if any(channel[keys[0]] for _, keys, _ in PARTS)]
     if names and way != WITHOUT and not is_virtual(link):
         raise BadInput(
             [
-                f"{where}: simulated = true: the probe curves and pump figures of {', '.join(names)} were made up for a simulated "
-                f"rig, and this board is real; push all but them: potreeve settings push {where} --without-calibration, "
+                f"{where}: simulated = true: the probe curves and pump figures of {', '.join(names)} were made up "
+                "for a simulated "
+                f"rig, and this board is real; push all but them: potreeve settings push {where} "
+                "--without-calibration, "
                 "then measure yours: potreeve calibrate"
             ]
         )
@@ -42,14 +46,17 @@ def refuse_simulated_copy(copy, link):
     if str(copy.board_id).startswith(VIRTUAL_ID) and not is_virtual(link):
         raise BadInput(
             [
-                f"{copy.path}: a copy of a virtual board, whose calibration and history are simulated, and this board is real; "
-                "push a file of settings instead (potreeve settings push FILE --without-calibration), then potreeve calibrate"
+                f"{copy.path}: a copy of a virtual board, whose calibration and history are simulated, and this "
+                "board is real; "
+                "push a file of settings instead (potreeve settings push FILE --without-calibration), then "
+                "potreeve calibrate"
             ]
         )
 
 
 def merge(old, new, notes, way=KEEP):
-    """(settings to push, lines that say what stays and why), unchecked. old: the board's, or None; notes: see calibrate_notes."""
+    """(settings to push, lines that say what stays and why), unchecked. old: the board's, or None; notes: see
+    calibrate_notes."""
     merged = {**new, "channels": [dict(channel) for channel in new["channels"]]}
     lines = []
     if way == WITHOUT:
@@ -63,7 +70,8 @@ def merge(old, new, notes, way=KEEP):
         was = old["channels"][index]
         if channel["name"] != was["name"] and channel["name"] in names:
             lines.append(
-                f"{channel['name']}: on this board it is channel {names.index(channel['name'])}, in the file {index}; nothing "
+                f"{channel['name']}: on this board it is channel {names.index(channel['name'])}, in the file "
+                f"{index}; nothing "
                 "measured there is taken along. Calibrate it anew, or put the pots of the file into the board's order."
             )
             continue

@@ -1,4 +1,5 @@
-"""The vectors of the logic in the MicroPython of this machine, against this Python: the part of the tests that an installed tool has.
+"""The vectors of the logic in the MicroPython of this machine, against this Python: the part of the tests that an
+installed tool has.
 
     python -m potreeve_tools.link.vectors_here
 

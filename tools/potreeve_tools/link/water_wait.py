@@ -17,7 +17,8 @@ def rolled(settings, state):
 
 
 def wait_s(settings, state, index):
-    """Proven seconds after the last wake until the day leaves a pot a pulse again; 0 if it does now, None if only the tray bounds it.
+    """Proven seconds after the last wake until the day leaves a pot a pulse again; 0 if it does now, None if only
+    the tray bounds it.
 
     settings: checked; state: a State; index: of the channel.
     """
@@ -33,7 +34,8 @@ def wait_s(settings, state, index):
 
 
 def only_counted(settings, state, index):
-    """True where the day's water counts as given though this memory knows of no such water: after a start without one."""
+    """True where the day's water counts as given though this memory knows of no such water: after a start without
+    one."""
     now = rolled(settings, state)
     spent_ul = limits.spent_ul(now.pots[index])
     return spent_ul >= settings["channels"][index]["day_ml"] * 1000 > MOST_TIMES * now.pots[index].total_ul
@@ -49,7 +51,8 @@ def sentence(settings, state, index, now_s=None):
         return None
     if only_counted(settings, state, index):
         why = (
-            "the board began without a memory, so it takes it that a whole day's water was given just before; nobody can know "
+            "the board began without a memory, so it takes it that a whole day's water was given just before; "
+            "nobody can know "
             "that it was not"
         )
     else:

@@ -1,4 +1,5 @@
-"""From an empty folder to a tended pot, as a person would go: every question is read, done with hands at a virtual board's rig, and answered.
+"""From an empty folder to a tended pot, as a person would go: every question is read, done with hands at a virtual
+board's rig, and answered.
 
     python -m potreeve_tools.pictures.walk esp32        prints what the commands printed
 
@@ -54,7 +55,8 @@ NEW = (
 
 
 class Walk:
-    """board_name: of a board file; folder: empty, everything lands there; python: interpreter whose potreeve is walked with.
+    """board_name: of a board file; folder: empty, everything lands there; python: interpreter whose potreeve is
+    walked with.
 
     told: [(command, lines it printed)].
     """

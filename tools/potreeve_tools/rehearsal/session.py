@@ -46,7 +46,8 @@ class Session:
     "settings_sent" brings, text; broker: a Broker, or None where nobody listens.
 
     Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
-    showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`), `digest`.
+    showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`),
+    `digest`.
     """
 
     def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None):

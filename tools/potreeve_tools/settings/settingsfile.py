@@ -26,7 +26,8 @@ def load(path):
     if isinstance(data, dict) and "pot" in data and "channels" not in data:
         raise BadInput(
             [
-                f"{path}: this is the file of a simulated rig ([[pot]], [tray], ...), not settings; give it as --rig to rehearse, "
+                f"{path}: this is the file of a simulated rig ([[pot]], [tray], ...), not settings; give it as "
+                "--rig to rehearse, "
                 "and make settings with: potreeve settings new FILE.toml"
             ]
         )
@@ -100,7 +101,8 @@ def _with_hint(fault):
 
 
 def to_toml(settings, simulated=False):
-    """Return checked settings as commented TOML that `load` reads back the same; simulated: whether to mark it as made up."""
+    """Return checked settings as commented TOML that `load` reads back the same; simulated: whether to mark it as
+    made up."""
     from potreeve_tools.settings import settings_toml
 
     return settings_toml.to_toml(settings, simulated=simulated)

@@ -11,7 +11,8 @@ from potreeve_tools.rehearsal import cpython
 
 
 class Image:
-    """A board's flash file, opened. path: file; geometry: the board's flash table. Use as a context manager; saves at the end."""
+    """A board's flash file, opened. path: file; geometry: the board's flash table. Use as a context manager; saves at
+    the end."""
 
     def __init__(self, path, geometry):
         self.path, self.geometry = Path(path), geometry

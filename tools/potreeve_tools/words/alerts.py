@@ -40,7 +40,7 @@ def from_records(rows, names, calm_until_s=0):
 def grouped(found):
     """Alerts that say the same of the same pot as one, what matters most first.
 
-    found: as from_records gives them, perhaps with keys of a caller's own. A group: pot, level ("call", "note" or "calm"),
+    found: as from_records gives them, perhaps with keys of a caller's own. A group: pot, level (see LEVELS),
     kind, what, do; count; first and last, the alerts at its ends.
     """
     groups = {}

@@ -29,9 +29,11 @@ def svg(name=None):
     """The card as an SVG of MM millimetres, for printing: black on white, lights as dots."""
     wide, high = MM
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}" '
+        'role="img" '
         f'aria-label="{escape(TITLE)}" font-family="sans-serif" font-size="2.75">',
-        f'<rect x="0.2" y="0.2" width="{wide - 0.4}" height="{high - 0.4}" rx="2" fill="#fff" stroke="#888" stroke-width="0.3"/>',
+        f'<rect x="0.2" y="0.2" width="{wide - 0.4}" height="{high - 0.4}" rx="2" fill="#fff" stroke="#888" '
+        'stroke-width="0.3"/>',
     ]
     y = _say(parts, 6, 8, name or TITLE, size=4.2, weight="bold")
     y = _say(parts, 6, y + 0.6, panel.EACH_LOOK, fill="#555")
@@ -39,7 +41,8 @@ def svg(name=None):
         colours = COLOURS.get(light, ("#3f9b57", "#e0a100"))
         for place, colour in enumerate(colours):
             parts.append(
-                f'<circle cx="{8 + 3.6 * place}" cy="{y + 1.2:.1f}" r="1.5" fill="{colour}" stroke="#555" stroke-width="0.25"/>'
+                f'<circle cx="{8 + 3.6 * place}" cy="{y + 1.2:.1f}" r="1.5" fill="{colour}" stroke="#555" '
+                'stroke-width="0.25"/>'
             )
         y = _say(parts, 16, y + 2.0, f"{light}, {span}", weight="bold")
         y = _say(parts, 16, y - 0.4, f"{means} {do}", columns=88)

@@ -15,7 +15,8 @@ LIGHTS = (
     (
         "green and yellow",
         f"a moment ({_SHORT_S:g} s)",
-        "A note: the rig is held by you, its memory was lost, older or insisted-on settings run, or the tray may be full.",
+        "A note: the rig is held by you, its memory was lost, older or insisted-on settings run, or the tray may "
+        "be full.",
         "See to it when you pass: potreeve status.",
     ),
     (
@@ -42,5 +43,9 @@ BUTTON = (
 )
 """(how long, what it says to the rig)."""
 
-SPILL = "Water where it should not be: pull the battery's plug. No pump runs then; a tube that siphons is lifted out of the tub."
+SPILL = (
+    "Water where it should not be: pull the battery's plug. No pump runs then; a tube that siphons is lifted out "
+    "of the "
+    "tub."
+)
 EACH_LOOK = "At each look, every half hour by day:"

@@ -162,7 +162,8 @@ def load_rig(path=DEFAULT_RIG):
     if "channels" in data and "pot" not in data:
         raise BadInput(
             [
-                f"{path}: this is a file of settings ([[channels]]), not a rig; give it as --settings, or describe pots, tray and "
+                f"{path}: this is a file of settings ([[channels]]), not a rig; give it as --settings, or "
+                "describe pots, tray and "
                 "tub as in tools/potreeve_tools/world/rigs/reading_room.toml"
             ]
         )
@@ -382,8 +383,8 @@ def _siphon_faults(rig):
                     f"{rig.where} [reservoir]",
                     "base_mm",
                     tub["base_mm"],
-                    f"its brim stands {brim_mm - pot['outlet_mm']:.0f} mm above the outlet of pot {place}, so {runs_ml:.0f} ml "
-                    f"could siphon into a tray of {rig.tray_capacity_ml:.0f} ml",
+                    f"its brim stands {brim_mm - pot['outlet_mm']:.0f} mm above the outlet of pot {place}, so "
+                    f"{runs_ml:.0f} ml could siphon into a tray of {rig.tray_capacity_ml:.0f} ml",
                     "stand it lower, or set air_hole = true and make that hole",
                 )
             )

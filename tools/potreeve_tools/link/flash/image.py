@@ -19,9 +19,6 @@ MAIN = "main.py"
 BOARD = "board.json"
 MANIFEST = "manifest.json"
 
-DOOR = ("potreeve/__init__.mpy", "potreeve/hal/__init__.mpy")
-"""What a boot passes before it looks for the mark of an unfinished flash."""
-
 
 @dataclass(frozen=True)
 class Image:
@@ -53,10 +50,7 @@ def make_image(board_json, firmware=FIRMWARE):
     except ValueError:
         board = None
     made = compiled.for_board(compiled.files(firmware), board)
-    files = {name: made.pop(name) for name in DOOR}
-    files[BOARD] = bytes(board_json)
-    files[MAIN] = compiled.main_text(firmware)
-    files.update(made)
+    files = {MAIN: compiled.main_text(firmware), BOARD: bytes(board_json), **made}
     version = read_version(firmware)
     files[MANIFEST] = manifest(version, files)
     return Image(version, files)
