@@ -63,8 +63,7 @@ def headroom_ul(rig, settings):
 
 
 def leaks(pot):
-    """True when less than half of a pot's water is seen to stay in it, by its doses so far: it runs through, or
-    never comes.
+    """True when less than half of a pot's water is seen to stay in it, by its doses so far: it runs through, or never comes.
 
     All of it is counted as standing in the tray, and the other pots shall not be short of room for that.
     """
