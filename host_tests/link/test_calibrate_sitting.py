@@ -40,13 +40,14 @@ def bare():
 @pytest.fixture(scope="module")
 def impatient(bare, tmp_path_factory):
     """Files of such a board whose service ends sooner than others'."""
-    firmware = tmp_path_factory.mktemp("firmware")
-    name = "potreeve/logic/servicing.py"
-    (firmware / name).parent.mkdir(parents=True)
-    text = (FIRMWARE / name).read_text()
+    firmware = tmp_path_factory.mktemp("impatient") / "firmware"
+    shutil.copytree(FIRMWARE, firmware, ignore=shutil.ignore_patterns("__pycache__"))
+    path = firmware / "potreeve" / "logic" / "servicing.py"
+    text = path.read_text()
     assert text.count("IDLE_S = ") == 2
-    (firmware / name).write_text(re.sub(r"IDLE_S = \d+", f"IDLE_S = {SERVICE_S}", text))
-    return {**bare, "/potreeve/logic/servicing.mpy": compiled.compile_module(firmware, name)}
+    path.write_text(re.sub(r"IDLE_S = \d+", f"IDLE_S = {SERVICE_S}", text))
+    # All modules: constants stand in place in those that use them.
+    return {**bare, **{f"/{name}": data for name, data in compiled.files(firmware).items()}}
 
 
 class Person:
