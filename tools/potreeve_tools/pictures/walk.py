@@ -172,6 +172,8 @@ class Walk:
         """The tray is empty, everything was seen to."""
         for at in range(len(self.names)):
             self.hands.hang(at, False)
+        self.board.hard_reset()
+        self.board.wait(lambda: False, 8.0)
         for _ in range(PRESSES_MOST):
             self.board.press(2600)
             self.board.wait(lambda: False, 6.0)
