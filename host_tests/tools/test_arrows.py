@@ -32,7 +32,7 @@ ROOMS = (
     "__main__",
     "pictures",
 )
-RUN_THE_TESTS = {"link/flash/gate.py", "bench/mutants.py"}
+RUN_THE_TESTS = {"link/flash/gate.py", "link/flash/quick.py", "bench/mutants.py"}
 
 
 def name_of(path):

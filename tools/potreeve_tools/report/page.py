@@ -122,7 +122,7 @@ def _pot_row(pot):
 
 def _alerts(outcome):
     if not outcome["alerts"]:
-        return "<h2>Alerts</h2><p>Nothing anyone had to be told.</p>"
+        return "<h2>Alerts</h2><p>No alerts.</p>"
     lines = "".join(
         f"<tr><td>{escape(alert['when'])}</td><td>{escape(alert['pot'] or 'rig')}</td><td>{escape(alert['what'])}"
         + (f' <span class="faint">To do: {escape(alert["do"])}.</span>' if alert["do"] else "")
