@@ -5,7 +5,7 @@ logic/; every device is reached through the `rig` that hal opened.
 """
 
 from potreeve import keep, service
-from potreeve.logic import cycle, debounce, errors, moisture, record, segments, signals, stages, timekeep
+from potreeve.logic import debounce, errors, moisture, record, segments, signals, stages, timekeep
 from potreeve.logic.state import copy
 
 # How long a press is watched, and how often.
@@ -64,6 +64,10 @@ class Session:
             self._show(signals.show(signals.CALL, False, False))
             # A timer proves the sleep that the ledger knows of: no shorter one may end by it.
             return max(NO_SETTINGS_S, self.ledger.planned_s())
+        # Here, for sending.py may have let go of it.
+        from potreeve.logic import cycle
+
+        self.cycle = cycle
         readings = self._read()
         self._pass(stages.READ)
         before = self.state
@@ -81,9 +85,10 @@ class Session:
             self._pump(actions.pulse_ms, stored)
         self._pass(stages.PUMPED)
         self._show(actions.panel)
-        self._try(errors.RADIO, None, self._report)
+        self.sent_s = 0
+        self._try(errors.RADIO, None, self._report, line)
         self._pass(stages.REPORTED)
-        return timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s)
+        return timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s) - self.sent_s
 
     def sleep(self, seconds):
         """Sleep; comes back only on boards that keep their memory."""
@@ -122,7 +127,7 @@ class Session:
     def _read(self):
         """Everything this wake's decision may see."""
         rig = self.rig
-        seen = cycle.Readings()
+        seen = self.cycle.Readings()
         now_ms = rig.clock.ticks_ms()
         counted_ms = rig.clock.ticks_diff(now_ms, self.mark_ms)
         self.mark_ms = now_ms
@@ -137,6 +142,8 @@ class Session:
         # stand for the last one, which nobody could measure to its end.
         kept = self.cause == timekeep.KEPT
         seen.awake_ms = self.awake_ms if kept else rig.clock.ticks_ms()
+        if "radio" in self.settings:
+            seen.awake_ms += self._try(errors.RADIO, 0, keep.take_air, rig.store)
         seen.utc_s = self._try(errors.CLOCK, 0, rig.clock.utc_s)
         seen.usb = self._try(errors.PANEL, 0, rig.power.usb)
         seen.battery_mv = self._try(errors.BATTERY, 0, rig.battery.read_mv)
@@ -212,20 +219,26 @@ class Session:
                 done_ms[channel] = self._try(errors.PUMP, ms, rig.pumps.pulse, channel, ms, rig.power.feed)
                 rig.pumps.all_off()
                 under_mv[channel] = rig.pumps.sag_mv
-        self.state = cycle.settle(self.state, done_ms, under_mv)
+        self.state = self.cycle.settle(self.state, done_ms, under_mv)
         self._store()
 
-    def _report(self):
-        """Send what waits, oldest first, as long as the broker takes all it is given."""
+    def _report(self, line):
+        """Send what waits, oldest first, as long as the other end takes all it is given. line: the newest record."""
         radio = self.rig.radio
         self.rig.power.feed()
-        if not radio.reach():
-            return
-        for _ in range(segments.PIECES):
-            self.rig.power.feed()
-            lines = self.log.unsent()
-            if not lines or not self.log.acknowledge(radio.report(lines), len(lines)):
-                return
+        if "radio" in self.settings:
+            from potreeve import sending
+
+            radio = sending.Sending(self, line)
+        try:
+            for _ in range(segments.PIECES if radio.reach() else 0):
+                self.rig.power.feed()
+                lines = self.log.unsent()
+                if not lines or not self.log.acknowledge(radio.report(lines), len(lines)):
+                    return
+        finally:
+            # What it took, the board need not sleep.
+            self.sent_s = radio.leave()
 
     def _store(self):
         stored = self.ledger.save(self.state)

@@ -45,7 +45,17 @@ def _senses(kind, name, by_bus=True):
     return lambda board: board["sensors"][kind] == name and (_has_bus(board) or not by_bus)
 
 
+def has_wifi(board):
+    """True where the MicroPython build of a board (device form) has `network`."""
+    return board["mcu"].startswith("esp32") or board["micropython"].endswith("_W")
+
+
 DRIVERS = {
+    "potreeve/hal/radio.py": has_wifi,
+    "potreeve/logic/outbox.py": has_wifi,
+    "potreeve/logic/radio_keys.py": has_wifi,
+    "potreeve/mqtt.py": has_wifi,
+    "potreeve/sending.py": has_wifi,
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,
     "potreeve/hal/pulses.py": lambda board: board["pins"]["probe_kind"] == "pulses",

@@ -65,7 +65,7 @@ class Rig(Time):
             sleep=self.sleep,
             restart=self.restart,
         )
-        self.radio = Part(reach=self.reach, report=self.report)
+        self.radio = Part(reach=self.reach, report=self.report, leave=lambda: 0)
         self.code = Part(manifest=self.manifest, crc=self.crc)
 
     def pumps_off(self):
