@@ -4,7 +4,7 @@ import hashlib
 import json
 from typing import NamedTuple
 
-from potreeve.logic import record, timekeep
+from potreeve.logic import outbox, record, timekeep
 
 from potreeve_tools.standins import troubles
 
@@ -43,13 +43,14 @@ class Session:
     """One run. world: a World; board: the device form of a board file; settings:
     the settings file's text, "" for none; days: how long; on_day: called with
     the number of whole days gone by; sent: settings that the mishap
-    "settings_sent" brings, text; broker: a Broker, or None where nobody listens.
+    "settings_sent" brings, text; broker: a Broker, or None where nobody listens; air: what surrounds the radio that the
+    settings speak of (see standins/airwaves.py), None where there is no access point; ca: bytes of the board's ca.der.
 
     Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
     showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`), `digest`.
     """
 
-    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None):
+    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None, air=None, ca=b""):
         self.world = world
         self.board = board
         self.settings = settings
@@ -63,6 +64,9 @@ class Session:
         self.pulses = []
         self.sent = sent
         self.broker = broker
+        self.air = air
+        self.ca = ca
+        self.air_ms = 0
         self.dead_s = []
         self._slot = b""
         self.last_words = ""
@@ -72,6 +76,8 @@ class Session:
         energy = board["energy"]
         self._active_ua = energy["active_ua"] + energy["probe_ua"]
         self._sleep_ua = energy["sleep_ua"]
+        # On top of being awake, as the firmware reckons it.
+        self._radio_ua = energy["report_uah"] * 3600000 // outbox.REPORT_MS
         self._boot = (energy["boot_ua"], energy["boot_ms"])
         self._keeps_ram = board["keeps_ram"]
         self._left = 0.0
@@ -97,6 +103,8 @@ class Session:
             return self.sent
         if kind == "r":
             return str(self.broker.take(self.world.now_s, bytes.fromhex(text[2:])))
+        if kind == "w":
+            return self._transmit(int(text[2:]))
         if kind == "l":
             self._slot += bytes.fromhex(text[2:])
             return ""
@@ -117,8 +125,17 @@ class Session:
                 "ticks_ms": self.start_ticks_ms,
                 "goes_on": not first,
                 "broker": self.broker is not None,
+                "air": self.air,
+                "ca": self.ca.hex() if first else "",
             }
         )
+
+    def _transmit(self, air_ms):
+        """The radio was on. The firmware takes whole seconds of it off its sleep."""
+        self.air_ms += air_ms
+        self.world.draw(self._radio_ua, air_ms)
+        self.world.advance(self.world.clock.true_s(-(-air_ms // 1000) * 1000))
+        return ""
 
     def _pulse(self, text):
         _, channel, ms = text.split()
