@@ -2,14 +2,13 @@
 
 `pipe` is hal's connection: send(data) and take(buffer) give the bytes done, None where nothing can be done yet, 0 from
 take at the peer's end; they raise OSError. `rest(idle)` is asked in every loop: it raises OSError once the time is up.
-So no wait outlives it, whatever the peer does. No packet may be larger than MOST_BYTES, or the connection is given up.
+So no wait outlives it, whatever the peer does. No packet may be larger than Client.MOST_BYTES, or the connection is given up.
 """
 
 from potreeve.logic.units import const
 
-# Publishes under way at a time; what the board takes in one packet; longest a broker waits for a word of ours.
+# Publishes under way at a time; longest a broker waits for a word of ours.
 WINDOW = 8
-MOST_BYTES = 512
 _ALIVE_S = const(60)
 
 # What OSError says here: the peer hung up, it does not speak MQTT, its packet is too large.
@@ -30,6 +29,8 @@ class Refused(Exception):
 
 class Client:
     """heard(topic, payload, retained): called for each message that comes, within the other calls."""
+
+    MOST_BYTES = 512
 
     def __init__(self, pipe, rest, heard):
         self._pipe = pipe
@@ -100,7 +101,7 @@ class Client:
             shift += 7
             if shift > 21:
                 raise OSError(BABBLE)
-        if size > MOST_BYTES:
+        if size > self.MOST_BYTES:
             raise OSError(TOO_LARGE)
         try:
             self._take_in(kind, self._read(size))

@@ -119,9 +119,7 @@ class Listener:
 class Large(mqtt.Client):
     """The firmware's client, for packets larger than a board takes."""
 
-    def __init__(self, *args):
-        super().__init__(*args)
-        mqtt.MOST_BYTES = 1 << 20
+    MOST_BYTES = 1 << 20
 
 
 class Proxy:

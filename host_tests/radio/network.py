@@ -30,7 +30,10 @@ class Broker:
         words.chmod(0o700)
         for user in (RIG, "station"):
             subprocess.run(["mosquitto_passwd", "-b", str(words), user, PASSWORD], check=True, capture_output=True)
-        lines = [f"listener {self.port} 127.0.0.1", "allow_anonymous false", f"password_file {words}", "user root"]
+        # Whoever is no rig may come in without TLS.
+        self.plain_port = free_port() if tls else self.port
+        lines = [f"listener {self.plain_port} 127.0.0.1"] if tls else []
+        lines += [f"listener {self.port} 127.0.0.1", "allow_anonymous false", f"password_file {words}", "user root"]
         if tls:
             lines += [f"certfile {tls[0]}", f"keyfile {tls[1]}"]
         if acl:

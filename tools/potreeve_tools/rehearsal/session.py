@@ -66,7 +66,7 @@ class Session:
         self.broker = broker
         self.air = air
         self.ca = ca
-        self.air_ms = 0
+        self.air_ms = self._unpaid_ms = 0
         self.dead_s = []
         self._slot = b""
         self.last_words = ""
@@ -133,8 +133,12 @@ class Session:
     def _transmit(self, air_ms):
         """The radio was on. The firmware takes whole seconds of it off its sleep."""
         self.air_ms += air_ms
-        self.world.draw(self._radio_ua, air_ms)
-        self.world.advance(self.world.clock.true_s(-(-air_ms // 1000) * 1000))
+        whole_ms = -(-air_ms // 1000) * 1000
+        if self.air.get("free"):
+            self._unpaid_ms += whole_ms
+        else:
+            self.world.draw(self._radio_ua, air_ms)
+        self.world.advance(self.world.clock.true_s(whole_ms))
         return ""
 
     def _pulse(self, text):
@@ -157,7 +161,7 @@ class Session:
         world = self.world
         self.panels.append((world.now_s, int(words[4])))
         self._count_refused(int(words[3]), int(words[4]))
-        awake_ms = int(words[2])
+        awake_ms, self._unpaid_ms = int(words[2]) - self._unpaid_ms, 0
         world.draw(self._active_ua, awake_ms)
         clock = world.clock
         asked_s = clock.true_s(int(words[1]) * 1000)

@@ -4,7 +4,8 @@ So a rehearsed rig talks to a real broker on this machine. Runs under CPython an
 
 air: a mapping; `ssid`, `key`: of the one access point there is (ssid "" for none); `mute`: True where joining never
 ends; `join_ms`: how long joining takes when the access point has to be looked for, `hint_ms` when it is remembered;
-`scale`: milliseconds of the rig that pass in one real millisecond of waiting.
+`scale`: milliseconds of the rig that pass in one real millisecond of waiting; `free`: True where the world's battery gives
+no charge for it (a millivolt less changes how long a pump must run).
 """
 
 import os
