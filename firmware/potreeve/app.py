@@ -68,10 +68,18 @@ class Session:
         from potreeve.logic import cycle
 
         self.cycle = cycle
+        line, sleep_s = self._tend()
+        self.sent_s = 0
+        self._try(errors.RADIO, None, self._report, line)
+        self._pass(stages.REPORTED)
+        return sleep_s - self.sent_s
+
+    def _tend(self):
+        """All of a wake that waters; (its record, seconds to sleep)."""
         readings = self._read()
         self._pass(stages.READ)
         before = self.state
-        self.state, actions, line = cycle.step(before, readings, self.settings, self.rig.board["energy"])
+        self.state, actions, line = self.cycle.step(before, readings, self.settings, self.rig.board["energy"])
         self._pass(stages.DECIDED)
         self.errors = self.lasting
         stored = self._store()
@@ -85,10 +93,7 @@ class Session:
             self._pump(actions.pulse_ms, stored)
         self._pass(stages.PUMPED)
         self._show(actions.panel)
-        self.sent_s = 0
-        self._try(errors.RADIO, None, self._report, line)
-        self._pass(stages.REPORTED)
-        return timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s) - self.sent_s
+        return line, timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s)
 
     def sleep(self, seconds):
         """Sleep; comes back only on boards that keep their memory."""

@@ -10,13 +10,23 @@ import json
 from potreeve import VERSION, keep, mqtt
 from potreeve.logic import errors, outbox, record, timekeep
 
-# What decided this wake's water, and is not needed again before the next; a board that forgets loads it anew anyhow.
-_DECIDED = "cycle battery demand dosing energy ladder limits proof schedule tray water watch"
+# What read and decided this wake's water, and is not needed again before the next; a board that forgets loads it anew anyhow.
+_DECIDED = "cycle battery demand dosing energy ladder limits proof schedule tray water watch air sht4x light diode"
+_READ = "bme280 sht4x bh1750 photodiode"
 
 # Where the port's clock stands when nobody has set it.
 _UNSET_S = 1609459200
 
 _TIMED_OUT = 110
+
+
+def make_room(session):
+    """Let go of what is done with. (Where a press comes just then, there is one wake more, without climate and light.)"""
+    rig = session.rig
+    session.cycle = rig.climate = rig.light = None
+    for package, names in (("potreeve.logic", _DECIDED), ("potreeve.hal", _READ)):
+        for name in names.split():
+            rig.forget(package, name)
 
 
 class Sending:
@@ -46,9 +56,7 @@ class Sending:
         if not outbox.due(past, head["up_s"], head["alarm"]):
             return False
         if not rig.power.keeps_ram:
-            self.session.cycle = None
-            for name in _DECIDED.split():
-                rig.forget("potreeve.logic", name)
+            make_room(self.session)
         gc.collect()
         settings = self.session.settings
         past.every_s = outbox.interval_s(self.keys["send_s"], head["soc_pm"], settings["battery_reserve_pm"])

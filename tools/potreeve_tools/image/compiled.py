@@ -51,11 +51,6 @@ def has_wifi(board):
 
 
 DRIVERS = {
-    "potreeve/hal/radio.py": has_wifi,
-    "potreeve/logic/outbox.py": has_wifi,
-    "potreeve/logic/radio_keys.py": has_wifi,
-    "potreeve/mqtt.py": has_wifi,
-    "potreeve/sending.py": has_wifi,
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,
     "potreeve/hal/pulses.py": lambda board: board["pins"]["probe_kind"] == "pulses",
@@ -71,10 +66,25 @@ DRIVERS = {
 """Modules that only some boards are wired for, and whether one is: what hal/opening.py would load on it."""
 
 
-def for_board(made, board):
-    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't say."""
+RADIO = (
+    "potreeve/hal/radio.py",
+    "potreeve/logic/outbox.py",
+    "potreeve/logic/radio_keys.py",
+    "potreeve/mqtt.py",
+    "potreeve/sending.py",
+)
+"""What only boards with Wi-Fi are sent, and only where their settings have a radio."""
+
+
+def for_board(made, board, radio=False):
+    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't say.
+
+    radio: whether its settings have one.
+    """
     try:
         spare = {mpy_name(name) for name, needs in DRIVERS.items() if not needs(board)}
+        if not (radio and has_wifi(board)):
+            spare |= {mpy_name(name) for name in RADIO}
     except (KeyError, TypeError):
         spare = set()
     return {name: data for name, data in made.items() if name not in spare}

@@ -11,6 +11,7 @@ import sys
 
 import stubchip  # noqa: F401
 import weighed
+import weighed_radio
 
 DEEP = (
     ("potreeve.logic.cycle", "copy"),
@@ -47,4 +48,20 @@ gc.threshold(STEP_BYTES)
 for _ in range(int(sys.argv[2])):
     weighed.wake()
 gc.threshold(-1)
-print("working", most[0] - alive)
+working = most[0] - alive
+
+
+def look():
+    most[0] = max(most[0], gc.mem_alloc())
+
+
+# A radio, once the work of a wake is done.
+weighed_radio.load(weighed.kept)
+gc.collect()
+most[0] = loaded = gc.mem_alloc()
+gc.threshold(STEP_BYTES)
+failed = weighed_radio.session(weighed.kept, look)
+gc.threshold(-1)
+if failed:
+    raise SystemExit("the radio failed: %d" % failed)
+print("working", working, most[0] - loaded)
