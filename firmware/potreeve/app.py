@@ -7,10 +7,11 @@ logic/; every device is reached through the `rig` that hal opened.
 from potreeve import keep, service
 from potreeve.logic import debounce, errors, moisture, record, segments, signals, stages, timekeep
 from potreeve.logic.state import copy
+from potreeve.logic.units import const
 
 # How long a press is watched, and how often.
 BUTTON_MS = 5000
-BUTTON_STEP_MS = 10
+_BUTTON_STEP_MS = const(10)
 
 BURST = 9
 NOTHING = [0] * BURST
@@ -69,6 +70,7 @@ class Session:
 
         self.cycle = cycle
         line, sleep_s = self._tend()
+        # What sending takes, the board need not sleep.
         self.sent_s = 0
         self._try(errors.RADIO, None, self._report, line)
         self._pass(stages.REPORTED)
@@ -109,10 +111,14 @@ class Session:
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
         if hasattr(rig, "forget"):
             rig.forget("potreeve.logic", "settings")
+            rig.forget("potreeve.logic", "radio_keys")
         # Said in every record, not once: what the owner wrote does not run.
         self.lasting = bits
         self.errors |= bits
         if self.settings:
+            if "radio" in self.settings:
+                # Only that there is one; reporting.py reads the rest where there is room for it.
+                self.settings["radio"] = 1
             self.state = self.ledger.load(len(self.settings["channels"]))
             # What went wrong after the last record, before the memory was lost.
             self.errors |= self.state.rig.late
@@ -202,14 +208,14 @@ class Session:
             state = debounce.going_on(rig.clock.ticks_ms())
         pressed = debounce.NONE
         idle_ms = 0
-        for _ in range(BUTTON_MS // BUTTON_STEP_MS):
-            state, event = debounce.update(state, rig.panel.button(), BUTTON_STEP_MS)
+        for _ in range(BUTTON_MS // _BUTTON_STEP_MS):
+            state, event = debounce.update(state, rig.panel.button(), _BUTTON_STEP_MS)
             pressed = event or pressed
             # A contact that bounces open is not a press that is over.
-            idle_ms = idle_ms + BUTTON_STEP_MS if debounce.idle(state) else 0
+            idle_ms = idle_ms + _BUTTON_STEP_MS if debounce.idle(state) else 0
             if idle_ms >= debounce.PRESS_MS:
                 return pressed
-            rig.clock.sleep_ms(BUTTON_STEP_MS)
+            rig.clock.sleep_ms(_BUTTON_STEP_MS)
         self.stuck = True
         return debounce.NONE
 
@@ -234,16 +240,17 @@ class Session:
         if "radio" in self.settings:
             from potreeve import sending
 
-            radio = sending.Sending(self, line)
+            radio = sending.begin(self, line)
+        if not radio.reach():
+            return
         try:
-            for _ in range(segments.PIECES if radio.reach() else 0):
+            for _ in range(segments.PIECES):
                 self.rig.power.feed()
                 lines = self.log.unsent()
                 if not lines or not self.log.acknowledge(radio.report(lines), len(lines)):
                     return
         finally:
-            # What it took, the board need not sleep.
-            self.sent_s = radio.leave()
+            radio.leave()
 
     def _store(self):
         stored = self.ledger.save(self.state)

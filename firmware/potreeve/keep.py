@@ -206,8 +206,8 @@ class Log:
                     return True
         return False
 
-    def queue(self):
-        """(mark, end), each (segment, byte): up to where a broker has acknowledged, and where the log ends. Raises OSError."""
+    def look(self):
+        """Know the segments, the size of the newest, and the mark. Raises OSError."""
         if self.numbers is None:
             self._look()
         if self.mark is None:
@@ -216,12 +216,11 @@ class Log:
             except OSError:
                 # It will be written anew.
                 self.mark = 0, 0
-        return self.mark, (self.numbers[-1] if self.numbers else 0, self.size)
 
     def unsent(self):
         """Whole records that no broker has acknowledged, oldest first: a piece out of
         one segment, nothing where none wait. Raises OSError."""
-        self.queue()
+        self.look()
         while self.numbers:
             number, at = segments.waiting(self.mark, self.numbers)
             data = self.store.read_part(segments.name(number), at, segments.PIECE_BYTES)

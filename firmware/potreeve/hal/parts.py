@@ -212,17 +212,13 @@ class Radio:
 
     def wifi(self):
         """The Wifi of hal/radio.py, for sending.py; raises ImportError without one."""
-        from potreeve.hal import radio
+        from potreeve.hal.radio import Wifi
 
-        return radio.Wifi()
+        return Wifi()
 
     def reach(self):
         """True when somebody is there to be told."""
         return False
-
-    def leave(self):
-        """Whole seconds that sending took."""
-        return 0
 
 
 class Absent:

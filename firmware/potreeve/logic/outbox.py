@@ -81,7 +81,7 @@ def decode(data):
         past.hint = b""
     if past.trying:
         # The try ended in a reset.
-        ended(past, False, b"")
+        ended(past, False)
         past.wait_s = _CRASHED_S
     return past
 
@@ -99,10 +99,11 @@ def begin(past, up_s):
     past.trying = 1
 
 
-def ended(past, well, hint):
+def ended(past, well):
     """Note how it ended, and when to try again."""
     past.trying = 0
-    past.hint = hint if well else b""
+    if not well:
+        past.hint = b""
     past.fails = 0 if well else clamp(past.fails + 1, 0, 255)
     wait_s = past.every_s
     for _ in range(clamp(past.fails - FREE_TRIES, 0, 6)):

@@ -11,6 +11,7 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.image import compiled
 from potreeve_tools.rehearsal import wasm
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
+from potreeve_tools.standins import weighed_radio
 
 MPY_AIM_BYTES = 64 * 1024
 RADIO_AIM_BYTES = 72 * 1024
@@ -51,12 +52,22 @@ weighed.wake()
 first = gc.mem_alloc()
 weighed.wake()
 again = gc.mem_alloc()
+host.call("ask", "%d %d %d %d %d %d" % (bare, hardware, code, ready, first, again))
+"""
+
+# The same with a radio in the settings, in an interpreter of its own: no wake, so its collector may be trusted again.
+_GUEST_RADIO = (
+    _GUEST.partition("weighed.wake()")[0]
+    + """
 import weighed_radio
+gc.collect()
+standin = gc.mem_alloc() - ready
 weighed_radio.load(weighed.kept)
 gc.collect()
 radio = gc.mem_alloc()
-host.call("ask", "%d %d %d %d %d %d %d" % (bare, hardware, code, ready, first, again, radio))
+host.call("ask", "%d %d" % (ready - bare, radio - standin - bare))
 """
+)
 
 
 def run():
@@ -113,9 +124,9 @@ def heap(board, firmware=FIRMWARE):
     `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that, in
     64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both; `free`:
     what is left then of the heap the board file grants; less than nothing is too little. Gaps between what is held
-    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected. `radio`: alive with everything
-    of the radio loaded, once a wake's work is done; `sending`, `radio_peak`, `radio_free`: as working, peak and free, while
-    it reports. What TLS takes is not in it: on RP2 some 40 kB of this heap (from reports), on ESP32 another one.
+    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected. `told`: what settings with a radio
+    add to alive; `radio`: alive with everything of the radio loaded, once a wake's work is done; `sending`, `radio_peak`: as
+    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: on RP2 some 40 kB of this heap (from reports), on ESP32 another one.
     """
     found = boards.load(board)
     with tempfile.TemporaryDirectory() as folder:
@@ -124,13 +135,13 @@ def heap(board, firmware=FIRMWARE):
         shutil.copytree(STANDINS, root / "device")
         (root / "board.json").write_text(found.device_json())
         (root / "settings.json").write_text(json.dumps(plainrig.settings()))
-        row = {"board": board, **_alive32(root)}
-        row["working"], row["sending"] = _working64(root)
+        working, sending = _working64(root)
+        row = {"board": board, **_alive32(root), "working": working, "sending": sending}
     row["peak"] = row["alive"] + row["working"]
     row["radio_peak"] = row["radio"] + row["sending"]
     row["heap"] = found.device_dict()["heap"]["bytes"]
     row["free"] = row["heap"] - row["peak"]
-    row["radio_free"] = row["heap"] - row["radio_peak"]
+    row["radio_free"] = row["heap"] - max(row["radio_peak"], row["peak"] + row["told"])
     return row
 
 
@@ -142,13 +153,18 @@ def _alive32(root):
         return ""
 
     wasm.run_code(_GUEST, ask, root)
-    bare, hardware, code, ready, first, again, radio = said[0]
+    bare, hardware, code, ready, first, again = said[0]
+    settings = json.loads((root / "settings.json").read_text())
+    (root / "settings.json").write_text(json.dumps({**settings, "radio": weighed_radio.KEYS}))
+    wasm.run_code(_GUEST_RADIO, ask, root)
+    told, radio = said[1]
     return {
         "hal": hardware - bare,
         "code": code - bare,
         "alive": ready - bare,
         "wake_allocates": max(first - ready, again - first),
-        "radio": radio - bare,
+        "told": told - (ready - bare),
+        "radio": radio,
     }
 
 

@@ -142,9 +142,9 @@ def footprint(ctx, as_json):
         [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
     )
     click.echo()
-    keys = ("radio", "sending", "radio_peak", "radio_free")
+    keys = ("told", "radio", "sending", "radio_peak", "radio_free")
     _table(
-        "The same where the settings have a radio, once a wake's work is done and a report is sent; without what TLS takes",
+        "The same with a radio (told: by its settings, in every wake; radio: loaded, once a wake's work is done), without what TLS takes",
         ["board", *keys],
         [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
     )

@@ -71,6 +71,7 @@ RADIO = (
     "potreeve/logic/outbox.py",
     "potreeve/logic/radio_keys.py",
     "potreeve/mqtt.py",
+    "potreeve/reporting.py",
     "potreeve/sending.py",
 )
 """What only boards with Wi-Fi are sent, and only where their settings have a radio."""

@@ -7,6 +7,7 @@ its largest things: state, record, ledger, log.
 """
 
 import gc
+import json
 import sys
 
 import stubchip  # noqa: F401
@@ -56,6 +57,10 @@ def look():
 
 
 # A radio, once the work of a wake is done.
+one = weighed.kept["session"]
+store = weighed.kept["rig"].store
+store.write("settings.json", json.dumps(dict(json.loads(store.read("settings.json")), radio=weighed_radio.KEYS)).encode())
+one._open_settings()
 weighed_radio.load(weighed.kept)
 gc.collect()
 most[0] = loaded = gc.mem_alloc()

@@ -1,6 +1,7 @@
 """The radio of one board as it stands in memory, for bench/footprint.py: the real modules, a broker that takes everything.
 
-load(kept) brings all of it in, as at a report; session(kept) then says to a broker that is not there what it has to say.
+load(kept) brings all of it in, as at a report, where the settings have it; session(kept) then says to a broker that is not
+there what it has to say.
 kept: weighed.kept. KEYS: the settings' table.
 """
 
@@ -33,13 +34,14 @@ def load(kept):
     """A board that forgets lets go first of what decided, as sending.py does."""
     sys.modules["network"] = Network
     sys.modules["socket"] = Network
-    kept["session"].settings["radio"] = dict(KEYS)
     from potreeve import sending
-    from potreeve.hal import radio
 
     if not kept["rig"].power.keeps_ram:
         sending.make_room(kept["session"])
-    kept["radio"] = sending, radio
+    from potreeve import mqtt, reporting
+    from potreeve.hal import radio
+
+    kept["radio"] = sending, mqtt, reporting, radio
 
 
 class Wifi:
