@@ -64,6 +64,7 @@ package(
         "logic/watch.py",
         "logic/water.py",
         "mqtt.py",
+        "reporting.py",
         "sending.py",
         "service.py",
         "serving.py",

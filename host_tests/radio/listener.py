@@ -164,7 +164,7 @@ class Proxy:
             elif self.how == "drip":
                 while True:
                     sock.sendall(b"\x20\x02\x00\x00"[:1])
-                    time.sleep(0.1)
+                    time.sleep(0.01)
             elif self.how != "mute":
                 other = socket.create_connection(("127.0.0.1", self.to), 2)
                 self.open.append(other)

@@ -77,6 +77,8 @@ def decode(data):
         return past
     for name, value in zip(_FIELDS, struct.unpack(_FORMAT, data[:size])):
         setattr(past, name, value)
+    if past.magic != _MAGIC:
+        return Past()
     if past.hint == bytes(7):
         past.hint = b""
     if past.trying:
