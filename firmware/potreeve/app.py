@@ -5,7 +5,7 @@ logic/; every device is reached through the `rig` that hal opened.
 """
 
 from potreeve import keep, service
-from potreeve.logic import debounce, errors, moisture, record, segments, signals, stages, timekeep
+from potreeve.logic import cycle, debounce, errors, moisture, record, segments, signals, stages, timekeep
 from potreeve.logic.state import copy
 from potreeve.logic.units import const
 
@@ -56,6 +56,7 @@ class Session:
 
     def wake(self):
         """One whole wake; returns the seconds to sleep after it."""
+        global cycle
         self.rig.pumps.all_off()
         self.began_ms = self.rig.clock.ticks_ms()
         self.stage = stages.START
@@ -65,10 +66,9 @@ class Session:
             self._show(signals.show(signals.CALL, False, False))
             # A timer proves the sleep that the ledger knows of: no shorter one may end by it.
             return max(NO_SETTINGS_S, self.ledger.planned_s())
-        # Here, for sending.py may have let go of it.
+        # Again, for sending.py may have let go of it.
         from potreeve.logic import cycle
 
-        self.cycle = cycle
         line, sleep_s = self._tend()
         # What sending takes, the board need not sleep.
         self.sent_s = 0
@@ -81,7 +81,7 @@ class Session:
         readings = self._read()
         self._pass(stages.READ)
         before = self.state
-        self.state, actions, line = self.cycle.step(before, readings, self.settings, self.rig.board["energy"])
+        self.state, actions, line = cycle.step(before, readings, self.settings, self.rig.board["energy"])
         self._pass(stages.DECIDED)
         self.errors = self.lasting
         stored = self._store()
@@ -138,7 +138,7 @@ class Session:
     def _read(self):
         """Everything this wake's decision may see."""
         rig = self.rig
-        seen = self.cycle.Readings()
+        seen = cycle.Readings()
         now_ms = rig.clock.ticks_ms()
         counted_ms = rig.clock.ticks_diff(now_ms, self.mark_ms)
         self.mark_ms = now_ms
@@ -230,7 +230,7 @@ class Session:
                 done_ms[channel] = self._try(errors.PUMP, ms, rig.pumps.pulse, channel, ms, rig.power.feed)
                 rig.pumps.all_off()
                 under_mv[channel] = rig.pumps.sag_mv
-        self.state = self.cycle.settle(self.state, done_ms, under_mv)
+        self.state = cycle.settle(self.state, done_ms, under_mv)
         self._store()
 
     def _report(self, line):

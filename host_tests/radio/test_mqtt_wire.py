@@ -151,9 +151,8 @@ def test_a_peer_that_talks_without_end_ends_with_the_time():
 
 
 @pytest.mark.parametrize("says, errno", [
-    (b"\x30\xff\xff\xff\x7f", mqtt.TOO_LARGE),
+    (b"\x30\xff\xff\xff\x7f", 110),
     (b"\x30\xff\xff\xff\xff\x01", mqtt.BABBLE),
-    (b"\x30\x81\x04", mqtt.TOO_LARGE),
     (b"\x30\x03\x00\x09a", mqtt.BABBLE),
     (b"\x34\x05\x00\x01a\x00\x01", mqtt.BABBLE),
     (b"\x40\x01\x00", mqtt.BABBLE),
@@ -169,6 +168,17 @@ def test_packets_that_are_none(says, errno):
         for _ in range(9):
             one.step()
     assert fault.value.args[0] == errno
+
+
+def test_a_packet_that_is_too_large_is_passed_over():
+    heard = []
+    peer = Peer(CONNACK, turns=2000)
+    one = client(peer, heard)
+    one.connect("a", "b", "c", ("w", "w"))
+    peer.says += b"\x30\x81\x04" + b"x" * 513 + b"\x30\x04\x00\x01ab"
+    one.step()
+    one.step()
+    assert heard == [("a", b"b", 0)]
 
 
 @given(st.binary(max_size=300), st.integers(1, 5), st.booleans())

@@ -19,9 +19,6 @@ def hardware():
 def application():
     from potreeve import app, service
 
-    # The wake loads it; here it counts as code.
-    from potreeve.logic import cycle  # noqa: F401
-
     kept["modules"] = app, service
 
 
