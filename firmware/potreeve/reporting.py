@@ -18,7 +18,9 @@ _TIMED_OUT = 110
 def _keys(rig):
     """The settings' table of the radio; the settings that run are the same as the wake's."""
     settings = keep.load_settings(rig.store, rig.pumps.count)[0]
-    for name in ("settings", "radio_keys", "dosing", "battery") if not rig.power.keeps_ram else ("settings", "radio_keys"):
+    for name in (
+        ("settings", "radio_keys", "dosing", "battery") if not rig.power.keeps_ram else ("settings", "radio_keys")
+    ):
         rig.forget("potreeve.logic", name)
     return settings["radio"]
 

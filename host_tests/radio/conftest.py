@@ -67,7 +67,9 @@ class Room:
         }
         settings, faults = judge.check({**json.loads(json.dumps(self.settings(board))), "radio": own})
         assert not faults, faults
-        return run(self._session(board, days, settings, air={} if air is None else air, ca=ca, on_day=on_day), interpreter)
+        return run(
+            self._session(board, days, settings, air={} if air is None else air, ca=ca, on_day=on_day), interpreter
+        )
 
     def _session(self, board, days, settings, **more):
         return make_session(self.rig, boards.load(board).device_dict(), days, 1, settings=settings, **more)

@@ -92,7 +92,12 @@ class Listener:
 
     def _log(self, payload):
         magic, version, count, boot, from_segment, segment, from_byte, byte, due_s = HEAD.unpack_from(payload)
-        assert magic == b"PL" and version == 1 and len(payload) == HEAD.size + count * RECORD_BYTES and 1 <= due_s <= 604800
+        assert (
+            magic == b"PL"
+            and version == 1
+            and len(payload) == HEAD.size + count * RECORD_BYTES
+            and 1 <= due_s <= 604800
+        )
         self.pieces.append((boot, (from_segment, from_byte), (segment, byte), count))
         have = self.ends.get(boot)
         if have is not None and (from_segment, from_byte) > have:

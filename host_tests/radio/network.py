@@ -89,7 +89,9 @@ def certificates(folder, days=3650, name="127.0.0.1", begin=None):
             .add_extension(x509.BasicConstraints(ca, None), True)
         )
         if not ca:
-            built = built.add_extension(x509.SubjectAlternativeName([x509.IPAddress(ipaddress.ip_address(name))]), False)
+            built = built.add_extension(
+                x509.SubjectAlternativeName([x509.IPAddress(ipaddress.ip_address(name))]), False
+            )
         return built.sign(signer, hashes.SHA256())
 
     root_key, key = ec.generate_private_key(ec.SECP256R1()), ec.generate_private_key(ec.SECP256R1())
@@ -98,8 +100,6 @@ def certificates(folder, days=3650, name="127.0.0.1", begin=None):
     folder = Path(folder)
     (folder / "broker.pem").write_bytes(own.public_bytes(serialization.Encoding.PEM))
     (folder / "broker.key").write_bytes(
-        key.private_bytes(
-            serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-        )
+        key.private_bytes(serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption())
     )
     return root.public_bytes(serialization.Encoding.DER), folder / "broker.pem", folder / "broker.key"

@@ -50,7 +50,9 @@ def test_a_broker_s_word_is_no_proof(room, mosquitto, tmp_path):
             if day == 1:
                 # The owner mends the list.
                 told.append(len(first.rows))
-                (folder / "acl").write_text("user sill\ntopic readwrite potreeve/sill/#\nuser station\ntopic readwrite #\n")
+                (folder / "acl").write_text(
+                    "user sill\ntopic readwrite potreeve/sill/#\nuser station\ntopic readwrite #\n"
+                )
                 broker.process.send_signal(1)
 
         session = room.with_radio("rp2040_wifi", 2, broker.port, air=QUICK, on_day=on_day, trust=trust)

@@ -65,7 +65,13 @@ def board(room):
 
 
 def fresh(room, port):
-    own = {"wifi_ssid": "sill", "broker_host": "127.0.0.1", "broker_port": port, "broker_user": RIG, "broker_key": PASSWORD}
+    own = {
+        "wifi_ssid": "sill",
+        "broker_host": "127.0.0.1",
+        "broker_port": port,
+        "broker_user": RIG,
+        "broker_key": PASSWORD,
+    }
     settings = {**room.settings("esp32"), "radio": {**own, "send_s": 600}}
     return {keep.SETTINGS: json.dumps(settings).encode(), keep.LAST_GOOD: json.dumps(settings).encode()}
 

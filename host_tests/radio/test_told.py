@@ -46,7 +46,9 @@ def test_a_report_says_what_the_record_says_and_promises_the_next(room, broker):
     assert [pot["moisture_pm"] for pot in report["pots"]] == [pot["pm"] for pot in pots]
     assert [pot["pot"] for pot in report["pots"]] == ["mint", "strawberry", "cherry tomato"]
     assert 3 * 7200 < report["due_s"] <= 604800
-    gaps = [later["proven_s"] - one["proven_s"] for one, later in zip(listener.reports, listener.reports[1:], strict=False)]
+    gaps = [
+        later["proven_s"] - one["proven_s"] for one, later in zip(listener.reports, listener.reports[1:], strict=False)
+    ]
     assert gaps and max(gaps) <= report["due_s"] // 2 and min(gaps) >= 7200
     assert all(isinstance(value, (int, str, list, type(None))) for value in report.values())
     assert len(json.dumps(report)) < 1000

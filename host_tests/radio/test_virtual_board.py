@@ -8,7 +8,6 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 
-
 AIR = ("reading room", "a key of the room")
 
 
@@ -50,6 +49,8 @@ def test_a_board_that_can_not_join_tends(room, broker, tmp_path, air):
     device = boards.load("rp2040_wifi").device_dict()
     image = tmp_path / "board.img"
     imagefile.install(image, device, {**room.settings("rp2040_wifi"), "radio": keys(broker.port)})
-    with VirtualBoard("rp2040_wifi", room.rig, image=image, usb=False, awake=0, asleep=float("inf"), air=air) as virtual:
+    with VirtualBoard(
+        "rp2040_wifi", room.rig, image=image, usb=False, awake=0, asleep=float("inf"), air=air
+    ) as virtual:
         assert virtual.wait(lambda: virtual.time.now_us() > 8 * 3600e6, 30)
         assert "watchdog" not in virtual.log and "fault" not in virtual.log

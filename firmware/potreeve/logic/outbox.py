@@ -147,9 +147,7 @@ def boot_of(data):
 
 def log_head(boot, come_from, place, count, due_s):
     """What stands before the records of one `log` message: see the message document."""
-    return struct.pack(
-        _LOG_HEAD, b"PL", SCHEMA, count, boot, come_from[0], place[0], come_from[1], place[1], due_s
-    )
+    return struct.pack(_LOG_HEAD, b"PL", SCHEMA, count, boot, come_from[0], place[0], come_from[1], place[1], due_s)
 
 
 def taken(ack, place, count):

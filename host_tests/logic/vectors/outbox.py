@@ -2,8 +2,6 @@
 
 from potreeve.logic import outbox, record, segments
 
-from vectors.made import make_state
-
 FIELDS = ("at_s", "wait_s", "every_s", "fails", "trying", "alarm", "hint")
 HINT = b"\x01\x02\x03\x04\x05\x06\x0b"
 HEAD = segments.HEAD_BYTES

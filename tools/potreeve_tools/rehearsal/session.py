@@ -50,7 +50,9 @@ class Session:
     showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`), `digest`.
     """
 
-    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None, air=None, ca=b""):
+    def __init__(
+        self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None, air=None, ca=b""
+    ):
         self.world = world
         self.board = board
         self.settings = settings

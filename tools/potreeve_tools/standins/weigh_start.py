@@ -59,7 +59,9 @@ def look():
 # A radio, once the work of a wake is done.
 one = weighed.kept["session"]
 store = weighed.kept["rig"].store
-store.write("settings.json", json.dumps(dict(json.loads(store.read("settings.json")), radio=weighed_radio.KEYS)).encode())
+store.write(
+    "settings.json", json.dumps(dict(json.loads(store.read("settings.json")), radio=weighed_radio.KEYS)).encode()
+)
 one._open_settings()
 weighed_radio.load(weighed.kept)
 gc.collect()
