@@ -108,7 +108,8 @@ def venv_python():
 
 
 def ready(python, extra):
-    """True when the environment is finished and holds what the extra asks for; with the tests' packages it serves all."""
+    """True when the environment is finished and holds what the extra asks for; with the tests' packages it serves
+    all."""
     try:
         with open(MARKER) as file:
             made_for = file.read().strip()
@@ -229,12 +230,13 @@ def pip_remedy(text):
     )
     if any(sign in text for sign in signs):
         return (
-            "the packages can't be fetched: no network, or a proxy in between; connect once and run this again (pip's own "
-            "settings, such as PIP_INDEX_URL, PIP_FIND_LINKS and HTTPS_PROXY, are obeyed)"
+            "the packages can't be fetched: no network, or a proxy in between; connect once and run this again (pip's "
+            "own settings, such as PIP_INDEX_URL, PIP_FIND_LINKS and HTTPS_PROXY, are obeyed)"
         )
     if "No matching distribution" in text or "Could not find a version" in text:
         return (
-            "a pinned package is not to be had for this machine (%s, Python %s) or from where pip looks; the last lines name "
+            "a pinned package is not to be had for this machine (%s, Python %s) or from where pip looks; the last "
+            "lines name "
             "it" % (sys.platform, ".".join(map(str, version_of(venv_python()))))
         )
     return "the packages could not be installed"

@@ -21,7 +21,7 @@ _MARK = b"\xef"
 # Awake time in ms that stands for charge of the radio's, not yet in the books.
 AIR = "sent.air"
 
-# A memory lost just now: see state.RIG_FIELDS.
+# A memory lost just now: see state.RIG_NAMES.
 LOST = 2
 
 

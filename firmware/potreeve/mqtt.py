@@ -1,4 +1,5 @@
-"""A client of MQTT 3.1.1 (OASIS standard, 2014), as far as a board needs it: QoS 1, a few messages under way, one deadline.
+"""A client of MQTT 3.1.1 (OASIS standard, 2014), as far as a board needs it: QoS 1, a few messages under way, one
+deadline.
 
 `pipe` is hal's connection: send(data) and take(buffer) give the bytes done, None where nothing can be done yet, 0 from
 take at the peer's end; they raise OSError. `rest(idle)` is asked in every loop: it raises OSError once the time is up.
@@ -23,7 +24,8 @@ _PINGRESP = const(13)
 
 
 class Refused(Exception):
-    """The broker says no. args[0]: CONNACK's code (1 version, 2 name, 3 not there, 4 password, 5 not allowed), or 128 for a topic."""
+    """The broker says no. args[0]: CONNACK's code (1 version, 2 name, 3 not there, 4 password, 5 not allowed), or 128
+    for a topic."""
 
 
 class Client:

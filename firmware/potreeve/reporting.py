@@ -1,6 +1,7 @@
 """One connection of the radio's, once the wake's work is done: loaded by sending.py.
 
-What the station says it has committed moves the log's mark, and nothing else that comes in does more than set the clock.
+What the station says it has committed moves the log's mark, and nothing else that comes in does more than set the
+clock.
 Whatever the network does, the pumps are off, the record is written, and the time is bounded (logic/outbox.py).
 """
 

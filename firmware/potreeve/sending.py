@@ -4,13 +4,15 @@ import gc
 
 from potreeve import app
 
-# What read and decided this wake's water, and is not needed again before the next; a board that forgets loads it anew anyhow.
+# What read and decided this wake's water, and is not needed again before the next; a board that forgets loads it anew
+# anyhow.
 _DECIDED = "cycle battery demand dosing energy ladder limits proof schedule tray water watch air sht4x light diode"
 _READ = "bme280 sht4x bh1750 photodiode"
 
 
 class Gone:
-    """rig.climate and rig.light of a board that has let go of them: where a press comes just then, one wake is without."""
+    """rig.climate and rig.light of a board that has let go of them: where a press comes just then, one wake is
+    without."""
 
     def read(self):
         return None

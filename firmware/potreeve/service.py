@@ -11,6 +11,8 @@ from potreeve.logic.units import const
 
 MARK = "service"
 _STEP_MS = const(20)
+# How often it says that it serves; soon at first, for a computer that opens its port again after the reset.
+_SAID_FIRST_MS = const(250)
 _SAID_MS = const(2000)
 
 _running = None
@@ -65,10 +67,12 @@ def serve(rig, why):
     # It runs already: main.py started it, and a soft reset does not end it.
     rig.power.start_watchdog(rig.board["wdt_max_ms"])
     print("potreeve: service mode, pumps are off")
+    rest_ms = _SAID_FIRST_MS
     while True:
         # Told again and again: whoever plugs in later wants to know, too.
         print("potreeve: in service mode for another %d s, longer if somebody talks" % _running.left_s)
-        rig.clock.sleep_ms(_SAID_MS)
+        rig.clock.sleep_ms(rest_ms)
+        rest_ms = _SAID_MS
 
 
 def active():

@@ -9,7 +9,8 @@ _TICK_MS = const(500)
 
 
 class Service:
-    """mark: service.write_mark. left_s: seconds until service ends by itself. pressed: 1 after a press, until a cup has used it."""
+    """mark: service.write_mark. left_s: seconds until service ends by itself. pressed: 1 after a press, until a cup has
+    used it."""
 
     def __init__(self, rig, why, mark):
         self.rig = rig

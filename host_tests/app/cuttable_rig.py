@@ -11,7 +11,7 @@ from fractions import Fraction
 import kit
 from ends import PowerCut, Restart
 from potreeve import app, keep
-from potreeve.logic import cycle, demand, ledger, segments, watch
+from potreeve.logic import cycle, demand, ledger, reasons, segments, watch
 from rig import TIMER, Part, Rig
 from stores import MemoryStore
 from ticks import PERIOD
@@ -232,8 +232,9 @@ class CuttableRig(Rig):
         self.ran.add((self.store.newest_bytes(), channel))
         newest = self.store.newest()
         on_flash_ms = None if newest is None else newest.pots[channel].intent_ms
-        rung = self.session.state.pots[channel].ladder
-        self.model.pulse(channel, ms, on_flash_ms, rung, self.drinks_pm_h(channel))
+        pot = self.session.state.pots[channel]
+        stands = (pot.ladder, pot.reason == reasons.NO_RISE)
+        self.model.pulse(channel, ms, on_flash_ms, stands, self.drinks_pm_h(channel))
         self.pumping = True
         for point, part in (("early in the pulse", 10), ("late in the pulse", 90)):
             if self.cuts_at(point):

@@ -178,8 +178,9 @@ class Rules(RuleBasedStateMachine):
             self.model.acknowledged()
         newest = None if "read" in rig.store.broken else rig.store.newest()
         if newest is None or newest.rig.channels != len(now["channels"]):
-            self.model.memory_lost(len(now["channels"]), self.boot_ms)
+            self.model.memory_lost(len(now["channels"]), self.boot_ms, self.rig.store.newest_bytes())
             return
+        self.model.memory_found(self.rig.store.newest_bytes())
         for index, pot in enumerate(newest.pots):
             pulse = (rig.store.newest_bytes(), index)
             if pot.intent_ms and pulse not in rig.ran:

@@ -21,10 +21,11 @@ W3  when a pump starts, flash holds an intent at least as long. An intent found 
 W4  of pulses steered by the probe, no more than `unproven_max` come in a row without a
     reading higher than before them, whatever water it rose with, or than should have lifted the pot by 60 pm,
     whichever is more. Half of what the board holds the plant to drink may have hidden a rise, and a quarter of what
-    any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A press of the button, a new acknowledgement number
-    or a new calibration starts the row anew (and what is known of the battery's sag),
-    and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse, with whole
-    pulses until they should have lifted it by 60 pm, at its refill point only, by a reading that can be believed.
+    any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A
+    press of the button, a new acknowledgement number or a new calibration starts the row anew (and what is known of the
+    battery's sag), and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse,
+    with whole pulses until they should have lifted it by 60 pm, by a reading that can be believed: at its refill point
+    only where pulses did not show, else where a dose could be due.
 W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
     further at once than any plant drinks. Rations: at most two in 24 h, each at most
     `ration_ml` and what fills the tube.
@@ -32,7 +33,8 @@ W6  no pulse at an unknown battery voltage, below `battery_stop_mv`, where the s
     last pulse would end below it, or clearly below `battery_reserve_pm`. Two days after the last
     pulse one may be tried where half of that sag would not.
 W7  only settings that were written whole and valid are ever in force.
-W9  a lost memory counts as a day's water for every pot and a full tray.
+W9  a lost memory counts as a day's water for every pot and a full tray. One that could not be used for a
+    while (it speaks of another number of channels) and is found again as it was, with no pulse since, was not lost.
 """
 
 from collections import deque
@@ -64,6 +66,9 @@ AVERAGED_PM = 40
 RISE_PM = 8
 # A pot that creeps up by less than this may take two pulses for one rise.
 SURE_RISE_PM = 12
+
+# No dose is due nearer to the fill mark than this.
+LEAST_LIFT_PM = 50
 
 # So much should any probe have seen; a held pot is tried with as much.
 ENOUGH_PM = 60
@@ -164,6 +169,7 @@ class Model:
         self.sag_mv = 0
         self.wrong = []
         self.pulses = 0
+        self.lost = None  # W9: (the ledger that can't be used, pulses until then, what was known before)
 
     def say(self, rule, text):
         self.wrong.append(f"{rule} at {self.now_ms / HOUR_MS:.2f} h: {text}")
@@ -266,11 +272,14 @@ class Model:
         """A person said so, by ending a service hold."""
         self.tray = []
 
-    def memory_lost(self, channels, boot_ms):
+    def memory_lost(self, channels, boot_ms, on_flash):
         """The ledger is gone, or speaks of another number of channels.
 
-        boot_ms: when the board last started; it gave nothing since.
+        boot_ms: when the board last started; it gave nothing since. on_flash: the bytes of the ledger.
         """
+        if self.lost is None or self.lost[:2] != (on_flash, self.pulses):
+            rows = [(pot.row, pot.row_ml, pot.row_ms, pot.before, pot.trial_ms) for pot in self.pots]
+            self.lost = (on_flash, self.pulses, [list(pot.charges) for pot in self.pots], list(self.tray), rows)
         self.sag_mv = 0
         for index in range(channels):
             pot = self.pots[index]
@@ -280,6 +289,15 @@ class Model:
             pot.forget_row()
             pot.trial_ms = None
         self.tray = [Doubtful(boot_ms, None, Fraction(self.settings["tray_headroom_ml"]), 0, None)]
+
+    def memory_found(self, on_flash):
+        """The ledger can be used. Where it is the one that could not be, and no pulse ran since, nothing was lost."""
+        if self.lost and on_flash and self.lost[:2] == (on_flash, self.pulses):
+            _, _, charges, self.tray, rows = self.lost
+            for pot, given, row in zip(self.pots, charges, rows, strict=True):
+                pot.charges = deque(given)
+                pot.row, pot.row_ml, pot.row_ms, pot.before, pot.trial_ms = row
+        self.lost = None
 
     def found_open(self, index, ms):
         """A reset found an intent on flash whose pump had not run yet."""
@@ -291,8 +309,12 @@ class Model:
 
     # ---- the pulse -------------------------------------------------------------------
 
-    def pulse(self, index, ms, on_flash_ms, rung, drinks_pm_h):
-        """A pump starts; everything that must hold now is checked."""
+    def pulse(self, index, ms, on_flash_ms, stands, drinks_pm_h):
+        """A pump starts; everything that must hold now is checked.
+
+        stands: (rung of its pot, whether it is there because pulses did not show).
+        """
+        rung, no_rise = stands
         self.pulses += 1
         channel = self.settings["channels"][index]
         pot = self.pots[index]
@@ -310,7 +332,7 @@ class Model:
         elif rung == RATIONED:
             self._check_ration(index, ml)
         else:
-            self._check_trial(index, ms, likely_ml)
+            self._check_trial(index, ms, likely_ml, no_rise)
         pot.told_pm += likely_ml * 1000 / channel["holds_ml"]
         pot.pulse_ms = self.proven_ms
         self._wait_for_a_rise(pot)
@@ -371,7 +393,7 @@ class Model:
         pot.row_ml += likely_ml
         pot.drinks_pm_h = max(pot.drinks_pm_h, drinks_pm_h)
 
-    def _check_trial(self, index, ms, likely_ml):
+    def _check_trial(self, index, ms, likely_ml, no_rise):
         """A pulse to a held pot."""
         pot = self.pots[index]
         channel = self.settings["channels"][index]
@@ -379,9 +401,12 @@ class Model:
         if why:
             self.say("W5", f"pot {index} tried by a reading {why} (raw {pot.raw}, spread {pot.spread})")
         enough_ml = Fraction(ENOUGH_PM * channel["holds_ml"], 1000)
-        refill_pm = 1000 - (1000 - channel["wilting_pm"]) * channel["depletion_pm"] // 1000
-        if pot.pm is not None and pot.pm > refill_pm + AVERAGED_PM:
-            self.say("W4", f"pot {index} is held at {float(pot.pm):.0f} pm, refill point {refill_pm}, and tried")
+        # A pot that showed no rise may have been too full to; any other is tried where a dose would be due.
+        most_pm = channel["fill_pm"] - LEAST_LIFT_PM
+        if no_rise:
+            most_pm = 1000 - (1000 - channel["wilting_pm"]) * channel["depletion_pm"] // 1000
+        if pot.pm is not None and pot.pm > most_pm + AVERAGED_PM:
+            self.say("W4", f"pot {index} is held at {float(pot.pm):.0f} pm, to be tried at {most_pm}, and tried")
         if Fraction(ms * channel["pump_ul_s"], 10**6) < min(channel["pulse_ml"], enough_ml):
             self.say("W4", f"pot {index}: a trial of {ms} ms is no whole pulse")
         if pot.trial_ms is None or self.proven_ms - pot.trial_ms >= DAY_MS - 1000:

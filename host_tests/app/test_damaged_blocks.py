@@ -1,4 +1,5 @@
-"""Any one damaged block of the board's flash: the account is never lower than the water given, or the rig counts its memory as lost."""
+"""Any one damaged block of the board's flash: the account is never lower than the water given, or the rig counts its
+memory as lost."""
 
 import pytest
 from potreeve_tools.bench import device, plainrig

@@ -2,7 +2,8 @@
 
 Three wakes with doses: the real main.py, app and pump driver over fake pins (tools/potreeve_tools/standins/
 failing.py). Judged: pumps off and no time passing with one on after a failure in a pulse, W1 to W3, no pulse on a
-probe or a battery that could not be read (W5, W6), W9, a record that says so, and that the rig tends again once all is well.
+probe or a battery that could not be read (W5, W6), W9, a record that says so, and that the rig tends again once all is
+well.
 """
 
 import shutil
@@ -19,8 +20,16 @@ def show(found):
     return "\n".join(f"{one['id']}: {one['fault']}" for one in found["faults"][:10])
 
 
-@pytest.mark.parametrize("interpreter", ["cpython", "micropython"])
-@pytest.mark.parametrize("board", ["rp2040_wifi", "esp32"])
+# Each board once and each interpreter once; the other pairs, in which neither is new, when asked for.
+@pytest.mark.parametrize(
+    ("board", "interpreter"),
+    [
+        ("rp2040_wifi", "micropython"),
+        ("esp32", "cpython"),
+        pytest.param("rp2040_wifi", "cpython", marks=pytest.mark.slow),
+        pytest.param("esp32", "micropython", marks=pytest.mark.slow),
+    ],
+)
 def test_every_call_failing(board, interpreter, capsys):
     found = failing.run(board, interpreter)
     with capsys.disabled():

@@ -1,4 +1,5 @@
-"""A board that starts over at every stage of its wake, forty times: caps hold, and a ledger that can be written holds it.
+"""A board that starts over at every stage of its wake, forty times: caps hold, and a ledger that can be written holds
+it.
 
 Brown-outs in mid-pulse among them (tools/potreeve_tools/standins/loops.py); afterwards it must tend again.
 """

@@ -1,4 +1,5 @@
-"""The log as a queue: what no broker has acknowledged is sent, oldest first, whatever was cut, torn, dropped or answered."""
+"""The log as a queue: what no broker has acknowledged is sent, oldest first, whatever was cut, torn, dropped or
+answered."""
 
 import kit
 import pytest

@@ -57,8 +57,10 @@ said = []
 for mark in ("", "asked", "usb", "leaving", "left", "nonsense"):
     for held in (0, 1):
         for usb in (0, 1):
-            said.append((mark, held, usb, s.enter(mark, held, usb), s.mark_for_tending(mark, usb, held), s.calls(usb, mark)))
-said.append([s.idle_s(why) for why in (s.ASKED, s.BUTTON, s.USB)] + [s.cause_of("leaving", t.OTHER_RESET), s.cause_of("left", t.OTHER_RESET)])
+            after = s.mark_for_tending(mark, usb, held)
+            said.append((mark, held, usb, s.enter(mark, held, usb), after, s.calls(usb, mark)))
+said.append([s.idle_s(why) for why in (s.ASKED, s.BUTTON, s.USB)])
+said.append([s.cause_of(mark, t.OTHER_RESET) for mark in ("leaving", "left")])
 said.append([cause for cause in range(7) if not s.watches_button(cause)])
 print(said)
 """
@@ -215,7 +217,8 @@ def mark_of(board):
 
 
 def tends(board, timeout_s=20):
-    """The app's watchdog runs, no timer feeds it, and that lasts: service that ends stops its timer just before it restarts."""
+    """The app's watchdog runs, no timer feeds it, and that lasts: service that ends stops its timer just before it
+    restarts."""
 
     def seen():
         return board.chip.wdt_ms == BOARD["wdt_max_ms"] and not board.chip.timers
@@ -353,7 +356,7 @@ def pump(link, *args):
 
 
 def test_a_board_new_to_its_settings_pumps_only_into_a_cup_and_only_after_a_press(start):
-    board = start(awake=20.0)
+    board = start(awake=8.0)
     with open_board(board.port) as link:
         assert pump(link, 0, 3000)["ms"] == 0 and pump(link, 0, 3000, 1)["reason"] in (reasons.POT_DAY, reasons.RIG_DAY)
         assert board.wiring.pulses == []
@@ -429,3 +432,32 @@ def test_usb_that_is_seen_late_after_a_reset_is_no_loop(start):
     # Service ends by itself, and again the port is not seen at the start, but at the first wake's end.
     mark = servicing.mark_for_tending(servicing.MARK_LEAVING, 0, 1)
     assert not servicing.calls(1, mark)
+
+
+def test_a_computer_that_comes_back_after_the_reset_hears_soon_that_it_serves(monkeypatch):
+    from types import ModuleType, SimpleNamespace
+
+    from potreeve import service
+
+    rests = []
+
+    def sleep_ms(ms):
+        rests.append(ms)
+        if len(rests) == 3:
+            raise KeyboardInterrupt
+
+    serving = ModuleType("potreeve.serving")
+    serving.Service = lambda rig, why, mark: SimpleNamespace(left_s=900)
+    monkeypatch.setitem(sys.modules, "potreeve.serving", serving)
+    monkeypatch.setattr("potreeve.serving", serving, raising=False)
+    monkeypatch.setattr(service, "_running", None)
+    rig = SimpleNamespace(
+        pumps=SimpleNamespace(all_off=lambda: None),
+        power=SimpleNamespace(start_watchdog=lambda ms: None),
+        clock=SimpleNamespace(sleep_ms=sleep_ms),
+        board={"wdt_max_ms": 8388},
+    )
+    with pytest.raises(KeyboardInterrupt):
+        service.serve(rig, 1)
+    # A port is open again within a fraction of a second; later on nobody wants to read it more often.
+    assert rests[0] <= 250 and rests[1] == rests[2] >= 2000

@@ -102,8 +102,8 @@ def test_nickel_is_counted_because_its_voltage_is_flat():
 
 
 def exact_uah(slept_s, awake_ms, pump_ms, started):
-    """The same charge as an exact fraction of a uAh. A board that started anew was also awake while it pumped, and until it
-    slept."""
+    """The same charge as an exact fraction of a uAh. A board that started anew was also awake while it pumped, and
+    until it slept."""
     if started:
         awake_ms += pump_ms + energy.FINISH_MS
     total = Fraction(slept_s * BOARD["sleep_ua"], 3600)
@@ -190,5 +190,6 @@ def test_pumps_are_refused_where_the_published_curve_says_so(kind, cells, stop_m
 
 
 def test_an_alkaline_cell_is_given_up_earlier_the_more_it_will_sag():
-    """Published: 0.15-0.3 ohm fresh, 1 ohm flat; so a sag seen in a fresh pack is three to seven times that in a flat one."""
+    """Published: 0.15-0.3 ohm fresh, 1 ohm flat; so a sag seen in a fresh pack is three to seven times that in a flat
+    one."""
     assert 3.3 <= battery._sag_at(100, 1000, 0, "alkaline") / 100 <= 6.7

@@ -1,4 +1,5 @@
-"""Boots main.py again and again in one MicroPython, each time with other bits of one file flipped; nothing of ours is loaded.
+"""Boots main.py again and again in one MicroPython, each time with other bits of one file flipped; nothing of ours is
+loaded.
 
 usage: flips.py TREE FLIPS     TREE: as boot.py takes it; FLIPS: JSON list of [path, [[byte, mask], ...]]
 

@@ -1,6 +1,8 @@
-"""Flipped bits in what is installed: a board tends, says what is damaged, or restarts; it never hangs, and no pump runs.
+"""Flipped bits in what is installed: a board tends, says what is damaged, or restarts; it never hangs, and no pump
+runs.
 
-A few hundred here; POTREEVE_BOOT_FLIPS=5000 pytest host_tests/hal/test_boot_damage.py tries as many of each kind, others each time.
+A few hundred here; POTREEVE_BOOT_FLIPS=5000 pytest host_tests/hal/test_boot_damage.py tries as many of each kind,
+others each time.
 """
 
 import collections

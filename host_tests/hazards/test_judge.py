@@ -104,8 +104,8 @@ def unseen(ml, holds_ml, unproven_max):
 
 
 def test_w4_counts_water_where_pulses_are_too_small_to_be_seen():
-    """60 per mille of 1,000 ml, by a probe that shows 65 % of it, are 93 ml, and 102 with what a pump may bring less: with
-    20 ml a pulse that is six, with 10 ml eleven, and with 60 ml two, but never fewer than allowed."""
+    """60 per mille of 1,000 ml, by a probe that shows 65 % of it, are 93 ml, and 102 with what a pump may bring less:
+    with 20 ml a pulse that is six, with 10 ml eleven, and with 60 ml two, but never fewer than allowed."""
     for ml, allowed in ((20, 6), (10, 11), (60, 3)):
         ev, tended = unseen(ml, 1000, 3)
         found = [one for one in laws.not_without_end(ev) if one.code == "unproven_without_end"]

@@ -1,6 +1,8 @@
 """Files of a board that has lived a while, and reading them back from its image."""
 
 import tempfile
+from functools import cache
+from pathlib import Path
 
 import made
 from potreeve_tools.boards import boardfile as boards
@@ -10,8 +12,14 @@ from potreeve_tools.virtual import imagefile
 
 def lived(wakes=60, count=3, utc_s=1795600000, memory_lost=False, **options):
     """{name: bytes} of the data folder after so many wakes."""
+    return dict(_lived(wakes, count, utc_s, memory_lost, **options))
+
+
+@cache
+def _lived(wakes, count, utc_s, memory_lost, **options):
     with tempfile.TemporaryDirectory() as folder:
-        life = made.Life(folder, count, utc_s, **options)
+        # Not the folder itself: beside the data stands the ledger's witness.
+        life = made.Life(Path(folder) / "data", count, utc_s, **options)
         if not memory_lost:
             life.state.rig.memory = 0
         life.wake(wakes)

@@ -1,6 +1,11 @@
-"""Every test here has a data folder of its own."""
+"""Every test here has a data folder of its own, and the logic tests' kit."""
+
+import sys
+from pathlib import Path
 
 import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "logic"))
 
 
 @pytest.fixture(autouse=True)
@@ -29,7 +34,8 @@ def base_image(tmp_path_factory):
 
 @pytest.fixture
 def plug(tmp_path, base_image):
-    """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in service mode.
+    """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in
+    service mode.
 
     kind: class of the board; bare: True for one without firmware.
     """

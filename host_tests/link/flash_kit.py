@@ -13,8 +13,6 @@ from potreeve_tools.virtual.board import VirtualBoard
 BOARD = boards.load("rp2040_wifi")
 BOARD_JSON = BOARD.device_json().encode()
 BLOCK = BOARD.flash["block_bytes"]
-# Where the rig's own files are: its folder, and that of the ledger's witness beside it; see hal/store.py.
-DATA = ("data/", "data@")
 
 
 def firmware(folder, version, changed=None, without=(), more=()):
@@ -39,7 +37,7 @@ def firmware(folder, version, changed=None, without=(), more=()):
 
 def present(files, free_blocks=200):
     """The plan's view of a board that holds {path: bytes}."""
-    seen = {path: (len(data), images.sha256(data)) for path, data in files.items() if not path.startswith("data/")}
+    seen = {path: (len(data), images.sha256(data)) for path, data in files.items() if not path.startswith(plans.DATA)}
     folders = {"/".join(path.split("/")[:count]) for path in seen for count in range(1, path.count("/") + 1)}
     from potreeve_tools.link.flash import look
 
@@ -49,7 +47,8 @@ def present(files, free_blocks=200):
 
 
 def states(files, plan):
-    """(words, {path: bytes}) before the plan, between any two of its steps and after it; halves of the files that come first too.
+    """(words, {path: bytes}) before the plan, between any two of its steps and after it; halves of the files that come
+    first too.
 
     A rename and a removal happen whole or not at all, which is littlefs's part.
     """
@@ -57,7 +56,7 @@ def states(files, plan):
     yield "before", dict(files)
     for step in plan.steps:
         if step.kind == plans.SEND:
-            if step.path in (*images.DOOR, images.BOARD, images.MAIN):
+            if step.path in (images.BOARD, images.MAIN):
                 yield f"half of {step.path}", {**files, step.path + plans.TEMPORARY: step.data[: len(step.data) // 2]}
             files[step.path] = step.data
             files.pop(step.path + plans.TEMPORARY, None)
@@ -69,7 +68,8 @@ def states(files, plan):
 
 
 class Witness(VirtualBoard):
-    """A virtual board that keeps its flash as it stood at each of its starts: what a command left, before the board lives on."""
+    """A virtual board that keeps its flash as it stood at each of its starts: what a command left, before the board
+    lives on."""
 
     def __init__(self, *args, **options):
         self.flashes = []
@@ -89,13 +89,15 @@ class Witness(VirtualBoard):
 
 
 def settled(board):
-    """The board, once it is in service or at its prompt: what comes while it starts makes it start again, which takes seconds."""
+    """The board, once it is in service or at its prompt: what comes while it starts makes it start again, which takes
+    seconds."""
     assert board.wait(lambda: not board.running or board._sleep is not None)
     return board
 
 
 def pull_when(board, what):
-    """Pull the cable once what(all that the desk has sent since) is true; returns what stops it from waiting for that."""
+    """Pull the cable once what(all that the desk has sent since) is true; returns what stops it from waiting for
+    that."""
     said, hear = bytearray(), board._type
 
     def listen(data):
@@ -119,9 +121,9 @@ def files_in(flash, geometry=BOARD.flash):
 
 def data_in(files):
     """The part of a board's files that is the rig's own."""
-    return {path: data for path, data in files.items() if path.startswith(DATA)}
+    return {path: data for path, data in files.items() if path.startswith(plans.DATA)}
 
 
 def firmware_in(files):
     """All the other files."""
-    return {path: data for path, data in files.items() if not path.startswith(DATA)}
+    return {path: data for path, data in files.items() if not path.startswith(plans.DATA)}

@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 from types import SimpleNamespace
 
+import kit
 from potreeve import keep
-from potreeve.logic import cycle
+from potreeve.logic import cycle, timekeep
 from potreeve.logic import settings as logic
 from potreeve.logic.state import fresh
 from potreeve_tools.rehearsal import cpython
@@ -79,28 +80,16 @@ class Life:
         """Live through so many wakes."""
         count = len(self.state.pots)
         for _ in range(times):
-            seen = cycle.Readings()
             self.utc_s += elapsed_s if self.utc_s else 0
             self.pms = [pm - 1 for pm in self.pms]
-            values = {
-                "cause": 0 if self.first else 6,
-                "elapsed_s": 0 if self.first else elapsed_s,
-                "awake_ms": 1500,
-                "button": 0,
-                "utc_s": self.utc_s,
-                "usb": 0,
-                "battery_mv": 3900,
-                "temp_cdeg": 2100,
-                "rh_pm": 450,
-                "lx": 800,
-                "errors": 0,
-                "raw": [52000 - 30 * pm for pm in self.pms],
-                "spread": [40] * count,
-                "done_ms": [pot.done_ms for pot in self.state.pots],
-                "under_mv": [pot.under_mv for pot in self.state.pots],
-            }
-            for name, value in values.items():
-                setattr(seen, name, value)
+            seen = kit.make_readings(
+                self.pms,
+                cause=timekeep.POWER_ON if self.first else timekeep.KEPT,
+                elapsed_s=0 if self.first else elapsed_s,
+                utc_s=self.utc_s,
+                done_ms=[pot.done_ms for pot in self.state.pots],
+                under_mv=[pot.under_mv for pot in self.state.pots],
+            )
             self.first = False
             before = self.state
             self.state, actions, line = cycle.step(before, seen, self.settings, ENERGY)

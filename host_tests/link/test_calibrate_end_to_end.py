@@ -138,7 +138,8 @@ def test_pump(plug, potreeve, owner, commissioned):
 
 
 def test_a_pump_never_measured_runs_only_for_a_press(plug, potreeve, owner, commissioned):
-    """Nobody knows what it brings: neither by calibrating without the button, nor by trying the wiring, nor by a self-test."""
+    """Nobody knows what it brings: neither by calibrating without the button, nor by trying the wiring, nor by a
+    self-test."""
     bare = {**commissioned, "channels": [{**table, "pump_ul_s": 0} for table in commissioned["channels"]]}
     board = plug(lively(bare), awake=AWAKE)
     owner(board, 0, clumsy=("ready", "try_again"))

@@ -1,9 +1,9 @@
-"""The cable pulled in the middle of a flash, through the real transport, on a real littlefs: at every round trip of an update
-(its last byte: done, but never answered; the slow test: its first and a middle one, too), and of a whole first flash (slow; some
-of them always).
+"""The cable pulled in the middle of a flash, through the real transport, on a real littlefs: at every round trip of an
+update (its last byte: done, but never answered; the slow test: its first and a middle one, too), and of a whole first
+flash (slow; some of them always).
 
-After each cut the board starts by itself. It must run the old firmware whole, or the new one, or stay safe and say that it is
-unfinished; then the same flash again completes it.
+After each cut the board starts by itself. It must run the old firmware whole, or the new one, or stay safe and say that
+it is unfinished; then the same flash again completes it.
 """
 
 import shutil
@@ -64,7 +64,8 @@ def board_on(flash):
 
 
 def cut_points(flash, new, per_trip):
-    """Bytes from the client, counted from the start of the flash, at one to three places of each of its round trips: last, first, middle."""
+    """Bytes from the client, counted from the start of the flash, at one to three places of each of its round trips:
+    last, first, middle."""
     points = []
     with board_on(flash) as board, port.open_board(board.port) as link:
         job = job_for(link, new)
@@ -85,7 +86,8 @@ def cut_points(flash, new, per_trip):
 
 
 def console_of(board):
-    """What a board says when it starts, until it serves, waits at the prompt or has told why nothing runs, which it repeats.
+    """What a board says when it starts, until it serves, waits at the prompt or has told why nothing runs, which it
+    repeats.
 
     It has started already; what it said then may have been lost on the way, as nobody listened. So it starts once more.
     """
@@ -98,7 +100,8 @@ def console_of(board):
 
 
 def cut_and_mend(flash, new, point, power_too):
-    """One cut after so many bytes: what the board then says, the files it has, and whether it serves; mended afterwards."""
+    """One cut after so many bytes: what the board then says, the files it has, and whether it serves; mended
+    afterwards."""
     with board_on(flash) as board:
         with port.open_board(board.port) as link:
             job = job_for(link, new)

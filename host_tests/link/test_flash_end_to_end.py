@@ -1,4 +1,5 @@
-"""`potreeve flash` through mpremote's transport, against a virtual board: what it sends, what it leaves alone, what it says."""
+"""`potreeve flash` through mpremote's transport, against a virtual board: what it sends, what it leaves alone, what it
+says."""
 
 import json
 
@@ -42,7 +43,8 @@ def lived():
 
 
 def behind(image):
-    """Files of a board that is behind in four ways: one module changed, one damaged, one stale source, one module that is gone."""
+    """Files of a board that is behind in four ways: one module changed, one damaged, one stale source, one module that
+    is gone."""
     damaged = bytearray(image.files["potreeve/logic/air.mpy"])
     damaged[len(damaged) // 2] ^= 0x10
     return {

@@ -1,4 +1,5 @@
-"""The gate of `potreeve flash` through the whole command: what passes, what refuses and why, and that a refusal sends nothing.
+"""The gate of `potreeve flash` through the whole command: what passes, what refuses and why, and that a refusal sends
+nothing.
 
 The short gate is the real one with fewer tests, days and mishaps; the slow test runs all of it.
 """

@@ -9,7 +9,8 @@ from potreeve_tools.terminal import exits
 
 UNGUARDED = "flash --no-gate --confirm rp2040_wifi"
 
-# How a start ends that must not go on: a watchdog that bites at the prompt unless it is fed, and one sentence again and again.
+# How a start ends that must not go on: a watchdog that bites at the prompt unless it is fed, and one sentence again and
+# again.
 WAITS = b"""
 import machine, time
 watchdog = machine.WDT(timeout=8000)

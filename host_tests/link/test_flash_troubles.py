@@ -1,4 +1,5 @@
-"""What can go wrong while flashing, through the whole command: a sentence, a next step, a code, and a board that is none the worse."""
+"""What can go wrong while flashing, through the whole command: a sentence, a next step, a code, and a board that is
+none the worse."""
 
 import board_files
 import flash_kit

@@ -244,7 +244,7 @@ def test_two_boards_keep_their_own_logs_and_copies(plug, potreeve):
 
 def test_busy_in_a_wake_and_asleep(plug, potreeve):
     """A board that tends: whatever it is doing, the command gets through and the board tends again afterwards."""
-    board = plug(board_files.lived(wakes=30), usb=False, asleep=300.0)
+    board = plug(board_files.lived(wakes=30), usb=False, awake=3.0, asleep=300.0)
     assert board.wait(lambda: board.world.now_s > 10, 30)
     for _ in range(3):
         code, out, err = potreeve("settings get rig_day_ml --wait 60", board.port)

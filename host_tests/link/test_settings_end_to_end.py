@@ -149,7 +149,8 @@ def test_a_full_file_system_changes_nothing(plug, potreeve, toml):
             "try: f.close()\nexcept OSError: pass"
         )
         link.run(
-            "n=0\ntry:\n while 1:\n  with open('/data/m%d'%n,'wb') as f: f.write(bytes(600))\n  n+=1\nexcept OSError: pass"
+            "n=0\ntry:\n while 1:\n  with open('/data/m%d'%n,'wb') as f: f.write(bytes(600))\n  n+=1\nexcept OSError: "
+            "pass"
         )
     code, _, err = potreeve(f"settings push {toml(rig_day_ml=500)} --yes", board.port)
     assert code == exits.FAILED and "file system is full" in err and "old settings are still in force" in err

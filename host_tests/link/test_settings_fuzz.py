@@ -184,7 +184,8 @@ def read(name):
 good = read(sys.argv[1] + '/good')
 for n in range(int(sys.argv[2])):
     running, errors = keep.load_settings(Memory(read(sys.argv[1] + '/%d' % n)), 3)
-    print(repr((n, errors, sorted([(k, running[k]) for k in running if k != 'channels']), [sorted(c.items()) for c in running['channels']])))
+    rig = sorted([(k, running[k]) for k in running if k != 'channels'])
+    print(repr((n, errors, rig, [sorted(c.items()) for c in running['channels']])))
 """
 
 

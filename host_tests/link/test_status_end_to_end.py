@@ -2,6 +2,7 @@
 
 import csv
 import json
+from pathlib import Path
 
 import board_files
 import pytest
@@ -197,7 +198,7 @@ def test_a_pulse_of_days_ago_is_found_in_older_records(plug, potreeve):
     from potreeve_tools.settings import settingsfile
 
     with tempfile.TemporaryDirectory() as folder:
-        life = made.Life(folder, 3, 1795600000, pm=700)
+        life = made.Life(Path(folder) / "data", 3, 1795600000, pm=700)
         life.state.rig.memory = 0
         life.wake(60)
         # So wet that none is due again for a while.

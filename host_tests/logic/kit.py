@@ -1,16 +1,7 @@
 """Settings, readings and states for tests of the logic: small, valid, easy to change."""
 
 from potreeve.logic import cycle, debounce, record, settings, state, timekeep
-
-ENERGY = {
-    "active_ua": 30000,
-    "sleep_ua": 1500,
-    "boot_ms": 500,
-    "boot_ua": 40000,
-    "pump_ua": 150000,
-    "probe_ua": 5000,
-    "report_uah": 60,
-}
+from potreeve_tools.bench.plainrig import ENERGY  # noqa: F401  (tests name it as the kit's)
 
 DRY_RAW, WET_RAW = 52000, 22000
 

@@ -1,30 +1,8 @@
-"""logic.air: its vectors, and what must hold for any bytes at all."""
+"""logic.air and logic.sht4x: what must hold for any bytes at all; their vectors are run in test_sensor_vectors.py."""
 
-import pytest
-import vectors_air
-import vectors_sht4x
 from hypothesis import given
 from hypothesis import strategies as st
 from potreeve.logic import air, sht4x
-
-BOTH = ((air, vectors_air), (sht4x, vectors_sht4x))
-
-
-@pytest.mark.parametrize(
-    "module, function, arguments, expected", [(module, *one) for module, vectors in BOTH for one in vectors.VECTORS]
-)
-def test_vector(module, function, arguments, expected):
-    assert getattr(module, function)(*arguments) == expected
-
-
-@pytest.mark.parametrize("module, vectors", BOTH)
-def test_every_public_function_has_vectors(module, vectors):
-    public = {
-        name
-        for name, value in vars(module).items()
-        if callable(value) and not name.startswith("_") and value.__module__ == module.__name__
-    }
-    assert public == {function for function, _, _ in vectors.VECTORS}
 
 
 @given(st.binary(min_size=26, max_size=26), st.binary(min_size=7, max_size=7), st.binary(min_size=8, max_size=8))

@@ -1,4 +1,5 @@
-"""What must hold for any battery: days never negative and in step with the charge, one pulse in two days where it sags."""
+"""What must hold for any battery: days never negative and in step with the charge, one pulse in two days where it
+sags."""
 
 import kit
 import pytest
@@ -87,8 +88,8 @@ def test_what_really_left_is_what_was_counted_up_to_four_times_that(pack, counte
 
 
 def run_days(rest_mv, pulls_mv, days, sag_mv=0, breaks=False):
-    """Times of the pulses, in s, of a pot that stays dry; pulls_mv: what each pulse pulls the battery down by. breaks: each
-    pulse ends in a reset instead."""
+    """Times of the pulses, in s, of a pot that stays dry; pulls_mv: what each pulse pulls the battery down by. breaks:
+    each pulse ends in a reset instead."""
     told = kit.make_settings(1, {"day_ml": 3000}, rig_day_ml=3000, tray_headroom_ml=20000)
     now = kit.make_state(1, rest_mv=rest_mv, sag_mv=sag_mv)
     now.pots[0].pulsed, now.pots[0].pulse_s = 1, now.rig.up_s

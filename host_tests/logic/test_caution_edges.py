@@ -1,4 +1,5 @@
-"""Where the accounts of water would have been too kind: found by arbitrary sequences of events, kept as single cases."""
+"""Where the accounts of water would have been too kind: found by arbitrary sequences of events, kept as single
+cases."""
 
 import kit
 import pytest
@@ -93,11 +94,12 @@ def test_the_most_a_pulse_can_bring_is_rounded_up(flow, spread, ms):
 
 
 def answered(rise, **changes):
-    """A pot that was given a ration with two pulses unproven, once the ration has spread and the reading rose so far."""
+    """A pot that was given a ration with two pulses unproven, once the ration has spread and the reading rose so
+    far."""
     channel = kit.make_settings(1)["channels"][0]
     made = kit.make_state(1)
     pot = made.pots[0]
-    raw, given_s = kit.raw_at(500 + rise), made.rig.up_s - watch.SPREADS_S
+    raw, given_s = kit.raw_at(500 + rise), made.rig.up_s - dosing.SPREADS_S
     for name, value in {
         "ladder": RATIONED,
         "reason": reasons.FELL,

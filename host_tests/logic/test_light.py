@@ -1,27 +1,8 @@
-"""logic.light: its vectors, and that more light never reads as less."""
+"""logic.light and logic.diode: more light never reads as less; their vectors are run in test_sensor_vectors.py."""
 
-import pytest
-import vectors_diode
-import vectors_light
 from hypothesis import given
 from hypothesis import strategies as st
 from potreeve.logic import diode, light
-
-BOTH = ((light, vectors_light), (diode, vectors_diode))
-
-
-@pytest.mark.parametrize(
-    "module, function, arguments, expected", [(module, *one) for module, vectors in BOTH for one in vectors.VECTORS]
-)
-def test_vector(module, function, arguments, expected):
-    assert getattr(module, function)(*arguments) == expected
-
-
-@pytest.mark.parametrize("module, vectors", BOTH)
-def test_every_public_function_has_vectors(module, vectors):
-    public = {name for name, value in vars(module).items() if callable(value) and not name.startswith("_")}
-    assert public == {function for function, _, _ in vectors.VECTORS}
-
 
 MV = st.integers(0, 5000)
 SLOPE = st.integers(0, 200000)

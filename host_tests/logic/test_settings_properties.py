@@ -47,7 +47,8 @@ def verify(checked):
         assert pot["ration_ml"] <= pot["day_ml"]
         assert pot["holds_ml"] < pot["pot_ml"]
         if not checked["insist"]:
-            # Six per cent of what a pot holds, given before it is condemned, fits every cap; a day's drink fits its day.
+            # Six per cent of what a pot holds, given before it is condemned, fits every cap; a day's drink fits its
+            # day.
             proof_ml = 0.06 * pot["holds_ml"]
             assert min(pot["dose_ml"], pot["day_ml"], checked["rig_day_ml"], checked["tray_headroom_ml"]) >= proof_ml
             assert pot["pulse_ml"] * pot["unproven_max"] >= 0.024 * pot["holds_ml"]

@@ -1,6 +1,6 @@
 """The vectors of every logic module, in CPython and in 64- and 32-bit MicroPython, byte for byte.
 
-Sensors of air and light have their own (test_air.py, test_light.py).
+Sensors of air and light have their own (test_sensor_vectors.py).
 """
 
 import importlib

@@ -1,4 +1,5 @@
-"""A pulse's accounts, one by one: what a new dose begins anew, what waits for proof together, who is blamed for a stray rise."""
+"""A pulse's accounts, one by one: what a new dose begins anew, what waits for proof together, who is blamed for a stray
+rise."""
 
 import kit
 import pytest
@@ -22,7 +23,8 @@ PULSE_UL, PULSE_MOST_UL, PRIMED_MOST_UL = 25000, 30000, 32400
 
 
 def rig_of(*pots):
-    """A rig that may pump; each pot, seen and at 870 pm, not due, unless told otherwise, in its own dictionary of changes."""
+    """A rig that may pump; each pot, seen and at 870 pm, not due, unless told otherwise, in its own dictionary of
+    changes."""
     made = kit.make_state(len(pots), rest_mv=3900)
     for pot, changes in zip(made.pots, pots, strict=True):
         for name, value in {"known": 1, "pm": 870, **changes}.items():
@@ -172,7 +174,8 @@ def test_the_tube_counts_as_empty_until_a_pump_has_run_and_after_half_an_hour():
 
 @pytest.mark.parametrize("rise, kept", [(11, False), (12, True)])
 def test_a_plant_that_may_have_hidden_a_rise_clears_its_pot_but_not_the_tray(rise, kept):
-    """10 ml should lift half a litre by 20 pm, its plant may drink as much: believed, but what was not seen is no credit."""
+    """10 ml should lift half a litre by 20 pm, its plant may drink as much: believed, but what was not seen is no
+    credit."""
     one = {
         "pm": 700 + rise,
         "before_pm": 700,

@@ -63,35 +63,9 @@ def vars_of(thing):
     return [name for name in dir(thing) if name[0] != "_"]
 
 
-KEPT_RIG = {
-    "seq": 700,
-    "up_s": 900000,
-    "bucket_s": 899000,
-    "ack": 3,
-    "typical_um": 2500,
-    "last_um": 2400,
-    "usage_uah": 9000,
-    "used_uah": 80000,
-    "sag_mv": 210,
-    "turn": 1,
-    "day_s": 900000,
-    "day_uah": 80000,
-    "boot_s": 900000,
-}
-KEPT_POT = {
-    "since_s": 900000,
-    "gain_pm": 800,
-    "use_ul_mm": 3000,
-    "total_ul": 90000,
-    "pulsed": 1,
-    "pulse_s": 890000,
-    "pulse_ul": 20000,
-    "pulse_most_ul": 24000,
-    "rationed": 1,
-    "ration_s": 500000,
-    "unproven": 1,
-    "crossed": 1,
-}
+def picked(what, names, **changes):
+    """Those fields of `what`, and the changes."""
+    return with_({name: what[name] for name in names.split()}, **changes)
 
 
 def with_(what, **changes):
@@ -99,6 +73,19 @@ def with_(what, **changes):
     new.update(changes)
     return new
 
+
+KEPT_RIG = picked(
+    RIG,
+    "seq up_s bucket_s ack typical_um last_um usage_uah used_uah sag_mv turn",
+    day_s=900000,
+    day_uah=80000,
+    boot_s=900000,
+)
+KEPT_POT = picked(
+    POT,
+    "gain_pm use_ul_mm total_ul pulsed pulse_s pulse_ul pulse_most_ul rationed ration_s unproven crossed",
+    since_s=900000,
+)
 
 VECTORS = (
     ("carried", (RIG, POT), (KEPT_RIG, [KEPT_POT])),

@@ -1,4 +1,5 @@
-"""There is one way from a person's hands to settings: `settings new`, then `calibrate`. A second one makes these fail."""
+"""There is one way from a person's hands to settings: `settings new`, then `calibrate`. A second one makes these
+fail."""
 
 import ast
 from pathlib import Path
@@ -116,7 +117,8 @@ def test_the_rehearsals_owner_goes_through_the_commands_own_code(monkeypatch):
 
 @pytest.mark.parametrize("seed", range(3))
 def test_an_owner_sees_the_pot_only_through_ruler_bag_scale_and_cup(monkeypatch, seed):
-    """Whatever a pot truly holds, and what its plant truly stands, stays unknown: the settings do not change with it."""
+    """Whatever a pot truly holds, and what its plant truly stands, stays unknown: the settings do not change with
+    it."""
     from potreeve_tools.world.pot import Pot
 
     rig = load_rig()

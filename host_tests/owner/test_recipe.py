@@ -1,4 +1,5 @@
-"""Settings from what an owner knows: whatever pot, mix and plant, they pass the check; the figures keep to their sources."""
+"""Settings from what an owner knows: whatever pot, mix and plant, they pass the check; the figures keep to their
+sources."""
 
 import itertools
 
@@ -78,7 +79,8 @@ def test_use_lies_where_plants_were_weighed():
 
 
 def test_container_capacity_falls_with_height_as_published():
-    """From 59 to 43 % between a bedding-plant cell and a 3.8 l pot: at least half of that, at most all (Fonteno et al. 1987)."""
+    """From 59 to 43 % between a bedding-plant cell and a 3.8 l pot: at least half of that, at most all (Fonteno et al.
+    1987)."""
     mix = knowledge.MIXES["peat_mix"]
     low, high = recipe.container_capacity(mix, 5.0), recipe.container_capacity(mix, 16.0)
     assert 0.08 <= low - high <= 0.16

@@ -35,7 +35,8 @@ def test_what_is_told_becomes_settings_that_pass(tmp_path):
 
 def test_feet_scale_and_battery_are_taken(tmp_path):
     path = tmp_path / "my.toml"
-    words = "--plant mint --pot 1.2 --weighed-ml 480 --tray-cm2 740 --tray-ml 900 --on-feet --battery nimh --cells 3 --mah 2000"
+    words = "--plant mint --pot 1.2 --weighed-ml 480 --tray-cm2 740 --tray-ml 900 --on-feet"
+    words += " --battery nimh --cells 3 --mah 2000"
     assert run(path, *words.split()).exit_code == 0
     made = settingsfile.load(path)
     assert made["channels"][0]["holds_ml"] == 480 and made["pots_in_tray"] is False
@@ -71,7 +72,8 @@ def test_a_person_is_asked_for_what_is_missing(tmp_path, monkeypatch):
 
 
 def test_a_tray_too_small_for_its_pots_is_refused_with_what_would_do(tmp_path):
-    """Eight litres over a quarter of a litre of tray: the water that must be given before a probe is sure to see it won't fit."""
+    """Eight litres over a quarter of a litre of tray: the water that must be given before a probe is sure to see it
+    won't fit."""
     with pytest.raises(BadInput) as caught:
         run(tmp_path / "my.toml", *"--plant mint --pot 8 --tray-cm2 300 --tray-ml 250".split())
     (line,) = caught.value.faults

@@ -1,4 +1,5 @@
-"""Somebody who takes in what a rig tells a real broker and says so, by the message document; and a proxy that spoils connections."""
+"""Somebody who takes in what a rig tells a real broker and says so, by the message document; and a proxy that spoils
+connections."""
 
 import contextlib
 import json
@@ -34,7 +35,8 @@ class Pipe:
 class Listener:
     """A station in small: stores pieces that join on to what it has, and acknowledges them.
 
-    rows: {(boot, segment, byte): record bytes}; twice: how many came again; reports, lost: JSON of each; answers: whether
+    rows: {(boot, segment, byte): record bytes}; twice: how many came again; reports, lost: JSON of each; answers:
+    whether
     it acknowledges; time_s: what time it says it is.
     """
 
@@ -128,8 +130,10 @@ class Large(mqtt.Client):
 
 
 class Proxy:
-    """Between a rig and a broker. how: "" passes on; "mute" never answers; "closes" at once; "drip" a byte a second of the
-    answer; "huge" begins a packet of 200 MB; "babble" sends noise; "half" hangs up after so many bytes of the answer; None
+    """Between a rig and a broker. how: "" passes on; "mute" never answers; "closes" at once; "drip" a byte a second
+    of the
+    answer; "huge" begins a packet of 200 MB; "babble" sends noise; "half" hangs up after so many bytes of the answer;
+    None
     refuses. Counts connections in `seen`."""
 
     def __init__(self, port, how="", after=0):

@@ -7,7 +7,8 @@ from potreeve import mqtt
 
 
 class Peer:
-    """The other end: gives the bytes of `says`, in pieces of `step`; takes `most` bytes in one write; `turns` may be waited."""
+    """The other end: gives the bytes of `says`, in pieces of `step`; takes `most` bytes in one write; `turns` may be
+    waited."""
 
     def __init__(self, says=b"", step=1000, most=10**6, turns=200):
         self.says, self.step, self.most, self.turns = bytearray(says), step, most, turns

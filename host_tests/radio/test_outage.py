@@ -1,4 +1,5 @@
-"""Outages: nothing lost, nothing doubled, whatever stops in whatever moment. The guarantee, and the test that would break it:
+"""Outages: nothing lost, nothing doubled, whatever stops in whatever moment. The guarantee, and the test that would
+break it:
 
 A record leaves the board's queue only when the station says that it holds it (test_a_broker_s_word_is_no_proof).
 """

@@ -1,4 +1,5 @@
-"""The power goes at every write of a wake that reports: around the mark, the try, the name of the log. Nothing lost, nothing doubled."""
+"""The power goes at every write of a wake that reports: around the mark, the try, the name of the log. Nothing lost,
+nothing doubled."""
 
 import json
 import sys
@@ -21,7 +22,8 @@ QUICK = {"scale": 50}
 
 
 class Sill(Rig):
-    """A rig whose store survives it, with a radio of its own. cut: at which write of the store the power goes; before: 1 for
+    """A rig whose store survives it, with a radio of its own. cut: at which write of the store the power goes;
+    before: 1 for
     just before it, 0 for just after."""
 
     def __init__(self, files, board, cut=-1, before=0):
@@ -129,7 +131,8 @@ def test_the_power_goes_at_every_write(room, broker, board, first, before):
             mark = segments.decode_mark(files[segments.MARK])
             waiting = (segments.HEAD_BYTES + len(kept) * record.RECORD_BYTES - mark[1]) // record.RECORD_BYTES
             assert mark[0] == 1 and waiting == 0, said
-            # Everything since the station's store was emptied, once under each name of the log; the newest name has it all.
+            # Everything since the station's store was emptied, once under each name of the log; the newest name has
+            # it all.
             (*_, boot) = dict.fromkeys(boot for boot, _, _ in listener.rows)
             newest = [row for (one, _, _), row in sorted(listener.rows.items()) if one == boot]
             assert newest == kept[len(kept) - len(newest) :] and len(newest) >= 2, said

@@ -1,4 +1,5 @@
-"""Imports run one way: each room of the package leans only on rooms below it, nothing leans on the tests, nothing runs in a circle."""
+"""Imports run one way: each room of the package leans only on rooms below it, nothing leans on the tests, nothing runs
+in a circle."""
 
 import ast
 from pathlib import Path
@@ -34,7 +35,8 @@ RUN_THE_TESTS = {"link/flash/gate.py", "bench/mutants.py"}
 
 
 def name_of(path):
-    """The dotted name of a module of the package, of the stand-ins (which find one another by bare names), or of the firmware."""
+    """The dotted name of a module of the package, of the stand-ins (which find one another by bare names), or of the
+    firmware."""
     base = FIRMWARE.parent if FIRMWARE in path.parents else TOOLS.parent
     parts = path.relative_to(base).with_suffix("").parts
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)

@@ -11,6 +11,7 @@ import click
 import pytest
 from click.testing import CliRunner
 from potreeve_tools import cli as cli_module
+from potreeve_tools.commands import given
 from potreeve_tools.commands import rehearse as rehearse_module
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
@@ -257,7 +258,7 @@ def test_real_micropython_and_module_start(tmp_path):
 def test_interpreter_choices_are_those_there_are():
     from potreeve_tools.rehearsal import interpreters
 
-    assert set(rehearse_module.INTERPRETERS) == set(interpreters.NAMES)
+    assert set(given.INTERPRETERS) == set(interpreters.NAMES)
 
 
 def every_command(group, words):

@@ -81,7 +81,8 @@ def test_every_module_has_many(module):
 
 
 def test_a_real_change_is_noticed_and_a_change_without_effect_is_not(monkeypatch):
-    """The one drops the rolling day's oldest bucket too late or too early; the other asks the same question otherwise."""
+    """The one drops the rolling day's oldest bucket too late or too early; the other asks the same question
+    otherwise."""
     monkeypatch.setattr(mutants, "HAZARDS", ())
     monkeypatch.setattr(mutants, "TESTS_FOR_ALL", ("logic/test_caution_edges.py",))
     monkeypatch.setattr(mutants, "MODEL_EXAMPLES", 2)

@@ -1,4 +1,5 @@
-"""The conversation with a board: every way it begins, goes wrong and ends, each with a plain sentence and the next step."""
+"""The conversation with a board: every way it begins, goes wrong and ends, each with a plain sentence and the next
+step."""
 
 import errno
 import math
@@ -252,7 +253,8 @@ def test_a_pump_that_runs_is_off_before_anything_else(start):
     board = start(ready=True)
     with open_board(board.port) as link:
         link._no_answer(
-            "rig = service_rig = __import__('potreeve.service').service._running.rig\nrig.pumps.pulse(1, 30000, rig.power.feed)"
+            "rig = service_rig = __import__('potreeve.service').service._running.rig\nrig.pumps.pulse(1, 30000, "
+            "rig.power.feed)"
         )
         assert board.wait(lambda: board.wiring.running == [1])
         link.drop()

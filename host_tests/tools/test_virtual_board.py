@@ -213,7 +213,8 @@ def test_a_timer_is_heard_while_the_prompt_waits(start, talk):
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
     link.exec(
-        "import machine\nn = 0\ndef tick(t):\n global n\n n += 1\nt = machine.Timer(-1, mode=machine.Timer.PERIODIC, period=1000, callback=tick)"
+        "import machine\nn = 0\ndef tick(t):\n global n\n n += 1\nt = machine.Timer(-1, mode=machine.Timer.PERIODIC, "
+        "period=1000, callback=tick)"
     )
     for _ in range(3):
         board.skip(1)
@@ -282,7 +283,8 @@ def test_a_link_keeps_its_name_while_the_terminal_changes(start, tmp_path):
 
 @pytest.mark.parametrize("name", boards.names())
 def test_the_boards_own_adapters_read_what_the_world_senses(start, talk, name):
-    """Every adapter of hal, on the simulated chip's registers; the readings have to match the world's to their resolution."""
+    """Every adapter of hal, on the simulated chip's registers; the readings have to match the world's to their
+    resolution."""
     files = imagefile.as_sent() | {"board.json": boards.load(name).device_json().encode()}
     del files["main.py"]
     board = start(name, files)
@@ -377,7 +379,8 @@ def test_deep_sleep_ends_by_its_time_or_the_button(start, talk):
     board.time.asleep = 1.0
     link.enter_raw_repl(soft_reset=False)
     link.exec_raw_no_follow(
-        "import machine, esp32\nesp32.wake_on_ext0(pin=machine.Pin(27), level=esp32.WAKEUP_ALL_LOW)\nmachine.deepsleep(3600000)"
+        "import machine, esp32\nesp32.wake_on_ext0(pin=machine.Pin(27), "
+        "level=esp32.WAKEUP_ALL_LOW)\nmachine.deepsleep(3600000)"
     )
     assert board.wait(lambda: board.asleep)
     board.press(200)
@@ -401,7 +404,8 @@ def test_a_latched_board_goes_off_and_its_clock_brings_it_back(start, talk):
 
 
 def test_however_fast_its_sleep_goes_by_nothing_due_is_overshot(start, tmp_path):
-    """A hundred thousand times as fast, a millisecond of the desktop's is a hundred seconds: the watchdog would have bitten."""
+    """A hundred thousand times as fast, a millisecond of the desktop's is a hundred seconds: the watchdog would have
+    bitten."""
     board = boards.load("rp2040_wifi")
     imagefile.install(tmp_path / "ready.img", board, commission.make_settings(load_rig(), board.device_dict(), 1))
     board = start(image=tmp_path / "ready.img", usb=False, awake=1.0, asleep=1e5)
@@ -414,7 +418,8 @@ def test_asleep_it_hears_nothing_until_the_button_wakes_it(start, talk):
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
     link.exec(
-        "from machine import Pin\nimport machine\np = Pin(14, Pin.IN, Pin.PULL_UP)\np.irq(lambda _: None, Pin.IRQ_FALLING)"
+        "from machine import Pin\nimport machine\np = Pin(14, Pin.IN, Pin.PULL_UP)\np.irq(lambda _: None, "
+        "Pin.IRQ_FALLING)"
     )
     link.exec_raw_no_follow("machine.lightsleep(600000)\nprint('woken')")
     assert board.wait(lambda: board.asleep)

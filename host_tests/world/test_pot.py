@@ -2,6 +2,7 @@
 
 import random
 
+import books
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,49 +10,14 @@ from potreeve_tools.world.air import Air
 from potreeve_tools.world.pot import Pot, PotSpec
 
 EVENING = Air(20.0, 45.0, 0.0)
-NOON = Air(24.0, 40.0, 200.0)
 
-specs = st.builds(
-    PotSpec,
-    plant=st.sampled_from(["mint", "strawberry", "cherry_tomato"]),
-    substrate=st.sampled_from(["peat_mix", "coir", "coir_pellet", "bark_mix"]),
-    diameter_cm=st.floats(5.0, 25.0),
-    height_cm=st.floats(4.0, 25.0),
-    leaf_area_cm2=st.floats(1.0, 3000.0),
-    start_pm=st.floats(0.0, 1100.0),
-    layers=st.integers(3, 5),
-    drainage_hole=st.booleans(),
-)
-events = st.lists(
-    st.tuples(
-        st.floats(0.0, 400.0),  # poured, ml
-        st.sampled_from([0.4, 5.0, 60.0, 900.0, 3600.0, 20000.0]),  # s
-        st.sampled_from([0.0, 0.0, 3.0, 40.0]),  # mm of water around the foot
-    ),
-    min_size=1,
-    max_size=30,
-)
+substrates = st.sampled_from(["peat_mix", "coir", "coir_pellet", "bark_mix"])
 
 
-@given(specs, events)
+@given(books.specs(substrate=substrates, layers=st.integers(3, 5)), books.events(30))
 @settings(max_examples=150, deadline=None)
 def test_every_millilitre_is_accounted_for(spec, happenings):
-    pot = Pot(spec)
-    tray_ml = 300.0
-    seen = 0.0
-    for poured, dt_s, standing_mm in happenings:
-        seen += pot.add_water(poured)
-        flux = pot.step(dt_s, NOON, standing_mm, tray_ml)
-        seen += flux.leachate_ml
-        tray_ml -= flux.uptake_ml
-        assert tray_ml >= -1e-9
-        assert min(flux) >= 0.0
-        assert min(pot._w) >= -1e-9
-        assert max(pot._w) <= pot._full_ml + 1e-6
-    came = pot.initial_ml + pot.given_ml + pot.uptake_ml
-    went = pot.transpired_ml + pot.evaporated_ml + pot.leachate_ml
-    assert came - went == pytest.approx(pot.water_ml, abs=1e-6)
-    assert seen == pytest.approx(pot.leachate_ml, abs=1e-6)
+    books.balance(Pot(spec), happenings, -1e-9, 1.0)
 
 
 def drained(pot, hours=24):
@@ -132,9 +98,9 @@ def test_short_steps_and_long_steps_agree():
     for pot in (one, many):
         pot.add_water(90.0)
     for _ in range(12):
-        one.step(3600.0, NOON)
+        one.step(3600.0, books.NOON)
         for _ in range(60):
-            many.step(60.0, NOON)
+            many.step(60.0, books.NOON)
     assert one.water_ml == pytest.approx(many.water_ml, rel=0.01)
     assert one.transpired_ml == pytest.approx(many.transpired_ml, rel=0.03)
 
@@ -258,7 +224,7 @@ def test_without_a_hole_water_stands_and_drowns_the_roots():
     assert spilled > 0.0  # over the rim
     assert pot.water_ml == pytest.approx(pot.initial_ml + 500.0 - spilled)
     for _ in range(24 * 4):
-        assert pot.step(3600.0, NOON).leachate_ml == 0.0
+        assert pot.step(3600.0, books.NOON).leachate_ml == 0.0
     assert pot.waterlogged and not pot.alive and pot.plant.reason == "roots drowned"
 
 
@@ -291,7 +257,7 @@ def test_a_pellet_swells_once():
     assert pot.container_capacity_ml == pytest.approx(4.0 * small, rel=0.02)
     grown = pot.swollen
     for _ in range(24 * 20):
-        pot.step(3600.0, NOON)
+        pot.step(3600.0, books.NOON)
     assert pot.swollen >= grown
 
 
@@ -309,7 +275,7 @@ def test_refill_and_wilting_points_lie_in_order():
 def run(seed):
     pot = Pot(PotSpec(), random.Random(seed))
     for hour in range(200):
-        pot.step(3600.0, NOON if hour % 24 < 9 else EVENING)
+        pot.step(3600.0, books.NOON if hour % 24 < 9 else EVENING)
         if hour % 40 == 0:
             pot.add_water(100.0)
     return pot.layer_theta(), pot.transpired_ml, pot.leachate_ml
@@ -339,7 +305,7 @@ def test_negative_water_is_refused_and_no_time_changes_nothing():
     with pytest.raises(ValueError, match="negative"):
         pot.add_water(-1.0)
     before = pot.layer_theta()
-    assert pot.step(0.0, NOON) == (0.0, 0.0, 0.0, 0.0)
+    assert pot.step(0.0, books.NOON) == (0.0, 0.0, 0.0, 0.0)
     assert pot.layer_theta() == before
 
 

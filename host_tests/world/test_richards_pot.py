@@ -3,6 +3,7 @@
 import math
 import random
 
+import books
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,51 +16,14 @@ from potreeve_tools.world.rigfile import DEFAULT_RIG, check_rig
 from potreeve_tools.world.world import World
 
 SATURATED = Air(20.0, 100.0, 0.0)  # nothing evaporates
-NOON = Air(24.0, 40.0, 200.0)
 MIXES = ["peat_mix", "coir", "bark_mix", "loam_mix"]
 MODELS = [soil for soil in SOILS if soil != "layers"]
 
-specs = st.builds(
-    PotSpec,
-    plant=st.sampled_from(["mint", "strawberry", "cherry_tomato"]),
-    substrate=st.sampled_from(MIXES),
-    diameter_cm=st.floats(5.0, 25.0),
-    height_cm=st.floats(4.0, 25.0),
-    leaf_area_cm2=st.floats(1.0, 3000.0),
-    start_pm=st.floats(0.0, 1100.0),
-    drainage_hole=st.booleans(),
-    soil=st.sampled_from(MODELS),
-)
-events = st.lists(
-    st.tuples(
-        st.floats(0.0, 400.0),  # poured, ml
-        st.sampled_from([0.4, 5.0, 60.0, 900.0, 3600.0, 20000.0]),  # s
-        st.sampled_from([0.0, 0.0, 3.0, 40.0]),  # mm of water around the foot
-    ),
-    min_size=1,
-    max_size=20,
-)
 
-
-@given(specs, events)
+@given(books.specs(substrate=st.sampled_from(MIXES), soil=st.sampled_from(MODELS)), books.events(20))
 @settings(max_examples=60, deadline=None)
 def test_every_millilitre_is_accounted_for(spec, happenings):
-    pot = RichardsPot(spec)
-    tray_ml = 300.0
-    seen = 0.0
-    for poured, dt_s, standing_mm in happenings:
-        seen += pot.add_water(poured)
-        flux = pot.step(dt_s, NOON, standing_mm, tray_ml)
-        seen += flux.leachate_ml
-        tray_ml -= flux.uptake_ml
-        assert tray_ml >= -1e-9
-        assert min(flux) >= 0.0
-        assert min(pot._w) >= 0.0
-        assert max(pot._w) <= 1.01 * pot._full_ml
-    came = pot.initial_ml + pot.given_ml + pot.uptake_ml
-    went = pot.transpired_ml + pot.evaporated_ml + pot.leachate_ml
-    assert came - went == pytest.approx(pot.water_ml, abs=1e-6)
-    assert seen == pytest.approx(pot.leachate_ml, abs=1e-6)
+    books.balance(RichardsPot(spec), happenings, 0.0, 1.01)
 
 
 def still(**spec):
@@ -165,7 +129,7 @@ def test_roots_suffer_where_it_is_dry_and_half_may_be():
 def test_an_unwatered_plant_dies_and_the_pot_keeps_what_no_root_gets():
     pot = potcare.of_spec(PotSpec(soil="richards", leaf_area_cm2=800.0), None)
     for _ in range(24 * 40):
-        pot.step(3600.0, NOON)
+        pot.step(3600.0, books.NOON)
     assert not pot.alive and pot.plant.reason == "dried out"
     assert 0.0 < pot.theta < pot.theta_wilting
 
@@ -176,7 +140,7 @@ def test_steps_of_seconds_and_of_an_hour_agree():
         pot = potcare.of_spec(PotSpec(soil="richards", leaf_area_cm2=500.0, start_pm=700.0), None)
         pot.add_water(60.0)
         for _ in range(int(12 * 3600 / dt_s)):
-            pot.step(dt_s, NOON)
+            pot.step(dt_s, books.NOON)
         ends.append((pot.moisture_pm, pot.layer_theta()))
     assert ends[0][0] == pytest.approx(ends[1][0], abs=3.0)
     assert ends[0][1] == pytest.approx(ends[1][1], abs=0.01)

@@ -147,8 +147,8 @@ class LatchedPower(Power):
         machine.soft_reset()
 
     def restart_anyhow(self):
-        """From a callback or the raw prompt a soft reset would not start main.py: USB holds the power through a hard one,
-        and without USB the clock brings it back."""
+        """From a callback or the raw prompt a soft reset would not start main.py: USB holds the power through a hard
+        one, and without USB the clock brings it back."""
         if self.usb():
             machine.reset()
         self._cut(1, 0)

@@ -89,7 +89,8 @@ def _check_interpreter(implementation):
 
 
 def _build(board, hold, root, pump_pins):
-    """Return the Rig. Imports come this late so that none can delay the pumps' off, and only what is wired is loaded."""
+    """Return the Rig. Imports come this late so that none can delay the pumps' off, and only what is wired is
+    loaded."""
     try:
         drivers = _drivers(board)
         from potreeve.hal import parts, pumps, store

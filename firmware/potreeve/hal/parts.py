@@ -1,4 +1,5 @@
-"""The small adapters every board has: voltage inputs, battery, I2C bus, clock, button, LEDs and beeper, the radio's seam."""
+"""The small adapters every board has: voltage inputs, battery, I2C bus, clock, button, LEDs and beeper, the radio's
+seam."""
 
 import time
 
@@ -204,10 +205,13 @@ def _output(number):
 
 
 class Radio:
-    """rig.radio: the seam where records leave. `network` is not imported before a report is due, so an image without it works.
+    """rig.radio: the seam where records leave. `network` is not imported before a report is due, so an image without
+    it works.
 
-    Who sends implements reach, report and leave; see sending.Sending. report's count decides what is sent next, and nothing
-    about water: records count as taken as delivered, whatever they hold, for one that rotted on flash would else be sent for ever.
+    Who sends implements reach, report and leave; see sending.Sending. report's count decides what is sent next, and
+    nothing
+    about water: records count as taken as delivered, whatever they hold, for one that rotted on flash would else be
+    sent for ever.
     """
 
     def wifi(self):

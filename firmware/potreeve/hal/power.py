@@ -125,7 +125,8 @@ class DeepPower(Power):
     keeps_ram = 0
 
     def sleep(self, s, proves=1):
-        """Sleep s seconds (at most the board's longest sleep) or until the button. Returns only where a press came first."""
+        """Sleep s seconds (at most the board's longest sleep) or until the button. Returns only where a press came
+        first."""
         button = self._button
         if button.pressed():
             return 0, button.pressed()

@@ -82,7 +82,8 @@ class Wifi:
             wlan.connect(ssid, key or None, bssid=bssid)
 
     def open(self, host, port, rest, ca=None, name=""):
-        """A connection for mqtt.Client, as TLS where `ca` (the authority's certificate, DER) is given; raises OSError, ValueError.
+        """A connection for mqtt.Client, as TLS where `ca` (the authority's certificate, DER) is given; raises
+        OSError, ValueError.
 
         name: what the broker's certificate must be for.
         """

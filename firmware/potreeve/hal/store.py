@@ -8,8 +8,8 @@ ENOENT = 2
 
 
 class Store:
-    """rig.store. Names are plain file names, without folders. One that starts with "@" has a folder to itself beside the
-    others': what damages their folder, which littlefs keeps in one pair of blocks, leaves that file alone."""
+    """rig.store. Names are plain file names, without folders. One that starts with "@" has a folder to itself beside
+    the others': what damages their folder, which littlefs keeps in one pair of blocks, leaves that file alone."""
 
     def __init__(self, folder):
         self._folder = folder

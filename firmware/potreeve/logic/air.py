@@ -88,7 +88,8 @@ def parse_bme280(first, second):
 
 
 def bme280_words(data):
-    """Raw words (adc_t, adc_h) of registers 0xF7..0xFE (8 bytes; a BMP280's 6 give adc_h = 0x8000). Pressure is not used."""
+    """Raw words (adc_t, adc_h) of registers 0xF7..0xFE (8 bytes; a BMP280's 6 give adc_h = 0x8000). Pressure is not
+    used."""
     adc_h = data[6] << 8 | data[7] if len(data) > 6 else _SKIPPED_16BIT
     return data[3] << 12 | data[4] << 4 | data[5] >> 4, adc_h
 

@@ -51,15 +51,18 @@ MOST_DAYS = 999
 # of batteries): 20 at the 25 degC of a sill. Alkaline: 2 % at 21 degC, 5 % at 29 (a battery FAQ): 3 there.
 LEAK_PM_YEAR = {"lithium": 540, "alkaline": 30, "nimh": 200}
 
-# How much more a cell resists when flat, in pm of fresh. Alkaline: 0.15-0.3 ohm fresh, 1 ohm flat; the others from memory.
+# How much more a cell resists when flat, in pm of fresh. Alkaline: 0.15-0.3 ohm fresh, 1 ohm flat; the others from
+# memory.
 GROWTH_PM = {"lithium": 1500, "alkaline": 3400, "nimh": 1000}
 
-# Days by which the two averages of use lag behind; how far ahead their trend is carried on (common practice, no source).
+# Days by which the two averages of use lag behind; how far ahead their trend is carried on (common practice, no
+# source).
 LATE_DAYS = 8
 PAST_DAYS = 32
 _FORESEEN_DAYS = const(60)
 
-# So much charge must be gone before what the voltage says of it weighs as much as what was counted (common practice, no source).
+# So much charge must be gone before what the voltage says of it weighs as much as what was counted (common practice, no
+# source).
 _DOUBT_PM = const(500)
 
 # Headroom kept under a pump on top of the learned sag (contacts, cold; common practice,

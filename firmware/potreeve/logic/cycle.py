@@ -220,7 +220,7 @@ def _observe(state, readings, settings, um):
             proof.judge(state, index, settings)
         proof.late(rig, pot, settings["channels"][index])
         if pot.closing:
-            proof.close_dose(rig, pot, settings["channels"][index], settings["soak_s"])
+            proof.close_dose(rig, pot, settings["channels"][index])
     _rising(state, settings, believed)
     tray.all_dry(state, settings, believed)
     return believed

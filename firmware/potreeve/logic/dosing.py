@@ -49,6 +49,20 @@ LEAST_LIFT_PM = 50
 # A tube left alone this long has drained and must be filled again.
 TUBE_DRAINS_S = 1800
 
+# After a pulse the water spreads out and the probe may give the rise back.
+SPREADS_S = 21600
+
+# Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
+# top: spreading takes as long as the square of the way. Twice what the conductivity of wet
+# bark says (an hour in a pot of 10 cm, five to six in one of 25; see world/wetting.py), for
+# a pot that is due is drier. No less than an hour, no more than SPREADS_S.
+_SPREAD_S_CM2 = const(60)
+SPREAD_LEAST_S = 3600
+
+# In place of a dose's demand: its plant may have hidden its rise, so no pot is condemned, but
+# none was seen. Then what the plant may have drunk is not taken off the tray's account as well.
+UNSEEN_UM = 65535
+
 # Below this a dose is finished: the next pulse would overshoot.
 CLOSE_ENOUGH_PM = 15
 
@@ -73,7 +87,7 @@ def due_pm(state, typical_um, pot):
     due = refill_point_pm(pot)
     if state.use_ul_mm and typical_um:
         # ul over cm2 are 10 um each.
-        etc_um = state.use_ul_mm * typical_um // 100 // area_cm2(pot["pot_ml"])
+        etc_um = state.use_ul_mm * typical_um // 50 // area_cm2(pot["pot_ml"])
         p_pm = pot["depletion_pm"] - clamp((etc_um - 5000) // 25, 0, 800)
         if p_pm < _LEAST_DEPLETION_PM:
             p_pm = _LEAST_DEPLETION_PM
@@ -102,6 +116,11 @@ def stress_point_pm(pot):
     """Moisture below which the plant is clearly short of water: half-way
     from the refill point to wilting (common practice, no source)."""
     return (refill_point_pm(pot) + pot["wilting_pm"]) // 2
+
+
+def spread_s(pot):
+    """How long water takes to spread through a pot, in s."""
+    return clamp(area_cm2(pot["pot_ml"]) * _SPREAD_S_CM2, SPREAD_LEAST_S, SPREADS_S)
 
 
 def water_ul(rise_pm, pot):

@@ -8,7 +8,8 @@ from potreeve.logic.units import const, div_up
 
 _MS_PER_H = const(3600000)
 
-# What follows the reading in a wake without a pulse: deciding, storing, the panel (ours, on an emulated RP2040: 1.71 s to 2.35 s).
+# What follows the reading in a wake without a pulse: deciding, storing, the panel (ours, on an emulated RP2040: 1.71 s
+# to 2.35 s).
 FINISH_MS = 640
 
 

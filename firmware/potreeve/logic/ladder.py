@@ -135,6 +135,9 @@ def acknowledge(state):
             move(pot, TENDED, reasons.NONE, up_s)
             pot.doubt = 0
             pot.wet_s = 0
+        if pot.unproven or pot.judge:
+            # Whoever looked did not see where that water went.
+            pot.dose_um = dosing.UNSEEN_UM
         pot.unproven = 0
         pot.crossed = 0
         pot.learned = 0
@@ -196,7 +199,8 @@ def ration(rig, pots, pot, channel, settings):
     """
     day_ul = _day_ul(rig, pot, channel)
     most_ul = ration_most_ul(rig, pots, settings)
-    likely_ul = most_ul * 1000 // (1000 + channel["pump_spread_pm"])
+    ms = dosing.longest_ms(most_ul, channel, rig.rest_mv)
+    likely_ul = dosing.likely_ul(ms, dosing.TUBE_DRAINS_S, channel, rig.rest_mv)
     half_ul = day_ul // 2
     sip_ul = half_ul if half_ul < likely_ul else likely_ul
     if dosing.rise_pm(sip_ul, 1000, channel) < SEEN_PM:
@@ -210,7 +214,7 @@ def _day_ul(rig, pot, channel):
     most_ul = channel["ration_ml"] * 1000 * _RATION_MOST
     day_ul = channel["ration_ml"] * 1000
     if pot.use_ul_mm and rig.typical_um:
-        day_ul = pot.use_ul_mm * rig.typical_um // 1000
+        day_ul = watch.sure_ul_mm(pot, channel) * rig.typical_um // 1000
     day_ul = demand.share(day_ul, rig.last_um, rig.typical_um, 500, 1500)
     return clamp(day_ul * _RATION_SHARE_PM // 1000, 0, most_ul)
 

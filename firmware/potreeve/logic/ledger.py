@@ -6,7 +6,6 @@ write costs nothing that was safe before.
 """
 
 import struct
-from binascii import crc32
 
 from potreeve.logic import state
 
@@ -18,9 +17,7 @@ SLOTS = ("ledger.a", "ledger.b")
 # block brings back both slots as they once were, this one knows better.
 WITNESS = "@ledger"
 
-_HEAD = "<HHI"
-_HEAD_BYTES = struct.calcsize(_HEAD)
-SLOT_BYTES = _HEAD_BYTES + state.STATE_BYTES + 4
+SLOT_BYTES = state.SEALED_BYTES
 
 # A sequence number this far behind is ahead: the counter has wrapped.
 _HALF = 0x80000000
@@ -29,22 +26,12 @@ _WHOLE = 0x100000000
 
 def encode(number, what):
     """A slot's bytes; number 0..2**32-1, what: a State."""
-    body = struct.pack(_HEAD, MAGIC, VERSION, number) + state.pack(what)
-    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+    return state.sealed(MAGIC, VERSION, number, what)
 
 
 def decode(data):
     """(number, State) of a slot, or None where it is not whole and ours."""
-    if data is None or len(data) != SLOT_BYTES:
-        return None
-    body = data[: SLOT_BYTES - 4]
-    if struct.unpack("<I", data[SLOT_BYTES - 4 :])[0] != crc32(body) & 0xFFFFFFFF:
-        return None
-    magic, version, number = struct.unpack(_HEAD, body[:_HEAD_BYTES])
-    if magic != MAGIC or version != VERSION:
-        return None
-    what = state.unpack(body[_HEAD_BYTES:])
-    return None if what is None else (number, what)
+    return None if data is None else state.unsealed(data, MAGIC, VERSION)
 
 
 def choose(slot_a, slot_b):

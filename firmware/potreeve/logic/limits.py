@@ -14,6 +14,9 @@ BUCKET_S = 7320
 TENTH_UL = 100
 _BUCKET_MOST = const(65535)
 
+# Less than this of its water stays: see leaks (common practice, no source).
+_LEAKS_PM = const(500)
+
 # Below this a pulse is not worth its wear and its record.
 LEAST_PULSE_UL = 1000
 
@@ -59,6 +62,14 @@ def headroom_ul(rig, settings):
     return room if room > 0 else 0
 
 
+def leaks(pot):
+    """True when less than half of a pot's water is seen to stay in it, by its doses so far: it runs through, or never comes.
+
+    All of it is counted as standing in the tray, and the other pots shall not be short of room for that.
+    """
+    return pot.kept_pm < _LEAKS_PM
+
+
 def sick_room_ul(rig, well, settings):
     """What of the tray is left for water that nothing shows to have stayed in a pot, in ul.
 
@@ -66,9 +77,12 @@ def sick_room_ul(rig, well, settings):
     that are held or rationed shall not use it up; but not where pots stand in the tray, as
     what those draw makes room again. What has dried meanwhile is free again.
     """
-    room = settings["tray_headroom_ml"] * 1000 - rig.tray_ul
-    if well and not settings["pots_in_tray"]:
-        room -= settings["tray_headroom_ml"] * 500
+    return half_room_ul(rig, settings) if well and not settings["pots_in_tray"] else headroom_ul(rig, settings)
+
+
+def half_room_ul(rig, settings):
+    """What the tray can still take while half of its headroom is kept for others, in ul."""
+    room = settings["tray_headroom_ml"] * 500 - rig.tray_ul
     return room if room > 0 else 0
 
 
@@ -86,7 +100,7 @@ def room_ul(rig, pots, index, settings):
     rig_room = settings["rig_day_ml"] * 1000 - spent
     if rig_room < room:
         room, bound = rig_room, RIG_DAY
-    tray_room = headroom_ul(rig, settings)
+    tray_room = half_room_ul(rig, settings) if leaks(pots[index]) else headroom_ul(rig, settings)
     if tray_room < room:
         room, bound = tray_room, TRAY
     return (room if room > 0 else 0), bound

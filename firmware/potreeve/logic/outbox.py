@@ -15,7 +15,8 @@ NAME = "sent.try"
 BOOT = "sent.boot"
 CA = "ca.der"
 
-# What may be spent on one connection: on an access point joined before, on joining at all, in all (a Pico W joins in 3 to
+# What may be spent on one connection: on an access point joined before, on joining at all, in all (a Pico W joins in
+# 3 to
 # 8 s, pico-sdk issues 912 and 1165), in all after failed tries, and on the station's word at the end.
 HINT_MS = 4000
 JOIN_MS = 12000
@@ -32,7 +33,8 @@ _CRASHED_S = const(12 * 3600)
 # A battery with less than this sends half as often, one near its reserve a quarter, one below it an eighth.
 _LOW_PM = const(300)
 
-# The board file's report_uah is one report on the air for so long, on top of being awake. ESP32: 136 mA in all then, against
+# The board file's report_uah is one report on the air for so long, on top of being awake. ESP32: 136 mA in all then,
+# against
 # 120 mA published; RP2040: 112 mA against 50 to 80 (from memory), so it is never counted short.
 REPORT_MS = 4000
 
@@ -141,7 +143,8 @@ def extra_ms(air_ms, energy):
 
 
 def boot_of(data):
-    """The name of this life of the log from its file's bytes, or from random ones: 1..2**31 - 1; 0 where that gives none."""
+    """The name of this life of the log from its file's bytes, or from random ones: 1..2**31 - 1; 0 where that gives
+    none."""
     return struct.unpack("<I", data)[0] & 0x7FFFFFFF if data and len(data) == 4 else 0
 
 

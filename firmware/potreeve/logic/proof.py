@@ -7,14 +7,7 @@ condemned before so much was given that a probe must have seen it.
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
-from potreeve.logic.units import clamp, const, ease
-
-# Water has spread through a pot, and what stayed in it shows, after so long per cm2 of its
-# top: spreading takes as long as the square of the way. Twice what the conductivity of wet
-# bark says (an hour in a pot of 10 cm, five to six in one of 25; see world/wetting.py), for
-# a pot that is due is drier. No less than an hour, no more than watch.SPREADS_S.
-_SPREAD_S_CM2 = const(60)
-_SPREAD_LEAST_S = const(3600)
+from potreeve.logic.units import clamp, const, div_up, ease
 
 # A soak counts as over with this share of it proven: a board that starts over proves a
 # little less of a sleep than it slept.
@@ -26,12 +19,8 @@ _SOAKED_PM = const(900)
 _ENOUGH_PM = const(60)
 
 # A rise that comes late, by water that spreads through a large pot, counts within
-# watch.SPREADS_S if it is half of what was told, and twice the least that counts.
+# dosing.SPREADS_S if it is half of what was told, and twice the least that counts.
 _LATE_SHARE = const(2)
-
-# In place of a dose's demand: its plant may have hidden its rise, so no pot is condemned, but
-# none was seen. Then what the plant may have drunk is not taken off the tray's account as well.
-_UNSEEN_UM = const(65535)
 
 # A held pot may try so often, with as much as it was held for.
 _TRIAL_S = const(86400)
@@ -73,11 +62,6 @@ def blind(pot, channel, more=0):
     return enough and pot.unproven + more >= channel["unproven_max"]
 
 
-def spread_s(channel):
-    """How long water takes to spread through a pot, in s."""
-    return clamp(dosing.area_cm2(channel["pot_ml"]) * _SPREAD_S_CM2, _SPREAD_LEAST_S, watch.SPREADS_S)
-
-
 def trial_due(rig, pot, channel):
     """True when a held pot is short of water and may try whether it gets any: once a day, in as many
     pulses as it takes to be seen."""
@@ -85,7 +69,12 @@ def trial_due(rig, pot, channel):
         return False
     if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < _RUN_ON_WAITS_S:
         return False
-    if pot.pm > dosing.refill_point_pm(channel):
+    if pot.reason == reasons.NO_RISE:
+        # One that is nearly full shows no rise.
+        due = dosing.refill_point_pm(channel)
+    else:
+        due = dosing.due_pm(pot, rig.typical_um, channel)
+    if pot.pm > due:
         return False
     if trial_is_new(rig, pot):
         return True
@@ -100,6 +89,13 @@ def trial_is_new(rig, pot):
     if pot.rationed and rig.up_s - pot.ration_s < _TRIAL_S:
         return False
     return rig.up_s - pot.pulse_s >= _TRIAL_S // 2
+
+
+def pulses_to_show(rig, pot, channel, pulse_ul):
+    """How many pulses of `pulse_ul` a dose or trial that begins now takes until any probe must have seen it; 1 for one
+    that goes on."""
+    begins = pot.dose_ul == 0 if pot.ladder == TENDED else trial_is_new(rig, pot)
+    return div_up(dosing.water_ul(_ENOUGH_PM, channel), max(1, pulse_ul)) if begins else 1
 
 
 def trial_ul(rig, pots, channel, settings):
@@ -119,7 +115,7 @@ def judge(state, index, settings):
     soak_s = settings["soak_s"]
     if blind(pot, channel, 1):
         # The one that may be the last is judged when no more water can come to the probe.
-        soak_s = max(soak_s, spread_s(channel))
+        soak_s = max(soak_s, dosing.spread_s(channel))
     if (rig.up_s - pot.pulse_s) * 1000 < soak_s * _SOAKED_PM:
         return
     pot.judge = 0
@@ -168,11 +164,12 @@ def due_pm(rig, pot, channel):
 def late(rig, pot, channel):
     """A rise that came after the pulses were judged in vain: water that took long to spread."""
     waits = pot.ladder == TENDED or pot.reason == reasons.NO_RISE
-    if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > watch.SPREADS_S:
+    if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > dosing.SPREADS_S:
         return
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
     rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
-    if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * _LATE_SHARE >= told:
+    spread = rig.up_s - pot.pulse_s >= dosing.spread_s(channel)
+    if rise >= 2 * dosing.PROOF_FLOOR_PM and rise * _LATE_SHARE >= told or spread and _proven(pot, channel):
         _believe(rig, pot)
 
 
@@ -182,14 +179,28 @@ def _proven(pot, channel):
     Half of what the plant should have drunk meanwhile is added back: what it uses is
     known within a factor of two, and a pot that gets nothing is not to be proven by it.
     """
-    told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
-    rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)
-    return rise >= dosing.proof_pm(pot.pulse_ul, pot.gain_pm, channel)
+    if _shows(pot, channel, pot.before_pm, pot.pulse_ul, pot.proof_um):
+        return True
+    # A dose that any probe must see is judged by itself, too: water that came in vain before it says nothing of it.
+    enough = dosing.rise_pm(pot.dose_ul, 1000, channel) >= _ENOUGH_PM
+    alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul and pot.dose_um < dosing.UNSEEN_UM
+    return enough and alone and _shows(pot, channel, pot.start_pm, pot.dose_ul, pot.dose_um)
+
+
+def _shows(pot, channel, before_pm, water_ul, um):
+    """Whether a pot rose as it must for so much water, from a reading on, while a demand of `um` passed."""
+    told = dosing.rise_pm(water_ul, pot.gain_pm, channel)
+    rise = pot.pm - before_pm + _drunk(pot, channel, um, told)
+    return rise >= dosing.proof_pm(water_ul, pot.gain_pm, channel)
 
 
 def _drunk(pot, channel, um, most_pm):
-    """What counts of a plant's draw as a rise that it hid: half, see _proven."""
-    return clamp(watch.drunk_pm(pot, channel, um) // 2, 0, most_pm)
+    """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below the
+    stress point (FAO-56 Eq. 84), none when wilted."""
+    seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
+    free_pm = dosing.stress_point_pm(channel) - channel["wilting_pm"]
+    seen_pm = seen_pm * clamp(pot.pm - channel["wilting_pm"], 0, free_pm) // free_pm
+    return clamp(seen_pm // 2, 0, most_pm)
 
 
 def _believe(rig, pot):
@@ -204,31 +215,30 @@ def _believe(rig, pot):
         pot.dose_ul = pot.pulse_ul
         pot.dose_most_ul = pot.pulse_most_ul
     if pot.pm - pot.before_pm < dosing.PROOF_FLOOR_PM:
-        pot.dose_um = _UNSEEN_UM
+        pot.dose_um = dosing.UNSEEN_UM
 
 
-def close_dose(rig, pot, channel, soak_s):
-    """Some hours after a dose: settle it with the tray, learn from it.
+def close_dose(rig, pot, channel):
+    """Some hours after a dose, when its water has spread: settle it with the tray, learn from it.
 
     Called for a pot whose reading is believed. Until then the tray is charged
-    with the whole dose.
+    with the whole dose, and a pot that is due again goes on with it.
     """
-    least_s = spread_s(channel)
-    if pot.pm <= dosing.due_pm(pot, rig.typical_um, channel):
-        # So thirsty that it is due again: it need not wait longer than for any pulse.
-        least_s = soak_s
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < least_s:
+    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < dosing.spread_s(channel):
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
-    if not pot.unproven and pot.dose_um < _UNSEEN_UM:
+    if not pot.unproven and pot.dose_um < dosing.UNSEEN_UM:
         # It was seen to arrive: what the plant drank of it since was in the pot.
         rise += watch.drunk_pm(pot, channel, pot.dose_um)
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
-    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk.
-    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - left_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
+    if dosing.rise_pm(pot.dose_ul, 1000, channel) < _ENOUGH_PM:
+        # Too little to be sure to be seen: where it went is not known, and nothing is learned of it.
+        return
+    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk.
+    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - left_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
 
 
@@ -241,7 +251,7 @@ def _lifted(state, index):
     up_s = state.rig.up_s
     found = -1
     for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < _SPREAD_LEAST_S
+        own = pot.pulsed and up_s - pot.pulse_s < dosing.SPREAD_LEAST_S
         if other == index or not pot.known or own:
             continue
         if pot.pm - pot.mark_pm >= _CROSSED_PM:

@@ -5,9 +5,8 @@ the state at the start of a segment, records replay to the same decisions.
 """
 
 import struct
-from binascii import crc32
 
-from potreeve.logic.state import CHANNELS, column
+from potreeve.logic.state import CHANNELS, closed, columns, opened
 
 MAGIC = 0x5052
 VERSION = 1
@@ -20,25 +19,20 @@ NOT_RUN = 0xFFFF
 
 _LX_NONE = 0xFFFFFFFF
 
-# Name, struct code, name, struct code: header, then one block per channel.
-HEAD_FIELDS = (
-    "magic", "H", "version", "B", "channels", "B",
-    "seq", "I", "up_s", "I", "utc_s", "I",
-    "elapsed_s", "I", "awake_ms", "H", "cause", "B", "button", "B",
-    "battery_mv", "H", "temp_cdeg", "h", "rh_pm", "h", "lx", "I",
-    "usb", "B", "sleep_s", "H", "hold", "B", "alarm", "B", "memory", "B",
-    "soc_pm", "H", "days_left", "H", "tray_ml", "H", "errors", "H",
+# See state.columns: header, then one block per channel.
+HEAD_NAMES, HEAD_CODES = columns(
+    "magic H version B channels B "
+    "seq I up_s I utc_s I "
+    "elapsed_s I awake_ms H cause B button B "
+    "battery_mv H temp_cdeg h rh_pm h lx I "
+    "usb B sleep_s H hold B alarm B memory B "
+    "soc_pm H days_left H tray_ml H errors H "
 )
-POT_FIELDS = (
-    "raw", "H", "spread", "H", "done_ms", "H", "under_mv", "H",
-    "pm", "h", "ladder", "B", "reason", "B",
-    "pulse_ms", "H", "most_tenths", "H",
+POT_NAMES, POT_CODES = columns(
+    "raw H spread H done_ms H under_mv H "
+    "pm h ladder B reason B "
+    "pulse_ms H most_tenths H "
 )
-
-HEAD_NAMES = column(HEAD_FIELDS, 0)
-POT_NAMES = column(POT_FIELDS, 0)
-HEAD_CODES = "".join(column(HEAD_FIELDS, 1))
-POT_CODES = "".join(column(POT_FIELDS, 1))
 
 _HEAD = "<" + HEAD_CODES
 _POT = "<" + POT_CODES
@@ -52,16 +46,15 @@ _NO_POT = (0,) * len(POT_NAMES)
 def encode(head, pots):
     """RECORD_BYTES bytes.
 
-    head: values of HEAD_FIELDS after version, as a tuple in that order; pots: a
-    tuple of POT_FIELDS per channel, 1..4. Values must fit their fields.
+    head: values of HEAD_NAMES after version, as a tuple in that order; pots: a
+    tuple of POT_NAMES per channel, 1..4. Values must fit their fields.
     """
     parts = [struct.pack(_HEAD, MAGIC, VERSION, *head)]
     for pot in pots:
         parts.append(struct.pack(_POT, *pot))
     for _ in range(CHANNELS - len(pots)):
         parts.append(struct.pack(_POT, *_NO_POT))
-    body = b"".join(parts)
-    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+    return closed(b"".join(parts))
 
 
 def with_errors(line, bits):
@@ -69,8 +62,7 @@ def with_errors(line, bits):
     so that a replay of the record comes to the same decisions."""
     at = HEAD_BYTES - 2
     seen = struct.unpack("<H", line[at:HEAD_BYTES])[0] | bits
-    body = line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4]
-    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+    return closed(line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4])
 
 
 def decode(data):
@@ -78,8 +70,8 @@ def decode(data):
     whole record of ours."""
     if len(data) != RECORD_BYTES:
         return None
-    body = data[:RECORD_BYTES - 4]
-    if struct.unpack("<I", data[RECORD_BYTES - 4:])[0] != crc32(body) & 0xFFFFFFFF:
+    body = opened(data)
+    if body is None:
         return None
     head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
     if head["magic"] != MAGIC or head["version"] != VERSION:

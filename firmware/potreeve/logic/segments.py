@@ -11,7 +11,6 @@ removes the mark with them.
 """
 
 import struct
-from binascii import crc32
 
 from potreeve.logic import state
 from potreeve.logic.record import RECORD_BYTES
@@ -30,9 +29,7 @@ MARK = "sent.at"
 PIECE_BYTES = 8 * RECORD_BYTES
 PIECES = 5
 
-_HEAD = "<HHI"
-_HEAD_BYTES = struct.calcsize(_HEAD)
-HEAD_BYTES = _HEAD_BYTES + state.STATE_BYTES + 4
+HEAD_BYTES = state.SEALED_BYTES
 FULL_BYTES = HEAD_BYTES + RECORDS * RECORD_BYTES
 
 # Never more than this share of the file system for the log, so that a new
@@ -59,22 +56,12 @@ def numbers(names):
 
 def encode_head(number, what):
     """A segment's first HEAD_BYTES bytes; what: the State it starts from."""
-    body = struct.pack(_HEAD, MAGIC, VERSION, number) + state.pack(what)
-    return body + struct.pack("<I", crc32(body) & 0xFFFFFFFF)
+    return state.sealed(MAGIC, VERSION, number, what)
 
 
 def decode_head(data):
     """(number, State) from a segment's bytes, or None."""
-    if len(data) < HEAD_BYTES:
-        return None
-    body = data[: HEAD_BYTES - 4]
-    if struct.unpack("<I", data[HEAD_BYTES - 4 : HEAD_BYTES])[0] != crc32(body) & 0xFFFFFFFF:
-        return None
-    magic, version, number = struct.unpack(_HEAD, body[:_HEAD_BYTES])
-    if magic != MAGIC or version != VERSION:
-        return None
-    what = state.unpack(body[_HEAD_BYTES:])
-    return None if what is None else (number, what)
+    return state.unsealed(data[:HEAD_BYTES], MAGIC, VERSION)
 
 
 def goes_on(size):

@@ -8,7 +8,7 @@ them, and what the keys mean, are on the desktop alone.
 
 from potreeve.logic import battery, dosing
 from potreeve.logic.state import CHANNELS
-from potreeve.logic.units import const, div_up
+from potreeve.logic.units import DAY_S, const, div_up
 
 SCHEMA = 1
 
@@ -50,6 +50,10 @@ DEPLETED = 25
 # Nothing is condemned before a pot was given this much, in pm of what it holds: a probe may
 # see as little as a fifth of it, and that is still dosing.PROOF_FLOOR_PM.
 PROOF_WATER_PM = 60
+
+# By day a plant drinks so many times its ration's rate: a bright day's twice an ordinary one's, most of it in
+# sixteen hours (common practice, no source).
+_DAYTIME = const(3)
 
 BATTERY_KINDS = ("lithium", "alkaline", "nimh")
 
@@ -286,9 +290,10 @@ def _starving(settings, faults):
 
     Caps count the most a pump may bring. A cap must hold what each pot drinks on an
     ordinary day (its ration), a pulse for each, and for one pot all the water that
-    must be given before it may be condemned.
+    must be given before it may be condemned. The tray must take a dose that shows beside
+    what its plant drinks until it has spread.
     """
-    drink = pulses = longest = 0
+    drink = pulses = longest = shown = 0
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         holds = pot["holds_ml"]
@@ -318,6 +323,11 @@ def _starving(settings, faults):
         drink += ration
         pulses += div_up(pot["pulse_ml"] * counted, 1000)
         longest = proof if proof > longest else longest
+        # A probe that sees half of a rise is to see the least that counts beside what the plant drinks meanwhile,
+        # and a third of that more, for a plant outgrows its ration (common practice, no source).
+        hides = _DAYTIME * pot["ration_ml"] * dosing.spread_s(pot) // DAY_S
+        show = div_up((2 * dosing.PROOF_FLOOR_PM * holds // 1000 + hides * 13 // 5) * counted, 1000)
+        shown = show if show > shown else shown
         if pot["wilting_pm"] < _WILTING_PM:
             faults.append((WILTING_LOW, where, "wilting_pm", pot["wilting_pm"], _WILTING_PM))
         if pot["depletion_pm"] > _DEPLETION_PM:
@@ -325,7 +335,7 @@ def _starving(settings, faults):
     soaks = 1 + min([pot["unproven_max"] for pot in settings["channels"]])
     if settings["soak_s"] * soaks < _SPREADS_S:
         faults.append((SOAK_SHORT, "", "soak_s", settings["soak_s"], div_up(_SPREADS_S, soaks)))
-    for key, least in (("rig_day_ml", max(drink, pulses, longest)), ("tray_headroom_ml", max(pulses, longest))):
+    for key, least in (("rig_day_ml", max(drink, pulses, longest)), ("tray_headroom_ml", max(pulses, longest, shown))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
 

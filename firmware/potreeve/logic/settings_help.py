@@ -26,7 +26,8 @@ CHANNEL_HELP = {
     "plant": "what grows in it",
     "pot_ml": "volume of the substrate",
     "holds_ml": "water between air-dry and container capacity (weigh it dry and drained: 1 g is 1 ml)",
-    "curve": "calibration: [raw, moisture] points from open air (below 0, air-dry substrate) to soaked and drained (1000)",
+    "curve": "calibration: [raw, moisture] points from open air (below 0, air-dry substrate) to soaked and drained "
+    "(1000)",
     "spread_raw": "scatter of raw samples seen at calibration",
     "warmth_pm_10c": "apparent moisture per 10 degrees of warmth, taken off each reading",
     "cal_temp_cdeg": "temperature at calibration",
@@ -41,15 +42,17 @@ CHANNEL_HELP = {
     "pulse_max_ms": "a pump never runs longer at a time",
     "dose_ml": "most water of one refill",
     "day_ml": "most water this pot may get in any 24 hours",
-    "unproven_max": "pulses that may show no rise before the pot is held; more where a pulse lifts a large pot by little",
-    "ration_ml": "what the plant drinks on an ordinary day; given while the probe is not believed and nothing is learned",
+    "unproven_max": "pulses that may show no rise before the pot is held; more where a pulse lifts a large pot by "
+    "little",
+    "ration_ml": "what the plant drinks on an ordinary day; given while the probe is not believed and nothing is "
+    "learned",
 }
 
 RADIO_HELP = {
     "wifi_ssid": "name of the wireless network, 2.4 GHz",
     "wifi_key": "its password; empty for an open network",
     "wifi_country": "two letters of the country whose radio rules hold, as GB",
-    "wifi_address": "the board's own address, kept free for it in the router; empty = asked for each time, which costs charge",
+    "wifi_address": "the board's own address, kept free for it in the router; empty = asked for, which costs charge",
     "wifi_mask": "mask of that address",
     "wifi_gateway": "the router's address, where wifi_address is given",
     "broker_host": "address of the broker in figures, as 192.168.1.20; a name would need a wait that nothing bounds",
@@ -60,5 +63,5 @@ RADIO_HELP = {
     "broker_key": "password at the broker",
     "command_key": "key of signed commands (hold, acknowledge), 64 hex digits; empty = the radio commands nothing",
     "send_s": "time between two reports while the battery is well filled; failed tries and a low battery lengthen it",
-    "trust": "whose word takes a record off the queue: the station's, once stored; or the broker's, which may lose it later",
+    "trust": "whose word takes a record off the queue: the station's, once stored, or the broker's, which may lose it",
 }

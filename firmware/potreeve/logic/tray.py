@@ -16,32 +16,42 @@ _FELL_PM = const(60)
 _FELL_FAR_PM = const(150)
 
 
-def dried(state, index, settings):
-    """A pot is short of water: what it drew since its last water is taken off the tray's account, once."""
+def dried(state, index, settings, least_pm=0):
+    """What a pot drew from its own store since its last water is taken off the tray's account, once.
+
+    least_pm: the least fall that counts; in a pot that is not short of water, what noise can't do.
+    """
     pot = state.pots[index]
     channel = settings["channels"][index]
     if settings["pots_in_tray"] and not any([other.rising for other in state.pots]):
         drew_pm = watch.drew_pm(pot, channel)
-        if drew_pm > pot.credit_pm:
+        if drew_pm > pot.credit_pm + least_pm:
             _less(state, dosing.water_ul(drew_pm - pot.credit_pm, channel))
             pot.credit_pm = drew_pm
 
 
 def all_dry(state, settings, believed):
-    """Every pot that can be believed is due and fell by half of what its plant drinks, or far: then
+    """Every pot that can be believed, and is not wilted, is due and fell by half of what its plant drinks, or far: then
     nothing is left in the tray."""
     if not settings["pots_in_tray"] or not state.rig.tray_ul or not any(believed):
         return
+    for index in range(len(believed)):
+        if believed[index]:
+            dried(state, index, settings, _FELL_PM)
+    empty = False
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if not believed[index]:
+        if not believed[index] or pot.pm <= channel["wilting_pm"]:
+            # A plant that has nothing left to draw falls no more: it says nothing.
             continue
         drew_pm = watch.drew_pm(pot, channel)
         dry = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
         asked_pm = clamp(watch.drunk_pm(pot, channel, pot.draw_um) // 2, _FELL_PM, _FELL_FAR_PM)
         if not dry or drew_pm < asked_pm:
             return
-    _less(state, state.rig.tray_ul)
+        empty = True
+    if empty:
+        _less(state, state.rig.tray_ul)
 
 
 def _less(state, water_ul):

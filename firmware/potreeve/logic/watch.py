@@ -24,9 +24,6 @@ _CALM_PM = const(40)
 _FALL_TIMES = const(4)
 _FALL_SPARE_PM = const(70)
 
-# After a pulse the water spreads out and the probe may give the rise back.
-SPREADS_S = 21600
-
 # A rise counts as given by other hands from here on: more than noise, warmth and a
 # night's rest bring, less than a cup of water does (common practice, no source).
 _RISE_PM = const(60)
@@ -106,13 +103,15 @@ def drunk_pm(pot, channel, um):
     return use_ul_mm(pot, channel) * um // (channel["holds_ml"] * 1000)
 
 
-def thirst_pm(pot, channel):
-    """Fall that the demand since the pot last clearly fell should have caused, in pm.
+def sure_ul_mm(pot, channel):
+    """Use per mm of demand where the reading is in doubt, in ul: what was learned sinks on its very word, so no less
+    than a share of what the pot lately used."""
+    return max(use_ul_mm(pot, channel), pot.ref_ul_mm * _ASKS_LESS_PM // 1000)
 
-    By what it lately used: the use learned since sinks on the word of the very reading in doubt.
-    """
-    use = max(use_ul_mm(pot, channel), pot.ref_ul_mm * _ASKS_LESS_PM // 1000)
-    return use * pot.thirst_um // (channel["holds_ml"] * 1000)
+
+def thirst_pm(pot, channel):
+    """Fall that the demand since the pot last clearly fell should have caused, in pm."""
+    return sure_ul_mm(pot, channel) * pot.thirst_um // (channel["holds_ml"] * 1000)
 
 
 def draw_pm(pot, channel, um):
@@ -156,7 +155,7 @@ def observe(pot, channel, reading, clock):
     if pot.known:
         _rise(pot, expected_pm, up_s)
     loud = not pot.known or not quiet(pot, up_s)
-    if loud or pot.pulsed and up_s - pot.pulse_s < SPREADS_S or pot.pm < pot.low_pm:
+    if loud or pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S or pot.pm < pot.low_pm:
         pot.low_pm = pot.pm
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
     # What a held pot is tried with shows in its reading, or is not in it.
@@ -214,7 +213,7 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
     if pot.ladder == RATIONED:
         return _refused(pot, expected_pm)
     lowest_pm = pot.model_pm - _FALL_TIMES * fall_pm - _FALL_SPARE_PM
-    if pot.pulsed and up_s - pot.pulse_s < SPREADS_S:
+    if pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S:
         spread_pm = pot.start_pm - _FALL_SPARE_PM
         if spread_pm < lowest_pm:
             lowest_pm = spread_pm
@@ -244,7 +243,7 @@ def _answer(pot, channel, up_s):
     """Once the last ration has spread: did the probe see it, no less and no more?"""
     if not pot.rationed or pot.ration_s != pot.pulse_s or not pot.pulse_ul:
         return
-    if up_s - pot.pulse_s < SPREADS_S:
+    if up_s - pot.pulse_s < dosing.SPREADS_S:
         return
     told_pm = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
     seen_pm = pot.pm - pot.before_pm
@@ -275,8 +274,8 @@ def asks_less(pot):
 
 
 def quiet(pot, up_s):
-    """True when none of its own water may still be spreading."""
-    return not pot.pulsed or up_s - pot.pulse_s >= _RISE_AFTER_S
+    """True when none of its own water may still be spreading, nor waits for its proof."""
+    return not pot.pulsed or not pot.judge and up_s - pot.pulse_s >= _RISE_AFTER_S
 
 
 def drew_pm(pot, channel):

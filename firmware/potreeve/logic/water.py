@@ -71,7 +71,7 @@ def _give(state, index, settings):
             want_ul, most_ul, _ = ladder.ration(rig, state.pots, pot, channel, settings)
         room_ul = clamp(room_ul, 0, most_ul)
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
-    return _open_intent(state, index, want_ul, channel, (room_ul, bound))
+    return _open_intent(state, index, want_ul, channel, (room_ul, bound, settings["tray_headroom_ml"] * 875))
 
 
 def _forget_sag(state, settings):
@@ -111,7 +111,9 @@ def _whose_turn(state, settings, believed, tried):
         index = (rig.turn + at) % count
         pot = pots[index]
         channel = settings["channels"][index]
-        if index in tried or pot.judge or pot.closing or pot.ladder != TENDED or not believed[index]:
+        if index in tried or pot.judge or pot.ladder != TENDED or not believed[index]:
+            continue
+        if pot.closing and _finished(pot, channel):
             continue
         due = proof.due_pm(rig, pot, channel)
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
@@ -120,8 +122,11 @@ def _whose_turn(state, settings, believed, tried):
             most_pm = short_pm
     if best >= 0:
         pot = pots[best]
-        tray.dried(state, best, settings)
         pot.dosing = 1
+        if pot.closing:
+            # What all share ended its dose too soon, and it is not settled yet: it goes on.
+            return best
+        tray.dried(state, best, settings)
         pot.dose_ul = 0
         pot.dose_most_ul = 0
         pot.dose_um = 0
@@ -164,9 +169,11 @@ def _bounded(pot, reason):
         pot.reason = reason
 
 
-def _saved_for(pot, bound):
-    """True where what all share is saved for a pot: one dry for long in spite of that is sick, and keeps no other from it."""
-    return pot.ladder == TENDED and pot.dry_s < watch.DRY_S and bound != limits.POT_DAY
+def _saved_for(rig, pot, bound):
+    """True where what all share is saved for a pot: one dry for long in spite of the water it got is sick, and keeps
+    no other from it for a day."""
+    helped = pot.dry_s < watch.DRY_S or rig.up_s - pot.pulse_s >= DAY_S
+    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(pot)
 
 
 def _open_intent(state, index, want_ul, channel, room):
@@ -179,13 +186,18 @@ def _open_intent(state, index, want_ul, channel, room):
     """
     rig = state.rig
     pot = state.pots[index]
-    room_ul, bound = room
+    room_ul, bound, full_ul = room
     idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
     ms = dosing.pulse_ms(want_ul, idle_s, channel, rig.rest_mv)
     room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
     whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
     reason = pot.reason
     cut = room_ms < ms
+    if pot.ladder != RATIONED and bound == limits.TRAY:
+        # Where the tray can't take what it takes to be seen, less would only fill its account.
+        to_show_ul = proof.pulses_to_show(rig, pot, channel, whole_ul) * dosing.most_ul(ms, channel, rig.rest_mv)
+        if min(to_show_ul, full_ul) > room_ul:
+            room_ms, cut = 0, True
     if cut:
         ms = room_ms
         reason = _BOUND_REASONS[bound]
@@ -197,7 +209,7 @@ def _open_intent(state, index, want_ul, channel, room):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        return _SAVED if cut and _saved_for(pot, bound) else 0
+        return _SAVED if cut and _saved_for(rig, pot, bound) else 0
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul

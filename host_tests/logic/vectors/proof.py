@@ -4,7 +4,7 @@ This pot holds 500 ml: 25 ml are 50 pm. It is at its refill point at 700 pm, due
 spreads through it in 6720 s.
 """
 
-from potreeve.logic import proof
+from potreeve.logic import dosing, proof
 
 from vectors.made import CHANNEL, changed, fields, make_state, settings
 
@@ -69,7 +69,7 @@ def blind(pulse_ul, unproven, more=0, gain_pm=1000):
 
 
 def spread_s(pot_ml):
-    return proof.spread_s(changed(CHANNEL, {"pot_ml": pot_ml}))
+    return dosing.spread_s(changed(CHANNEL, {"pot_ml": pot_ml}))
 
 
 def trial_due(pot, up_s=100000):

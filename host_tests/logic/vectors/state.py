@@ -1,4 +1,4 @@
-"""What is packed comes back, at both ends of every field."""
+"""What is packed comes back, at both ends of every field, and only what is whole is unsealed."""
 
 from binascii import crc32
 
@@ -60,6 +60,21 @@ def shares():
     return made.rig.seq != 0 or made.pots[0].pm != 5 or made.pots[0].spent[0] != 0
 
 
+def unsealed(magic, version, number, at, cut):
+    """(number, seq) of a sealed state asked for as magic 7, version 2; at: byte to spoil, -1 none; cut: bytes missing."""
+    data = bytearray(state.sealed(magic, version, number, make_state({"seq": 5}, {})))
+    if at >= 0:
+        data[at] ^= 1
+    found = state.unsealed(bytes(data[:len(data) - cut]), 7, 2)
+    return None if found is None else (found[0], found[1].rig.seq)
+
+
+def unsealed_nothing():
+    """A whole seal around what can't be a state."""
+    data = state.sealed(7, 2, 1, make_state({}, {}))
+    return state.unsealed(state.closed(data[:8] + bytes(state.STATE_BYTES)), 7, 2)
+
+
 VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) for end in (0, 1)) + (
     ("packed_crc", (1, 0), "any"),
     ("packed_crc", (4, 1), "any"),
@@ -71,7 +86,22 @@ VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) fo
     ("unpacked", (state.STATE_BYTES + 1, 1), None),
     ("unpacked", (0, 1), None),
     ("shares", (), False),
-    ("column", (("seq", "I", "up_s", "H"), 0), ("seq", "up_s")),
-    ("column", (("seq", "I", "up_s", "H"), 1), ("I", "H")),
-    ("column", ((), 1), ()),
+    ("columns", ("seq I up_s H ",), (("seq", "up_s"), "IH")),
+    ("columns", ("",), ((), "")),
+    ("closed", (b"",), bytes(4)),
+    ("closed", (b"123456789",), b"123456789\x26\x39\xf4\xcb"),
+    ("opened", (b"123456789\x26\x39\xf4\xcb",), b"123456789"),
+    ("opened", (b"123456789\x26\x39\xf4\xca",), None),
+    ("opened", (b"123456788\x26\x39\xf4\xcb",), None),
+    ("opened", (bytes(4),), b""),
+    ("unsealed", (7, 2, 9, -1, 0), (9, 5)),
+    ("unsealed", (7, 2, 4294967295, -1, 0), (4294967295, 5)),
+    ("unsealed", (7, 2, 9, 0, 0), None),
+    ("unsealed", (7, 2, 9, 40, 0), None),
+    ("unsealed", (7, 2, 9, state.SEALED_BYTES - 1, 0), None),
+    ("unsealed", (7, 2, 9, -1, 1), None),
+    ("unsealed", (7, 2, 9, -1, state.SEALED_BYTES), None),
+    ("unsealed", (8, 2, 9, -1, 0), None),
+    ("unsealed", (7, 1, 9, -1, 0), None),
+    ("unsealed_nothing", (), None),
 )

@@ -1,7 +1,7 @@
 """Days left as told, against the day on which watering really ends.
 
-Each case is a board, a battery and a seed: the rig is tended in CPython until its battery is refused for good. The tub is
-filled often, the battery never changed. What the board tells when 75, 50 and 25 % of the charge are really left is
+Each case is a board, a battery and a seed: the rig is tended in CPython until its battery is refused for good. The tub
+is filled often, the battery never changed. What the board tells when 75, 50 and 25 % of the charge are really left is
 set against what came.
 """
 
@@ -22,7 +22,8 @@ BOARDS = ("rp2040_wifi", "rp2350_wifi", "esp32", "latched")
 PACKS = (("lithium", 1), ("alkaline", 3), ("nimh", 3))
 MARKS_PCT = (75, 50, 25)
 
-# Capacities that end within about a hundred days, in mAh: of a board that sleeps with its memory on, and of one that does not.
+# Capacities that end within about a hundred days, in mAh: of a board that sleeps with its memory on, and of one that
+# does not.
 CAPACITY_MAH = {True: 4000, False: 700}
 LONGEST_DAYS = 150
 
@@ -38,8 +39,9 @@ FOR_GOOD_S = DAY_S
 
 
 def cases(names=BOARDS, packs=PACKS, seeds=(1,), rig_path=DEFAULT_RIG, labelled=True):
-    """One mapping per board, pack and seed. Seed 1 has CAPACITY_MAH and the default rig; others draw capacity, charge at the
-    start (nickel cells are counted from full, so they are put in full), pump current, pots, month and the window's direction.
+    """One mapping per board, pack and seed. Seed 1 has CAPACITY_MAH and the default rig; others draw capacity, charge
+    at the start (nickel cells are counted from full, so they are put in full), pump current, pots, month and the
+    window's direction.
 
     labelled: the owner wrote the current on the pumps' label, which is within LABEL_PCT of theirs, into the board file.
     """
@@ -201,7 +203,8 @@ def _when(session, pct):
 
 
 def watering_ended_s(session):
-    """True seconds at which the battery was first refused, or lay flat, with no pulse within FOR_GOOD_S after; None if never."""
+    """True seconds at which the battery was first refused, or lay flat, with no pulse within FOR_GOOD_S after; None if
+    never."""
     pumped = [pulse.t_s for pulse in session.pulses if not pulse.brownout]
     refused = [
         t_s

@@ -20,7 +20,8 @@ def job(board, firmware=FIRMWARE):
 
 
 def run(board="rp2040_wifi", interpreter="micropython", only=(), firmware=FIRMWARE):
-    """Returns a dict: calls (uses of each), runs, pulses (in the run in which nothing fails), faults ({"id", "fault"})."""
+    """Returns a dict: calls (uses of each), runs, pulses (in the run in which nothing fails), faults ({"id",
+    "fault"})."""
     lines = device.run("failing.py", {**job(board, firmware), "only": list(only)}, interpreter, firmware)
     found = next(line for line in lines if "calls" in line)
     found["faults"] = [line for line in lines if "id" in line]

@@ -71,7 +71,8 @@ host.call("ask", "%d %d" % (ready - bare, radio - standin - bare))
 
 
 def run():
-    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "radio_bytes" (modules alone, with a radio) by board, "mpy_bytes" of the largest, "heap": [{...}, one per board], "growth": {...}}."""
+    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "radio_bytes" (modules alone, with a
+    radio) by board, "mpy_bytes" of the largest, "heap": [{...}, one per board], "growth": {...}}."""
     rows = []
     made = compiled.files(FIRMWARE)
     for name in compiled.modules(FIRMWARE):
@@ -124,9 +125,12 @@ def heap(board, firmware=FIRMWARE):
     `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that, in
     64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both; `free`:
     what is left then of the heap the board file grants; less than nothing is too little. Gaps between what is held
-    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected. `told`: what settings with a radio
-    add to alive; `radio`: alive with everything of the radio loaded, once a wake's work is done; `sending`, `radio_peak`: as
-    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: on RP2 some 40 kB of this heap (from reports), on ESP32 another one.
+    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected. `told`: what settings
+    with a radio
+    add to alive; `radio`: alive with everything of the radio loaded, once a wake's work is done; `sending`,
+    `radio_peak`: as
+    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: on RP2 some 40
+    kB of this heap (from reports), on ESP32 another one.
     """
     found = boards.load(board)
     with tempfile.TemporaryDirectory() as folder:

@@ -20,6 +20,7 @@ from potreeve_tools.link.flash import work
 from potreeve_tools.link.port import open_board
 from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import rehearse
+from potreeve_tools.standins.stores import MemoryStore
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.world.rigfile import load_rig
@@ -114,28 +115,6 @@ def _pull(link):
     return logs_pull.pull(lambda code: link.output(code, "giving its log").decode(), link.info["id"]).bytes
 
 
-class _Files:
-    """hal's store, as a mapping."""
-
-    def __init__(self):
-        self.files = {}
-
-    def replace(self, name, data):
-        self.files[name] = bytes(data)
-
-    def append(self, name, data):
-        self.files[name] += data
-
-    def size(self, name):
-        return len(self.files.get(name, b""))
-
-    def names(self):
-        return list(self.files)
-
-    def remove(self, name):
-        del self.files[name]
-
-
 def log_files(rig, board, settings, days):
     """{name: bytes} of the log a rehearsal leaves, cut into segments by the firmware's own code.
 
@@ -143,7 +122,7 @@ def log_files(rig, board, settings, days):
     """
     device = board.device_dict()
     session = rehearse.run(rehearse.make_session(rig, device, days, SEED, settings), "cpython")
-    store = _Files()
+    store = MemoryStore()
     log, state = keep.Log(store, device["flash"]), fresh(len(settings["channels"]))
     for line in session.records:
         log.append(line, state)

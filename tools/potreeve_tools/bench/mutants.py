@@ -80,7 +80,8 @@ class Judged:
 
 
 def run(modules=MODULES, on_result=lambda judged, done, total: None, only=None, jobs=1):
-    """Judge all mutants of some modules; returns a list of Judged, in order. only: text that a mutant's key must contain.
+    """Judge all mutants of some modules; returns a list of Judged, in order. only: text that a mutant's key must
+    contain.
     jobs: how many are judged at a time."""
     unknown = [name for name in modules if not (FIRMWARE / "potreeve" / "logic" / f"{name}.py").exists()]
     if unknown:
@@ -328,9 +329,12 @@ def survivors_text(judged, before=""):
     lines = [
         "# Mutants that nothing notices",
         "",
-        "Written by `potreeve bench mutants`, which keeps the reasons and drops what no longer survives. A reason begins with",
-        "*equivalent* (the change can't be seen from outside), *not worth* (it can, and it does not matter) or *gap* (a test",
-        "is missing). Without a reason it is a gap nobody has looked at. *Seen*: whether it decided otherwise in any of",
+        "Written by `potreeve bench mutants`, which keeps the reasons and drops what no longer survives. A reason "
+        "begins with",
+        "*equivalent* (the change can't be seen from outside), *not worth* (it can, and it does not matter) or *gap* "
+        "(a test",
+        "is missing). Without a reason it is a gap nobody has looked at. *Seen*: whether it decided otherwise in any "
+        "of",
         f"{mutantwalk.WALKS * mutantwalk.STEPS:,} wakes of random walks.",
         "",
     ]

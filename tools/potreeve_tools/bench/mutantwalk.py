@@ -10,17 +10,10 @@ from binascii import crc32
 
 from potreeve.logic import cycle, debounce, ledger, record, settings, state, timekeep
 
+from potreeve_tools.bench.plainrig import ENERGY
+
 STEPS = 700
 WALKS = 8
-ENERGY = {
-    "active_ua": 30000,
-    "sleep_ua": 1500,
-    "boot_ms": 500,
-    "boot_ua": 40000,
-    "pump_ua": 150000,
-    "probe_ua": 5000,
-    "report_uah": 60,
-}
 DRY_RAW, WET_RAW = 52000, 22000
 
 

@@ -2,6 +2,17 @@
 
 from potreeve_tools.settings import judge
 
+ENERGY = {
+    "active_ua": 30000,
+    "sleep_ua": 1500,
+    "boot_ms": 500,
+    "boot_ua": 40000,
+    "pump_ua": 150000,
+    "probe_ua": 5000,
+    "report_uah": 60,
+}
+"""A board that draws this, likewise invented."""
+
 PROBE = {"curve": [[40000, 0], [20000, 1000]], "spread_raw": 100}
 
 

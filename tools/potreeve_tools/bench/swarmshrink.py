@@ -44,7 +44,8 @@ def _broken(data, seed):
 
 def _size(data):
     kinds = ", ".join(fault["kind"] for fault in data["fault"])
-    return f"{data['days']:g} days, {kinds}, {len(data['person'])} people, {len(data['settings'])}+{len(data['rig'])} changes"
+    changes = f"{len(data['settings'])}+{len(data['rig'])} changes"
+    return f"{data['days']:g} days, {kinds}, {len(data['person'])} people, {changes}"
 
 
 def _smaller(data):

@@ -18,9 +18,9 @@ BOARDS = ("rp2040_wifi", "rp2350_wifi", "esp32", "latched")
 def run(names=BOARDS, days=30, seed=1, on_board=lambda name: None):
     """Rehearse the default rig in real MicroPython. Returns a list of dicts, one per board:
 
-    board, days (to the last record), wakes, blocks, erases, erases_per_day, worst_block (erases), worst_per_day, used_blocks,
-    years (until the worst block has seen CYCLES erases at this pace), years_spread (the same if all blocks that were
-    used wore alike).
+    board, days (to the last record), wakes, blocks, erases, erases_per_day, worst_block (erases), worst_per_day,
+    used_blocks, years (until the worst block has seen CYCLES erases at this pace), years_spread (the same if all blocks
+    that were used wore alike).
     """
     rig = load_rig()
     rows = []

@@ -181,7 +181,8 @@ def parse(raw, path):
 def _section(raw, section, keys, where):
     if section not in raw:
         return {}, [
-            f"{where}: [{section}] (missing): needed; add the table with {', '.join(k.name for k in keys if not _optional(k))}"
+            f"{where}: [{section}] (missing): needed; add the table with "
+            f"{', '.join(k.name for k in keys if not _optional(k))}"
         ]
     return check_table(raw[section], keys, f"{where} [{section}]")
 

@@ -144,7 +144,7 @@ def footprint(ctx, as_json):
     click.echo()
     keys = ("told", "radio", "sending", "radio_peak", "radio_free")
     _table(
-        "The same with a radio (told: by its settings, in every wake; radio: loaded, once a wake's work is done), without what TLS takes",
+        "The same with a radio (told: by its settings; radio: loaded, after a wake's work), without what TLS takes",
         ["board", *keys],
         [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
     )

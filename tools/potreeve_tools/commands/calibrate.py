@@ -11,17 +11,19 @@ from potreeve_tools.terminal.faultlist import BadInput
 HELP = "\n\n".join(
     [
         "Measure probes and pumps step by step, and see that no tubes are crossed.",
-        "Nothing is stored before the end, when it is shown what changes and what that means; `potreeve settings undo` takes "
-        "it back. Pumps run only with every cap in force. What is uncertain is used cautiously: a pot counts as rather wetter, "
-        "a pump as faster than measured.",
+        "Nothing is stored before the end, when it is shown what changes and what that means; `potreeve settings "
+        "undo` takes it back. Pumps run only with every cap in force. What is uncertain is used cautiously: a pot "
+        "counts as rather wetter, a pump as faster than measured.",
         habits.examples(
             ("potreeve calibrate probe --channel mint", "in air, then soaked and drained"),
             ("potreeve calibrate probe --channel mint --point", "one more point, by kitchen scale"),
             ("potreeve calibrate pump --channel mint", "into a cup"),
             ("potreeve calibrate wiring", "which probe answers to which pump"),
         ),
-        "Leaves with 1 when what was measured won't do, a tube is crossed or dead, someone said no, or the board has no settings; 2 when an "
-        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 when what was written does not read back.",
+        "Leaves with 1 when what was measured won't do, a tube is crossed or dead, someone said no, or the board has "
+        "no settings; 2 when an "
+        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 when what was written does not "
+        f"read back.",
     ]
 )
 
@@ -134,7 +136,8 @@ def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
 @habits.no_color
 @click.pass_context
 def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
-    """Give each pot a little water and watch which probe notices: finds crossed tubes and dead channels. Nothing is stored."""
+    """Give each pot a little water and watch which probe notices: finds crossed tubes and dead channels. Nothing is
+    stored."""
     from potreeve_tools.link import calibrate_wiring
     from potreeve_tools.owner import calibration
 
@@ -171,7 +174,8 @@ def _begin(link, channel, answers, yes):
         raise exits.Stop(
             exits.FAILED,
             [
-                f"{link.port}: there are no settings on this board that pass the check; calibration needs to know its pots.",
+                f"{link.port}: there are no settings on this board that pass the check; calibration needs to know its "
+                f"pots.",
                 "Push some first: potreeve settings push FILE.",
             ],
         )

@@ -13,9 +13,10 @@ from potreeve_tools.terminal.faultlist import BadInput
 HELP = "\n\n".join(
     [
         "Put the firmware on the board, or bring it up to date.",
-        "First comes the gate: quick tests, a rehearsal and some mishaps, with the settings that are on this board. Only what differs "
-        "is sent; each file is checked by the board before it takes its place. Settings, calibration, ledger and logs stay. "
-        "Broken off anywhere, the board runs the old firmware or the new one, or stays safe with its pumps off and says that it is "
+        "First comes the gate: quick tests, a rehearsal and some mishaps, with the settings that are on this board. "
+        "Only what differs is sent; each file is checked by the board before it takes its place. Settings, "
+        "calibration, ledger and logs stay. Broken off anywhere, the board runs the old firmware or the new one, or "
+        "stays safe with its pumps off and says that it is "
         "unfinished; the same command again completes it.",
         habits.examples(
             ("potreeve flash", "the board that is plugged in, as it is wired already"),
@@ -24,7 +25,8 @@ HELP = "\n\n".join(
             ("potreeve flash --firmware FILE.uf2", "MicroPython itself, in bootloader mode"),
             ("potreeve flash --firmware FILE.bin --port PORT", "the same on an ESP32, with esptool"),
         ),
-        "Leaves with 1 when the gate fails, MicroPython is too old or the board is full; 2 when the board file does not fit the board; "
+        "Leaves with 1 when the gate fails, MicroPython is too old or the board is full; 2 when the board file does "
+        "not fit the board; "
         f"{habits.LINK_CODES}; 5 when what was written does not read back.",
     ]
 )
@@ -208,7 +210,8 @@ def _show(link, job, as_json):
     screen.console().print(table)
     plan = job.plan
     click.echo(
-        f"Would send {_files(plan.sends)} ({plan.send_bytes:,} bytes), remove {len(plan.removes)}, keep {len(plan.kept)}. "
+        f"Would send {_files(plan.sends)} ({plan.send_bytes:,} bytes), remove {len(plan.removes)}, keep "
+        f"{len(plan.kept)}. "
         "Nothing was changed."
     )
 
@@ -253,8 +256,8 @@ def _flash(link, job, as_json):
     )
     if own is None:
         click.echo(
-            "It has no settings yet, so no pump will run. Next: potreeve settings push FILE (potreeve settings new begins one), "
-            "or with a copy of an earlier board potreeve settings push --from-backup"
+            "It has no settings yet, so no pump will run. Next: potreeve settings push FILE (potreeve settings new "
+            "begins one), or with a copy of an earlier board potreeve settings push --from-backup"
         )
     else:
         click.echo("Its settings, calibration, ledger and logs are as before. It tends again from now on.")

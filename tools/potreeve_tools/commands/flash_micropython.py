@@ -13,7 +13,8 @@ BACK_S = 30.0
 
 
 def run(path, drive, port, wait_s, wait, say):
-    """Put the file on a board. drive: its folder or None; wait: whether to wait until the board is back. Raises Stop, BadInput."""
+    """Put the file on a board. drive: its folder or None; wait: whether to wait until the board is back. Raises Stop,
+    BadInput."""
     suffix = path.suffix.lower()
     if suffix == ".uf2":
         _by_drive(path, drive, wait, say)
@@ -34,8 +35,8 @@ def _by_drive(path, folder, wait, say):
     drive = bootdrive.find(folder)
     bootdrive.check(firmware, drive)
     say(
-        f"{path.name}: MicroPython {firmware.version[0]}.{firmware.version[1]} for {firmware.mcu}, {firmware.size:,} bytes; "
-        f"{drive.path} is an {drive.mcu} in bootloader mode."
+        f"{path.name}: MicroPython {firmware.version[0]}.{firmware.version[1]} for {firmware.mcu}, {firmware.size:,} "
+        f"bytes; {drive.path} is an {drive.mcu} in bootloader mode."
     )
     with _progress(firmware.path.stat().st_size) as on_bytes:
         bootdrive.copy(firmware, drive, on_bytes)
@@ -68,7 +69,8 @@ def _wait_back(port, wait_s, say):
                     [
                         "the file was written, but no board has come back on a serial port.",
                         *fault.lines,
-                        f"Then see with potreeve status; the firmware needs MicroPython {look.OLDEST[0]}.{look.OLDEST[1]} or newer.",
+                        f"Then see with potreeve status; the firmware needs MicroPython "
+                        f"{look.OLDEST[0]}.{look.OLDEST[1]} or newer.",
                     ],
                 ) from fault
             time.sleep(0.5)

@@ -13,15 +13,17 @@ from potreeve_tools.terminal.faultlist import BadInput
 HELP = "\n\n".join(
     [
         "Pull the log of a board, look at it, and export it.",
-        "What has been pulled stays in your data folder (POTREEVE_DATA_DIR, if set), per board. Every checksum is checked "
-        "and every gap named. Where the board's clock was not known, there is no wall time, only proven seconds.",
+        "What has been pulled stays in your data folder (POTREEVE_DATA_DIR, if set), per board. Every checksum is "
+        "checked and every gap named. Where the board's clock was not known, there is no wall time, only proven "
+        "seconds.",
         habits.examples(
             ("potreeve logs pull", "fetch what is new"),
             ("potreeve logs show --last 48", "the last day, as a table"),
             ("potreeve logs export sill.csv", "everything, for a spreadsheet"),
             ("potreeve logs export sill.parquet", "the same for data frames"),
         ),
-        "Leaves with 1 when something is missing or damaged, or nothing has been pulled yet; 2 when a file can't be written or it is not clear "
+        "Leaves with 1 when something is missing or damaged, or nothing has been pulled yet; 2 when a file can't be "
+        "written or it is not clear "
         f"which board is meant; {habits.LINK_CODES}; 5 when a part of the log does not arrive whole.",
     ]
 )

@@ -6,17 +6,17 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.commands import habits, progress
-from potreeve_tools.commands.rehearse import INTERPRETERS
+from potreeve_tools.commands import given, habits, progress
 from potreeve_tools.terminal import exits, screen
 
 HELP = "\n\n".join(
     [
         "Let everything go wrong, one mishap after the other, and judge what the real firmware did about it.",
-        "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 and L1 to L5 "
-        "by the world's truth, floods, wet electronics, every death (called for three days before, or not; and whether the same rig "
-        "without the mishap and with the product's own settings loses the plant, too), and whether the rig "
-        "tends again afterwards or waits for a person with a reason and an alarm. A mishap that never made a difference is "
+        "Each mishap is a file of mishaps/scenarios: a rig, a schedule of faults, what people do. Judged are W1 to W9 "
+        "and L1 to L5 by the world's truth, floods, wet electronics, every death (called for three days before, or "
+        "not; and whether the same rig without the mishap and with the product's own settings loses the plant, too), "
+        "and whether the rig tends again afterwards or waits for a person with a reason and an alarm. A mishap that "
+        "never made a difference is "
         '"not shown", which is not a pass.',
         habits.examples(
             ("potreeve mishaps", "all of them, three seeds each"),
@@ -34,30 +34,10 @@ HELP = "\n\n".join(
 @click.option("--seeds", type=click.IntRange(1, 10_000), default=3, show_default=True, help="Seeds 1 to N for each.")
 @click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
 @click.option("--jobs", type=click.IntRange(1, 256), metavar="N", help="Processes.  [default: one per core]")
-@click.option(
-    "--interpreter",
-    type=click.Choice(INTERPRETERS),
-    default="micropython",
-    show_default=True,
-    help="What runs the firmware.",
-)
-@click.option(
-    "--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE", help="For mishaps whose file names none."
-)
-@click.option(
-    "--settings",
-    "settings_path",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="Settings, TOML or JSON. Default: what calibrating this rig gives.",
-)
-@click.option(
-    "--rig",
-    "rig_path",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="The rig, TOML. Default: the reading room.",
-)
+@given.interpreter()
+@given.board("For mishaps whose file names none.")
+@given.settings
+@given.rig
 @click.option(
     "--hazards",
     "folder",
@@ -108,20 +88,12 @@ def _scenarios(folder, only):
 
 
 def _bench(board, settings_path, rig_path, interpreter):
-    """The Bench all trials share. Collects the faults of all three files."""
-    from potreeve_tools.boards import boardfile as boards
+    """The Bench all trials share."""
     from potreeve_tools.mishaps import trial
-    from potreeve_tools.settings import settingsfile
-    from potreeve_tools.terminal.faultlist import collect, read_toml
-    from potreeve_tools.world import rigfile
+    from potreeve_tools.terminal.faultlist import read_toml
 
-    path = rig_path or rigfile.DEFAULT_RIG
-    got = collect(
-        lambda: rigfile.load_rig(path),
-        lambda: boards.load(board).device_dict(),
-        lambda: settingsfile.load(settings_path) if settings_path else None,
-    )
-    return trial.Bench(read_toml(path), str(path), got[1], got[2], interpreter)
+    _, device, settings, path = given.load(board, settings_path, rig_path)
+    return trial.Bench(read_toml(path), str(path), device, settings, interpreter)
 
 
 def _try_out(scenarios, bench, interpreter):

@@ -6,18 +6,18 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.commands import habits, progress
+from potreeve_tools.commands import given, habits, progress
 from potreeve_tools.terminal import exits, screen
-from potreeve_tools.terminal.faultlist import BadInput, collect
+from potreeve_tools.terminal.faultlist import BadInput
 
-INTERPRETERS = ("micropython", "cpython", "micropython32")
 MOST_DAYS = 3660
 
 HELP = "\n\n".join(
     [
         "Tend a simulated rig with the real, unchanged firmware and show how it went.",
-        "Without options: thirty days in the bay window of a town library's reading room, with mint, strawberry and cherry "
-        "tomato (an invented rig on real hourly weather), in MicroPython with the heap and the file system of the board.",
+        "Without options: thirty days in the bay window of a town library's reading room, with mint, strawberry and "
+        "cherry tomato (an invented rig on real hourly weather), in MicroPython with the heap and the file system of "
+        "the board.",
         habits.examples(
             ("potreeve rehearse", "a month, as a table"),
             ("potreeve rehearse --report month.html", "the same, with plots"),
@@ -45,34 +45,11 @@ def _days(ctx, param, value):
     show_default=True,
     help="Fixes all that chance decides: the same seed gives the same run.",
 )
-@click.option(
-    "--board",
-    default="rp2040_wifi",
-    show_default=True,
-    metavar="NAME|FILE",
-    help="A board that comes with Potreeve, or a board file.",
-)
-@click.option(
-    "--settings",
-    "settings_path",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="Settings, TOML or JSON. Default: what calibrating this rig gives.",
-)
-@click.option(
-    "--rig",
-    "rig_path",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="The rig, TOML. Default: the reading room.",
-)
-@click.option(
-    "--interpreter",
-    type=click.Choice(INTERPRETERS),
-    default="micropython",
-    show_default=True,
-    help="What runs the firmware. micropython32 has a board's 31-bit small integers, and takes only boards that "
-    "forget while asleep.",
+@given.board("A board that comes with Potreeve, or a board file.")
+@given.settings
+@given.rig
+@given.interpreter(
+    " micropython32 has a board's 31-bit small integers, and takes only boards that forget while asleep."
 )
 @click.option(
     "--report",
@@ -118,16 +95,8 @@ def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report
 
 
 def _inputs(board_name, settings_path, rig_path):
-    """(rig, board in device form, settings or None). Collects the faults of all three files."""
-    from potreeve_tools.boards import boardfile as boards
-    from potreeve_tools.settings import settingsfile
-    from potreeve_tools.world import rigfile
-
-    rig, board, settings = collect(
-        lambda: rigfile.load_rig(rig_path or rigfile.DEFAULT_RIG),
-        lambda: boards.load(board_name).device_dict(),
-        lambda: settingsfile.load(settings_path) if settings_path else None,
-    )
+    """(rig, board in device form, settings or None), which go together."""
+    rig, board, settings, _ = given.load(board_name, settings_path, rig_path)
     count = len(rig.pots)
     if settings is not None and len(settings["channels"]) != count:
         raise BadInput(

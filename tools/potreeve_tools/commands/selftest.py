@@ -9,8 +9,8 @@ from potreeve_tools.terminal import screen
 
 HELP = "\n\n".join(
     [
-        "Run the logic's test vectors on the board itself and compare every answer with this desktop's, byte for byte; look "
-        "at pins, I2C, probes, battery, sensors, memory, files and clock.",
+        "Run the logic's test vectors on the board itself and compare every answer with this desktop's, byte for "
+        "byte; look at pins, I2C, probes, battery, sensors, memory, files and clock.",
         "No pump runs, unless --water is given: then one short pulse each, with every cap in force.",
         habits.examples(
             ("potreeve selftest", "the board that is plugged in"), ("potreeve selftest --water", "its pumps, too")

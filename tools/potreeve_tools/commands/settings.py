@@ -11,9 +11,9 @@ from potreeve_tools.terminal.faultlist import BadInput
 HELP = "\n\n".join(
     [
         "See, change and push the settings of a board.",
-        "The same checker judges them here and on the board. Before anything is pushed, it is shown what changes and what "
-        "that means; what is pushed replaces the old whole or not at all, is checked once more by the board and read back. "
-        "A dated copy stays in your data folder (POTREEVE_DATA_DIR, if set).",
+        "The same checker judges them here and on the board. Before anything is pushed, it is shown what changes and "
+        "what that means; what is pushed replaces the old whole or not at all, is checked once more by the board and "
+        "read back. A dated copy stays in your data folder (POTREEVE_DATA_DIR, if set).",
         habits.examples(
             ("potreeve settings show", "all of them, as commented TOML"),
             ("potreeve settings get mint.day_ml", "one of them"),
@@ -25,8 +25,10 @@ HELP = "\n\n".join(
             ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
             ("potreeve settings undo", "back to those before the last push"),
         ),
-        "Leaves with 1 when nothing was changed: someone said no, there is nothing to work on, or the board is full; 2 when a key, a value "
-        f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 when what was written does not read back.",
+        "Leaves with 1 when nothing was changed: someone said no, there is nothing to work on, or the board is full; "
+        "2 when a key, a value "
+        f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 when what was written does not read "
+        f"back.",
     ]
 )
 
@@ -158,7 +160,8 @@ command.add_command(settings_new.command)
 @habits.port
 @habits.no_color
 def pull(path, force, port, wait_s):
-    """Write the board's settings to a file, as commented TOML that can be pushed again. It holds secrets, if there are any."""
+    """Write the board's settings to a file, as commented TOML that can be pushed again. It holds secrets, if there are
+    any."""
     from potreeve_tools.link import backup
     from potreeve_tools.settings import settings_toml
 
@@ -275,7 +278,8 @@ def _find_copy(which, board_id):
             return copy
     raise BadInput(
         [
-            f"{which}: neither a copy's file nor a board's id with copies; `potreeve settings push --list-backups` lists them"
+            f"{which}: neither a copy's file nor a board's id with copies; `potreeve settings push --list-backups` "
+            f"lists them"
         ]
     )
 

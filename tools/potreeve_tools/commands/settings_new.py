@@ -9,7 +9,10 @@ from potreeve_tools.commands import habits
 from potreeve_tools.terminal import screen
 from potreeve_tools.terminal.faultlist import BadInput
 
-EXAMPLE = "potreeve settings new my.toml --plant mint --pot 12x10.5 --plant strawberry --pot 1.5 --tray-cm2 740 --tray-wall-mm 15"
+EXAMPLE = (
+    "potreeve settings new my.toml --plant mint --pot 12x10.5 --plant strawberry --pot 1.5 "
+    "--tray-cm2 740 --tray-wall-mm 15"
+)
 
 
 @click.command(
@@ -36,7 +39,8 @@ EXAMPLE = "potreeve settings new my.toml --plant mint --pot 12x10.5 --plant stra
     multiple=True,
     type=float,
     metavar="ML",
-    help="The water it holds between air-dry and drained, if you weighed that (1 g is 1 ml); else it is taken from the mix.",
+    help="The water it holds between air-dry and drained, if you weighed that (1 g is 1 ml); else it is taken from "
+    "the mix.",
 )
 @click.option("--tray-cm2", type=click.FloatRange(20, 20000), help="The tray's floor left open between the pots.")
 @click.option("--tray-wall-mm", type=click.FloatRange(2, 300), help="The lowest point of its rim, above its floor.")
@@ -87,8 +91,8 @@ def command(
     backup.write_whole(path, settings_toml.to_toml(checked).encode("utf-8"))
     for channel in checked["channels"]:
         click.echo(
-            f"{channel['name']}: holds about {channel['holds_ml']} ml, an ordinary day's drink {channel['ration_ml']} ml, "
-            f"at most {channel['day_ml']} ml in any 24 hours.",
+            f"{channel['name']}: holds about {channel['holds_ml']} ml, an ordinary day's drink {channel['ration_ml']} "
+            f"ml, at most {channel['day_ml']} ml in any 24 hours.",
             err=True,
         )
     click.echo(f"Written to {path}; look through it, then: potreeve settings push {path}", err=True)

@@ -7,7 +7,8 @@ from potreeve_tools.terminal import exits, screen
 
 HELP = "\n\n".join(
     [
-        "Show each pot's state and why, its last water, what the caps leave, battery, next wake, and what is wrong with what to do.",
+        "Show each pot's state and why, its last water, what the caps leave, battery, next wake, and what is wrong "
+        "with what to do.",
         habits.examples(
             ("potreeve status", "the board that is plugged in"), ("potreeve status --json", "the same for programs")
         ),

@@ -13,22 +13,24 @@ from potreeve_tools.terminal.faultlist import BadInput, collect
 
 HELP = "\n\n".join(
     [
-        "Run a board that needs no hardware: real MicroPython with a file system of the board's size, and the simulated rig as "
-        "its pumps, probes and sensors. Every command that takes --port works with it.",
-        "At first it is blank, as from the shop; its flash is kept in --image. While it sleeps, its time passes --speed times as "
-        "fast; awake it is real. Ctrl-C switches it off. Meanwhile it takes these lines on its input:",
+        "Run a board that needs no hardware: real MicroPython with a file system of the board's size, and the "
+        "simulated rig as its pumps, probes and sensors. Every command that takes --port works with it.",
+        "At first it is blank, as from the shop; its flash is kept in --image. While it sleeps, its time passes "
+        "--speed times as fast; awake it is real. Ctrl-C switches it off. Meanwhile it takes these lines on its input:",
         "\b\n  press [MS]      hold the button (300 ms)\n  reset           the reset button\n"
         "  unplug [BYTES]  pull the cable, now or in the middle of what is sent\n  plug            put it back\n"
         "  power           take the power away and give it back\n  look            what the rig is doing\n"
         "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
-        "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the last time",
+        "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the "
+        "last time",
         habits.examples(
             ("potreeve virtual-board --ready", "one that tends already"),
             ("potreeve virtual-board --link ./board", "a port whose name stays"),
             ("potreeve flash --port ./board", "in another window"),
             ("potreeve virtual-board --tcp 4000", "behind socket://127.0.0.1:4000"),
         ),
-        "Leaves with 2 when a board file, a rig file or a place for image or link won't do; 3 when the port can't be made.",
+        "Leaves with 2 when a board file, a rig file or a place for image or link won't do; 3 when the port can't be "
+        "made.",
     ]
 )
 

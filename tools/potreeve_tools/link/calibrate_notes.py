@@ -25,7 +25,8 @@ def read(data):
 
 
 def make(kind, channel, set_keys, uncertainty, extra=None):
-    """A note. kind: "probe" (its two ends), "point" (one more) or "pump"; channel: its pot's name; set_keys: {key: value} found; uncertainty: words."""
+    """A note. kind: "probe" (its two ends), "point" (one more) or "pump"; channel: its pot's name; set_keys: {key:
+    value} found; uncertainty: words."""
     return {
         "date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         "kind": kind,

@@ -52,8 +52,8 @@ def run(bench, talk, settings, soak_s, chosen=None):
 
 
 def trial_ms(table):
-    """How long a trial pulse is: what a probe is sure to see, with priming, as far as a pulse may last; PULSE_MS of a pump
-    never measured."""
+    """How long a trial pulse is: what a probe is sure to see, with priming, as far as a pulse may last; PULSE_MS of a
+    pump never measured."""
     if not table["pump_ul_s"]:
         return min(PULSE_MS, table["pulse_max_ms"])
     ul = max(table["pulse_ml"] * 1000, PROOF_WATER_PM * table["holds_ml"])

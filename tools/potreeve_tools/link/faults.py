@@ -100,8 +100,9 @@ def no_attention(port, waited_s):
         exits.NO_ANSWER,
         [
             f"{port}: no answer from a board in {waited_s:.0f} s; it sleeps, or no MicroPython runs on it.",
-            "Press its button: a board asleep may not notice that it was plugged in. If that is not enough, hold the button while you "
-            "plug it in or press reset, until both LEDs light: that is service mode. Then repeat the command.",
+            "Press its button: a board asleep may not notice that it was plugged in. If that is not enough, hold the "
+            "button while you plug it in or press reset, until both LEDs light: that is service mode. Then repeat the "
+            "command.",
             "If it stays silent, its files may be damaged: repeat the command while you press its reset button.",
         ],
     )

@@ -6,7 +6,8 @@ from serial.tools import list_ports
 
 from potreeve_tools.terminal import exits
 
-# USB vendor ids (USB-IF's list; from memory): Raspberry Pi, Espressif, and the makers of USB-serial chips on ESP32 boards.
+# USB vendor ids (USB-IF's list; from memory): Raspberry Pi, Espressif, and the makers of USB-serial chips on ESP32
+# boards.
 VENDORS = {
     0x2E8A: "RP2 board",
     0x303A: "ESP32 board",
@@ -40,8 +41,8 @@ def find_port(ports=None):
             exits.NO_DEVICE,
             [
                 "no board found on any USB port.",
-                "Plug one in with a cable that carries data, or name its port with --port; to try without hardware, run "
-                "potreeve virtual-board in another window and give the port it prints.",
+                "Plug one in with a cable that carries data, or name its port with --port; to try without hardware, "
+                "run potreeve virtual-board in another window and give the port it prints.",
             ],
         )
     raise exits.Stop(

@@ -179,8 +179,8 @@ class Board(BoardFiles):
     def _into_service(self, wait_s):
         """Ask for service mode with its mark and restart; a running watchdog ends with that.
 
-        Firmware that can't start does not follow. Then the board is kept at its prompt, its pumps off, to be mended: main.py
-        feeds the watchdog while it waits for that, or else it is fed from here.
+        Firmware that can't start does not follow. Then the board is kept at its prompt, its pumps off, to be mended:
+        main.py feeds the watchdog while it waits for that, or else it is fed from here.
         """
         if self.info["refuses"] or self.enter_service(wait_s) or self.info["refuses"]:
             return
@@ -223,7 +223,8 @@ class Board(BoardFiles):
         self._get_attention(wait_s)
 
     def _wait_for_boot(self):
-        """Listen until it says that it is in service or at its prompt: Ctrl-C before that would keep it out of service."""
+        """Listen until it says that it is in service or at its prompt: Ctrl-C before that would keep it out of
+        service."""
         port, heard = self._transport.serial, b""
         until = time.monotonic() + BOOT_S
         port.timeout = 0.2
@@ -245,8 +246,8 @@ class Board(BoardFiles):
         self._restart(wait_s)
 
     def soft_reset(self):
-        """A clean heap: soft reset without main.py. Service mode does not survive it: for boards without firmware, or to be
-        followed by restart()."""
+        """A clean heap: soft reset without main.py. Service mode does not survive it: for boards without firmware, or
+        to be followed by restart()."""
         try:
             with contextlib.redirect_stdout(io.StringIO()):
                 self._transport.enter_raw_repl(soft_reset=True, timeout_overall=10)

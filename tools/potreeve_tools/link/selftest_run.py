@@ -112,7 +112,8 @@ def _logic(link, add, progress):
         add(
             "logic",
             BAD,
-            f"{len(wrong)} of {count} vectors differ (in {where}), the first in {module}: {have[:60]} instead of {want[:60]}",
+            f"{len(wrong)} of {count} vectors differ (in {where}), the first in {module}: {have[:60]} instead of "
+            f"{want[:60]}",
             "run potreeve flash; if it stays, the chip or its memory is faulty",
         )
         return

@@ -95,8 +95,8 @@ def _radio(old, new, board):
     ]
     if keys["trust"] == "broker":
         lines.append(
-            "The broker's word takes records off the board's queue: what the broker loses later, or refuses by its access "
-            "list without saying so, is lost."
+            "The broker's word takes records off the board's queue: what the broker loses later, or refuses by its "
+            "access list without saying so, is lost."
         )
     if not (old and old.get("radio")):
         lines.append("The board is sent its radio by the next potreeve flash; until then it tends and reports nothing.")

@@ -77,7 +77,8 @@ class Facts:
 
 
 def read(link, tail_records=TAIL_RECORDS):
-    """Facts of a connected link.port.Board, with so many records of each of its last two segments. Raises exits.Stop."""
+    """Facts of a connected link.port.Board, with so many records of each of its last two segments. Raises
+    exits.Stop."""
     names = ["/board.json", *(f"/data/{name}" for name in (*backup.KEPT_FILES, UNDO))]
     code = f"_held({names!r},{tail_records * record.RECORD_BYTES})"
     for _ in range(3):
@@ -112,7 +113,8 @@ def _parse(said):
                 notes.append(
                     (
                         f"{name} on the board can't be read (error {number}): its file system is damaged there",
-                        "keep a copy (potreeve logs pull), then push settings or flash again; if it stays, the flash is worn",
+                        "keep a copy (potreeve logs pull), then push settings or flash again; if it stays, the flash "
+                        "is worn",
                     )
                 )
         else:

@@ -111,7 +111,8 @@ def _pot(index, settings, state, caps, records):
 
 
 def _last_pulse(index, channel, pot, records):
-    """How long the last pulse ran, what it likely brought and who asked for it, as far as ledger and records tell; else None.
+    """How long the last pulse ran, what it likely brought and who asked for it, as far as ledger and records tell; else
+    None.
 
     A wake's record holds what was asked for and, of the pulse before it, how long that really ran. A person's
     pulses stand in no record of their own, but in the next wake's, too.
@@ -181,7 +182,8 @@ def screen_text(view, board_id):
         if view["next_wake_s"]:
             lines.append(
                 (
-                    f"Next wake: {settings_meaning.minutes(view['next_wake_s'])} after the last one; while you talk to it, "
+                    f"Next wake: {settings_meaning.minutes(view['next_wake_s'])} after the last one; while you talk "
+                    f"to it, "
                     "when service mode ends.",
                     "",
                 )

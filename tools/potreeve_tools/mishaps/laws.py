@@ -136,7 +136,8 @@ def not_without_end(ev):
     """W4: water in a row, steered by the probe, without a reading clearly above the lowest at one of its pulses; and
     what a held pot tries.
 
-    A ration that the probe sees ends the row as well: then water arrives.
+    A ration that the probe sees ends the row as well: then water arrives. A row ends with the plant: the board goes on
+    holding it to drink what it used to, and half of that may hide a rise; W2 bounds what such a pot gets.
     """
     return [finding for channel in ev.channels for finding in _rows(ev, channel) + _trials(ev, channel)]
 
@@ -145,7 +146,10 @@ def _rows(ev, channel):
     most = cap(ev, channel, "unproven_max")
     steered = set(ev.tended_pulses(channel))
     row, row_ml, base_pm, before_s = 0, 0.0, 0, 0.0
+    died_s = ev.died_s(channel)
     for p in ev.pulses_of(channel):
+        if died_s is not None and p.t_s > died_s:
+            break
         # What the plant really drank since belongs to the rise: a pot that gets nothing falls by it.
         seen = [
             ev.pm(one, channel) + ev.drank_pm(channel, before_s, one[0])

@@ -20,6 +20,7 @@ from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s, spells, wi
 from potreeve_tools.mishaps.settings_of import in_force
 
 SHORT_KS = 0.5
+UNSTRESSED = 0.999
 SETTLED_S = 3 * DAY_S  # a rig may be set up with a dry pot
 SHORT_L1_S = DAY_S / 2  # in a sound rig: a night's sleep, a dose, and the time it takes to spread
 SHORT_S = DAY_S  # beside a sick pot, or under caps
@@ -44,12 +45,12 @@ def judge(ev, baseline=None):
 # ---- what is asked of a run -----------------------------------------------------------------
 
 
-def short_spells(ev, channel):
-    """[(from_s, to_s)] in which a living plant was short of water."""
+def short_spells(ev, channel, below_ks=SHORT_KS):
+    """[(from_s, to_s)] in which a living plant was short of water: its Ks lower than that."""
     pots = [(sample["t_s"], sample["pots"][channel]) for sample in ev.samples]
     return spells(
         [t_s for t_s, _ in pots],
-        [pot["alive"] and pot["present"] and pot["stress"] < SHORT_KS for _, pot in pots],
+        [pot["alive"] and pot["present"] and pot["stress"] < below_ks for _, pot in pots],
         ev.end_s,
     )
 
@@ -102,7 +103,8 @@ def sound_rig(ev, baseline=None):
                 )
                 break
         for from_s, to_s in _clipped(short_spells(ev, channel), SETTLED_S, until_s):
-            if to_s - from_s > SHORT_L1_S and not _by_settings(ev, channel, (from_s, to_s)):
+            insists = in_force(ev, from_s).get("insist")
+            if to_s - from_s > SHORT_L1_S and not insists and not _by_settings(ev, channel, (from_s, to_s)):
                 found.append(ev.finding("L1", "short_in_sound_rig", channel, from_s, hours=(to_s - from_s) / 3600))
                 break
     return found
@@ -148,7 +150,14 @@ def returns(ev):
 
 def _late(ev, channel, span):
     """(code, spell) of what still keeps a pot from water within a span; None where nothing does."""
-    waited = [one for one in _clipped(waiting_spells(ev, channel), *span) if one[1] - one[0] > HELD_S + WAKE_S]
+    # A hold on a pot whose plant lacks nothing (Ks 1) keeps no water from it: it is tried once it is due.
+    thirsty = joined(_clipped(short_spells(ev, channel, UNSTRESSED), *span), WAKE_S)
+    waited = [
+        one
+        for spell in _clipped(waiting_spells(ev, channel), *span)
+        for one in _clipped(thirsty, *spell)
+        if one[1] - one[0] > HELD_S + WAKE_S
+    ]
     if waited:
         return "waits_on", waited[0]
     short = [one for one in _clipped(short_spells(ev, channel), *span) if one[1] - one[0] > SHORT_S]

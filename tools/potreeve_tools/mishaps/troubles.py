@@ -6,6 +6,7 @@ from typing import NamedTuple
 from potreeve_tools.mishaps.evidence import at_once, joined, spells
 
 # The wall clock decides nothing, and nobody need listen: these change nothing for a plant.
+LEAST_ML = 1.0  # what a pump leaves above its inlet
 HARMLESS = ("daylight_saving", "clock_leap", "clock_lost", "radio_down", "tub_refilled")
 
 # What nobody undoes: another pot, another plant, peat that sheds water, other settings, a memory that is gone.
@@ -57,8 +58,8 @@ def sound_until_s(ev):
 
 
 def empty_tub(ev):
-    """The times during which no pump could reach water."""
-    dry = [sample["reservoir_usable_ml"] <= 0.0 for sample in ev.samples]
+    """The times during which no pump could reach water worth a pulse."""
+    dry = [sample["reservoir_usable_ml"] < LEAST_ML for sample in ev.samples]
     return [Trouble("empty tub", *span, None, False) for span in spells(_times(ev), dry, ev.end_s)]
 
 

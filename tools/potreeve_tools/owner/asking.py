@@ -37,7 +37,8 @@ def pots(plants, names, sizes, mixes, holds):
     for row in rows:
         if not faults and row.holds_ml and not 30 <= row.holds_ml < row.pot_ml:
             faults.append(
-                f"--weighed-ml {row.holds_ml:g}: a pot of {row.pot_ml:.0f} ml can't hold that; give 30 ml or more, less than the pot"
+                f"--weighed-ml {row.holds_ml:g}: a pot of {row.pot_ml:.0f} ml can't hold that; give 30 ml or more, "
+                f"less than the pot"
             )
     if faults:
         raise BadInput(faults)
@@ -65,7 +66,8 @@ def _size(text, faults):
     if len(values) == 2 and all(POT_CM[0] <= value <= POT_CM[1] for value in values):
         return recipe.pot_ml(*values), values[1]
     faults.append(
-        f"--pot {text or '(none)'}: give its substrate in litres, {POT_L[0]:g} to {POT_L[1]:g}, or width x height of it in cm, e.g. 12x10.5"
+        f"--pot {text or '(none)'}: give its substrate in litres, {POT_L[0]:g} to {POT_L[1]:g}, or width x height of "
+        f"it in cm, e.g. 12x10.5"
     )
     return 1000.0, 0.0
 

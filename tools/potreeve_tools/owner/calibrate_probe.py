@@ -8,10 +8,11 @@ READINGS = 9
 FAULTS = {
     calibration.FEW: "too few readings came",
     calibration.RAIL: "the reading stands at a rail: the probe is unplugged, broken or shorted; check plug and cable",
-    calibration.NOISY: "the samples of one reading lie far apart: a loose contact, or the cable lies beside a pump's; mend that first",
+    calibration.NOISY: "the samples of one reading lie far apart: a loose contact, or the cable lies beside a pump's; "
+    "mend that first",
     calibration.DRIFTS: "the reading still moves: wait a few minutes longer",
-    calibration.SPAN: "air and soaked lie too near each other for this probe's noise: was it in the air, and is the pot really soaked? "
-    "Dry the probe, press the substrate to it, and start over",
+    calibration.SPAN: "air and soaked lie too near each other for this probe's noise: was it in the air, and is the "
+    "pot really soaked? Dry the probe, press the substrate to it, and start over",
     calibration.ORDER: "this point does not lie between its neighbours: the probe or the weight is off",
 }
 
@@ -20,8 +21,7 @@ AIR = (
     "The air lies below this pot's 0 ‰, air-dry substrate; that is reckoned in."
 )
 SOAK = (
-    "Now its 1000 ‰, container capacity:\n"
-    "  1. Put the probe back where it is to stay, and press the substrate to it.\n"
+    "Now its 1000 ‰, container capacity:\n  1. Put the probe back where it is to stay, and press the substrate to it.\n"
     "  2. Soak: stand the pot in water up to half its height for half an hour, or water it slowly from above, three\n"
     "     times with ten minutes between, until water runs out below.\n"
     "  3. Drain: lift it out and let it drip until it has stopped, half an hour to an hour. Empty the tray.\n"
@@ -60,7 +60,8 @@ def anchors(bench, talk, channel, settings):
     span = abs(measured[0][0] - measured[1][0])
     doubts = [air_doubt_pm, calibration.doubt_raw(wet[1], wet[2]) * (1000 - air_at_pm) // span + 1]
     talk.say(
-        f"  {abs(air[0] - wet[0])} counts from air to wet; the air counts as {air_at_pm} ‰. A reading is good to about {_said(measured, doubts)}. "
+        f"  {abs(air[0] - wet[0])} counts from air to wet; the air counts as {air_at_pm} ‰. A reading is good to "
+        f"about {_said(measured, doubts)}. "
         "The wet end is taken a little early, so that the pot is never thought drier than it is."
     )
     talk.say(
@@ -101,7 +102,8 @@ def point(bench, talk, channel, settings, known):
     pm = calibration.scale_pm(full_g, now_g, table["holds_ml"])
     doubt_pm = calibration.scale_doubt_pm(1, table["holds_ml"], pm)
     talk.say(
-        f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right to a tenth)."
+        f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right to "
+        f"a tenth)."
     )
     raw, spread, drift = measure(bench, talk, channel, "the probe now")
     fault, points = calibration.add_point(measured, raw, pm)

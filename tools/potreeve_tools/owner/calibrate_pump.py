@@ -16,18 +16,22 @@ LONGEST_MS = 15000
 
 FAULTS = {
     calibration.DRY: "no water came: is the reservoir full, the tube whole, its end below the reservoir's lift?",
-    calibration.SHORT: "too little came to measure it (less than 5 ml a run): let it run longer (--ms), or look for a kink",
-    calibration.UNEVEN: "the runs differ too much for one pump: air in the tube, a kink, or a weak battery; mend that and start over",
+    calibration.SHORT: "too little came to measure it (less than 5 ml a run): let it run longer (--ms), or look for a "
+    "kink",
+    calibration.UNEVEN: "the runs differ too much for one pump: air in the tube, a kink, or a weak battery; mend that "
+    "and start over",
     calibration.FEW: "too few runs",
 }
 
 CUP = (
-    "Hang the end of {name}'s tube into an empty cup, at the height where it will lie in the pot; nothing must go into the tray.\n"
-    "Press the board's button once before each run, or when the board asks for it: that allows some seconds into a cup."
+    "Hang the end of {name}'s tube into an empty cup, at the height where it will lie in the pot; nothing must go "
+    "into the tray.\nPress the board's button once before each run, or when the board asks for it: that allows some "
+    "seconds into a cup."
 )
 
 LOW = (
-    "A tube that comes off its pot hangs lower and brings more, and the caps must count that. For one more run, hang its end into\n"
+    "A tube that comes off its pot hangs lower and brings more, and the caps must count that. For one more run, hang "
+    "its end into\n"
     f"a cup as low as it could get; without it, {calibration.LOW_UNSEEN_PM / 10:.0f} % more is taken."
 )
 
@@ -81,18 +85,21 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
 
 
 def _found(talk, settings, channel, measured, runs, rest_mv):
-    """({key: value}, what was seen), told to the owner on the way. measured: flow in ul/s, spread in pm, priming in ms or None."""
+    """({key: value}, what was seen), told to the owner on the way. measured: flow in ul/s, spread in pm, priming in ms
+    or None."""
     flow, spread_pm, prime_ms = measured
     flows = [round(ul / run_ms, 2) for run_ms, ul in runs]
     talk.say(
-        f"  {flow / 1000:.2f} ml/s (runs: {', '.join(f'{value:.2f}' for value in flows)}); it counts as up to {spread_pm / 10:.0f} % faster."
+        f"  {flow / 1000:.2f} ml/s (runs: {', '.join(f'{value:.2f}' for value in flows)}); it counts as up to "
+        f"{spread_pm / 10:.0f} % faster."
     )
     if prime_ms is not None:
         talk.say(f"  The tube takes {prime_ms / 1000:.1f} s to fill.")
     cal_mv = min((mv for mv in rest_mv if mv > 0), default=0)
     if not cal_mv:
         talk.say(
-            "  The battery's voltage is not known: a fuller battery could drive the pump faster; the spread is doubled for that."
+            "  The battery's voltage is not known: a fuller battery could drive the pump faster; the spread is "
+            "doubled for that."
         )
         spread_pm = min(1000, 2 * spread_pm)
     found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}

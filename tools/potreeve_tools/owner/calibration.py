@@ -201,7 +201,8 @@ def scale_pm(full_g, now_g, holds_ml):
 
 
 def scale_doubt_pm(read_g, holds_ml, pm):
-    """Uncertainty in pm of a scale_pm of `pm`: two weighings read to read_g each, and what the pot holds, known to a tenth."""
+    """Uncertainty in pm of a scale_pm of `pm`: two weighings read to read_g each, and what the pot holds, known to a
+    tenth."""
     return div_up(2 * read_g * 1000, holds_ml) + div_up(1000 - pm, HOLDS_KNOWN)
 
 

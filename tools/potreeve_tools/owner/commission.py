@@ -72,7 +72,8 @@ def make_settings(rig, board, seed):
 
 
 def _add_points(bench, owners, settings, notes):
-    """While the pots dry, a point by scale for each once it is light enough; those that don't dry in time go without."""
+    """While the pots dry, a point by scale for each once it is light enough; those that don't dry in time go
+    without."""
     waiting = list(range(len(owners)))
     for look in range(POINT_LOOKS):
         bench.world.advance(LOOK_S)

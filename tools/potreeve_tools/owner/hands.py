@@ -12,7 +12,8 @@ def lift(world, index):
 
 
 def soak(world, index):
-    """Put the probe into its pot, pour slowly until it runs through, let it drain, empty the tray: container capacity."""
+    """Put the probe into its pot, pour slowly until it runs through, let it drain, empty the tray: container
+    capacity."""
     channel = world.channels[index]
     channel.present = True
     portion_ml = channel.pot.area_cm2 * channel.pot.spec.height_cm / PORTIONS

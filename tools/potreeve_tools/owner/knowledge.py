@@ -34,11 +34,11 @@ MIXES = {
     # Nursery mixes: pores 50 to 85 %, container capacity 45 to 65 % (M). .38 at 4 kPa, conductivity gone by .17
     # (O'Meara et al. 2014, V-abs). Air-dry: ours.
     "bark_mix": Mix(0.75, 0.48, 0.20, 0.06),
-    # Pores and content at 10 cm: Carsel & Parrish 1988, loam (V-2nd; .4074 D). Wilting: FAO-56 Table 19, .07 to .17 (V).
-    # Air-dry: half of that (FAO-56 eq 73, M).
+    # Pores and content at 10 cm: Carsel & Parrish 1988, loam (V-2nd; .4074 D). Wilting: FAO-56 Table 19, .07 to .17
+    # (V). Air-dry: half of that (FAO-56 eq 73, M).
     "loam": Mix(0.43, 0.40, 0.12, 0.06),
-    # Loam compost: 7 parts of loam, 3 of peat, 2 of sand (the classic recipe, M); the parts' figures by volume, sand .43,
-    # .214 at 10 cm and .045 at 15,000 cm (Carsel & Parrish 1988, V-2nd), loam .088 there. D.
+    # Loam compost: 7 parts of loam, 3 of peat, 2 of sand (the classic recipe, M); the parts' figures by volume, sand
+    # .43, .214 at 10 cm and .045 at 15,000 cm (Carsel & Parrish 1988, V-2nd), loam .088 there. D.
     "loam_mix": Mix(0.52, 0.41, 0.11, 0.055),
 }
 

@@ -1,4 +1,5 @@
-"""From what an owner knows (pot, mix, plant, pump, tray, battery) to settings. Pure; every figure says where it is from.
+"""From what an owner knows (pot, mix, plant, pump, tray, battery) to settings. Pure; every figure says where it is
+from.
 
 Marks: V read in the source, V-abs in its abstract, V-2nd quoted by another, D
 derived, M from memory, ours chosen here. What an owner can't know is not asked for.
@@ -160,7 +161,8 @@ def container_capacity(mix: Mix, height_cm):
 
 
 def refill(wilting_pm, plant: PlantFacts):
-    """(fill_pm, depletion_pm): the plant's p of FAO-56 Table 22, with room for a dose between refill point and fill mark.
+    """(fill_pm, depletion_pm): the plant's p of FAO-56 Table 22, with room for a dose between refill point and fill
+    mark.
 
     Where a small p and a high wilting point leave no such room, the fill mark goes up
     first, then a little more depletion is allowed.
@@ -179,7 +181,8 @@ def ordinary_day_ml(plant: PlantFacts, volume_ml, height_cm):
 
 
 def fit_pump(channel, headroom_ml):
-    """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse, short enough for board and tray."""
+    """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse, short enough for board
+    and tray."""
     flow = channel["pump_ul_s"]
     pulse_ml = min(channel["pulse_ml"], channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
     pulse_max_ms = UNMEASURED_MS

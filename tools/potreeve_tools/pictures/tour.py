@@ -81,7 +81,8 @@ class Owner:
         self.board.do(setattr, self.board.time, "awake", 1.0)
 
     def press_twice(self):
-        """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once more."""
+        """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once
+        more."""
         for _ in range(PRESSES_MOST):
             self.board.press(2600)
             self.board.wait(lambda: False, 8.0)

@@ -105,8 +105,8 @@ def make_fs(geometry):
 
 
 def options(geometry):
-    """LittleFS's options for a board's flash table, with the cache that MicroPython chooses: four program or read units,
-    at most a block."""
+    """LittleFS's options for a board's flash table, with the cache that MicroPython chooses: four program or read
+    units, at most a block."""
     return {
         "block_size": geometry["block_bytes"],
         "block_count": geometry["blocks"],

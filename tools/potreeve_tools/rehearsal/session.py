@@ -47,7 +47,8 @@ class Session:
     settings speak of (see standins/airwaves.py), None where there is no access point; ca: bytes of the board's ca.der.
 
     Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
-    showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`), `digest`.
+    showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`),
+    `digest`.
     """
 
     def __init__(

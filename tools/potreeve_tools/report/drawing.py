@@ -48,7 +48,8 @@ def _end_pm(session, index):
 def _window():
     bars = "".join(f'<path d="M{x} 10V{FLOOR - 10:.0f}" />' for x in (110, 230, 410, 530))
     return (
-        f'<g fill="none" stroke="#ddd0b6" stroke-width="2"><path d="M30 {FLOOR - 10:.0f}V26L110 10H530L610 26V{FLOOR - 10:.0f}" />'
+        f'<g fill="none" stroke="#ddd0b6" stroke-width="2"><path d="M30 {FLOOR - 10:.0f}V26L110 10H530L610 '
+        f'26V{FLOOR - 10:.0f}" />'
         f'<path d="M30 92L110 84H530L610 92" />{bars}</g>'
         f'<rect x="12" y="{FLOOR:.0f}" width="616" height="7" rx="2" fill="#cdbb98" />'
     )
@@ -83,7 +84,8 @@ def _pot(session, outcome, index, x, broad, high):
         + rim
         + f'<path d="M{x + broad - side(notch) - 9:.1f} {y:.1f}h12" stroke="#a94f27" stroke-width="2" />'
         + f'<text x="{x + broad / 2:.1f}" y="{FLOOR + 24:.0f}" text-anchor="middle">{escape(pot["name"])}</text>'
-        + f'<text x="{x + broad / 2:.1f}" y="{FLOOR + 39:.0f}" text-anchor="middle" class="faint">{_end_pm(session, index)} ‰</text>'
+        + f'<text x="{x + broad / 2:.1f}" y="{FLOOR + 39:.0f}" text-anchor="middle" '
+        f'class="faint">{_end_pm(session, index)} ‰</text>'
     )
 
 
@@ -113,7 +115,8 @@ def _plant(kind, alive, x, y, broad, high):
                 )
         if fruit and stem % 2:
             parts.append(
-                f'<circle cx="{x + lean * broad * 0.34:.1f}" cy="{y - tall * 0.42 - 3 * abs(stem):.1f}" r="3.6" fill="{fruit}" />'
+                f'<circle cx="{x + lean * broad * 0.34:.1f}" cy="{y - tall * 0.42 - 3 * abs(stem):.1f}" r="3.6" '
+                f'fill="{fruit}" />'
             )
     return "".join(parts)
 
@@ -122,7 +125,10 @@ def _tray(rig, broad):
     broad += 44.0
     x = (WIDTH - broad) / 2.0
     share = max(0.0, min(1.0, rig["tray_peak_ml"] / max(1.0, rig["tray_headroom_ml"])))
-    water = f'<rect x="{x:.1f}" y="{FLOOR - 13 * share:.1f}" width="{broad:.1f}" height="{13 * share:.1f}" fill="#2a6788" opacity="0.55" />'
+    water = (
+        f'<rect x="{x:.1f}" y="{FLOOR - 13 * share:.1f}" width="{broad:.1f}" height="{13 * share:.1f}" '
+        'fill="#2a6788" opacity="0.55" />'
+    )
     return (
         water + f'<path d="M{x:.1f} {FLOOR - 13:.0f}V{FLOOR - 1:.0f}H{x + broad:.1f}V{FLOOR - 13:.0f}" fill="none" '
         'stroke="#5b5246" stroke-width="2.4" stroke-linejoin="round" stroke-linecap="round" />'

@@ -136,7 +136,8 @@ def _alerts(outcome):
         for alert in outcome["alerts"]
     )
     return (
-        '<h2>Alerts</h2><div class="scroll"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
+        '<h2>Alerts</h2><div class="scroll"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and '
+        "what "
         f"to do</th></tr>{lines}</table></div>"
     )
 
@@ -161,8 +162,10 @@ def _plots(found, pots, minutes):
         spans += [("first week", 0, WEEK_MIN), ("last week", minutes - WEEK_MIN, minutes)]
     buttons = "".join(f'<button type="button" data-from="{a}" data-to="{b}">{text}</button>' for text, a, b in spans)
     return (
-        f'<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked and drained, '
-        f'0\u00a0‰ air-dry. Water is due at the refill point.</p><ul class="key">{key}</ul><p class="spans">{buttons}<span class="faint">or drag across a plot to '
+        f'<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked and '
+        f"drained, "
+        f'0\u00a0‰ air-dry. Water is due at the refill point.</p><ul class="key">{key}</ul><p '
+        f'class="spans">{buttons}<span class="faint">or drag across a plot to '
         f"look closer, double-click to come back</span></p>{''.join(_panel(panel) for panel in found[:pots])}"
         f"<h2>Tray, reservoir, battery, weather</h2>{''.join(_panel(panel) for panel in found[pots:])}"
     )
@@ -171,7 +174,8 @@ def _plots(found, pots, minutes):
 def _panel(panel):
     return (
         f'<section class="panel"><h3>{escape(panel["title"])}</h3><span class="note">{escape(panel["note"])}</span>'
-        f'<div class="plot"><div id="{panel["id"]}" style="height:{panel["height"]}px"></div><div class="hair"></div></div>'
+        f'<div class="plot"><div id="{panel["id"]}" style="height:{panel["height"]}px"></div><div '
+        f'class="hair"></div></div>'
         "</section>"
     )
 
@@ -186,8 +190,8 @@ def _made(session, outcome, command):
             f"unchanged, run in {escape(made['name'])} {escape(made['version'])} with the heap and the file system of "
             f"{escape(outcome['board'])}; {outcome['wakes']:,} wakes"
             if made["name"] != "cpython"
-            else f"unchanged, run in CPython {escape(made['version'])} with the file system of {escape(outcome['board'])}; "
-            f"{outcome['wakes']:,} wakes",
+            else f"unchanged, run in CPython {escape(made['version'])} with the file system of "
+            f"{escape(outcome['board'])}; {outcome['wakes']:,} wakes",
         ),
         ("records", f"<code>{outcome['digest']}</code> (SHA-256)"),
         ("settings", f"<code>{outcome['settings_digest']}</code> (SHA-256)"),
@@ -212,7 +216,8 @@ def _foot(session):
         else f"The rig is that of {Path(where).name}"
     )
     return (
-        f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a simulated "
+        f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a "
+        f"simulated "
         "rig: it shows what the firmware decides, not what your plants will do. Keep electronics above the spill line, "
         "cables in a drip loop, and everything on battery or USB.</p></footer>"
     )

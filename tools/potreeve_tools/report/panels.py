@@ -223,7 +223,8 @@ def tray_panel(course, outcome):
         ),
     ]
     note = (
-        f"{outcome['rig']['tray_peak_ml']:,.0f} ml at most; the board counts cautiously and believes water is in the tray "
+        f"{outcome['rig']['tray_peak_ml']:,.0f} ml at most; the board counts cautiously and believes water is in the "
+        f"tray "
         "until it must have dried up"
     )
     return {"id": "tray", "title": "tray", "note": note, "height": 190, "data": data, "layout": layout}

@@ -60,11 +60,13 @@ SAID = {
     logic.PULSE_FLOODS: "one pulse could bring {0} ml, more than tray_headroom_ml = {1}; lower it",
     logic.CURVE_SHORT: "its ends are {0} counts apart, too near for a spread of {1}; calibrate the probe again",
     radio_keys.NOT_NUMERIC: "give an address in figures, four numbers up to 255 with dots between",
-    radio_keys.NOT_PLAIN: "give small letters, digits, - and _ only, the first a letter or a digit; it names the rig in every topic",
+    radio_keys.NOT_PLAIN: "give small letters, digits, - and _ only, the first a letter or a digit; it "
+    "names the rig in every topic",
     radio_keys.KEY_SHORT: "too short or not of the right digits; give {0} characters",
-    logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that brings that",
-    logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or pulse_ml of "
-    "at least {1} ml",
+    logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that "
+    "brings that",
+    logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "
+    "pulse_ml of at least {1} ml",
     logic.TOO_LITTLE: "too little for its pots to live on, or for a probe to be sure to see it; give {0} ml or more",
     logic.SOAK_SHORT: "pulses would be judged before their water has spread to the probe; give {0} s or more",
     logic.WILTING_LOW: "no mix lets a plant draw its water as far as that; give {0} or more",

@@ -1,10 +1,12 @@
-"""What stands in for potreeve.hal.radio beside the simulated rig: an access point that is made up, sockets that are real.
+"""What stands in for potreeve.hal.radio beside the simulated rig: an access point that is made up, sockets that are
+real.
 
 So a rehearsed rig talks to a real broker on this machine. Runs under CPython and under unix MicroPython.
 
 air: a mapping; `ssid`, `key`: of the one access point there is (ssid "" for none); `mute`: True where joining never
 ends; `join_ms`: how long joining takes when the access point has to be looked for, `hint_ms` when it is remembered;
-`scale`: milliseconds of the rig that pass in one real millisecond of waiting; `free`: True where the world's battery gives
+`scale`: milliseconds of the rig that pass in one real millisecond of waiting; `free`: True where the world's battery
+gives
 no charge for it (a millivolt less changes how long a pump must run).
 """
 

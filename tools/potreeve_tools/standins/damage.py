@@ -2,9 +2,9 @@
 
 usage: damage.py JOB RESULT     JOB: board, settings, wakes, cuts, seed
 
-The rig tends for a while; in each later wake with a pulse the power goes while the pump runs, or after it. Then every block
-that was ever written is damaged in several ways, one at a time, and the board starts. RESULT: one line of JSON, the counts,
-and for each fault a line in words.
+The rig tends for a while; in each later wake with a pulse the power goes while the pump runs, or after it. Then every
+block that was ever written is damaged in several ways, one at a time, and the board starts. RESULT: one line of JSON,
+the counts, and for each fault a line in words.
 """
 
 import json

@@ -6,7 +6,8 @@ class PowerCut(BaseException):
 
 
 class Restart(BaseException):
-    """The chip starts over and has lost its memory. cause: what it is told, or a word; detail: whatever else is known."""
+    """The chip starts over and has lost its memory. cause: what it is told, or a word; detail: whatever else is
+    known."""
 
     def __init__(self, cause, detail=0):
         super().__init__(cause, detail)

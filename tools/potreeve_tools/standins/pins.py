@@ -1,4 +1,5 @@
-"""The least `machine` that the pump driver needs: pins that somebody watches, no timer, so that its own loop is tried."""
+"""The least `machine` that the pump driver needs: pins that somebody watches, no timer, so that its own loop is
+tried."""
 
 
 class Pin:

@@ -39,7 +39,8 @@ PART_BYTES = 128
 # of such boards, not measured; the energy figures depend on it.
 AWAKE_MS = 1500
 
-# Reaching a listener of the rehearsal's, and each piece of the queue it is given: invented. Where the settings have a radio
+# Reaching a listener of the rehearsal's, and each piece of the queue it is given: invented. Where the settings have a
+# radio
 # and the rehearsal an `air`, the firmware's own radio runs instead, and real sockets (airwaves.py).
 REACH_MS = 2000
 PIECE_MS = 300

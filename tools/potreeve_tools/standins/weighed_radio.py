@@ -1,6 +1,8 @@
-"""The radio of one board as it stands in memory, for bench/footprint.py: the real modules, a broker that takes everything.
+"""The radio of one board as it stands in memory, for bench/footprint.py: the real modules, a broker that takes
+everything.
 
-load(kept) brings all of it in, as at a report, where the settings have it; session(kept) then says to a broker that is not
+load(kept) brings all of it in, as at a report, where the settings have it; session(kept) then says to a broker that
+is not
 there what it has to say.
 kept: weighed.kept. KEYS: the settings' table.
 """

@@ -6,7 +6,8 @@ from pathlib import Path
 
 
 def write_down(kind, text):
-    """Put text into a file of the user's state folder, or of the temporary one; returns its path, or words that there is none.
+    """Put text into a file of the user's state folder, or of the temporary one; returns its path, or words that there
+    is none.
 
     kind: what its name begins with.
     """

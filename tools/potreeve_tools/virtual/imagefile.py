@@ -12,7 +12,8 @@ FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
 
 
 class Image:
-    """A board's flash file, opened. path: file; geometry: the board's flash table. Use as a context manager; saves at the end."""
+    """A board's flash file, opened. path: file; geometry: the board's flash table. Use as a context manager; saves at
+    the end."""
 
     def __init__(self, path, geometry):
         self.path, self.geometry = Path(path), geometry

@@ -12,13 +12,13 @@ from potreeve_tools.virtual import chipstate
 DEVICE = Path(__file__).resolve().parent / "device"
 STANDINS = DEVICE.parents[1] / "standins"
 WORD_RATIO = 2
-# Room for the stand-ins of chip and prompt, and for what is typed: a board compiles that as it comes in, this prompt must
-# hold it in one piece, three times over.
+# Room for the stand-ins of chip and prompt, and for what is typed: a board compiles that as it comes in, this prompt
+# must hold it in one piece, three times over.
 OWN_HEAP_BYTES = 131_072
 CHIP_NAMES = {"rp2040": "RP2040", "rp2350": "RP2350", "esp32": "ESP32"}
 
-# First of all (Linux has a way): end with the process that holds the rig, whatever is being computed. Elsewhere the wire's
-# end is noticed at the next question, see device/wire.py.
+# First of all (Linux has a way): end with the process that holds the rig, whatever is being computed. Elsewhere the
+# wire's end is noticed at the next question, see device/wire.py.
 LAUNCHER = (
     "import sys, ctypes; sys.platform == 'linux' and ctypes.CDLL(None).prctl(1, 9); "
     "sys.path.append(sys.argv.pop(1)); from micropython_run import run_main; sys.argv[0] = 'micropython'; "
@@ -90,7 +90,8 @@ class Starts:
             "radio": bool(self.radio),
             "air": list(self.air) if self.air else None,
             "raw": int(raw),
-            "banner": f'\r\nMicroPython v{version} on a virtual board; {machine}\r\nType "help()" for more information.\r\n',
+            "banner": f'\r\nMicroPython v{version} on a virtual board; {machine}\r\nType "help()" for more '
+            f"information.\r\n",
         }
         mine, theirs = socket.socketpair()
         keys, their_keys = socket.socketpair()

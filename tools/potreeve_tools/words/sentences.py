@@ -128,7 +128,8 @@ def why(reason):
 
 
 def refused(told, cup=False):
-    """(what, what to do) of a pulse that did not run; cup: it was meant for a cup, which a press of the button allows."""
+    """(what, what to do) of a pulse that did not run; cup: it was meant for a cup, which a press of the button
+    allows."""
     reason = told["reason"]
     if reason == reasons.NOT_CALIBRATED:
         return (

@@ -46,13 +46,13 @@ def through(retention, first, second):
 
 
 SPHAGNUM = (
-    "Sphagnum peat of bulk density .05-.10 g/cm3, group's fitted set: 718.92 cm/h, exponent -1.79, beside alpha .163, n "
-    "1.25; a table of such sets for peat as a public repository transcribes it, paper not seen"
+    "Sphagnum peat of bulk density .05-.10 g/cm3, group's fitted set: 718.92 cm/h, exponent -1.79, beside alpha .163, "
+    "n 1.25; a table of such sets for peat as a public repository transcribes it, paper not seen"
 )
 SPHAGNUM_SLOW = "the same group by that table's regressions: 4.13 cm/h, exponent -.89"
 OMEARA = (
-    "curve through .115 cm/d at theta .38 and .000069 at .17: O'Meara, Chappell, van Iersel 2014, HortScience 49(4):493, "
-    "V-abs; what coarse pores add near saturation is not in it"
+    "curve through .115 cm/d at theta .38 and .000069 at .17: O'Meara, Chappell, van Iersel 2014, HortScience "
+    "49(4):493, V-abs; what coarse pores add near saturation is not in it"
 )
 DRAINS = (
     "chosen so that a soaked pot has drained after some 10-15 min (Purdue extension), which the curve through "

@@ -37,7 +37,8 @@ class PotSpec:
             raise ValueError(f"pot {self.name}: soil {self.soil!r} is unknown; choose one of {', '.join(SOILS)}")
         if self.soil != "layers" and SUBSTRATES[self.substrate].swells_from.value < 1.0:
             raise ValueError(
-                f"pot {self.name}: substrate {self.substrate!r} swells, soil {self.soil!r} can't; choose soil 'layers' or "
+                f"pot {self.name}: substrate {self.substrate!r} swells, soil {self.soil!r} can't; choose soil "
+                f"'layers' or "
                 "another mix"
             )
         if self.layers < 3:

@@ -6,11 +6,13 @@ rises. Pulse-counting probe: its period does. No two probes are alike; `toleranc
 differs, 0 gives the middle of every range.
 
     what                    range here                          source
-    volts in open air       2.65 +- 0.13 (sd), 2.39 to 2.91     2.3-3.0 V from memory; 2.3 V, EE Stack Exchange 522956, V
-    volts in water          1.20 +- 0.12 (sd), 0.96 to 1.44     1.0-1.5 V from memory; 0.7 V there, V: the spread is ours
-    bend, ends              by mix                              response.py
-    warmth, m3/m3 per degC  -.0020 to +.0022                    +.0022 in substrate (Nemali et al. 2007, V-abs); -.0020 and
-                                                                -.0015 in sand (MethodsX 2024, 103100, V-abs): no common sign
+    volts in open air       2.65 +- 0.13 (sd), 2.39 to 2.91     2.3-3.0 V from memory; 2.3 V, EE Stack Exchange 522956,
+    V volts in water          1.20 +- 0.12 (sd), 0.96 to 1.44     1.0-1.5 V from memory; 0.7 V there, V: the spread is
+    ours bend, ends              by mix                              response.py
+    warmth, m3/m3 per degC  -.0020 to +.0022                    +.0022 in substrate (Nemali et al. 2007, V-abs); -.0020
+    and
+                                                                -.0015 in sand (MethodsX 2024, 103100, V-abs): no common
+                                                                sign
     drift                   the rig file's, either sign         a probe whose coating lets water in reads wet: a mishap
     settling                +-.01 m3/m3 (sd) over some 12 days  10-14 d after installing, V-abs, size ours
 

@@ -66,15 +66,8 @@ class RichardsPot(Pot):
     # --- water ---------------------------------------------------------------
 
     def _pour(self, ml):
-        out = 0.0
         w = self._w
-        if self._repel[0] > 0.0:
-            bypass = ml * self.mix.bypass.value * self._repel[0]
-            ml -= bypass
-            if self.spec.drainage_hole:
-                out = bypass
-            else:
-                w[-1] += bypass
+        ml, out = self._run_past(ml)
         self._pond_ml += ml
         over = self._pond_ml - self._rim_ml
         if over > 0.0:

@@ -374,8 +374,8 @@ def _siphon_faults(rig):
                     f"{rig.where} [reservoir]",
                     "base_mm",
                     tub["base_mm"],
-                    f"its brim stands {brim_mm - pot['outlet_mm']:.0f} mm above the outlet of pot {place}, so {runs_ml:.0f} ml "
-                    f"could siphon into a tray of {rig.tray_capacity_ml:.0f} ml",
+                    f"its brim stands {brim_mm - pot['outlet_mm']:.0f} mm above the outlet of pot {place}, so "
+                    f"{runs_ml:.0f} ml could siphon into a tray of {rig.tray_capacity_ml:.0f} ml",
                     "stand it lower, or set air_hole = true and make that hole",
                 )
             )

@@ -20,8 +20,8 @@ DRAIN_S = 150.0  # gravity, per layer; a pot has drained after 10-15 min (Purdue
 SPREAD_S = 600.0  # sideways from the drip point towards the probe
 # Capillary evening: the slowest mode of a column of height H dies away over H^2 / (pi^2 D). D from pine bark, the one
 # mix with published conductivities (O'Meara, Chappell, van Iersel 2014, HortScience 49(4):493, V-abs): .115 cm/d at
-# theta .38 and .000069 at .17, over the slope of our bark curve there: 77 and 1.4 cm2/d (D), that is, 270 cm2/d when full
-# and less by fill^4, fill of the wettest layer. Conductivity of peat collapses alike (Londra 2010, V-abs).
+# theta .38 and .000069 at .17, over the slope of our bark curve there: 77 and 1.4 cm2/d (D), that is, 270 cm2/d when
+# full and less by fill^4, fill of the wettest layer. Conductivity of peat collapses alike (Londra 2010, V-abs).
 EVEN_CM2_D = 270.0
 EVEN_POWER = 4
 EVEN_MOST_S = 10.0 * 86400.0
@@ -105,14 +105,7 @@ class WetSubstrate:
     def _pour(self, ml):
         """Pour water on top. Returns the part (ml) that ran out at once."""
         w = self._w
-        out = 0.0
-        if self._repel[0] > 0.0:
-            bypass = ml * self.mix.bypass.value * self._repel[0]
-            ml -= bypass
-            if self.spec.drainage_hole:
-                out = bypass
-            else:
-                w[-1] += bypass  # down the cracks, where it stands
+        ml, out = self._run_past(ml)
         w[0] += ml
         w[0] += self._pond_ml
         self._stack(w)
@@ -120,6 +113,17 @@ class WetSubstrate:
             out += self._pond_ml - self._rim_ml
             self._pond_ml = self._rim_ml
         return out
+
+    def _run_past(self, ml):
+        """What of water poured on top stays there, and what runs out at once: mix that sheds it lets some down its
+        cracks."""
+        if self._repel[0] <= 0.0:
+            return ml, 0.0
+        past = ml * self.mix.bypass.value * self._repel[0]
+        if self.spec.drainage_hole:
+            return ml - past, past
+        self._w[-1] += past  # down the cracks, where it stands
+        return ml - past, 0.0
 
     def _stack(self, w):
         """Spread what layers cannot hold: first down into free pores, then up, then on top."""

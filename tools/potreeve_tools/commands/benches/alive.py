@@ -12,9 +12,9 @@ WORST_SHOWN = 12
 
 HELP = "\n\n".join(
     [
-        "Draw rigs that people might well build, make their settings by Potreeve's own commissioning, and run a quarter year of each "
-        "without any mishap, tub full, battery changed when asked for: no plant may die, none be held for a day, the tray never run over. "
-        "A plain threshold loop waters the same rigs for comparison.",
+        "Draw rigs that people might well build, make their settings by Potreeve's own commissioning, and run a "
+        "quarter year of each without any mishap, tub full, battery changed when asked for: no plant may die, none be "
+        "held for a day, the tray never run over. A plain threshold loop waters the same rigs for comparison.",
         habits.examples(
             ("potreeve bench alive --rigs 20", "a first look"),
             ("potreeve bench alive --rigs 200 --jobs 2", "the exam"),
@@ -79,8 +79,9 @@ def _show(found):
     _table(console, ("", "Potreeve", "plain loop"), [(text, found[key], found["rival"][key]) for text, key in ROWS])
     console.print(f"\nIn band: {found['band']}.", soft_wrap=True)
     console.print(
-        f"{found['unannounced_deaths']} deaths unannounced; {found['holds_over_a_day']} pots held or rationed for more than a day "
-        f"({found['held_or_rationed_h']:,} h in all); {found['notes']} notes, {found['calls']} calls, {found['batteries']} batteries.",
+        f"{found['unannounced_deaths']} deaths unannounced; {found['holds_over_a_day']} pots held or rationed for "
+        f"more than a day ({found['held_or_rationed_h']:,} h in all); {found['notes']} notes, {found['calls']} calls, "
+        f"{found['batteries']} batteries.",
         soft_wrap=True,
     )
     refused = found["refused"]

@@ -9,9 +9,9 @@ SHOWN_FAULTS = 20
 
 HELP = "\n\n".join(
     [
-        "Cut the power at every block write and erase, torn ones included, in real MicroPython on its real littlefs; start the "
-        "board again and judge what is left: that the flash mounts, the water accounts, the intents, the settings, and that no "
-        "completed record is lost.",
+        "Cut the power at every block write and erase, torn ones included, in real MicroPython on its real littlefs; "
+        "start the board again and judge what is left: that the flash mounts, the water accounts, the intents, the "
+        "settings, and that no completed record is lost.",
         habits.examples(
             ("potreeve bench cuts", "every single cut, some seconds"),
             ("potreeve bench cuts --pairs", "each recovery cut again, some minutes"),

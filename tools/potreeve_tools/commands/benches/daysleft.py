@@ -7,10 +7,12 @@ from potreeve_tools.terminal import exits, screen
 
 HELP = "\n\n".join(
     [
-        "Tend a rig on each board and chemistry until its battery is refused for good, in CPython; set the days told when 75, 50 and "
-        "25 % of the charge are really left against the days that came. The tub is kept full, the battery never changed.",
-        "Seed 1 is the rig as it is; others draw capacity, pumps, month, window and pots. Their owner wrote the current on the pumps' "
-        "label into the board file, which is within 15 % of theirs; --unlabelled leaves the figure that came with it.",
+        "Tend a rig on each board and chemistry until its battery is refused for good, in CPython; set the days told "
+        "when 75, 50 and 25 % of the charge are really left against the days that came. The tub is kept full, the "
+        "battery never changed.",
+        "Seed 1 is the rig as it is; others draw capacity, pumps, month, window and pots. Their owner wrote the "
+        "current on the pumps' label into the board file, which is within 15 % of theirs; --unlabelled leaves the "
+        "figure that came with it.",
         habits.examples(
             ("potreeve bench days-left", "the default rig: a minute and a half"),
             ("potreeve bench days-left --seed 6 --seed 7 --jobs 2", "two others of each"),
@@ -74,7 +76,8 @@ def _show(found):
     )
     if found["called_days_least"] is not None:
         console.print(
-            f"Another battery was asked for {found['called_days_least']:g} to {found['called_days_most']:g} days before the end."
+            f"Another battery was asked for {found['called_days_least']:g} to {found['called_days_most']:g} days "
+            f"before the end."
         )
 
 

@@ -7,10 +7,10 @@ from potreeve_tools.terminal import screen
 
 HELP = "\n\n".join(
     [
-        "Count bytes and round trips, and time the seconds, of a first flash, an unchanged one, a settings push and a log pull, "
-        "through the real transport on a virtual board.",
-        "A virtual board answers faster than USB does and its flash takes no time: bytes and round trips carry over to a real "
-        "board, seconds do not.",
+        "Count bytes and round trips, and time the seconds, of a first flash, an unchanged one, a settings push and a "
+        "log pull, through the real transport on a virtual board.",
+        "A virtual board answers faster than USB does and its flash takes no time: bytes and round trips carry over "
+        "to a real board, seconds do not.",
         habits.examples(("potreeve bench link", "all of them"), ("potreeve bench link --days 90", "with a longer log")),
     ]
 )

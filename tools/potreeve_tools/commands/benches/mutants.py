@@ -10,9 +10,10 @@ from potreeve_tools.terminal import exits, screen
 HELP = "\n\n".join(
     [
         "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, dosing, "
-        "proof, tray, moisture, battery) and see who notices: the vectors, the unit tests, the state machine against its model, or the verdicts of a few mishaps. What nobody notices has "
-        "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps reasons from "
-        "run to run. Nothing on disk but that list is changed.",
+        "proof, tray, moisture, battery) and see who notices: the vectors, the unit tests, the state machine against "
+        "its model, or the verdicts of a few mishaps. What nobody notices has "
+        "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps "
+        "reasons from run to run. Nothing on disk but that list is changed.",
         habits.examples(
             ("potreeve bench mutants", "all ten modules: more than an hour of one core"),
             ("potreeve bench mutants --module limits", "one module"),
@@ -75,5 +76,6 @@ def _show(found):
     console = screen.console()
     console.print(table)
     console.print(
-        f"\n{sum(row['mutants'] for row in found['modules'])} mutants in {found['s']:g} s; the aim is {found['aim_pct']:g} %."
+        f"\n{sum(row['mutants'] for row in found['modules'])} mutants in {found['s']:g} s; the aim is "
+        f"{found['aim_pct']:g} %."
     )

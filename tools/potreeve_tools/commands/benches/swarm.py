@@ -11,8 +11,9 @@ LINES_MOST = 3
 
 HELP = "\n\n".join(
     [
-        "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to W9 and L1 to L5. "
-        "A plant may die of three mishaps at once, but not unannounced: every death is counted with its cause.",
+        "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to "
+        "W9 and L1 to L5. A plant may die of three mishaps at once, but not unannounced: every death is counted with "
+        "its cause.",
         habits.examples(
             ("potreeve bench swarm --seeds 50", "the first fifty"),
             ("potreeve bench swarm --seeds 1000 --jobs 2", "half an hour and more on two cores"),
@@ -79,8 +80,8 @@ def _show(found):
     if found["excused"]:
         console.print("Not held against the firmware (seeds): " + _listed(found["excused"]) + ".", soft_wrap=True)
     console.print(
-        f"{found['simulated_days']:,} days in {found['wall_s']:,} s, per core {found['time_compression_per_core']:,} times as fast as "
-        f"they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses.",
+        f"{found['simulated_days']:,} days in {found['wall_s']:,} s, per core {found['time_compression_per_core']:,} "
+        f"times as fast as they go by; {found['wakes']:,} wakes, {found['pulses']:,} pulses.",
         soft_wrap=True,
     )
 

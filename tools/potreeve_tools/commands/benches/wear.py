@@ -7,10 +7,12 @@ from potreeve_tools.terminal import screen
 
 HELP = "\n\n".join(
     [
-        "Count the erases of every flash block while the default rig is tended in real MicroPython on its real littlefs, and carry "
-        "the pace of the worst block on to 100,000 erases, the least that data sheets of such flash promise (from memory).",
-        "littlefs moves its busiest blocks after 100 erases each, so the longer the run the longer the life it foretells; the last "
-        "column is the life if all blocks wore alike. Files that never change, such as the firmware's own, are not in the run.",
+        "Count the erases of every flash block while the default rig is tended in real MicroPython on its real "
+        "littlefs, and carry the pace of the worst block on to 100,000 erases, the least that data sheets of such "
+        "flash promise (from memory).",
+        "littlefs moves its busiest blocks after 100 erases each, so the longer the run the longer the life it "
+        "foretells; the last column is the life if all blocks wore alike. Files that never change, such as the "
+        "firmware's own, are not in the run.",
         habits.examples(
             ("potreeve bench wear", "a month on every board"),
             ("potreeve bench wear --board esp32 --days 365", "a year on one"),

@@ -1,4 +1,5 @@
-"""Ask for service mode at the next start, without the firmware's own code: a Ctrl-C may have left that half imported."""
+"""Ask for service mode at the next start, without the firmware's own code: a Ctrl-C may have left that half
+imported."""
 
 
 def _ask_service():

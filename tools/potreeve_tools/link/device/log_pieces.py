@@ -2,8 +2,8 @@
 
 
 def _hashed(path, count):
-    """Eight bytes of the SHA-256 of a file's first `count` bytes. No CRC: over records that end with their own it is the
-    same whatever they say."""
+    """Eight bytes of the SHA-256 of a file's first `count` bytes. No CRC: over records that end with their own it is
+    the same whatever they say."""
     import hashlib
 
     digest = hashlib.sha256()

@@ -18,7 +18,8 @@ LEAVES_S = 15
 
 HOW = (
     "hold the board's BOOTSEL button while plugging in its cable, then a drive named RPI-RP2 or RP2350 appears; "
-    "where it is not mounted by itself, use udisksctl mount -b /dev/disk/by-label/RPI-RP2, or name its folder with --drive DIR"
+    "where it is not mounted by itself, use udisksctl mount -b /dev/disk/by-label/RPI-RP2, or name its folder with "
+    "--drive DIR"
 )
 
 
@@ -100,8 +101,8 @@ def check(firmware, drive):
         raise exits.Stop(
             exits.BAD_INPUT,
             [
-                f"{firmware.path}: for {firmware.mcu}, but the board at {drive.path} is an {drive.mcu}; it would be copied and "
-                f"ignored. Give MicroPython's .uf2 for {drive.mcu}"
+                f"{firmware.path}: for {firmware.mcu}, but the board at {drive.path} is an {drive.mcu}; it would be "
+                f"copied and ignored. Give MicroPython's .uf2 for {drive.mcu}"
             ],
         )
     if firmware.version is None:

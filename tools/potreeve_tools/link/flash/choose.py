@@ -54,8 +54,8 @@ def _as_there(found, there):
         key = other[0]
         raise BadInput(
             [
-                f"/board.json: pins.{key} = {wired[key]} on the board, but {ours[key]} in {board.path}; give the file it was made "
-                f"from with --board FILE.toml, or --board {name} if the wires now are as that file says"
+                f"/board.json: pins.{key} = {wired[key]} on the board, but {ours[key]} in {board.path}; give the file "
+                f"it was made from with --board FILE.toml, or --board {name} if the wires now are as that file says"
             ]
         )
     return board, board.device_json().encode(), "as before"

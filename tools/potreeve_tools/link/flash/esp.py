@@ -31,7 +31,8 @@ def check(path):
     if chip != "esp32":
         raise BadInput(
             [
-                f"{path}: for {chip}; Potreeve's board file esp32 needs a plain ESP32's. Give MicroPython's .bin for ESP32_GENERIC"
+                f"{path}: for {chip}; Potreeve's board file esp32 needs a plain ESP32's. Give MicroPython's .bin for "
+                f"ESP32_GENERIC"
             ]
         )
 

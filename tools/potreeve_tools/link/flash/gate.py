@@ -34,7 +34,8 @@ QUICK_TESTS = (
     "host_tests/hal/test_board_files.py",
     "host_tests/hal/test_boot.py",
 )
-"""What the firmware must pass on any board; all but those that search with chance or try every place where something can fail."""
+"""What the firmware must pass on any board; all but those that search with chance or try every place where something
+can fail."""
 
 NOT_QUICK = tuple(
     f"--ignore-glob=*_{name}.py"
@@ -73,7 +74,8 @@ class Check:
 
 @dataclass(frozen=True)
 class Setting:
-    """What a rehearsal needs. options: command line words; said: where rig and settings came from; rig: rig file, None: default."""
+    """What a rehearsal needs. options: command line words; said: where rig and settings came from; rig: rig file, None:
+    default."""
 
     options: tuple
     said: str
@@ -111,7 +113,8 @@ def given_setting(board_name, settings_path, rig_path):
 
 
 def own_setting(board_name, board, settings, board_id, settings_path=None, rig_path=None):
-    """A board's own settings on a rig simulated for them, or on a given one whose probes and pumps they are calibrated for.
+    """A board's own settings on a rig simulated for them, or on a given one whose probes and pumps they are calibrated
+    for.
 
     board: device form; settings: checked; settings_path: the file they are from, None for the board. Raises BadInput.
     """
@@ -137,8 +140,8 @@ def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
     if not (ROOT / "host_tests").is_dir() or find_spec("pytest") is None:
         raise BadInput(
             [
-                "the tests that guard a flash, or what runs them, are not here; flash from a checkout of Potreeve (python3 tools/go.py flash), "
-                "or see --no-gate"
+                "the tests that guard a flash, or what runs them, are not here; flash from a checkout of Potreeve "
+                "(python3 tools/go.py flash), or see --no-gate"
             ]
         )
     tests = ("pytest", "-q", "-x", "-m", "not slow", "-p", "no:cacheprovider", "--no-header", *NOT_QUICK, *QUICK_TESTS)
@@ -229,7 +232,8 @@ def _outcome_lines(said, held):
         wanted = judge.NOT_SHOWN if held else judge.BROKEN
         # What it did comes first with what does not hold.
         return [
-            f"{row['name']}: {'' if row['verdict'] == judge.BROKEN else 'not shown with these settings, '}{row['what_it_did'][0]}"
+            f"{row['name']}: "
+            f"{'' if row['verdict'] == judge.BROKEN else 'not shown with these settings, '}{row['what_it_did'][0]}"
             for row in found["mishaps"]
             if row["verdict"] == wanted
         ]

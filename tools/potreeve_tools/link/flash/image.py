@@ -19,9 +19,6 @@ MAIN = "main.py"
 BOARD = "board.json"
 MANIFEST = "manifest.json"
 
-DOOR = ("potreeve/__init__.mpy", "potreeve/hal/__init__.mpy")
-"""What a boot passes before it looks for the mark of an unfinished flash."""
-
 
 @dataclass(frozen=True)
 class Image:
@@ -47,16 +44,14 @@ def sources(firmware=FIRMWARE):
 
 
 def make_image(board_json, firmware=FIRMWARE, radio=False):
-    """The Image for a board. board_json: bytes of its board file; radio: whether its settings have one. Raises BadInput if a source does not compile."""
+    """The Image for a board. board_json: bytes of its board file; radio: whether its settings have one. Raises
+    BadInput if a source does not compile."""
     try:
         board = json.loads(board_json)
     except ValueError:
         board = None
     made = compiled.for_board(compiled.files(firmware), board, radio)
-    files = {name: made.pop(name) for name in DOOR}
-    files[BOARD] = bytes(board_json)
-    files[MAIN] = compiled.main_text(firmware)
-    files.update(made)
+    files = {MAIN: compiled.main_text(firmware), BOARD: bytes(board_json), **made}
     version = read_version(firmware)
     files[MANIFEST] = manifest(version, files)
     return Image(version, files)

@@ -70,7 +70,8 @@ def _send(board, step, on_bytes):
                     exits.NOT_VERIFIED,
                     [
                         f"{step.path} does not read back from the board as it was sent, twice.",
-                        f"Try another cable and run potreeve flash again; if it stays so, the board's flash is worn out. {SAFE}",
+                        f"Try another cable and run potreeve flash again; if it stays so, the board's flash is worn "
+                        f"out. {SAFE}",
                     ],
                 ) from None
 
@@ -81,7 +82,8 @@ def _explain(fault, number):
     if fault.kind == "OSError" and ("ENOSPC" in fault.said or fault.said.startswith("28")):
         lines = [
             "the board's file system is full.",
-            "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash again.",
+            "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash "
+            "again.",
         ]
     if number:
         lines.append(SAFE)

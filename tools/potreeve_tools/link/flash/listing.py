@@ -1,4 +1,5 @@
-"""The two lists of the firmware's files that others read: package.json for `mpremote mip`, manifest.py for those who freeze.
+"""The two lists of the firmware's files that others read: package.json for `mpremote mip`, manifest.py for those who
+freeze.
 
 python -m potreeve_tools.link.flash.listing      writes both anew
 """

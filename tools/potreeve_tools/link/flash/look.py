@@ -20,7 +20,8 @@ TOO_OLD = (
 
 @dataclass(frozen=True)
 class Found:
-    """A board as it answered. version: numbers; mpy: format of compiled files it reads; board, manifest: text or None."""
+    """A board as it answered. version: numbers; mpy: format of compiled files it reads; board, manifest: text or
+    None."""
 
     interpreter: str
     version: tuple

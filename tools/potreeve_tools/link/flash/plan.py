@@ -1,20 +1,18 @@
 """What to send and remove, and in which order, so that a broken-off flash is harmless.
 
     1  the mark "unfinished"
-    2  the door: the two modules a boot passes before it looks for the mark; each one's stale source with it
-    3  board file, main.py
+    2  main.py, which looks for the mark before it imports anything
+    3  board file
     4  removals: leftovers, older versions, sources beside compiled modules
     5  all other modules
     6  the manifest
     7  the mark goes
 
 Each change is one rename or one removal, which littlefs does whole or not at
-all. From 1 on a boot that comes to a door that knows the mark ends there. A door
-that does not (firmware from before there was a mark) runs the old firmware, of
-which nothing but potreeve.VERSION has changed when the new door takes its place.
-From there to 7 every boot ends at the mark or, where the door itself is not
-there yet, in main.py, which then says unfinished too: a board without main.py
-or board file gets them right after the mark. After 7 the new firmware is whole.
+all. From 1 on a boot ends at the mark. A main.py that does not know it (firmware
+from before there was a mark) runs the old firmware, of which nothing has changed
+when the new main.py takes its place; from there to 7 every boot ends at the mark.
+After 7 the new firmware is whole.
 """
 
 from dataclasses import dataclass
@@ -22,6 +20,8 @@ from dataclasses import dataclass
 from potreeve_tools.link.flash import image as images
 
 MARK = "unfinished"
+DATA = ("data/", "data@")
+"""Where the rig's own files are: its folder, and those beside it that hold one file each; see hal/store.py."""
 TEMPORARY = ".tmp"
 """What a file is called while it is on its way, see link.port."""
 
@@ -36,7 +36,8 @@ MARK_IT, SEND, REMOVE, NO_FOLDER, UNMARK = "mark", "send", "remove", "remove fol
 
 @dataclass(frozen=True)
 class Present:
-    """What stands on a board. files: {path: (size, sha256)} outside data/; folders: paths; listed: paths in its manifest."""
+    """What stands on a board. files: {path: (size, sha256)} outside DATA; folders: paths; listed: paths in its
+    manifest."""
 
     files: dict
     folders: tuple
@@ -85,25 +86,17 @@ def make_plan(image, present):
     stale = stale_paths(image, present, kept)
     if not sends and not stale and not present.unfinished:
         return Plan((), kept)
-    starts = (images.BOARD, images.MAIN)
-    # Without one of these two nothing runs, so nothing can run too early by it.
-    absent = [path for path in starts if path not in present.files]
+    first = (images.MAIN, images.BOARD)
     order = [
         *([] if present.unfinished else [Step(MARK_IT, MARK)]),
-        *_send(image, sends, absent),
-        *_door(image, sends, stale),
-        *_send(image, sends, [path for path in starts if path not in absent]),
-        *[Step(REMOVE, path) for path in stale if path not in _BESIDE_DOOR.values()],
+        *_send(image, sends, first),
+        *[Step(REMOVE, path) for path in stale],
         *[Step(NO_FOLDER, path) for path in stale_folders(image, present)],
-        *_send(image, sends, [path for path in image.files if path not in (*starts, *images.DOOR, images.MANIFEST)]),
+        *_send(image, sends, [path for path in image.files if path not in (*first, images.MANIFEST)]),
         *_send(image, sends, [images.MANIFEST]),
         Step(UNMARK, MARK),
     ]
     return Plan(tuple(order), kept)
-
-
-_BESIDE_DOOR = {path: path.removesuffix(".mpy") + ".py" for path in images.DOOR}
-"""The source of each door: it would be imported in place of what was compiled from it."""
 
 
 def _entry(data):
@@ -116,19 +109,10 @@ def _send(image, sends, paths):
     return [Step(SEND, path, image.files[path]) for path in image.files if path in paths and path in sends]
 
 
-def _door(image, sends, stale):
-    """Each door module, and at once its source's removal."""
-    steps = []
-    for path, source in _BESIDE_DOOR.items():
-        steps += _send(image, sends, [path])
-        steps += [Step(REMOVE, source)] if source in stale else []
-    return steps
-
-
 def stale_paths(image, present, kept):
     """Files to remove, sorted: in our own folders or an older manifest but not in the image, and broken-off copies."""
     own = {path for path in present.files if path.startswith(OWN_ROOTS)}
-    own |= {path for path in present.listed if path in present.files and not path.startswith("data/")}
+    own |= {path for path in present.listed if path in present.files and not path.startswith(DATA)}
     own |= {path + TEMPORARY for path in image.files if path + TEMPORARY in present.files}
     # A broken-off copy of what is sent again becomes that file.
     own -= {path + TEMPORARY for path in image.files if path not in kept}

@@ -44,7 +44,8 @@ def make_twin(settings, board, where="this board's settings"):
 
 
 def fit_to(settings, rig_path, board, where="this board's settings"):
-    """Settings, calibrated for the probes and pumps of a rig file. settings: checked; board: device form. Raises BadInput."""
+    """Settings, calibrated for the probes and pumps of a rig file. settings: checked; board: device form. Raises
+    BadInput."""
     rig = load_rig(rig_path)
     if len(rig.pots) != len(settings["channels"]):
         raise BadInput(
@@ -108,8 +109,8 @@ def _set_battery(data, settings, where):
     if not VSYS_LEAST_MV <= full_mv(kind, cells) <= VSYS_MOST_MV:
         raise BadInput(
             [
-                f"{where}: battery_cells = {cells}: {full_mv(kind, cells):.0f} mV when full, boards take {VSYS_LEAST_MV} to "
-                f"{VSYS_MOST_MV} mV; correct battery_kind or battery_cells"
+                f"{where}: battery_cells = {cells}: {full_mv(kind, cells):.0f} mV when full, boards take "
+                f"{VSYS_LEAST_MV} to {VSYS_MOST_MV} mV; correct battery_kind or battery_cells"
             ]
         )
     data["battery"] = {"chemistry": kind, "cells": cells, "capacity_mah": settings["battery_mah"]}

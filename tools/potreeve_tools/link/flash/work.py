@@ -34,7 +34,8 @@ class Job:
 
 
 def prepare(link, asked=None):
-    """Look at a connected board and plan; returns Job. asked: board file from the command line. Raises Stop, BadInput."""
+    """Look at a connected board and plan; returns Job. asked: board file from the command line. Raises Stop,
+    BadInput."""
     found = look.look(link)
     look.refuse_old(found)
     board, board_json, why = choose.choose(found, asked)
@@ -56,13 +57,15 @@ def refuse_full(job):
             [
                 f"the board's file system is too full: {short * block:,} bytes more must be free than the "
                 f"{job.found.present.free_blocks * block:,} there are. Nothing on it was changed.",
-                "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash again.",
+                "Pull its logs with potreeve logs pull, remove files that are not Potreeve's, and run potreeve flash "
+                "again.",
             ],
         )
 
 
 def setting_of(link, job, settings_path=None, rig_path=None):
-    """gate.Setting for a board: given files, for what is not given its own settings, else the default. Raises BadInput."""
+    """gate.Setting for a board: given files, for what is not given its own settings, else the default. Raises
+    BadInput."""
     from potreeve_tools.settings import settingsfile
 
     device = job.board.device_dict() if job.board is not None else json.loads(job.found.board)

@@ -25,7 +25,8 @@ class Module:
 
 
 class WLAN:
-    """A radio that finds one access point or none. air: (its name, its key), or None. What is sent leaves by real sockets."""
+    """A radio that finds one access point or none. air: (its name, its key), or None. What is sent leaves by real
+    sockets."""
 
     IF_STA, IF_AP = 0, 1
     PM_NONE = 16
