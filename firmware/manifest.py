@@ -14,6 +14,7 @@ package(
     files=(
         "__init__.py",
         "app.py",
+        "commands.py",
         "hal/__init__.py",
         "hal/bh1750.py",
         "hal/bme280.py",
@@ -50,6 +51,7 @@ package(
         "logic/radio_keys.py",
         "logic/reasons.py",
         "logic/record.py",
+        "logic/remote.py",
         "logic/schedule.py",
         "logic/segments.py",
         "logic/servicing.py",

@@ -154,7 +154,10 @@ class Session:
         kept = self.cause == timekeep.KEPT
         seen.awake_ms = self.awake_ms if kept else rig.clock.ticks_ms()
         if "radio" in self.settings:
-            seen.awake_ms += self._try(errors.RADIO, 0, keep.take_air, rig.store)
+            air_ms, press = self._try(errors.RADIO, (0, 0), keep.take_air, rig.store)
+            seen.awake_ms += air_ms
+            # Whoever stands before it goes first.
+            seen.button = seen.button or press
         seen.utc_s = self._try(errors.CLOCK, 0, rig.clock.utc_s)
         seen.usb = self._try(errors.PANEL, 0, rig.power.usb)
         seen.battery_mv = self._try(errors.BATTERY, 0, rig.battery.read_mv)

@@ -18,7 +18,8 @@ NO_ROOM = 28
 # First byte of a byte order mark in UTF-8.
 _MARK = b"\xef"
 
-# Awake time in ms that stands for charge of the radio's, not yet in the books.
+# Awake time in ms that stands for charge of the radio's, not yet in the books; and the press (debounce.*) that a signed
+# command stands for.
 AIR = "sent.air"
 
 # A memory lost just now: see state.RIG_NAMES.
@@ -69,11 +70,12 @@ def _read_settings(store, name, channels):
 
 
 def take_air(store):
-    """What AIR holds, once."""
+    """What AIR holds, once: (ms, press)."""
     said = store.read(AIR)
     if said:
         store.write(AIR, b"")
-    return int(said or 0)
+    words = (said or b"0 0").split()
+    return int(words[0]), int(words[1])
 
 
 def code_whole(code):

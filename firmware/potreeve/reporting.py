@@ -44,6 +44,9 @@ class Sending:
         # The station's newest word on our log, where the next piece goes on from, and how far its word can reach.
         self.ack = self.come_from = self.end = None
         self.clock_set = True
+        # The press that a command stands for, and the newest command that came.
+        self.press = 0
+        self.asked = None
 
     def reach(self):
         """Join and connect, if it is time to; True where somebody is there to be told."""
@@ -89,7 +92,7 @@ class Sending:
             # Nobody else measures it: its awake time ends with its memory.
             spent_ms += seconds * 1000
         rig.power.feed()
-        rig.store.write(keep.AIR, b"%d" % spent_ms)
+        rig.store.write(keep.AIR, b"%d %d" % (spent_ms, self.press))
         rig.store.write(outbox.NAME, outbox.encode(past))
 
     def rest(self, idle):
@@ -130,7 +133,8 @@ class Sending:
         client = self.client = mqtt.Client(pipe, self.rest, self._heard)
         lost = json.dumps({"v": outbox.SCHEMA, "rig": user, "boot": self.boot})
         client.connect(user, user, keys["broker_key"], (self._topic("lost"), lost))
-        client.subscribe((self._topic("ack"),))
+        commanded = keys["command_key"] != ""
+        client.subscribe((self._topic("ack"), self._topic("do")) if commanded else (self._topic("ack"),))
         # What is retained has come before the answer to this.
         client.ping()
         # Forwards or back: a station that lost its store says so.
@@ -161,15 +165,16 @@ class Sending:
         self.client.settle()
         self.count = count
         if self.keys["trust"] == "station":
-            self._await_station(end)
+            # Without its word it will be sent again.
+            self._await(lambda: self.ack is not None and self.ack >= end, outbox.ACK_MS)
             self.count = outbox.taken(self.ack, place, count)
 
-    def _await_station(self, end):
-        """Wait for the station to say it has all that was sent; without its word it will be sent again."""
+    def _await(self, came, most_ms):
+        """Take in what comes until came() is true, for most_ms at the longest."""
         limit_ms = self.limit_ms
-        self.limit_ms = min(limit_ms, self._gone_ms() + outbox.ACK_MS)
+        self.limit_ms = min(limit_ms, self._gone_ms() + most_ms)
         try:
-            while self.ack is None or self.ack < end:
+            while not came():
                 self.client.step()
         except OSError as fault:
             if fault.args[0] != _TIMED_OUT:
@@ -184,10 +189,27 @@ class Sending:
         self.client.publish(self._topic("report"), json.dumps(told).encode(), 1)
         self.client.settle()
         self.past.alarm = self.head["alarm"]
+        if self.keys["command_key"]:
+            self._obey()
         self.client.leave()
 
+    def _obey(self):
+        """Wait a moment for a command, which the station says again after each report; take one, and answer."""
+        self._await(lambda: self.asked, outbox.ASK_MS)
+        if self.asked:
+            from potreeve import commands
+
+            seq = self.head["seq"]
+            self.press, answer = commands.take(self.asked, self.keys, self.boot, self.session, seq)
+            self.client.publish(self._topic("done"), json.dumps(answer).encode())
+            self.client.settle()
+
     def _heard(self, topic, payload, retained):
-        """A message of the station: how far it has committed, and what time it is."""
+        """A message of the station: how far it has committed, and what time it is; or a command."""
+        if topic == self._topic("do"):
+            # One that is retained is an old one.
+            self.asked = self.asked if retained else payload
+            return
         try:
             told = json.loads(payload)
         except ValueError:

@@ -52,7 +52,16 @@ def test_both_are_as_written_by_the_tool():
 def test_the_image_holds_exactly_the_firmware():
     made = images.make_image(flash_kit.BOARD_JSON)
     with_radio = images.make_image(flash_kit.BOARD_JSON, radio=True)
-    radio = {"hal/radio", "logic/outbox", "logic/radio_keys", "mqtt", "reporting", "sending"}
+    radio = {
+        "commands",
+        "hal/radio",
+        "logic/remote",
+        "logic/outbox",
+        "logic/radio_keys",
+        "mqtt",
+        "reporting",
+        "sending",
+    }
     assert set(with_radio.files) - set(made.files) == {f"potreeve/{name}.mpy" for name in radio}
     # What rp2040_wifi is not wired for stays at home.
     unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x")}

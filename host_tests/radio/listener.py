@@ -47,6 +47,9 @@ class Listener:
         self.rows, self.twice, self.other = {}, 0, 0
         self.ends = {}
         self.reports, self.lost, self.pieces = [], [], []
+        # Called with each report: a command's bytes, or None; and what was answered.
+        self.asks = lambda report: None
+        self.answers_to_asks = []
         self.over = False
         self.fault = None
 
@@ -76,7 +79,7 @@ class Listener:
                 sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
                 client = self.client = Large(Pipe(sock), self._rest, self._heard)
                 client.connect("station", "station", PASSWORD, ("x", "x"))
-                client.subscribe([f"potreeve/{RIG}/{kind}" for kind in ("log", "report", "lost")])
+                client.subscribe([f"potreeve/{RIG}/{kind}" for kind in ("log", "report", "lost", "done")])
                 self.ready.set()
                 while True:
                     client.step()
@@ -88,7 +91,11 @@ class Listener:
             if kind == "log":
                 self._log(payload)
             elif not retained:
-                (self.reports if kind == "report" else self.lost).append(json.loads(payload))
+                told = json.loads(payload)
+                {"report": self.reports, "lost": self.lost, "done": self.answers_to_asks}[kind].append(told)
+                asked = self.asks(told) if kind == "report" else None
+                if asked:
+                    self.client.publish(f"potreeve/{RIG}/do", asked)
         except Exception as fault:  # told at the end
             self.fault = fault
 

@@ -17,12 +17,13 @@ CA = "ca.der"
 
 # What may be spent on one connection: on an access point joined before, on joining at all, in all (a Pico W joins in
 # 3 to
-# 8 s, pico-sdk issues 912 and 1165), in all after failed tries, and on the station's word at the end.
+# 8 s, pico-sdk issues 912 and 1165), in all after failed tries, and on the station's word or command at the end.
 HINT_MS = 4000
 JOIN_MS = 12000
 MOST_MS = 20000
 _TIRED_MS = const(14000)
 ACK_MS = 3000
+ASK_MS = 1500
 
 # From so many failed tries on each waits twice as long as the one before, up to six hours. A try that ended in a reset
 # waits half a day: the firmware must never hold its rig for starts that its radio causes (ladder.BOOT_FADE_S).

@@ -68,9 +68,11 @@ DRIVERS = {
 
 
 RADIO = (
+    "potreeve/commands.py",
     "potreeve/hal/radio.py",
     "potreeve/logic/outbox.py",
     "potreeve/logic/radio_keys.py",
+    "potreeve/logic/remote.py",
     "potreeve/mqtt.py",
     "potreeve/reporting.py",
     "potreeve/sending.py",
