@@ -7,7 +7,9 @@ import board_files
 import made
 import pytest
 from potreeve.logic import ledger, state
+from potreeve_tools.image import constants
 from potreeve_tools.link import selftest_vectors
+from potreeve_tools.rehearsal.engines import FIRMWARE
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
 from potreeve_tools.world.faults.kinds import make_fault
@@ -117,11 +119,10 @@ def test_a_board_that_was_sent_only_its_own_sensors_passes(plug, potreeve, monke
 
 def test_one_wrong_number_in_the_boards_logic_is_found(plug, potreeve):
     """A board whose limits.py makes a day of shorter buckets: one digit."""
-    from potreeve_tools.virtual import imagefile
-
-    source = imagefile.sources()["potreeve/logic/limits.py"]
-    assert source.count(b"BUCKET_S = 7320") == 1
-    board = plug({**lively(), "/potreeve/logic/limits.py": source.replace(b"BUCKET_S = 7320", b"BUCKET_S = 7310")})
+    # As the compiler is given it: its neighbours on the board have no constants to ask for.
+    source = constants.in_place(FIRMWARE, "potreeve/logic/limits.py")
+    assert "7320" in source
+    board = plug({**lively(), "/potreeve/logic/limits.py": source.replace("7320", "7310").encode()})
     code, out, _ = potreeve("selftest --json", board.port)
     assert code == exits.FAILED and results_of(out)["logic"]["verdict"] == "bad"
     assert "limits" in results_of(out)["logic"]["seen"] and "differ" in results_of(out)["logic"]["seen"]

@@ -222,6 +222,7 @@ def _observe(state, readings, settings, um):
         if pot.closing:
             proof.close_dose(rig, pot, settings["channels"][index])
     _rising(state, settings, believed)
+    tray.fallen(state, settings, believed)
     tray.all_dry(state, settings, believed)
     return believed
 

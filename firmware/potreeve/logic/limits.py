@@ -63,11 +63,12 @@ def headroom_ul(rig, settings):
 
 
 def leaks(pot):
-    """True when less than half of a pot's water is seen to stay in it, by its doses so far: it runs through, or never comes.
+    """True when less than half of a tended pot's water is seen to stay in it, by its doses so far.
 
-    All of it is counted as standing in the tray, and the other pots shall not be short of room for that.
+    It runs through, or never comes; all of it is counted as standing in the tray, and the other pots shall not be short of room for that.
     """
-    return pot.kept_pm < _LEAKS_PM
+    # state.TENDED is 0; state imports this module.
+    return not pot.ladder and pot.kept_pm < _LEAKS_PM
 
 
 def sick_room_ul(rig, well, settings):

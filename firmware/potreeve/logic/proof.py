@@ -181,10 +181,9 @@ def _proven(pot, channel):
     """
     if _shows(pot, channel, pot.before_pm, pot.pulse_ul, pot.proof_um):
         return True
-    # A dose that any probe must see is judged by itself, too: water that came in vain before it says nothing of it.
-    enough = dosing.rise_pm(pot.dose_ul, 1000, channel) >= _ENOUGH_PM
+    # A dose is judged by itself, too: water that came in vain before it says nothing of it.
     alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul and pot.dose_um < dosing.UNSEEN_UM
-    return enough and alone and _shows(pot, channel, pot.start_pm, pot.dose_ul, pot.dose_um)
+    return alone and _shows(pot, channel, pot.start_pm, pot.dose_ul, pot.dose_um)
 
 
 def _shows(pot, channel, before_pm, water_ul, um):

@@ -30,14 +30,18 @@ def dried(state, index, settings, least_pm=0):
             pot.credit_pm = drew_pm
 
 
+def fallen(state, settings, believed):
+    """Every pot that fell further than noise can make it tells what it drew, whether it is due or not."""
+    for index in range(len(believed)):
+        if believed[index]:
+            dried(state, index, settings, _FELL_PM)
+
+
 def all_dry(state, settings, believed):
     """Every pot that can be believed, and is not wilted, is due and fell by half of what its plant drinks, or far: then
     nothing is left in the tray."""
     if not settings["pots_in_tray"] or not state.rig.tray_ul or not any(believed):
         return
-    for index in range(len(believed)):
-        if believed[index]:
-            dried(state, index, settings, _FELL_PM)
     empty = False
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]

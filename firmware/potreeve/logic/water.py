@@ -17,6 +17,10 @@ _SAG_MOST_MV = const(12000)
 # A battery that is refused for its sag alone is tried again so long after the last pulse (common practice, no source).
 TRIAL_S = 2 * DAY_S
 
+# A dose or a trial waits for what it takes to be seen until this share of what the tray takes for it is free
+# (common practice, no source).
+_NEARLY_PM = const(875)
+
 # What _give says of a pot that what all share keeps from its water.
 _SAVED = -1
 
@@ -31,14 +35,16 @@ def decide(state, settings, believed):
     if state.rig.hold:
         return pulses
     tried = []
+    saved = False
     for _ in pulses:
-        index = _whose_turn(state, settings, believed, tried)
+        index = _ration(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)
         if index < 0:
             break
         ms = _give(state, index, settings)
         if ms == _SAVED:
-            # The thirstiest waits for what all share: nobody drinks it up meanwhile.
-            break
+            # The thirstiest waits for what all share: nobody drinks it up meanwhile, but for what keeps a plant alive.
+            saved = True
+            ms = 0
         if ms:
             pulses[index] = ms
             state.rig.turn = (index + 1) % len(pulses)
@@ -61,6 +67,7 @@ def _give(state, index, settings):
         _bounded(pot, reasons.BATTERY)
         return 0
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
+    halved = limits.leaks(pot)
     if pot.ladder == TENDED:
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
@@ -70,8 +77,10 @@ def _give(state, index, settings):
         else:
             want_ul, most_ul, _ = ladder.ration(rig, state.pots, pot, channel, settings)
         room_ul = clamp(room_ul, 0, most_ul)
+        halved = ladder.any_well(state.pots) and not settings["pots_in_tray"]
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
-    return _open_intent(state, index, want_ul, channel, (room_ul, bound, settings["tray_headroom_ml"] * 875))
+    full_ul = settings["tray_headroom_ml"] * (_NEARLY_PM // 2 if halved else _NEARLY_PM)
+    return _open_intent(state, index, want_ul, channel, (room_ul, bound, full_ul))
 
 
 def _forget_sag(state, settings):
@@ -133,10 +142,21 @@ def _whose_turn(state, settings, believed, tried):
         pot.start_pm = pot.pm
         proof.wait_anew(pot, settings["channels"][best])
         return best
+    return _untended(state, settings, believed, tried, (HELD, RATIONED))
+
+
+def _ration(state, settings, believed, tried):
+    """The rationed channel to water now that was not yet tried, or -1."""
+    return _untended(state, settings, believed, tried, (RATIONED,))
+
+
+def _untended(state, settings, believed, tried, rungs):
+    """The channel on one of these rungs to water now that was not yet tried, in turn, or -1."""
+    count = len(state.pots)
     for at in range(count):
-        index = (rig.turn + at) % count
-        pot = pots[index]
-        if index not in tried and _due_untended(state, index, settings, believed[index]):
+        index = (state.rig.turn + at) % count
+        due = index not in tried and state.pots[index].ladder in rungs
+        if due and _due_untended(state, index, settings, believed[index]):
             return index
     return -1
 
@@ -177,39 +197,55 @@ def _saved_for(rig, pot, bound):
 
 
 def _open_intent(state, index, want_ul, channel, room):
-    """Charge a pulse to every account, before it runs; returns its ms, 0 or _SAVED.
+    """Size a pulse and charge it to every account, before it runs; returns its ms, 0 or _SAVED.
 
-    room: (the most it may count in ul, which cap says so: limits.*).
-    The accounts are charged the most the pulse can bring: one cut short only
-    makes the rig more careful. Where the caps leave less than half of a whole
-    pulse, the pot waits: a sip that can't be seen would only count as unproven.
+    room: (the most it may count in ul, which cap says so: limits.*, what the tray is waited for in ul).
     """
     rig = state.rig
     pot = state.pots[index]
-    room_ul, bound, full_ul = room
-    idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
-    ms = dosing.pulse_ms(want_ul, idle_s, channel, rig.rest_mv)
-    room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
-    whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
-    reason = pot.reason
-    cut = room_ms < ms
-    if pot.ladder != RATIONED and bound == limits.TRAY:
-        # Where the tray can't take what it takes to be seen, less would only fill its account.
-        to_show_ul = proof.pulses_to_show(rig, pot, channel, whole_ul) * dosing.most_ul(ms, channel, rig.rest_mv)
-        if min(to_show_ul, full_ul) > room_ul:
-            room_ms, cut = 0, True
-    if cut:
-        ms = room_ms
-        reason = _BOUND_REASONS[bound]
-    likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
-    sip = cut if pot.ladder == HELD else pot.ladder == TENDED and 2 * likely_ul < whole_ul
-    if likely_ul < limits.LEAST_PULSE_UL or sip:
+    ms, likely_ul, cut = _size(rig, pot, want_ul, channel, room)
+    if not ms:
         # Bounded, or so little is wanted that the dose is done.
+        bound = room[1]
+        reason = _BOUND_REASONS[bound] if cut else pot.reason
         if reason == reasons.TRAY and any([other.closing for other in state.pots]):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
         return _SAVED if cut and _saved_for(rig, pot, bound) else 0
+    for other in state.pots:
+        other.mark_pm = other.pm
+    _charge(rig, pot, channel, ms, likely_ul)
+    return ms
+
+
+def _size(rig, pot, want_ul, channel, room):
+    """(ms, its likely water in ul, whether a cap cut it short) of a pulse; 0 ms for none.
+
+    Where the caps leave less than half of a whole pulse, the pot waits, and so does a dose or trial
+    that begins while the tray can't take what it takes to be seen: a sip that can't be
+    seen would only fill the tray's account and count as unproven.
+    """
+    room_ul, bound, full_ul = room
+    idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
+    ms = dosing.pulse_ms(want_ul, idle_s, channel, rig.rest_mv)
+    room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
+    whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
+    cut = room_ms < ms
+    if pot.ladder != RATIONED and bound == limits.TRAY:
+        to_show_ul = proof.pulses_to_show(rig, pot, channel, whole_ul) * dosing.most_ul(ms, channel, rig.rest_mv)
+        if min(to_show_ul, full_ul) > room_ul:
+            return 0, 0, True
+    if cut:
+        ms = room_ms
+    likely_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
+    sip = cut if pot.ladder == HELD else pot.ladder == TENDED and 2 * likely_ul < whole_ul
+    return (0 if sip or likely_ul < limits.LEAST_PULSE_UL else ms), likely_ul, cut
+
+
+def _charge(rig, pot, channel, ms, likely_ul):
+    """Open the intent of a pulse: every account is charged the most it can bring, for one cut short only makes the
+    rig more careful."""
     most_ul = dosing.most_ul(ms, channel, rig.rest_mv)
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul
@@ -221,8 +257,6 @@ def _open_intent(state, index, want_ul, channel, room):
     pot.pulse_most_ul += most_ul
     pot.pulse_s = rig.up_s
     pot.pulsed = 1
-    for other in state.pots:
-        other.mark_pm = other.pm
     pot.dose_ul += likely_ul
     pot.day_ul += likely_ul
     pot.total_ul += likely_ul
@@ -233,14 +267,13 @@ def _open_intent(state, index, want_ul, channel, room):
     if pot.ladder == TENDED:
         pot.closing = 1
         pot.dose_most_ul += most_ul
-        return ms
+        return
     if pot.ladder == RATIONED or new_trial:
         pot.ration_s = rig.up_s
         pot.rationed = 1
     if pot.ladder == RATIONED:
         pot.dose_um = 0
         pot.model_pm = clamp(pot.model_pm + dosing.rise_pm(likely_ul, pot.gain_pm, channel), 0, watch.MODEL_HIGH_PM)
-    return ms
 
 
 _BOUND_REASONS = {limits.POT_DAY: reasons.POT_DAY, limits.RIG_DAY: reasons.RIG_DAY, limits.TRAY: reasons.TRAY}

@@ -34,7 +34,11 @@ def in_place(firmware, name):
 
     Raises SyntaxError where a module can't be read as Python.
     """
-    text = (Path(firmware) / name).read_text(encoding="utf-8")
+    return in_source((Path(firmware) / name).read_text(encoding="utf-8"), firmware, name)
+
+
+def in_source(text, firmware, name=""):
+    """The same for a program that runs beside the compiled firmware, or for its module `name`."""
     tree = ast.parse(text)
     known = of(str(firmware), tuple((path, path.stat().st_mtime_ns, path.stat().st_size) for path in _files(firmware)))
     names, modules = _meant(tree, name, known)

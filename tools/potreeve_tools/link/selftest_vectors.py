@@ -16,6 +16,9 @@ import json
 import sys
 from pathlib import Path
 
+from potreeve_tools.image import constants
+
+FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
 SHIPPED = Path(__file__).with_name("selftest_vectors.json")
 TEXT = Path(__file__).with_name("device") / "vectortext.py"
 PIECE_BYTES = 900
@@ -49,7 +52,8 @@ def gather(folder):
     ]:
         name = path.stem.removeprefix("vectors_")
         if name != "__init__" and name not in found:
-            found[name] = _split(path.read_text(encoding="utf-8"))
+            # The board's modules have no constants left to ask for.
+            found[name] = _split(constants.in_source(path.read_text(encoding="utf-8"), FIRMWARE))
     return found
 
 
