@@ -76,6 +76,11 @@ class Session:
         self._pass(stages.REPORTED)
         return sleep_s - self.sent_s
 
+    def let_go(self):
+        """Give back the room of what decides; the next wake loads it again."""
+        global cycle
+        cycle = None
+
     def _tend(self):
         """All of a wake that waters; (its record, seconds to sleep)."""
         readings = self._read()

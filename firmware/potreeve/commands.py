@@ -1,4 +1,5 @@
-"""Signed commands over the radio: loaded where the settings have a command_key. The code is HMAC-SHA-256 (RFC 2104), cut to
+"""Signed commands over the radio: loaded where the settings have a command_key. The code is HMAC-SHA-256 (RFC 2104),
+cut to
 its first half; the greatest counter ever taken is on flash before anything is done for it."""
 
 import hashlib

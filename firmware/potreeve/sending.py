@@ -2,8 +2,6 @@
 
 import gc
 
-from potreeve import app
-
 # What read and decided this wake's water, and is not needed again before the next; a board that forgets loads it anew
 # anyhow.
 _DECIDED = "cycle battery demand dosing energy ladder limits proof schedule tray water watch air sht4x light diode"
@@ -24,7 +22,7 @@ class Gone:
 def make_room(session):
     """Let go of what is done with."""
     rig = session.rig
-    app.cycle = None
+    session.let_go()
     rig.climate = rig.light = Gone()
     for package, names in (("potreeve.logic", _DECIDED), ("potreeve.hal", _READ)):
         for name in names.split():

@@ -1,6 +1,7 @@
 """What somebody far away may ask of a rig: to hold, or to take what it holds as seen. Nothing here adds water.
 
-Each asks by a message whose code was checked (commands.py); here it is judged whether it is for this rig, new and in time.
+Each asks by a message whose code was checked (commands.py); here it is judged whether it is for this rig, new and in
+time.
 """
 
 from potreeve.logic import reasons
