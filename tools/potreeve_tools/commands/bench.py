@@ -128,6 +128,10 @@ def footprint(ctx, as_json):
         + [
             [f"what {name} is sent", "", f"{size:,} of {found['mpy_aim_bytes']:,}"]
             for name, size in found["image_bytes"].items()
+        ]
+        + [
+            [f"{name}'s modules with a radio", "", f"{size:,} of {found['radio_aim_bytes']:,}"]
+            for name, size in found["radio_bytes"].items()
         ],
     )
     grown = found["growth"]
@@ -135,6 +139,13 @@ def footprint(ctx, as_json):
     keys = ("hal", "code", "alive", "working", "peak", "heap", "free")
     _table(
         "Heap of each board, bytes (alive: 32-bit MicroPython; working: what a wake holds at once, 64-bit)",
+        ["board", *keys],
+        [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
+    )
+    click.echo()
+    keys = ("told", "radio", "sending", "radio_peak", "radio_free")
+    _table(
+        "The same with a radio (told: by its settings; radio: loaded, after a wake's work), without what TLS takes",
         ["board", *keys],
         [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
     )
