@@ -24,7 +24,7 @@ _LATE_SHARE = const(2)
 
 # A held pot may try so often, with as much as it was held for.
 _TRIAL_S = const(86400)
-TRIAL_PM = _ENOUGH_PM
+TRIAL_PM = 120
 
 # Holds that a trial may end, when the pot is short of water. One for far too much water waits
 # longer: whatever ran on is over where the pot dried since, but a trial may start it again.

@@ -67,7 +67,7 @@ def _give(state, index, settings):
         _bounded(pot, reasons.BATTERY)
         return 0
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
-    halved = limits.leaks(pot)
+    halved = limits.leaks(state.pots, index)
     if pot.ladder == TENDED:
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
@@ -189,11 +189,12 @@ def _bounded(pot, reason):
         pot.reason = reason
 
 
-def _saved_for(rig, pot, bound):
+def _saved_for(state, index, bound):
     """True where what all share is saved for a pot: one dry for long in spite of the water it got is sick, and keeps
     no other from it for a day."""
-    helped = pot.dry_s < watch.DRY_S or rig.up_s - pot.pulse_s >= DAY_S
-    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(pot)
+    pot = state.pots[index]
+    helped = pot.dry_s < watch.DRY_S or state.rig.up_s - pot.pulse_s >= DAY_S
+    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(state.pots, index)
 
 
 def _open_intent(state, index, want_ul, channel, room):
@@ -212,7 +213,7 @@ def _open_intent(state, index, want_ul, channel, room):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        return _SAVED if cut and _saved_for(rig, pot, bound) else 0
+        return _SAVED if cut and _saved_for(state, index, bound) else 0
     for other in state.pots:
         other.mark_pm = other.pm
     _charge(rig, pot, channel, ms, likely_ul)
