@@ -4,7 +4,7 @@ import json
 import random
 
 import pytest
-from made import BOOT, line, pieces, places, report
+from station_kit import BOOT, line, pieces, places, report
 from potreeve.logic import record, segments
 from potreeve_tools.station import intake, logpiece, messages, store
 from potreeve_tools.station.messages import Message
