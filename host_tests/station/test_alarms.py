@@ -201,6 +201,7 @@ def test_silence_is_raised_once_repeated_daily_and_cleared_once(house, clock):
     assert house.watch.look()[0] == []
     clock.pass_(DAY)
     assert len(house.watch.look()[2]) == 1
+    clock.pass_(60)
     house.hear("log", pieces([line(1), line(2)])[0])
     _, cleared, _ = house.hear("report", report(seq=2))
     assert [one["kind"] for one in cleared] == ["silent"] and house.open() == []

@@ -1,0 +1,79 @@
+"""The broker for those who have none: mosquitto as a child of the station, with an access list and generated keys.
+
+Weighed: amqtt, a broker in Python, needs 17 packages more (45 MB), is five times slower, and lost queued messages for a
+session that came back. mosquitto is one package of 1 MB on every system and the same broker that larger houses run.
+"""
+
+import contextlib
+import os
+import socket
+import subprocess
+import time
+
+from potreeve_tools.station import access, broker, config, keys
+from potreeve_tools.terminal import exits
+
+START_S = 10
+
+
+class Builtin:
+    """A running mosquitto. port, host: where it listens."""
+
+    def __init__(self, host="127.0.0.1", port=broker.PORT):
+        self.host, self.port = host, port
+        self.folder = config.folder() / "broker"
+        self.process = None
+
+    def address(self):
+        """The Address for the station itself."""
+        here = "127.0.0.1" if self.host in ("0.0.0.0", "::") else self.host
+        return broker.Address(here, self.port, keys.STATION, keys.load()["broker"])
+
+    def start(self):
+        """Start it. Raises Stop."""
+        path = access.program("mosquitto")
+        with socket.socket() as sock:
+            sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                sock.bind((self.host, self.port))
+            except OSError as fault:
+                raise exits.Stop(
+                    exits.BAD_INPUT,
+                    [
+                        f"{self.host}:{self.port}: {fault.strerror or fault}; another broker may run there: "
+                        f"use it with --broker {self.host}:{self.port}, or give another port with --broker-port"
+                    ],
+                ) from None
+        self.renew(reload=False)
+        # As root mosquitto would drop to a user who can't read the files; it need not.
+        self.process = subprocess.Popen(
+            [path, "-c", str(self.folder / access.SETTINGS)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        until = time.monotonic() + START_S
+        while time.monotonic() < until and self.process.poll() is None:
+            with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.port), 0.5):
+                return self
+            time.sleep(0.05)
+        self.stop()
+        raise exits.Stop(exits.FAILED, [f"mosquitto did not start; try: {path} -v -c {self.folder / access.SETTINGS}"])
+
+    def renew(self, reload=True):
+        """Write its files anew, as after a pairing, and have it read them."""
+        own = f"persistence_location {self.folder}/\nautosave_interval 60\n"
+        if hasattr(os, "geteuid") and os.geteuid() == 0:
+            own += "user root\n"
+        access.write(self.folder, keys.load(), f"{self.port} {self.host}", own)
+        if reload and self.process:
+            import signal
+
+            self.process.send_signal(signal.SIGHUP)
+
+    def stop(self):
+        """End it."""
+        if self.process and self.process.poll() is None:
+            self.process.terminate()
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                self.process.wait(10)
+            if self.process.poll() is None:
+                self.process.kill()
+                self.process.wait()
