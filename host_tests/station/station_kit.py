@@ -28,7 +28,11 @@ class Mosquitto:
             pytest.skip("mosquitto is not installed")
         self.port = port or free_port()
         self.folder = folder
-        lines = [f"listener {self.port} 127.0.0.1", f"persistence_location {folder}/", *(extra or ["allow_anonymous true"])]
+        lines = [
+            f"listener {self.port} 127.0.0.1",
+            f"persistence_location {folder}/",
+            *(extra or ["allow_anonymous true"]),
+        ]
         (folder / "broker.conf").write_text("\n".join([*lines, "max_queued_messages 0", "persistence true"]) + "\n")
         self.process = None
 

@@ -64,7 +64,9 @@ def test_a_rig_that_falls_silent_is_noticed_within_a_minute(seed):
     heard.connected(0)
     last, due = rng.randint(0, 5 * DAY), rng.choice((60, 600, HOUR, DAY))
     heard.promise("sill", last, due)
-    noticed = next(now for now in range(last, last + due + 600, watch.LOOK_S) if heard.overdue_s("sill", now) is not None)
+    noticed = next(
+        now for now in range(last, last + due + 600, watch.LOOK_S) if heard.overdue_s("sill", now) is not None
+    )
     assert 0 < noticed - (last + due) <= 60
 
 
@@ -368,7 +370,9 @@ def test_what_can_wait_waits_for_the_morning_also_when_clocks_change():
                 assert until == here.replace(microsecond=0)
     assert config.Config(BERLIN).quiet_until(5.0) == 5.0
     noon = config.Config(BERLIN, ((12, 0), (14, 0)))
-    assert datetime.fromtimestamp(noon.quiet_until(datetime(2027, 5, 1, 13, tzinfo=BERLIN).timestamp()), BERLIN).hour == 14
+    assert (
+        datetime.fromtimestamp(noon.quiet_until(datetime(2027, 5, 1, 13, tzinfo=BERLIN).timestamp()), BERLIN).hour == 14
+    )
 
 
 def test_notes_wait_and_calls_do_not(clock, tmp_path):
@@ -385,7 +389,9 @@ def test_routes_take_what_they_are_meant_for():
     held = {"rig": "sill", "kind": "held", "level": alarms.CALL}
     assert config.Route("a", "", alarms.CALL).takes(held)
     assert not config.Route("a", "", alarms.CALL).takes({**held, "level": alarms.NOTE})
-    assert not config.Route("a", "", kinds=["water"]).takes(held) and not config.Route("a", "", rigs=["other"]).takes(held)
+    assert not config.Route("a", "", kinds=["water"]).takes(held) and not config.Route("a", "", rigs=["other"]).takes(
+        held
+    )
     assert config.Route("a", "", rigs=["other"]).takes({"rig": "", "kind": "station", "level": alarms.CALL})
 
 

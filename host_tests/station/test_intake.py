@@ -202,7 +202,15 @@ def test_only_exact_topics_and_texts_pass():
                   "potreeve/sill/report\n", "potreeve/" + "a" * 33 + "/report"):  # fmt: skip
         with pytest.raises(messages.Unfit):
             messages.read(where, messages.dump(good))
-    for change in ({"rig": "other"}, {"due_s": 0}, {"due_s": True}, {"due_s": 3.0}, {"v": 2}, {"boot": 2**31}, {"pots": []}):
+    for change in (
+        {"rig": "other"},
+        {"due_s": 0},
+        {"due_s": True},
+        {"due_s": 3.0},
+        {"v": 2},
+        {"boot": 2**31},
+        {"pots": []},
+    ):
         with pytest.raises(messages.Unfit):
             messages.read("potreeve/sill/report", json.dumps({**good, **change}).encode())
     for text in (b"", b"[]", b"{", b"null", b"\xff", b"[" * 9000, json.dumps(good).replace("60", "NaN", 1).encode(),

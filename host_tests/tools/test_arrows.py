@@ -25,6 +25,7 @@ ROOMS = (
     "mishaps",
     "link",
     "virtual",
+    "station",
     "bench",
     "commands",
     "cli",

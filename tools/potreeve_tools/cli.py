@@ -22,6 +22,7 @@ COMMANDS = {
     "calibrate": "Measure probes and pumps, and see that no tubes are crossed.",
     "logs": "Pull, show and export the log.",
     "selftest": "Have the board itself prove that it works.",
+    "station": "Listen to rigs: store, notice silence, tell and show.",
     "virtual-board": "Run a board without hardware, to try every command on.",
     "bench": "Prove and measure, for those who change Potreeve.",
 }

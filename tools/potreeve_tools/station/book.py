@@ -143,9 +143,7 @@ def sent(store, one, now_s, good):
             store.do("UPDATE outbox SET sent_s = ?, tries = tries + 1 WHERE letter = ?", (now_s, one["letter"]))
         else:
             wait = RETRY_S[min(one["tries"], len(RETRY_S) - 1)]
-            store.do(
-                "UPDATE outbox SET tries = tries + 1, next_s = ? WHERE letter = ?", (now_s + wait, one["letter"])
-            )
+            store.do("UPDATE outbox SET tries = tries + 1, next_s = ? WHERE letter = ?", (now_s + wait, one["letter"]))
         store.do("DELETE FROM outbox WHERE sent_s > 0 AND sent_s < ?", (now_s - KEPT_DAYS * 86400,))
 
 

@@ -55,7 +55,11 @@ def client(to, client_id, persistent=True, manual=False):
     import paho.mqtt.client as mqtt
 
     made = mqtt.Client(
-        mqtt.CallbackAPIVersion.VERSION2, client_id, clean_session=not persistent, manual_ack=manual, protocol=mqtt.MQTTv311
+        mqtt.CallbackAPIVersion.VERSION2,
+        client_id,
+        clean_session=not persistent,
+        manual_ack=manual,
+        protocol=mqtt.MQTTv311,
     )
     if to.user:
         made.username_pw_set(to.user, to.key)

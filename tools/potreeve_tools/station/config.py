@@ -22,7 +22,14 @@ TOP = (
     Key("repeat_h", "int", 1, 720, 24, "h", help="an alarm that still matters is told again"),
     Key("heartbeat_url", "str", 0, 2000, "", help="an address that is asked for while all is well here"),
     Key("heartbeat_s", "int", 30, 86400, 300, "s"),
-    Key("push_url", "str", 0, 2000, "", help="a time-series database that takes line protocol, such as http://127.0.0.1:8428/write"),
+    Key(
+        "push_url",
+        "str",
+        0,
+        2000,
+        "",
+        help="a time-series database that takes line protocol, such as http://127.0.0.1:8428/write",
+    ),
     Key("route", "list", default=[], length=(0, 20)),
     Key("rig", "table", default={}),
 )
@@ -99,7 +106,9 @@ def load(path=None):
         try:
             zone = zoneinfo.ZoneInfo(table["zone"])
         except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-            faults.append(fault_line(path, "zone", table["zone"], "no such time zone", 'give one such as "Europe/Berlin"'))
+            faults.append(
+                fault_line(path, "zone", table["zone"], "no such time zone", 'give one such as "Europe/Berlin"')
+            )
     if table.get("quiet"):
         found = _HOURS.fullmatch(table["quiet"])
         if found and found[0][:5] != found[0][6:]:
@@ -117,7 +126,14 @@ def load(path=None):
         raise BadInput(faults)
     _close(path)
     return Config(
-        zone, quiet, table["repeat_h"] * 3600, table["heartbeat_url"], table["heartbeat_s"], table["push_url"], routes, tubs
+        zone,
+        quiet,
+        table["repeat_h"] * 3600,
+        table["heartbeat_url"],
+        table["heartbeat_s"],
+        table["push_url"],
+        routes,
+        tubs,
     )
 
 
@@ -140,7 +156,9 @@ def _routes(found, path, faults):
         if not wrong:
             routes.append(Route(table["name"], url, LEVELS[table["level"]], table["kinds"], table["rigs"]))
     names = [route.name for route in routes]
-    faults += [f"{path} [route]: name = {name!r}: twice; give each its own" for name in set(names) if names.count(name) > 1]
+    faults += [
+        f"{path} [route]: name = {name!r}: twice; give each its own" for name in set(names) if names.count(name) > 1
+    ]
     return routes
 
 
@@ -169,7 +187,7 @@ def _close(path):
         os.chmod(path, stat.S_IMODE(mode) & ~0o077)
 
 
-EXAMPLE = '''# The station's file. All keys may be left out.
+EXAMPLE = """# The station's file. All keys may be left out.
 zone = "Europe/Berlin"
 quiet = "22:00-07:00"          # what can wait waits until then
 # heartbeat_url = "https://..."  # asked for every five minutes while all is well: it tells you when this station dies
@@ -181,4 +199,4 @@ level = "call"                 # what needs a person; "note" for all
 
 [rig.sill]
 tub_ml = 10000
-'''
+"""

@@ -90,7 +90,15 @@ class Ingest:
             self.connected, self.since_s = False, hostclock.even_s()
 
     def _on_message(self, client, userdata, message):
-        heard = (self._epoch, message.mid, message.qos, message.topic, message.payload, message.retain, hostclock.wall_s())
+        heard = (
+            self._epoch,
+            message.mid,
+            message.qos,
+            message.topic,
+            message.payload,
+            message.retain,
+            hostclock.wall_s(),
+        )
         while not self._stop.is_set():
             with contextlib.suppress(queue.Full):
                 self._queue.put(heard, timeout=0.2)

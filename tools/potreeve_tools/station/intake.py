@@ -162,7 +162,9 @@ def _compare(store, taken, heard_s, rows):
         )
     )
     others = [
-        (name, boot, row[2], int.from_bytes(row[8][-4:], "little"), heard_s, row[8]) for row in rows if bytes(there[row[2]]) != row[8]
+        (name, boot, row[2], int.from_bytes(row[8][-4:], "little"), heard_s, row[8])
+        for row in rows
+        if bytes(there[row[2]]) != row[8]
     ]
     taken.others += store.many(
         "INSERT INTO others (rig, boot, place, sum, heard_s, body) VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING",
@@ -214,7 +216,8 @@ def _absorb(store, name, boot, place, seq, heard_s):
                 seq = last
             place = end
         store.do(
-            "DELETE FROM spans WHERE rig = ? AND boot = ? AND from_place = ? AND end_place = ?", (name, boot, before, end)
+            "DELETE FROM spans WHERE rig = ? AND boot = ? AND from_place = ? AND end_place = ?",
+            (name, boot, before, end),
         )
 
 

@@ -22,9 +22,18 @@ def load():
     if path.exists():
         found = files.read_json(path, 1 << 22)
         if not isinstance(found, dict) or not isinstance(found.get("rigs"), dict):
-            raise BadInput([f"{path}: not the station's keys; move it away to have new ones made (all rigs must then be paired anew)"])
+            raise BadInput(
+                [
+                    f"{path}: not the station's keys; move it away to have new ones made (all rigs must then be paired anew)"
+                ]
+            )
         return found
-    made = {"broker": secrets.token_urlsafe(24), "page": secrets.token_hex(32), "metrics": secrets.token_urlsafe(24), "rigs": {}}
+    made = {
+        "broker": secrets.token_urlsafe(24),
+        "page": secrets.token_hex(32),
+        "metrics": secrets.token_urlsafe(24),
+        "rigs": {},
+    }
     save(made)
     return made
 
@@ -41,7 +50,9 @@ def save(all_keys):
             os.fsync(file.fileno())
         os.replace(part, path)
     except OSError as fault:
-        raise exits.Stop(exits.BAD_INPUT, [f"{path}: can't be written: {fault.strerror or fault}; free some room"]) from None
+        raise exits.Stop(
+            exits.BAD_INPUT, [f"{path}: can't be written: {fault.strerror or fault}; free some room"]
+        ) from None
 
 
 def rig(all_keys, name, anew=False):
@@ -49,7 +60,11 @@ def rig(all_keys, name, anew=False):
     known = all_keys["rigs"].get(name)
     if known and not anew:
         return known["broker"], known["command"], False
-    made = {"broker": secrets.token_urlsafe(24), "command": secrets.token_hex(32), "counter": (known or {}).get("counter", 0)}
+    made = {
+        "broker": secrets.token_urlsafe(24),
+        "command": secrets.token_hex(32),
+        "counter": (known or {}).get("counter", 0),
+    }
     all_keys["rigs"][name] = made
     save(all_keys)
     return made["broker"], made["command"], True

@@ -36,7 +36,7 @@ def topic(rig, kind):
 
 
 def rig_name_fault(rig):
-    """"" for a name that can stand in a topic, else what is wrong with it."""
+    """ "" for a name that can stand in a topic, else what is wrong with it."""
     if _TOPIC.fullmatch(topic(rig, "log")):
         return ""
     return f"{rig!r} can't name a rig; use 1 to 32 of a-z, 0-9, - and _, a letter or digit first"
@@ -66,9 +66,7 @@ def load(kind, payload):
     import fastjsonschema
 
     try:
-        body = json.loads(
-            payload.decode("utf-8"), parse_float=_refuse, parse_constant=_refuse, object_pairs_hook=_once
-        )
+        body = json.loads(payload.decode("utf-8"), parse_float=_refuse, parse_constant=_refuse, object_pairs_hook=_once)
         _checker(kind)(body)
     except Unfit:
         raise

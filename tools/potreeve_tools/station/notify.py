@@ -29,7 +29,9 @@ def deliver(url, title, body, level=1):
             way = apprise.Apprise()
             if way.add(url):
                 kind = apprise.NotifyType.WARNING if level > 1 else apprise.NotifyType.INFO
-                done.append(bool(way.notify(title=title, body=body, notify_type=kind, body_format=apprise.NotifyFormat.TEXT)))
+                done.append(
+                    bool(way.notify(title=title, body=body, notify_type=kind, body_format=apprise.NotifyFormat.TEXT))
+                )
 
     thread = threading.Thread(target=go, daemon=True, name="potreeve-letter")
     thread.start()

@@ -82,7 +82,15 @@ def report(rig, boot, line, due_s, names):
     wake = logs_export.wake_facts(head)
     body = {"v": 1, "rig": rig, "boot": boot, "seq": head["seq"], "time_s": head["utc_s"] or None}
     body.update(proven_s=head["up_s"], due_s=due_s)
-    for name in ("battery_mv", "charge_pm", "battery_left_d", "temperature_cdeg", "humidity_pm", "light_lx", "tray_most_ml"):
+    for name in (
+        "battery_mv",
+        "charge_pm",
+        "battery_left_d",
+        "temperature_cdeg",
+        "humidity_pm",
+        "light_lx",
+        "tray_most_ml",
+    ):
         body[name] = wake[name]
     body.update(rig_hold=head["hold"], alarm=head["alarm"], errors=head["errors"], memory_lost=head["memory"])
     body["pots"] = [

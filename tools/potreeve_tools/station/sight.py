@@ -29,7 +29,7 @@ class Sight:
     lost_s: int = 0
     boot: int = 0
     due_s: int = 0
-    promised_s: int | None = None
+    promised_s: int = 0
     head: dict | None = None
     pots: list = field(default_factory=list)
     newest_s: int = 0
@@ -56,6 +56,13 @@ def all_rigs(store, since_s=0):
     return [_sight(store, row, since_s) for row in store.dicts("rigs", tables.RIG_COLUMNS, "ORDER BY rig")]
 
 
+def mark_silent(sights, open_alarms):
+    """Have sights know which rigs have broken their promise, by the book of alarms."""
+    silent = {alarm["rig"] for alarm in open_alarms if alarm["kind"] == "silent"}
+    for one in sights:
+        one.overdue_s = 0.0 if one.rig in silent else None
+
+
 def one_rig(store, rig, since_s=0):
     """The Sight of a rig, or None."""
     found = store.dicts("rigs", tables.RIG_COLUMNS, "WHERE rig = ?", (rig,))
@@ -80,7 +87,7 @@ def _sight(store, row, since_s):
     )
     for name in ("heard_s", "first_s", "lost_s", "boot", "due_s", "newest_heard_s"):
         setattr(made, name, row[name])
-    made.report_s = row["anchor_s"]
+    made.report_s, made.promised_s = row["anchor_s"], row["promise_heard_s"]
     made.rehearsed = bool((about or {}).get("rehearsed"))
     if row["newest"]:
         made.head, made.pots = record.decode(bytes(row["newest"]))
@@ -110,7 +117,8 @@ def history(store, rig, from_s, to_s, most=6000):
     every = max(1, -(-total // most))
     found = []
     cursor = store.rows(
-        "SELECT at_s, body FROM records WHERE rig = ? AND at_s BETWEEN ? AND ? ORDER BY at_s, place", (rig, from_s, to_s)
+        "SELECT at_s, body FROM records WHERE rig = ? AND at_s BETWEEN ? AND ? ORDER BY at_s, place",
+        (rig, from_s, to_s),
     )
     for index, (at_s, body) in enumerate(cursor):
         if index % every and every > 1 and index != total - 1:

@@ -98,9 +98,7 @@ def open_store(where):
     try:
         known = store.note("tables")
         if known is not None and known > tables.VERSION:
-            raise BadInput(
-                [f"{_plain(text)}: written by a newer Potreeve (tables {known}); use that, or another file"]
-            )
+            raise BadInput([f"{_plain(text)}: written by a newer Potreeve (tables {known}); use that, or another file"])
         if known is None:
             store.set_note("tables", tables.VERSION)
     except CantStore as fault:
@@ -151,5 +149,7 @@ def _postgres(url):
             for table in tables.TABLES:
                 store.do(table.format(int="BIGINT", blob="BYTEA", end=""))
     except (psycopg.Error, CantStore) as fault:
-        raise BadInput([f"{_plain(url)}: no store there: {type(fault).__name__}; check that it runs and lets you in"]) from None
+        raise BadInput(
+            [f"{_plain(url)}: no store there: {type(fault).__name__}; check that it runs and lets you in"]
+        ) from None
     return store

@@ -36,11 +36,9 @@ class Watch:
         for one in sight.all_rigs(self.store, int(wall) - REMEMBERED_S):
             self.sights[one.rig] = one
             self._changed.add(one.rig)
-        for rig, heard, due in self.store.rows("SELECT rig, promise_heard_s, due_s FROM rigs WHERE due_s > 0"):
-            # A clock set back since then would put the promise into the future.
-            self.hearing.promise(rig, now - max(0.0, wall - heard), due)
-            if rig in self.sights:
-                self.sights[rig].promised_s = heard
+            if one.due_s:
+                # A clock set back since then would put the promise into the future.
+                self.hearing.promise(one.rig, now - max(0.0, wall - one.promised_s), one.due_s)
         self._silent = {one["rig"] for one in book.open_alarms(self.store) if one["kind"] == "silent"}
 
     def taken(self, taken):
@@ -69,7 +67,7 @@ class Watch:
             if rig in changed or (over is None) != (one.overdue_s is None) or now - self._judged.get(rig, 0) > ANEW_S:
                 one.overdue_s = over
                 self._judged[rig] = now
-                self.findings[rig] = alarms.rig_findings(one, int(wall), self.tub_days(one))
+                self.findings[rig] = alarms.rig_findings(one, int(wall), self.tub_days(one, self.store))
                 changed.add(rig)
         own = self._own(now)
         all_findings = [*own, *[finding for some in self.findings.values() for finding in some]]
@@ -87,13 +85,11 @@ class Watch:
             (self.hearing.connected if self._connected else self.hearing.disconnected)(self.ingest.since_s)
 
     def _promises(self, found, now, wall):
-        row = self.store.rows("SELECT promise_heard_s, due_s FROM rigs WHERE rig = ?", (found.rig,))[0]
         known = self.sights.get(found.rig)
-        if row[1] and (known is None or row[0] != known.promised_s or row[1] != known.due_s):
+        if found.due_s and (known is None or (found.promised_s, found.due_s) != (known.promised_s, known.due_s)):
             self._silent.discard(found.rig)
-            self.hearing.promise(found.rig, now - min(max(0.0, wall - row[0]), 60.0 if known else 1e9), row[1])
-        found.promised_s = row[0]
-        found.overdue_s = None
+            # It was heard a moment ago, whatever the wall clock has done since.
+            self.hearing.promise(found.rig, now - min(max(0.0, wall - found.promised_s), 60.0), found.due_s)
 
     def _own(self, now):
         """Findings about the station itself."""
@@ -101,22 +97,26 @@ class Watch:
         ingest = self.ingest
         if ingest is not None and not ingest.connected and now - ingest.since_s > BROKER_AWAY_S:
             said = f" ({ingest.refused})" if ingest.refused else ""
-            found.append((f"the broker can't be reached{said}: no rig can be heard", "see that the broker runs, and the network"))
+            found.append(
+                (f"the broker can't be reached{said}: no rig can be heard", "see that the broker runs, and the network")
+            )
         if ingest is not None and ingest.trouble:
-            found.append((f"nothing can be stored ({ingest.trouble}); rigs keep what they have", "free some room on the disk"))
+            found.append(
+                (f"nothing can be stored ({ingest.trouble}); rigs keep what they have", "free some room on the disk")
+            )
         found += self._troubles()
         return [
             alarms.Finding("", "", "station", alarms.CALL, "; ".join(what for what, _ in found), found[0][1])
         ] if found else []  # fmt: skip
 
-    def tub_days(self, one):
+    def tub_days(self, one, store):
         """Days of water left in a rig's tub, at the most that its pumps may have taken; None where nobody told its size."""
         size_ml = self.config.tubs.get(one.rig)
         if not size_ml or not one.newest_s:
             return None
         filled_s = (one.tub or {}).get("filled_s", one.first_s)
-        given, _ = sight.given_ul(self.store, one.rig, filled_s)
-        week, _ = sight.given_ul(self.store, one.rig, one.newest_s - 7 * 86400)
+        given, _ = sight.given_ul(store, one.rig, filled_s)
+        week, _ = sight.given_ul(store, one.rig, one.newest_s - 7 * 86400)
         if not week:
             return None
         return max(0.0, size_ml - given / 1000) / (week / 7000)

@@ -1,0 +1,382 @@
+"""`potreeve station`: the service that listens to rigs."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from potreeve_tools.commands import habits
+from potreeve_tools.terminal import exits, screen
+from potreeve_tools.terminal.faultlist import BadInput
+
+BUILTIN = "builtin"
+NEEDS = ("paho", "fastjsonschema", "apprise", "starlette", "uvicorn", "uplot")
+
+HELP = "\n\n".join(
+    [
+        "Listen to rigs: store what they tell, exactly once; notice when one falls silent; tell its owner; show a page.",
+        "A rig empties its queue only when this station says that a record is safely stored, so neither broker nor station may lose "
+        "any. Routes for letters, quiet hours and a heartbeat are in station.toml in your data folder (or --config).",
+        habits.examples(
+            ("potreeve station --broker 192.168.1.20", "with a broker you have"),
+            ("potreeve station --broker builtin", "with one of its own"),
+            ("potreeve station pair --rig sill", "tell a board on the cable"),
+            ("potreeve station --test-alarm", "try every route"),
+            ("potreeve station alarms", "what is up; 1 if somebody is needed"),
+        ),
+        "Leaves with 1 when a test letter was refused or, for alarms, when something needs a person; 2 for what can't be used.",
+    ]
+)
+
+
+def _need_packages():
+    import importlib.util
+
+    missing = [name for name in NEEDS if importlib.util.find_spec(name) is None]
+    if missing:
+        raise exits.Stop(
+            exits.BAD_INPUT,
+            [
+                "The station needs packages that are not installed: pip install 'potreeve[station]', or start it by tools/go.py"
+            ],
+        )
+
+
+def _config_option(function):
+    return click.option(
+        "--config",
+        "config_path",
+        type=click.Path(path_type=Path),
+        metavar="FILE.toml",
+        help="Instead of station.toml in your data folder.",
+    )(function)
+
+
+def _store_option(function):
+    return click.option(
+        "--store",
+        "where",
+        metavar="FILE|URL",
+        help="An SQLite file, or postgresql://... Default: station.db in your data folder.",
+    )(function)
+
+
+@click.group(
+    "station", help=HELP, short_help="Listen to rigs; store, watch, tell and show.", invoke_without_command=True
+)
+@click.option(
+    "--broker", metavar="HOST[:PORT]|builtin", help="The MQTT broker to listen to, or one of the station's own."
+)
+@click.option("--user", metavar="NAME", help="Its name for the station.")
+@click.option(
+    "--key-file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A file with the station's key there (or POTREEVE_BROKER_KEY).",
+)
+@click.option("--tls", is_flag=True, help="Speak TLS with the broker; its certificate is checked.")
+@click.option(
+    "--ca",
+    type=click.Path(path_type=Path, exists=True),
+    metavar="FILE",
+    help="Check it against this authority; implies --tls.",
+)
+@click.option(
+    "--broker-listen",
+    default="0.0.0.0:1883",
+    show_default=True,
+    metavar="HOST:PORT",
+    help="Where the builtin broker listens.",
+)
+@_store_option
+@_config_option
+@click.option("--listen", default="127.0.0.1:8090", show_default=True, metavar="HOST:PORT", help="Where the page is.")
+@click.option("--no-page", is_flag=True, help="Show no page.")
+@click.option("--certificate", type=click.Path(exists=True), metavar="FILE", help="The page's certificate.")
+@click.option("--certificate-key", type=click.Path(exists=True), metavar="FILE", help="Its key.")
+@click.option("--behind-proxy", is_flag=True, help="A proxy before the page speaks TLS.")
+@click.option("--test-alarm", is_flag=True, help="Send a test letter by every route, and leave.")
+@habits.no_color
+@click.pass_context
+def command(ctx, **options):
+    if ctx.invoked_subcommand is not None:
+        return
+    _need_packages()
+    from potreeve_tools.station import config
+
+    settings = config.load(options["config_path"])
+    if options["test_alarm"]:
+        ctx.exit(_test_alarm(settings))
+    if not options["broker"]:
+        raise BadInput(["--broker is needed: the address of your MQTT broker, or builtin for one of the station's own"])
+    _run(settings, options)
+
+
+def _run(settings, options):
+    from potreeve_tools.station import broker, builtin, service
+
+    page = None if options["no_page"] else _host_port(options["listen"], "listen")
+    tls = _certificates(options, page)
+    where = options["where"] or _default_store()
+    child = None
+    if options["broker"] == BUILTIN:
+        child = builtin.Builtin(*_host_port(options["broker_listen"], "broker-listen")).start()
+        to = child.address()
+        click.echo(f"Broker: {child.host}:{child.port}, for paired rigs alone.", err=True)
+    else:
+        to = broker.address(
+            options["broker"],
+            options["user"],
+            options["key_file"],
+            options["ca"] and str(options["ca"]),
+            options["tls"],
+        )
+        click.echo(f"Broker: {to.host}:{to.port}{' by TLS' if to.ca is not None else ''}.", err=True)
+    try:
+        plan = service.Plan(to, str(where), settings, page, tls, options["behind_proxy"])
+        with service.Station(plan, lambda text: click.echo(text, err=True), child) as station:
+            if not settings.routes:
+                click.echo(
+                    "No route for letters yet: alarms show on the page alone. Name one in station.toml.", err=True
+                )
+            station.serve()
+    finally:
+        if child:
+            child.stop()
+
+
+def _default_store():
+    from potreeve_tools.station import config, service
+
+    return config.folder() / service.FILE
+
+
+def _host_port(text, key):
+    host, _, port = text.rpartition(":")
+    if not host or not port.isdigit() or not 1 <= int(port) <= 65535:
+        raise BadInput([f"{key} = {text!r}: no address to listen at; give HOST:PORT, such as 127.0.0.1:8090"])
+    return host.strip("[]"), int(port)
+
+
+def _certificates(options, page):
+    """(certificate, key) or None. A page for others needs TLS, here or in front, and a password."""
+    from potreeve_tools.station import account, keys
+
+    given = options["certificate"], options["certificate_key"]
+    if any(given) and not all(given):
+        raise BadInput(["--certificate and --certificate-key: give both"])
+    if page is None or account.is_loopback(page[0]) and not options["behind_proxy"]:
+        return given if all(given) else None
+    faults = []
+    if not all(given) and not options["behind_proxy"]:
+        faults.append(
+            f"--listen {options['listen']}: others on the network could read the password; add --certificate and --certificate-key, "
+            "or --behind-proxy if a proxy before it speaks TLS"
+        )
+    if "account" not in keys.load():
+        faults.append(f"--listen {options['listen']}: there is no password yet; set one with potreeve station account")
+    if faults:
+        raise BadInput(faults)
+    return given if all(given) else None
+
+
+def _test_alarm(settings):
+    from potreeve_tools.station import notify
+
+    if not settings.routes:
+        raise BadInput(["There is no route: name one in station.toml ([[route]] with name and url)"])
+    bad = 0
+    for route in settings.routes:
+        good = notify.deliver(
+            route.url,
+            "Potreeve: this is a test",
+            "If you read this, alarms of your rigs reach you this way. Nothing is wrong.",
+            route.level,
+        )
+        bad += not good
+        click.echo(f"{route.name}: {'taken' if good else 'REFUSED; see its url in station.toml'}")
+    return exits.FAILED if bad else exits.OK
+
+
+@command.command(
+    "alarms",
+    short_help="What is up; 1 if somebody is needed.",
+    epilog=habits.examples(("potreeve station alarms --json", "for programs")),
+)
+@_store_option
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def alarms(ctx, where, as_json):
+    """Show all alarms that are not over. Leaves with 1 when one of them needs a person and nobody has seen it."""
+    from potreeve_tools.station import alarms as kinds
+    from potreeve_tools.station import book, store
+
+    kept = _opened(store, where)
+    try:
+        found = book.open_alarms(kept)
+    finally:
+        kept.close()
+    needed = any(one["level"] >= kinds.CALL and not one["acked_s"] for one in found)
+    if as_json:
+        habits.print_json({"schema": "potreeve-alarms/1", "needed": needed, "alarms": found})
+    elif not found:
+        click.echo("Nothing is up.")
+    for one in [] if as_json else found:
+        who = " · ".join(part for part in (one["rig"], one["pot"]) if part) or "station"
+        click.echo(
+            f"{who}: {one['what']}."
+            + (f" To do: {one['todo']}." if one["todo"] else "")
+            + (" (seen)" if one["acked_s"] else "")
+        )
+    ctx.exit(exits.FAILED if needed else exits.OK)
+
+
+def _opened(store, where):
+    where = where or _default_store()
+    if "://" not in str(where) and not Path(where).exists():
+        raise BadInput(
+            [f"{where}: no station has stored anything here yet; start one with potreeve station --broker ADDRESS"]
+        )
+    return store.open_store(where)
+
+
+@command.command(
+    "account",
+    short_help="Set the page's password.",
+    epilog=habits.examples(("potreeve station account", "asks for it")),
+)
+@habits.no_color
+def account():
+    """Set the password of the page, for those who come over a network. Whoever was logged in has to log in again."""
+    from potreeve_tools.station import keys
+
+    if screen.is_terminal(sys.stdin):
+        password = click.prompt("Password", hide_input=True, confirmation_prompt=True, err=True)
+    else:
+        password = sys.stdin.readline().rstrip("\r\n")
+    if not 8 <= len(password) <= 200:
+        raise BadInput([f"password: {len(password)} characters; give 8 to 200"])
+    keys.set_password(keys.load(), password)
+    click.echo("The password is set; a running station takes it at its next start.", err=True)
+
+
+@command.command(
+    "access",
+    short_help="Write a broker's access list.",
+    epilog=habits.examples(("potreeve station access /etc/mosquitto/potreeve", "then include potreeve.conf there")),
+)
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option(
+    "--rig", "rigs", multiple=True, metavar="NAME", help="Make keys for this rig if it has none; may be given again."
+)
+@click.option("--listener", default="1883", show_default=True, metavar="PORT [HOST]", help="Where the broker listens.")
+@click.option("--dry-run", is_flag=True, help="Only show the access list.")
+@habits.no_color
+def access(folder, rigs, listener, dry_run):
+    """Write mosquitto's access list, passwords (as hashes) and settings: each rig may speak for itself alone."""
+    from potreeve_tools.station import access as lists
+    from potreeve_tools.station import config, keys, messages
+
+    faults = [fault for rig in rigs if (fault := messages.rig_name_fault(rig))]
+    if faults:
+        raise BadInput(faults)
+    if dry_run:
+        click.echo(lists.access_list(), nl=False)
+        return
+    known = keys.load()
+    for rig in rigs:
+        keys.rig(known, rig)
+    lists.write(folder, known, listener)
+    click.echo(f"Written for {len(known['rigs'])} rigs: {folder}. The station's own name there is {keys.STATION}; keys are in "
+               f"{config.folder() / keys.NAME}.", err=True)  # fmt: skip
+
+
+@command.command(
+    "pair",
+    short_help="Give a board its name, keys and the broker's address.",
+    epilog=habits.examples(("potreeve station pair --rig sill --ssid HOME", "asks for the Wi-Fi's key")),
+)
+@click.option("--rig", required=True, metavar="NAME", help="The rig's name in all messages: a-z, 0-9, - and _.")
+@click.option("--broker-host", metavar="ADDRESS", help="The broker as the board sees it, IPv4. Default: this machine.")
+@click.option("--broker-port", type=click.IntRange(1, 65535), help="Its port.")
+@click.option("--ssid", metavar="NAME", help="The Wi-Fi to join; its key is asked for, or read from POTREEVE_WIFI_KEY.")
+@click.option("--commands/--no-commands", default=False, help="Let the board take signed hold and acknowledge.")
+@click.option("--new-keys", is_flag=True, help="Make new keys; the old ones no longer open anything.")
+@click.option("--dry-run", is_flag=True, help="Only show what would change.")
+@click.option("--yes", is_flag=True, help="Agree beforehand.")
+@habits.port
+@habits.no_color
+def pair(rig, broker_host, broker_port, ssid, commands, new_keys, dry_run, yes, port, wait_s):
+    """Write a rig's name, keys and the broker's address to a board on the cable, as settings; keys are never shown."""
+    from potreeve_tools.link import settings_push, status_facts
+    from potreeve_tools.settings import settingsfile
+    from potreeve_tools.station import pair as pairing
+
+    host = broker_host or pairing.own_address()
+    pairing.check(rig, host)
+    wifi_key = _wifi_key() if ssid else None
+    with habits.connect(port, wait_s) as link:
+        status_facts.need_firmware(link)
+        facts = status_facts.read(link)
+        if facts.settings is None:
+            raise exits.Stop(
+                exits.FAILED,
+                [f"{link.port}: this board has no settings that pass; push some first (potreeve settings push FILE)"],
+            )
+        broker_key, command_key, made = pairing.keys_for(rig, commands, new_keys and not dry_run)
+        told = {"broker_host": host, "broker_port": broker_port, "wifi_ssid": ssid, "wifi_key": wifi_key}
+        new = settingsfile.check(pairing.table(facts.settings, rig, broker_key, command_key, **told), "settings")
+        changed = settings_push.show(screen.console(), facts.settings, new, facts)
+        if dry_run:
+            return
+        if changed:
+            settings_push.ask("Pair this board?", yes)
+            settings_push.push(link, facts, new, "station pair")
+    click.echo(f"{rig} is paired with the broker at {host}.", err=True)
+    if made:
+        click.echo(
+            "A broker of your own must learn its key: potreeve station access FOLDER. The builtin one learns it by itself.",
+            err=True,
+        )
+
+
+def _wifi_key():
+    import os
+
+    if os.environ.get("POTREEVE_WIFI_KEY"):
+        return os.environ["POTREEVE_WIFI_KEY"]
+    if screen.is_terminal(sys.stdin):
+        return click.prompt("Key of the Wi-Fi", hide_input=True, default="", show_default=False, err=True)
+    raise BadInput(["--ssid: nobody is there to ask for the key of the Wi-Fi; put it into POTREEVE_WIFI_KEY"])
+
+
+@command.command(
+    "export",
+    short_help="All records of a rig, for a spreadsheet.",
+    epilog=habits.examples(("potreeve station export sill sill.csv", "one line per wake and pot")),
+)
+@click.argument("rig")
+@click.argument("path", type=click.Path(path_type=Path), metavar="FILE.csv|.jsonl|.parquet")
+@_store_option
+@habits.no_color
+def export(rig, path, where):
+    """Write a rig's records as `potreeve logs export` does, with the names and units explained there."""
+    from potreeve_tools.link import logs_export
+    from potreeve_tools.station import exporting, store
+    from potreeve_tools.terminal import files
+
+    form = logs_export.FORMS.get(path.suffix.lstrip("."))
+    if form is None:
+        raise BadInput(
+            [f"{path}: no form of export is called {path.suffix!r}; end the name in .csv, .jsonl or .parquet"]
+        )
+    kept = _opened(store, where)
+    try:
+        rows, names = exporting.rows(kept, rig)
+    finally:
+        kept.close()
+    if not rows:
+        raise BadInput([f"rig = {rig!r}: nothing is stored of such a rig"])
+    files.write_whole(path, form(rows, names))
+    click.echo(f"{len(rows):,} records written to {path}.", err=True)
