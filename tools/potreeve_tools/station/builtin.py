@@ -6,6 +6,7 @@ session that came back. mosquitto is one package of 1 MB on every system and the
 
 import contextlib
 import os
+import signal
 import socket
 import subprocess
 import time
@@ -14,6 +15,7 @@ from potreeve_tools.station import access, broker, config, keys
 from potreeve_tools.terminal import exits
 
 START_S = 10
+PID = "broker.pid"
 
 
 class Builtin:
@@ -32,6 +34,7 @@ class Builtin:
     def start(self):
         """Start it. Raises Stop."""
         path = access.program("mosquitto")
+        self._end_orphan()
         with socket.socket() as sock:
             sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:
@@ -57,15 +60,29 @@ class Builtin:
         self.stop()
         raise exits.Stop(exits.FAILED, [f"mosquitto did not start; try: {path} -v -c {self.folder / access.SETTINGS}"])
 
+    def _end_orphan(self):
+        """End the broker of a station that was killed; it is ours if its command line names our file."""
+        try:
+            number = int((self.folder / PID).read_text())
+            done = subprocess.run(
+                ["ps", "-p", str(number), "-o", "args="], capture_output=True, text=True, timeout=10, check=False
+            )
+            if str(self.folder / access.SETTINGS) not in done.stdout:
+                return
+            os.kill(number, signal.SIGTERM)
+            for _ in range(100):
+                os.kill(number, 0)
+                time.sleep(0.05)
+        except (OSError, ValueError, subprocess.SubprocessError):
+            return
+
     def renew(self, reload=True):
         """Write its files anew, as after a pairing, and have it read them."""
-        own = f"persistence_location {self.folder}/\nautosave_interval 60\n"
+        own = f"persistence_location {self.folder}/\nautosave_interval 60\npid_file {self.folder / PID}\n"
         if hasattr(os, "geteuid") and os.geteuid() == 0:
             own += "user root\n"
         access.write(self.folder, keys.load(), f"{self.port} {self.host}", own)
         if reload and self.process:
-            import signal
-
             self.process.send_signal(signal.SIGHUP)
 
     def stop(self):

@@ -123,15 +123,15 @@ def rig_card(sight, view, link=True):
     facts = "".join(
         f"<dt>{term}</dt><dd>{escape(text)}</dd>" for term, text in words.facts(sight, view.tubs.get(sight.rig))
     )
-    tag = "h2" if link else "h1"
+    tag, pots = ("h2", "h3") if link else ("h1", "h2")
     return (
         f'<section class="rig {grade}" aria-label="{name}"><{tag}>{title}{badge}</{tag}><p class="state">{escape(line)}</p>'
-        f'<p class="note">{escape(heard)}</p><ul class="pots">{"".join(_pot(sight, index) for index in range(len(sight.pots)))}</ul>'
+        f'<p class="note">{escape(heard)}</p><ul class="pots">{"".join(_pot(sight, index, pots) for index in range(len(sight.pots)))}</ul>'
         f"<dl>{facts}</dl></section>"
     )
 
 
-def _pot(sight, index):
+def _pot(sight, index, tag):
     pot = sight.pots[index]
     name = sight.pot_names(len(sight.pots))[index]
     plant = sight.plants[index] if index < len(sight.plants) else ""
@@ -139,7 +139,7 @@ def _pot(sight, index):
     grade, line = words.pot_line(pot)
     shown = f"; water at {refill} ‰" if refill is not None else ""
     return (
-        f'<li class="{grade}">{potdrawing.pot(name, plant, pot["pm"], refill, grade != "bad")}<h3>{escape(name)}</h3>'
+        f'<li class="{grade}">{potdrawing.pot(name, plant, pot["pm"], refill, grade != "bad")}<{tag}>{escape(name)}</{tag}>'
         f'<p class="level">{pot["pm"]} ‰<span class="faint">{shown}</span></p><p class="why">{escape(line)}</p></li>'
     )
 

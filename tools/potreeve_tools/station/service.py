@@ -6,7 +6,7 @@ import threading
 from dataclasses import dataclass
 
 from potreeve_tools.station import account as accounts
-from potreeve_tools.station import hostclock, keys, store, watch
+from potreeve_tools.station import config, hostclock, keys, store, watch
 from potreeve_tools.station.ingest import Ingest
 from potreeve_tools.station.live import Live
 from potreeve_tools.station.notify import Post
@@ -41,6 +41,7 @@ class Station:
         self.looked_s = hostclock.even_s()
         self._look_trouble = ""
         self._pusher = None
+        self._keys_of = (config.folder() / keys.NAME).stat().st_mtime_ns if child else None
         self._server = None
 
     def __enter__(self):
@@ -81,6 +82,7 @@ class Station:
                     )
                     made.start()
                     self.watch = made
+                self._renew()
                 self.watch.look()
                 self.looked_s, self._look_trouble = hostclock.even_s(), ""
             except Exception as fault:
@@ -92,6 +94,14 @@ class Station:
             self._ending.wait(watch.LOOK_S)
         if own is not None:
             own.close()
+
+    def _renew(self):
+        """Have the builtin broker learn of rigs that were paired meanwhile."""
+        if self._child:
+            stamp = (config.folder() / keys.NAME).stat().st_mtime_ns
+            if stamp != self._keys_of:
+                self._child.renew()
+                self._keys_of = stamp
 
     def _troubles(self):
         found = []
@@ -152,6 +162,8 @@ class Station:
         self._server.handle_exit = leave
         scheme = "https" if self.plan.tls else "http"
         shown = f"[{host}]" if ":" in host else host
+        # uvicorn gives the signals it took to whoever had them before: that must not end the process before the rest has ended.
+        self._on_signals()
         self._say(f"Page: {scheme}://{shown}:{port}/")
         try:
             self._server.run()

@@ -111,15 +111,20 @@ def _recent(store, row):
     return [(at_s, sure, *record.decode(bytes(body))) for at_s, sure, body in found]
 
 
-def history(store, rig, from_s, to_s, most=6000):
-    """Rows (wall second, head, pots), oldest first, thinned evenly to about `most` but for pulses, which all stay."""
-    total = store.rows("SELECT COUNT(*) FROM records WHERE rig = ? AND at_s BETWEEN ? AND ?", (rig, from_s, to_s))[0][0]
+def history(store, one, from_s, to_s, most=6000):
+    """Rows of a Sight (wall second, head, pots), oldest first, thinned evenly to about `most` but for pulses, which all stay."""
+    where, values = "rig = ? AND at_s BETWEEN ? AND ?", (one.rig, from_s, to_s)
+    if one.rehearsed:
+        # Every rehearsal tells of the same days.
+        where, values = where + " AND boot = ?", (*values, one.boot)
+    where, values = "rig = ? AND at_s BETWEEN ? AND ?", (one.rig, from_s, to_s)
+    if one.rehearsed:
+        # Every rehearsal tells of the same days.
+        where, values = where + " AND boot = ?", (*values, one.boot)
+    total = store.rows(f"SELECT COUNT(*) FROM records WHERE {where}", values)[0][0]
     every = max(1, -(-total // most))
     found = []
-    cursor = store.rows(
-        "SELECT at_s, body FROM records WHERE rig = ? AND at_s BETWEEN ? AND ? ORDER BY at_s, place",
-        (rig, from_s, to_s),
-    )
+    cursor = store.rows(f"SELECT at_s, body FROM records WHERE {where} ORDER BY at_s, place", values)
     for index, (at_s, body) in enumerate(cursor):
         if index % every and every > 1 and index != total - 1:
             head, pots = record.decode(bytes(body))

@@ -55,18 +55,28 @@
   // ---- plots ----------------------------------------------------------------------------------
 
   const SYNC = "rig";
+  const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+  const two = (number) => String(number).padStart(2, "0");
+  // As in the tables: UTC, day before month, 24 hours.
+  function day(second) {
+    const at = new Date(second * 1000);
+    return `${at.getUTCDate()} ${MONTHS[at.getUTCMonth()]}`;
+  }
+  const hour = (second) => `${two(new Date(second * 1000).getUTCHours())}:${two(new Date(second * 1000).getUTCMinutes())}`;
+  const ticks = (_, splits) => splits.map((second) => (second % 86400 ? hour(second) : day(second)));
 
   function options(panel, width) {
     const axis = { stroke: style("--faint"), grid: { stroke: style("--rule"), width: 1 }, ticks: { stroke: style("--rule") }, font: "13px Georgia, serif" };
-    const series = [{}].concat(panel.series.map((one) => ({
+    const time = { label: "time", value: (_, value) => (value == null ? "–" : `${day(value)} ${hour(value)} UTC`) };
+    const series = [time].concat(panel.series.map((one) => ({
       label: one.label, scale: one.scale || "y", stroke: style(one.colour), width: one.bars ? 0 : one.dash ? 1.5 : 2, dash: one.dash,
       fill: one.bars ? style(one.colour) : undefined, paths: one.bars ? uPlot.paths.bars({ size: [0.6, 5] }) : undefined,
       points: { show: false }, value: (_, value) => (value == null ? "–" : value + " " + one.unit),
     })));
-    const axes = [axis, { ...axis, scale: "y", size: 52 }];
+    const axes = [{ ...axis, values: ticks, space: 64 }, { ...axis, scale: "y", size: 52 }];
     if (panel.series.some((one) => one.scale === "dose")) axes.push({ ...axis, scale: "dose", side: 1, size: 44, grid: { show: false } });
     return {
-      width, height: 190, series, axes, cursor: { sync: { key: SYNC }, drag: { x: true, y: false, setScale: false } },
+      width, height: 190, tzDate: (second) => uPlot.tzDate(new Date(second * 1000), "Etc/UTC"), series, axes, cursor: { sync: { key: SYNC }, drag: { x: true, y: false, setScale: false } },
       scales: { x: { time: true }, y: panel.range ? { range: panel.range } : {}, dose: { range: (_, low, high) => [0, Math.max(1, high) * 3] } },
       hooks: { setSelect: [(one) => zoom(one)] },
     };
