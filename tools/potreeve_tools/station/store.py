@@ -119,8 +119,11 @@ def _sqlite(path):
     if not path.parent.is_dir():
         raise BadInput([f"{path}: there is no folder {path.parent}; make it first or give another place"])
     try:
-        # Readable by its owner alone from its first byte on.
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+        if not path.exists():
+            # Readable by its owner alone from its first byte on. Never on a file in use: closing it would give up the
+            # locks that all connections of this process hold.
+            with contextlib.suppress(FileExistsError):
+                os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
         link = sqlite3.connect(path, timeout=5.0, isolation_level=None, check_same_thread=False)
         store = Store(link, (sqlite3.Error,), begin="BEGIN IMMEDIATE")
         for pragma in ("journal_mode = WAL", "synchronous = FULL", "busy_timeout = 5000", "wal_autocheckpoint = 4000"):
