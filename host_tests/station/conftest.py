@@ -1,6 +1,9 @@
 """Every test here has a data folder of its own."""
 
+import os
+
 import pytest
+from station_kit import Mosquitto
 
 
 @pytest.fixture(autouse=True)
@@ -8,3 +11,14 @@ def data_folder(tmp_path, monkeypatch):
     folder = tmp_path / "user data"
     monkeypatch.setenv("POTREEVE_DATA_DIR", str(folder))
     return folder
+
+
+@pytest.fixture
+def mosquitto(tmp_path):
+    folder = tmp_path / "broker"
+    folder.mkdir()
+    # As root the broker drops to a user of its own.
+    for one in (tmp_path, folder):
+        os.chmod(one, 0o777)
+    with Mosquitto(folder) as made:
+        yield made

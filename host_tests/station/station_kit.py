@@ -107,3 +107,33 @@ def report(rig="sill", boot=BOOT, seq=1, due_s=7200, proven_s=1800, pots=(("mint
         "pots": [{"pot": n, "moisture_pm": pm, "rung": rung, "reason": why, "pulse_ms": 0} for n, pm, rung, why in pots],
         **more,
     }  # fmt: skip
+
+
+@contextlib.contextmanager
+def running(plan, port=None):
+    """A whole station in this process, with its page; yields it."""
+    import threading
+
+    from potreeve_tools.station import service
+
+    with service.Station(plan) as station:
+        thread = threading.Thread(target=station.serve, daemon=True)
+        thread.start()
+        try:
+            until(lambda: station._server is not None and station._server.started or plan.listen is None)
+            yield station
+        finally:
+            station.live.close()
+            station.stop_serving()
+            thread.join(10)
+            assert not thread.is_alive(), "the page must end when it is told to"
+
+
+def until(what, most_s=15.0):
+    """True as soon as what() is."""
+    end = time.monotonic() + most_s
+    while time.monotonic() < end:
+        if what():
+            return True
+        time.sleep(0.02)
+    return False

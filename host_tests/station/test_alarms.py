@@ -5,10 +5,10 @@ import zoneinfo
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from station_kit import line, pieces, report
 from potreeve.logic import errors, reasons, state
 from potreeve_tools.station import alarms, book, config, hearing, hostclock, intake, store, watch
 from potreeve_tools.station.messages import Message
+from station_kit import line, pieces, report
 
 HOUR, DAY = 3600, 86400
 BERLIN = zoneinfo.ZoneInfo("Europe/Berlin")

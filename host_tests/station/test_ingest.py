@@ -1,6 +1,5 @@
 """The station against a real broker, killed at any moment; and the broker, too. Nothing lost, nothing doubled."""
 
-import os
 import random
 import signal
 import subprocess
@@ -9,31 +8,15 @@ import time
 from pathlib import Path
 
 import pytest
-from station_kit import Mosquitto, line, report
 from potreeve_tools.station import broker, hostclock, logpiece, messages, rigside, store
 from potreeve_tools.station.ingest import Ingest
+from station_kit import line, report, until
 
 HERE = Path(__file__).parent
 
 
-@pytest.fixture
-def mosquitto(tmp_path):
-    os.chmod(tmp_path, 0o777)
-    with Mosquitto(tmp_path) as made:
-        yield made
-
-
 def to(mosquitto):
     return broker.Address("127.0.0.1", mosquitto.port)
-
-
-def until(what, most_s=15.0):
-    end = time.monotonic() + most_s
-    while time.monotonic() < end:
-        if what():
-            return True
-        time.sleep(0.02)
-    return False
 
 
 def session(line_, logs, most_s=0.4):

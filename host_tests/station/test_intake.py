@@ -4,10 +4,10 @@ import json
 import random
 
 import pytest
-from station_kit import BOOT, line, pieces, places, report
 from potreeve.logic import record, segments
 from potreeve_tools.station import intake, logpiece, messages, store
 from potreeve_tools.station.messages import Message
+from station_kit import BOOT, line, pieces, places, report
 
 NOW = 1_790_000_000
 

@@ -2,6 +2,8 @@
 
 from html import escape
 
+from potreeve.logic.state import RATIONED
+
 from potreeve_tools.station import alarms as kinds
 from potreeve_tools.station import potdrawing, words
 
@@ -138,9 +140,14 @@ def _pot(sight, index, tag):
     refill = sight.refill_pm[index] if index < len(sight.refill_pm) else None
     grade, line = words.pot_line(pot)
     shown = f"; water at {refill} ‰" if refill is not None else ""
+    level = f'{pot["pm"]} ‰<span class="faint">{shown}</span>'
+    believed = pot["ladder"] != RATIONED
+    if not believed:
+        level = f'not known<span class="faint">; the probe reads {pot["pm"]} ‰</span>'
+    drawing = potdrawing.pot(name, plant, pot["pm"] if believed else None, refill, grade != "bad")
     return (
-        f'<li class="{grade}">{potdrawing.pot(name, plant, pot["pm"], refill, grade != "bad")}<{tag}>{escape(name)}</{tag}>'
-        f'<p class="level">{pot["pm"]} ‰<span class="faint">{shown}</span></p><p class="why">{escape(line)}</p></li>'
+        f'<li class="{grade}">{drawing}<{tag}>{escape(name)}</{tag}>'
+        f'<p class="level">{level}</p><p class="why">{escape(line)}</p></li>'
     )
 
 

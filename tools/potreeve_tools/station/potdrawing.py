@@ -11,7 +11,7 @@ def pot(name, plant, moisture_pm, refill_pm, calm):
     """SVG of a pot. moisture_pm, refill_pm: None where not known; calm: False paints the rim as a warning."""
     share = 0.0 if moisture_pm is None else max(0.0, min(1.0, moisture_pm / 1000.0))
     words = (
-        f"{name}: no reading yet"
+        f"{name}: no reading one can believe"
         if moisture_pm is None
         else f"{name}: moisture {moisture_pm} per mille of container capacity"
     )

@@ -177,6 +177,12 @@ class Station:
         if not self._server.started:
             raise exits.Stop(exits.BAD_INPUT, [f"{host}:{port}: the page can't listen there; give --listen HOST:PORT"])
 
+    def stop_serving(self):
+        """Have `serve` return; for those who run it in a thread."""
+        self._ending.set()
+        if self._server is not None:
+            self._server.should_exit = True
+
     def _on_signals(self):
         if threading.current_thread() is threading.main_thread():
             signal.signal(signal.SIGTERM, lambda *_: self._ending.set())

@@ -11,6 +11,8 @@ from starlette.routing import Route
 
 from potreeve_tools.station import account as accounts
 from potreeve_tools.station import book, course, hostclock, metrics, pages, sight
+from potreeve_tools.station.store import CantStore
+from potreeve_tools.terminal.faultlist import BadInput
 
 FORM_BYTES = 4096
 HEADERS = {
@@ -67,7 +69,7 @@ class Pages:
             Route("/alarm", self.seen, methods=["POST"]),
             Route("/tub", self.tub, methods=["POST"]),
         ]
-        made = Starlette(routes=plain)
+        made = Starlette(routes=plain, exception_handlers={CantStore: _unread, BadInput: _unread})
         made.add_middleware(Guard, account=self.account)
         return made
 
@@ -203,6 +205,11 @@ class Pages:
         self._read(note)
         self.live.change()
         return RedirectResponse(_back(request), 303)
+
+
+def _unread(request, fault):
+    """What is shown while the disk is full or the store away."""
+    return PlainTextResponse("The store can't be read just now; rigs keep what they have. Try again in a minute.", 503)
 
 
 def _back(request):
