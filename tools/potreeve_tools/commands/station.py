@@ -209,7 +209,6 @@ def _test_alarm(settings):
 @click.pass_context
 def alarms(ctx, where, as_json):
     """Show all alarms that are not over. Leaves with 1 when one of them needs a person and nobody has seen it."""
-    from potreeve_tools.station import alarms as kinds
     from potreeve_tools.station import book, store
 
     kept = _opened(store, where)
@@ -217,9 +216,9 @@ def alarms(ctx, where, as_json):
         found = book.open_alarms(kept)
     finally:
         kept.close()
-    needed = any(one["level"] >= kinds.CALL and not one["acked_s"] for one in found)
+    told = book.for_programs(found)
     if as_json:
-        habits.print_json({"schema": "potreeve-alarms/1", "needed": needed, "alarms": found})
+        habits.print_json(told)
     elif not found:
         click.echo("Nothing is up.")
     for one in [] if as_json else found:
@@ -229,7 +228,7 @@ def alarms(ctx, where, as_json):
             + (f" To do: {one['todo']}." if one["todo"] else "")
             + (" (seen)" if one["acked_s"] else "")
         )
-    ctx.exit(exits.FAILED if needed else exits.OK)
+    ctx.exit(exits.FAILED if told["needed"] else exits.OK)
 
 
 def _opened(store, where):

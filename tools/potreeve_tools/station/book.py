@@ -124,6 +124,12 @@ def past_alarms(store, most=50):
     return store.dicts("alarms", tables.ALARM_COLUMNS, where, (most,))
 
 
+def for_programs(found):
+    """Open alarms as one JSON object. needed: somebody is needed, and nobody has seen it."""
+    needed = any(one["level"] >= alarms.CALL and not one["acked_s"] for one in found)
+    return {"schema": "potreeve-alarms/1", "needed": needed, "alarms": found}
+
+
 def acknowledge(store, alarm, now_s):
     """Somebody has seen it: it is not told again. True when there was such an alarm."""
     with store.batch():

@@ -1,16 +1,17 @@
 """The station as a whole: listens, watches, tells, shows; one process, a few threads, ended by Ctrl-C or SIGTERM."""
 
 import contextlib
+import json
 import signal
 import threading
 from dataclasses import dataclass
 
 from potreeve_tools.station import account as accounts
-from potreeve_tools.station import config, hostclock, keys, store, watch
+from potreeve_tools.station import book, config, hostclock, keys, store, watch
 from potreeve_tools.station.ingest import Ingest
 from potreeve_tools.station.live import Live
 from potreeve_tools.station.notify import Post
-from potreeve_tools.terminal import exits
+from potreeve_tools.terminal import exits, files
 
 FILE = "station.db"
 
@@ -83,7 +84,8 @@ class Station:
                     made.start()
                     self.watch = made
                 self._renew()
-                self.watch.look()
+                if any(self.watch.look()):
+                    self._write_alarms(own)
                 self.looked_s, self._look_trouble = hostclock.even_s(), ""
             except Exception as fault:
                 # The disk may be full for hours: the watch goes on as soon as it can.
@@ -102,6 +104,11 @@ class Station:
             if stamp != self._keys_of:
                 self._child.renew()
                 self._keys_of = stamp
+
+    def _write_alarms(self, own):
+        """The file for scripts: what `potreeve station alarms --json` prints."""
+        text = json.dumps(book.for_programs(book.open_alarms(own)), indent=1, ensure_ascii=False)
+        files.write_whole(config.folder() / "alarms.json", text.encode())
 
     def _troubles(self):
         found = []
