@@ -20,9 +20,9 @@ NOTE = "pushed"
 
 
 def _escaped(text):
-    return (
-        str(text).replace("\\", "\\\\").replace(",", "\\,").replace(" ", "\\ ").replace("=", "\\=").replace("\n", " ")
-    )
+    for char in "\\, =":
+        text = text.replace(char, "\\" + char)
+    return text
 
 
 def of_record(rig, names, at_s, line):
@@ -30,7 +30,7 @@ def of_record(rig, names, at_s, line):
     head, pots = record.decode(line)
     made = [f"{name},rig={_escaped(rig)} value={value} {at_s}000000000" for name, value, _ in metrics.head_values(head)]
     for name, pot in zip(names, pots, strict=False):
-        tags = f"rig={_escaped(rig)},pot={_escaped(name)}"
+        tags = f"rig={_escaped(rig)},pot={_escaped(' '.join(name.split()))}"
         values = [(metric, value) for metric, value, _ in metrics.pot_values(pot)]
         values += [("potreeve_pot_rung", pot["ladder"]), ("potreeve_pot_reason", pot["reason"])]
         if pot["pulse_ms"]:
