@@ -1,7 +1,5 @@
 """Every test here has a data folder of its own."""
 
-import os
-
 import pytest
 from station_kit import Mosquitto
 
@@ -17,8 +15,5 @@ def data_folder(tmp_path, monkeypatch):
 def mosquitto(tmp_path):
     folder = tmp_path / "broker"
     folder.mkdir()
-    # As root the broker drops to a user of its own.
-    for one in (tmp_path, folder):
-        os.chmod(one, 0o777)
     with Mosquitto(folder) as made:
         yield made

@@ -1,6 +1,7 @@
 """Made-up rigs, and a real broker, for the station's tests."""
 
 import contextlib
+import os
 import shutil
 import socket
 import subprocess
@@ -32,12 +33,13 @@ class Mosquitto:
             f"listener {self.port} 127.0.0.1",
             f"persistence_location {folder}/",
             *(extra or ["allow_anonymous true"]),
+            # As root it would drop to a user of its own, who could not enter the folder.
+            *(["user root"] if os.geteuid() == 0 else []),
         ]
         (folder / "broker.conf").write_text("\n".join([*lines, "max_queued_messages 0", "persistence true"]) + "\n")
         self.process = None
 
     def start(self):
-        # As root it drops to a user of its own, who could not read the folder.
         self.process = subprocess.Popen(
             [MOSQUITTO, "-c", str(self.folder / "broker.conf")], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )

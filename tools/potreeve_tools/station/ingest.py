@@ -25,11 +25,12 @@ KEEPALIVE_S = 30
 class Ingest:
     """Listens to a broker for as long as it is open.
 
+    share: name of a shared subscription: the broker deals messages out to all who give the same, each with a client_id of its own.
     make_store: gives the writer its own Store. on_taken(Taken): called by the writer after each commit.
     `trouble`: why nothing can be stored just now, "". `connected`, `since_s` (even_s): whether the broker is there, and since when.
     """
 
-    def __init__(self, to, make_store, on_taken=lambda taken: None, client_id=CLIENT_ID):
+    def __init__(self, to, make_store, on_taken=lambda taken: None, client_id=CLIENT_ID, share=""):
         self.to = to
         self.trouble = ""
         self.refused = ""
@@ -37,6 +38,7 @@ class Ingest:
         self.since_s = hostclock.even_s()
         self.counts = {"messages": 0, "records": 0, "doubled": 0, "unfit": 0, "commits": 0}
         self._make_store, self._on_taken = make_store, on_taken
+        self._before = f"$share/{share}/" if share else ""
         self._queue = queue.Queue(WAITING)
         self._epoch = 0
         self._stop = threading.Event()
@@ -83,7 +85,7 @@ class Ingest:
         self._epoch += 1
         self.refused = ""
         self.connected, self.since_s = True, hostclock.even_s()
-        client.subscribe([(messages.topic("+", kind), 1) for kind in messages.FROM_RIG])
+        client.subscribe([(self._before + messages.topic("+", kind), 1) for kind in messages.FROM_RIG])
 
     def _on_disconnect(self, client, userdata, flags, reason, properties):
         if self.connected:

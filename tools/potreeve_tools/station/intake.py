@@ -45,6 +45,7 @@ def take(store, arrived):
     """
     taken = Taken()
     with store.batch():
+        store.lock([what.rig if isinstance(what, Message) else what[0] for _, what, _ in arrived])
         known = {}
         for heard_s, what, old in arrived:
             if isinstance(what, Message):
