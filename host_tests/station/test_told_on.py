@@ -70,7 +70,11 @@ def test_a_silent_rig_has_no_readings_and_an_alarm_shows(kept):
 
 def test_lines_escape_what_would_break_them(kept):
     made = lines.of_record("sill", ["a b,c=d\ne"], NOW, line(1))
-    assert f"potreeve_pot_moisture_ratio,rig=sill,pot=a\\ b\\,c\\=d\\ e value=0.7 {NOW}000000000" in made
+    assert (
+        made[1]
+        == f"potreeve,rig=sill,pot=a\\ b\\,c\\=d\\ e pot_moisture_ratio=0.7,pot_rung=0,pot_reason=0 {NOW}000000000"
+    )
+    assert made[0].startswith("potreeve,rig=sill battery_volts=4.0,battery_charge_ratio=0.8,") and len(made) == 2
 
 
 @pytest.fixture
@@ -126,10 +130,8 @@ def test_a_real_time_series_database_is_filled_and_refilled(kept, tmp_path, data
         pass
     wanted = {now + n * 300: round((500 + n) / 1000, 3) for n in range(200)}
     urllib.request.urlopen(database + "/internal/force_flush").read()
-    assert until(lambda: exported(database, "potreeve_pot_moisture_ratio_value").get("mint") == wanted, 20)
-    question = urllib.parse.urlencode(
-        {"query": "min_over_time(potreeve_pot_moisture_ratio_value[2d])", "time": now + 86000}
-    )
+    assert until(lambda: exported(database, "potreeve_pot_moisture_ratio").get("mint") == wanted, 20)
+    question = urllib.parse.urlencode({"query": "min_over_time(potreeve_pot_moisture_ratio[2d])", "time": now + 86000})
     with urllib.request.urlopen(f"{database}/api/v1/query?{question}") as answer:
         assert json.load(answer)["data"]["result"][0]["value"][1] == "0.5"
 

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from potreeve.logic import record
 
-from potreeve_tools.station import access, broker, ingest, logpiece, messages, rigside, store
+from potreeve_tools.station import access, broker, ingest, lines, logpiece, messages, rigside, store
 
 CONNECTIONS = 50
 RECORDS = 40
@@ -27,10 +27,10 @@ BOOT = 99
 WINDOW = 2000
 
 
-def run(rigs, records=RECORDS, piece=8, where=None, doubled=True, on_part=lambda text: None):
+def run(rigs, records=RECORDS, piece=8, where=None, push="", doubled=True, on_part=lambda text: None):
     """Measure; returns a dict of figures. where: a store (path or postgresql://), None for SQLite in a folder of its own.
 
-    doubled: every tenth piece is sent twice.
+    push: address of a time-series database that all is sent to afterwards; doubled: every tenth piece is sent twice.
     """
     with tempfile.TemporaryDirectory() as folder, mosquitto(Path(folder)) as port:
         where = where or f"{folder}/fleet.db"
@@ -47,12 +47,24 @@ def run(rigs, records=RECORDS, piece=8, where=None, doubled=True, on_part=lambda
         kept = store.open_store(where)
         try:
             figures.update(_count(kept, rigs, records))
+            if push:
+                on_part("line protocol ...")
+                began = time.monotonic()
+                told = lines.Pusher(None, push).step(kept)
+                took = time.monotonic() - began
+                figures.update(lines_per_s=round(told / took), values_per_s=round(figures["stored"] * _values() / took))
         finally:
             kept.close()
         figures["store_bytes_per_record"] = (
             round(os.path.getsize(where) / max(1, figures["stored"])) if "://" not in where else None
         )
         return figures
+
+
+def _values():
+    """Values that one record brings to a time-series database."""
+    made = lines.of_record("r", ["a"] * 3, 0, a_record(0, 1))
+    return sum(one.split(" ")[1].count("=") for one in made)
 
 
 def _drive(port, where, rigs, records, piece, doubled):
@@ -69,17 +81,17 @@ def _drive(port, where, rigs, records, piece, doubled):
         for mark in [one for one in list(mine) if one <= logs[rig].mark]:
             lags.append(time.monotonic() - mine.pop(mark))
 
-    lines = []
+    links = []
     for n in range(min(CONNECTIONS, rigs)):
         mine = {name: logs[name] for name in names[n::CONNECTIONS]}
-        lines.append(rigside.Line(to, f"fleet-{n}", mine, on_ack))
-    wait(lambda: all(line.up.is_set() for line in lines), "the connections")
-    wait(lambda: listens(lines[0]), "the station")
+        links.append(rigside.Line(to, f"fleet-{n}", mine, on_ack))
+    wait(lambda: all(line.up.is_set() for line in links), "the connections")
+    wait(lambda: listens(links[0]), "the station")
     began = time.monotonic()
     sent = twice = 0
     for log in logs.values():
         log.begin()
-    left = dict(zip(names, [lines[n % CONNECTIONS] for n in range(rigs)], strict=True))
+    left = dict(zip(names, [links[n % CONNECTIONS] for n in range(rigs)], strict=True))
     while left:
         for name in list(left):
             one = logs[name].next_piece(piece)
@@ -96,7 +108,7 @@ def _drive(port, where, rigs, records, piece, doubled):
                 twice += 1
     wait(lambda: not any(log.waiting() for log in logs.values()), "the last word")
     took = time.monotonic() - began
-    for line in lines:
+    for line in links:
         line.close()
     lags.sort()
     return {

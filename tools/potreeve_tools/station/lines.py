@@ -17,6 +17,7 @@ LINES = 5000
 LOOK_S = 2.0
 LIMIT_S = 30
 NOTE = "pushed"
+MEASUREMENT = "potreeve"
 
 
 def _escaped(text):
@@ -26,20 +27,27 @@ def _escaped(text):
 
 
 def of_record(rig, names, at_s, line):
-    """Lines of one record: names, units and values as in /metrics; time in nanoseconds."""
+    """Lines of one record, one for the rig and one for each pot; measurement and field give the names of /metrics. Time in nanoseconds."""
     head, pots = record.decode(line)
-    made = [f"{name},rig={_escaped(rig)} value={value} {at_s}000000000" for name, value, _ in metrics.head_values(head)]
+    made = [_line(f"rig={_escaped(rig)}", metrics.head_values(head), at_s)]
     for name, pot in zip(names, pots, strict=False):
-        tags = f"rig={_escaped(rig)},pot={_escaped(' '.join(name.split()))}"
-        values = [(metric, value) for metric, value, _ in metrics.pot_values(pot)]
-        values += [("potreeve_pot_rung", pot["ladder"]), ("potreeve_pot_reason", pot["reason"])]
+        values = [
+            *metrics.pot_values(pot),
+            ("potreeve_pot_rung", pot["ladder"], ""),
+            ("potreeve_pot_reason", pot["reason"], ""),
+        ]
         if pot["pulse_ms"]:
             values += [
-                ("potreeve_pot_pulse_seconds", pot["pulse_ms"] / 1000),
-                ("potreeve_pot_pulse_most_liters", pot["most_tenths"] / 10000),
+                ("potreeve_pot_pulse_seconds", pot["pulse_ms"] / 1000, ""),
+                ("potreeve_pot_pulse_most_liters", pot["most_tenths"] / 10000, ""),
             ]
-        made += [f"{metric},{tags} value={value} {at_s}000000000" for metric, value in values]
+        made.append(_line(f"rig={_escaped(rig)},pot={_escaped(' '.join(name.split()))}", values, at_s))
     return made
+
+
+def _line(tags, values, at_s):
+    fields = ",".join(f"{name.removeprefix(MEASUREMENT + '_')}={value}" for name, value, _ in values)
+    return f"{MEASUREMENT},{tags} {fields} {at_s}000000000"
 
 
 def post(url, lines):
@@ -87,28 +95,31 @@ class Pusher:
             store.close()
 
     def step(self, store):
-        """Send up to LINES lines; returns how many."""
-        marks = store.note(NOTE, {})
-        lines, now = [], int(hostclock.wall_s())
+        """Go once through all logs and send what is new; returns how many lines. Raises OSError when they are not taken."""
+        marks, lines, total = store.note(NOTE, {}), [], 0
         for rig, boot in store.rows("SELECT rig, boot FROM chains ORDER BY rig, boot"):
-            key = f"{rig}/{boot}"
-            # What waits behind a hole is sent when the hole is closed, so one mark a log is enough.
-            rows = store.rows(
-                "SELECT r.place, r.at_s, r.body FROM records r JOIN chains c ON c.rig = r.rig AND c.boot = r.boot "
-                "WHERE r.rig = ? AND r.boot = ? AND r.place > ? AND r.place < c.place ORDER BY r.place LIMIT 500",
-                (rig, boot, marks.get(key, -1)),
-            )
-            if not rows:
-                continue
-            one = sight.one_rig(store, rig)
-            for place, at_s, body in rows:
-                lines += of_record(rig, one.pot_names(4), min(at_s, now), bytes(body))
-                marks[key] = place
-            if len(lines) >= LINES:
-                break
-        if lines:
-            post(self._url, lines)
-            with store.batch():
-                store.set_note(NOTE, marks)
-            self.sent += len(lines)
+            names = None
+            while rows := self._new(store, rig, boot, marks.get(f"{rig}/{boot}", -1)):
+                names = names or sight.one_rig(store, rig).pot_names(4)
+                for place, at_s, body in rows:
+                    lines += of_record(rig, names, min(at_s, int(hostclock.wall_s())), bytes(body))
+                    marks[f"{rig}/{boot}"] = place
+                if len(lines) >= LINES:
+                    total += self._send(store, marks, lines)
+                    lines = []
+        return total + (self._send(store, marks, lines) if lines else 0)
+
+    def _new(self, store, rig, boot, mark):
+        # What waits behind a hole is sent when the hole is closed, so one mark a log is enough.
+        return store.rows(
+            "SELECT r.place, r.at_s, r.body FROM records r JOIN chains c ON c.rig = r.rig AND c.boot = r.boot "
+            "WHERE r.rig = ? AND r.boot = ? AND r.place > ? AND r.place < c.place ORDER BY r.place LIMIT 500",
+            (rig, boot, mark),
+        )
+
+    def _send(self, store, marks, lines):
+        post(self._url, lines)
+        with store.batch():
+            store.set_note(NOTE, marks)
+        self.sent += len(lines)
         return len(lines)
