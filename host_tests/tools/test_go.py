@@ -90,6 +90,9 @@ def test_the_packages_of_the_tests_come_when_asked_for_and_serve_all(go):
         (["test"], "test"),
         (["flash"], "test"),
         (["bench", "swarm"], "test"),
+        (["station", "--broker", "builtin"], "station"),
+        (["rehearse", "--station"], "station"),
+        (["rehearse", "--station=127.0.0.1"], "station"),
     ],
 )
 def test_what_a_command_needs(go, args, extra):
