@@ -54,10 +54,13 @@ def access(folder, rigs, listener, dry_run):
 @click.option("--commands/--no-commands", default=False, help="Let the board take signed hold and acknowledge.")
 @click.option("--new-keys", is_flag=True, help="Make new keys; the old ones no longer open anything.")
 @click.option("--dry-run", is_flag=True, help="Only show what would change.")
+@click.option(
+    "--store", "where", metavar="FILE|URL", help="The station's store. Default: station.db in your data folder."
+)
 @click.option("--yes", is_flag=True, help="Agree beforehand.")
 @habits.port
 @habits.no_color
-def pair(rig, broker_host, broker_port, ssid, commands, new_keys, dry_run, yes, port, wait_s):
+def pair(rig, broker_host, broker_port, ssid, commands, new_keys, dry_run, where, yes, port, wait_s):
     """Write a rig's name, keys and the broker's address to a board on the cable, as settings; keys are never shown."""
     from potreeve_tools.link import settings_push, status_facts
     from potreeve_tools.settings import settingsfile
@@ -83,12 +86,23 @@ def pair(rig, broker_host, broker_port, ssid, commands, new_keys, dry_run, yes, 
         if changed:
             settings_push.ask("Pair this board?", yes)
             settings_push.push(link, facts, new, "station pair")
+    _remember(pairing, pairing.about(new, rig, facts.board["name"]), where)
     click.echo(f"{rig} is paired with the broker at {host}.", err=True)
     if made:
         click.echo(
             "A broker of your own must learn its key: potreeve station access FOLDER. The builtin one learns it by itself.",
             err=True,
         )
+
+
+def _remember(pairing, body, where):
+    from potreeve_tools.station import config, service, store
+
+    kept = store.open_store(where or config.folder() / service.FILE)
+    try:
+        pairing.remember(kept, body)
+    finally:
+        kept.close()
 
 
 def _wifi_key():

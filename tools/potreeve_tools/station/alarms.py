@@ -36,6 +36,8 @@ TUB_NOTE_D, TUB_CALL_D = 4, 2
 CLOCK_OFF_S = HOUR_S
 # Reports come, the log does not: longer than the slowest board needs for a month's backlog.
 LOG_LATE_S = DAY_S
+# A rig that was paired has been heard by then, even on a board that sends seldom.
+NEVER_HEARD_S = DAY_S
 
 
 class Finding(NamedTuple):
@@ -61,7 +63,7 @@ def judge(sights, now_s, tub_days=None):
 
 def rig_findings(sight, now_s, tub_days=None):
     """Findings of one rig, one per key, the louder first."""
-    found = [*_silence(sight), *_clock(sight, now_s), *_log(sight, now_s), *_tub(sight, tub_days)]
+    found = [*_silence(sight, now_s), *_clock(sight, now_s), *_log(sight, now_s), *_tub(sight, tub_days)]
     if sight.head:
         found += [*_rig(sight), *_pots(sight)]
     once = {}
@@ -70,7 +72,16 @@ def rig_findings(sight, now_s, tub_days=None):
     return list(once.values())
 
 
-def _silence(sight):
+def _silence(sight, now_s):
+    if not sight.heard_s and now_s - sight.first_s > NEVER_HEARD_S:
+        yield Finding(
+            sight.rig,
+            "",
+            "silent",
+            NOTE,
+            "it was paired and has never been heard",
+            "see that the board reaches its Wi-Fi and the broker, and that the broker lets it in (potreeve station access)",
+        )
     if sight.overdue_s is None:
         return
     yield Finding(

@@ -73,6 +73,13 @@ def _rig(store, name, heard_s):
     return {**row, "rig": name, "first_s": heard_s, "newest": None, "report": "", "about": "", "tub": ""}
 
 
+def know(store, name, about, now_s):
+    """Enter a rig that has not been heard of, or what it is said to be. To be used within a batch."""
+    row = _rig(store, name, now_s)
+    if row is not None:
+        _save(store, {**row, "about": about})
+
+
 def _save(store, rig):
     names = tables.RIG_COLUMNS
     changes = ", ".join(f"{name} = excluded.{name}" for name in names if name not in ("rig", "tub"))

@@ -2,9 +2,12 @@
 
 import copy
 import ipaddress
+import json
 import socket
 
-from potreeve_tools.station import keys, messages
+from potreeve.logic import dosing
+
+from potreeve_tools.station import hostclock, intake, keys, messages
 from potreeve_tools.terminal.faultlist import BadInput
 
 TABLE = "radio"
@@ -48,3 +51,24 @@ def keys_for(rig, commands, anew=False):
     """(broker key, command key or "" where signed commands are off, made now)."""
     broker, command, made = keys.rig(keys.load(), rig, anew)
     return broker, command if commands else "", made
+
+
+def about(settings, rig, board):
+    """What an `about` says, made of a board's settings: for boards that have no room to say it themselves."""
+    pots = [
+        {
+            "pot": channel["name"],
+            "plant": channel["plant"],
+            "refill_pm": dosing.refill_point_pm(channel),
+            "stress_pm": dosing.stress_point_pm(channel),
+        }
+        for channel in settings["channels"]
+    ]
+    return {"v": 1, "rig": rig, "name": settings["name"], "board": board, "pots": pots}
+
+
+def remember(store, body):
+    """Have the station know of a rig before it is heard; what the rig itself says later counts."""
+    with store.batch():
+        store.lock([body["rig"]])
+        intake.know(store, body["rig"], json.dumps(body), int(hostclock.wall_s()))

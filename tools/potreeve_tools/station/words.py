@@ -32,6 +32,8 @@ def rig_line(sight, alarms, now_s):
     calls = [alarm for alarm in alarms if alarm["level"] >= signals.CALL and not alarm["acked_s"]]
     if any(alarm["kind"] == "silent" for alarm in alarms):
         return "bad", f"Not heard of: its promise to report is broken. Last heard {ago(now_s - sight.heard_s)}."
+    if not sight.heard_s:
+        return "mind", "Paired, and not heard of yet."
     if sight.head is None:
         return "mind", "It has said that it is there; no record of it has come yet."
     if calls:
@@ -77,5 +79,6 @@ def facts(sight, tub_days):
         found.append(("air and light", ", ".join(air)))
     found.append(("record", f"{head['seq']:,}, {logs_read.span(head['up_s'])} proven"))
     if sight.about:
-        found.append(("board", f"{sight.about.get('board', 'not told')}, Potreeve {sight.about['firmware']}"))
+        version = sight.about.get("firmware")
+        found.append(("board", sight.about.get("board", "not told") + (f", Potreeve {version}" if version else "")))
     return found
