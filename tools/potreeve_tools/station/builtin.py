@@ -52,6 +52,8 @@ class Builtin:
         self.process = subprocess.Popen(
             [path, "-c", str(self.folder / access.SETTINGS)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
+        # mosquitto writes such a file only where it runs as a daemon.
+        (self.folder / PID).write_text(str(self.process.pid))
         until = time.monotonic() + START_S
         while time.monotonic() < until and self.process.poll() is None:
             with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.port), 0.5):
@@ -78,7 +80,7 @@ class Builtin:
 
     def renew(self, reload=True):
         """Write its files anew, as after a pairing, and have it read them."""
-        own = f"persistence_location {self.folder}/\nautosave_interval 60\npid_file {self.folder / PID}\n"
+        own = f"persistence_location {self.folder}/\nautosave_interval 60\n"
         if hasattr(os, "geteuid") and os.geteuid() == 0:
             own += "user root\n"
         access.write(self.folder, keys.load(), f"{self.port} {self.host}", own)
