@@ -56,7 +56,7 @@ def test_a_station_that_is_killed_leaves_a_broker_that_the_next_one_ends():
     pid = config.folder() / "broker" / builtin.PID
 
     def brokers():
-        listed = subprocess.run(["ps", "-eo", "pid,args"], capture_output=True, text=True, check=True).stdout
+        listed = subprocess.run(["ps", "-ww", "-eo", "pid,args"], capture_output=True, text=True, check=True).stdout
         return [
             int(row.split()[0]) for row in listed.splitlines() if str(config.folder()) in row and "mosquitto" in row
         ]

@@ -193,6 +193,34 @@ def test_signed_commands_hold_to_the_document():
     assert messages.command("sill", 17, 9, 4730, "hold", key)[at + 8 :] != sent[at + 8 :]
 
 
+def test_a_command_is_told_until_it_is_answered_or_stale(tmp_path):
+    kept = store.open_store(tmp_path / "s.db")
+    _, key, _ = keys.rig(keys.load(), "sill")
+    words = ["station", "tell", "sill", "hold", "--store", str(tmp_path / "s.db")]
+    assert CliRunner().invoke(cli, words).exit_code == 2, "a rig that was never heard has no boot to sign for"
+
+    def hear(kind, body):
+        return intake.take(kept, [(5, Message("sill", kind, body), False)]).tell
+
+    assert hear("log", pieces([line(1)])[0]) == {}
+    done = CliRunner().invoke(cli, words)
+    assert done.exit_code == 0 and "waits until the rig reports" in done.output
+    for seq in (1, 2):
+        told = hear("report", report(seq=seq))["sill"]
+        assert messages.load("do", told)["counter"] == 1 and messages.load("do", told)["until_seq"] == 201
+        assert told == messages.command("sill", 17, 1, 201, "hold", bytes.fromhex(key))
+    hear("done", {"v": 1, "rig": "sill", "boot": 17, "counter": 9, "result": "done"})
+    assert hear("report", report(seq=3))
+    hear("done", {"v": 1, "rig": "sill", "boot": 17, "counter": 1, "result": "refused", "why": "off"})
+    assert hear("report", report(seq=4)) == {}
+    assert "refused (off)" in CliRunner().invoke(cli, [*words[:3], *words[4:]]).output
+    CliRunner().invoke(cli, words)
+    assert messages.load("do", hear("report", report(seq=5))["sill"])["counter"] == 2
+    assert hear("report", report(seq=202)) == {}
+    assert "stale" in CliRunner().invoke(cli, [*words[:3], *words[4:]]).output
+    kept.close()
+
+
 def test_no_secret_in_store_page_export_or_metrics(tmp_path):
     known = keys.load()
     secret, command, _ = keys.rig(known, "sill")

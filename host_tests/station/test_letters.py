@@ -184,7 +184,7 @@ def test_no_key_in_the_process_list_or_what_is_printed(mosquitto, tmp_path, catc
     try:
         assert until((tmp_path / "s.db").exists)
         time.sleep(1)
-        listed = subprocess.run(["ps", "-eo", "args"], capture_output=True, text=True, check=True).stdout
+        listed = subprocess.run(["ps", "-ww", "-eo", "args"], capture_output=True, text=True, check=True).stdout
         assert f"127.0.0.1:{mosquitto.port}" in listed and SECRET not in listed
     finally:
         station.terminate()

@@ -121,13 +121,13 @@ def test_live_without_reload_and_after_a_restart_of_the_station(browser, plan, r
     with running(plan):
         rig.tell(line(1, pots=POTS))
         page = opened(browser, plan)
-        page.wait_for_selector("text=713 ‰")
+        page.wait_for_selector("text=713\u00a0‰")
         page.evaluate("window.stillTheSame = true")
         rig.tell(line(2, pots=((801, 0, 0), POTS[1])))
-        page.wait_for_selector("text=801 ‰", timeout=10_000)
+        page.wait_for_selector("text=801\u00a0‰", timeout=10_000)
     with running(plan):
         rig.tell(line(3, pots=((666, 0, 0), POTS[1])))
-        page.wait_for_selector("text=666 ‰", timeout=20_000)
+        page.wait_for_selector("text=666\u00a0‰", timeout=20_000)
         assert page.evaluate("window.stillTheSame") is True
         # While the station was gone the browser says so itself; the page adds nothing.
         assert [fault for fault in page.faults if "ERR_" not in fault] == []
@@ -148,7 +148,7 @@ def test_an_alarm_is_seen_by_keyboard_and_the_page_keeps_its_place(browser, plan
         label = page.evaluate("document.activeElement.getAttribute('aria-label')")
         assert label.startswith("Seen: mint")
         rig.tell(line(2, pots=((641, state.HELD, reasons.NO_RISE), POTS[1])))
-        page.wait_for_selector("text=641 ‰", timeout=10_000)
+        page.wait_for_selector("text=641\u00a0‰", timeout=10_000)
         assert page.evaluate("document.activeElement.getAttribute('aria-label')") == label
         page.keyboard.press("Enter")
         page.wait_for_selector("text=Seen just now.", timeout=10_000)

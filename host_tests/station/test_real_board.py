@@ -38,7 +38,7 @@ def test_the_firmware_tells_the_station_all_it_wrote(mosquitto, tmp_path):
     listening.start()
     try:
         assert until(lambda: listening.connected)
-        session = rehearsed(mosquitto, 4)
+        session = rehearsed(mosquitto, 2)
         assert until(lambda: listening._queue.empty())
         time.sleep(0.5)
     finally:
@@ -61,18 +61,18 @@ def test_the_firmware_tells_the_station_all_it_wrote(mosquitto, tmp_path):
 
 
 def test_days_without_a_station_are_made_good(mosquitto, tmp_path):
-    """Nobody listens for two days; what the broker acknowledged meanwhile is sent again to a station that begins late."""
+    """Nobody listens for a day; what the broker acknowledged meanwhile is sent again to a station that begins late."""
     listening = Ingest(broker.Address("127.0.0.1", mosquitto.port), lambda: store.open_store(tmp_path / "s.db"))
     begun = threading.Event()
 
     def on_day(day):
-        if day == 2 and not begun.is_set():
+        if day == 1 and not begun.is_set():
             begun.set()
             listening.start()
             until(lambda: listening.connected)
 
     try:
-        session = rehearsed(mosquitto, 5, on_day)
+        session = rehearsed(mosquitto, 3, on_day)
         time.sleep(0.5)
     finally:
         listening.stop()

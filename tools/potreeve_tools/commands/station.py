@@ -293,3 +293,4 @@ def export(rig, path, where):
 
 command.add_command(station_rigs.pair)
 command.add_command(station_rigs.access)
+command.add_command(station_rigs.tell)

@@ -111,3 +111,42 @@ def _wifi_key():
     if screen.is_terminal(sys.stdin):
         return click.prompt("Key of the Wi-Fi", hide_input=True, default="", show_default=False, err=True)
     raise BadInput(["--ssid: nobody is there to ask for the key of the Wi-Fi; put it into POTREEVE_WIFI_KEY"])
+
+
+@click.command(
+    "tell",
+    short_help="Ask a rig to hold, or to take it that somebody has looked.",
+    epilog=habits.examples(("potreeve station tell sill hold", "as a long press of its button does")),
+)
+@click.argument("rig")
+@click.argument("what", type=click.Choice(("hold", "acknowledge")), required=False)
+@click.option(
+    "--store", "where", metavar="FILE|URL", help="The station's store. Default: station.db in your data folder."
+)
+@habits.as_json
+@habits.no_color
+def tell(rig, what, where, as_json):
+    """Leave a signed command for a rig; it hears of it when it next reports. Without a command, show what became of the last.
+
+    Only a rig that was paired with --commands obeys, and nothing here can give water.
+    """
+    from potreeve_tools.station import commands, config, service, store
+
+    kept = store.open_store(where or config.folder() / service.FILE)
+    try:
+        if what:
+            commands.ask(kept, rig, what)
+        found = commands.state(kept, rig)
+    finally:
+        kept.close()
+    shown = {key: value for key, value in (found or {"state": "none"}).items() if key != "payload"}
+    if as_json:
+        habits.print_json({"schema": "potreeve-tell/1", "rig": rig, **shown})
+    else:
+        said = {
+            "waiting": "waits until the rig reports",
+            "none": "nothing was asked of it",
+            "stale": "never taken, and stale by now",
+        }
+        why = f" ({shown['why']})" if shown.get("why") else ""
+        click.echo(f"{rig}: {shown.get('do', '')} {said.get(shown['state'], shown['state'])}{why}".replace(":  ", ": "))

@@ -67,7 +67,7 @@ class Builtin:
         try:
             number = int((self.folder / PID).read_text())
             done = subprocess.run(
-                ["ps", "-p", str(number), "-o", "args="], capture_output=True, text=True, timeout=10, check=False
+                ["ps", "-ww", "-p", str(number), "-o", "args="], capture_output=True, text=True, timeout=10, check=False
             )
             if str(self.folder / access.SETTINGS) not in done.stdout:
                 return

@@ -150,6 +150,8 @@ class Ingest:
                 self._client.ack(mid, qos)
         for (rig, boot), (place, seq) in taken.acks.items():
             self.publish(rig, "ack", messages.ack(boot, place, seq, hostclock.wall_s()), retain=True)
+        for rig, payload in taken.tell.items():
+            self.publish(rig, "do", payload)
         counts = self.counts
         counts["messages"] += len(batch)
         counts["commits"] += 1

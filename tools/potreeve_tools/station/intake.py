@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from potreeve.logic import record
 
-from potreeve_tools.station import logpiece, tables
+from potreeve_tools.station import commands, logpiece, tables
 from potreeve_tools.station.messages import Message
 
 # More than any honest rig has; a hostile one fills no disk.
@@ -26,11 +26,13 @@ _INSERT = (
 
 @dataclass
 class Taken:
-    """What a batch brought. acks: {(rig, boot): (place, seq)}; heard: rigs that spoke just now; rigs: that changed."""
+    """What a batch brought. acks: {(rig, boot): (place, seq)}; heard: rigs that spoke just now; rigs: that changed;
+    tell: {rig: payload of a command that waits for it}."""
 
     acks: dict = field(default_factory=dict)
     heard: dict = field(default_factory=dict)
     rigs: set = field(default_factory=set)
+    tell: dict = field(default_factory=dict)
     new: int = 0
     doubled: int = 0
     aside: int = 0
@@ -59,6 +61,11 @@ def take(store, arrived):
                 _aside(store, taken, heard_s, *what)
         for rig in known.values():
             _save(store, rig)
+        for name in taken.heard:
+            told = known[name]["report"]
+            payload = commands.to_tell(store, name, json.loads(told)["seq"] if told else None)
+            if payload:
+                taken.tell[name] = payload
     taken.rigs = set(known)
     return taken
 
@@ -105,6 +112,8 @@ def _message(store, taken, rig, heard_s, message, old):
             rig["anchor_boot"], rig["anchor_up_s"], rig["anchor_s"] = body["boot"], body["proven_s"], heard_s
     elif message.kind == "about":
         rig["about"] = json.dumps(body)
+    elif message.kind == "done":
+        commands.answered(store, rig["rig"], body)
     elif message.kind == "lost" and not old:
         rig["lost_s"] = heard_s
     if not old and message.kind != "lost":

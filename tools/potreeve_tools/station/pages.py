@@ -139,11 +139,11 @@ def _pot(sight, index, tag):
     plant = sight.plants[index] if index < len(sight.plants) else ""
     refill = sight.refill_pm[index] if index < len(sight.refill_pm) else None
     grade, line = words.pot_line(pot)
-    shown = f"; water at {refill} ‰" if refill is not None else ""
-    level = f'{pot["pm"]} ‰<span class="faint">{shown}</span>'
+    shown = f"; water at {refill}\u00a0‰" if refill is not None else ""
+    level = f'{pot["pm"]}\u00a0‰<span class="faint">{shown}</span>'
     believed = pot["ladder"] != RATIONED
     if not believed:
-        level = f'not known<span class="faint">; the probe reads {pot["pm"]} ‰</span>'
+        level = f'not known<span class="faint">; the probe reads {pot["pm"]}\u00a0‰</span>'
     drawing = potdrawing.pot(name, plant, pot["pm"] if believed else None, refill, grade != "bad")
     return (
         f'<li class="{grade}">{drawing}<{tag}>{escape(name)}</{tag}>'
