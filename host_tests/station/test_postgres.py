@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 import test_intake
-from potreeve_tools.station import alarms, book, broker, config, intake, logpiece, rigside, sight, store
+from potreeve.logic import reasons, state
+from potreeve_tools.station import alarms, book, broker, config, intake, logpiece, rigside, sight, store, watch
 from potreeve_tools.station.ingest import Ingest
 from potreeve_tools.station.messages import Message
 from station_kit import line, pieces, report, until
@@ -114,6 +115,19 @@ def test_workers_behind_a_shared_subscription(server, kept, mosquitto):
         told.close()
         for one in workers:
             one.stop()
+
+
+def test_a_station_watches_what_its_workers_store(server, kept):
+    """Messages that went to another worker are alarms here all the same."""
+    own = watch.Watch(kept, config.Config(None), None, shared=True)
+    own.start()
+    own.look()
+    other = store.open_store(server)
+    held = ((640, state.HELD, reasons.NO_RISE),)
+    intake.take(other, [(int(time.time()), Message("sill", "log", pieces([line(1, pots=held)])[0]), False)])
+    other.close()
+    raised, _, _ = own.look()
+    assert [one["kind"] for one in raised] == ["held"]
 
 
 def test_two_workers_share_a_store(server, kept):

@@ -52,15 +52,6 @@ def _config_option(function):
     )(function)
 
 
-def _store_option(function):
-    return click.option(
-        "--store",
-        "where",
-        metavar="FILE|URL",
-        help="An SQLite file, or postgresql://... Default: station.db in your data folder.",
-    )(function)
-
-
 @click.group(
     "station", help=HELP, short_help="Listen to rigs; store, watch, tell and show.", invoke_without_command=True
 )
@@ -88,13 +79,22 @@ def _store_option(function):
     metavar="HOST:PORT",
     help="Where the builtin broker listens.",
 )
-@_store_option
+@station_rigs.store_option
 @_config_option
 @click.option("--listen", default="127.0.0.1:8090", show_default=True, metavar="HOST:PORT", help="Where the page is.")
 @click.option("--no-page", is_flag=True, help="Show no page.")
 @click.option("--certificate", type=click.Path(exists=True), metavar="FILE", help="The page's certificate.")
 @click.option("--certificate-key", type=click.Path(exists=True), metavar="FILE", help="Its key.")
 @click.option("--behind-proxy", is_flag=True, help="A proxy before the page speaks TLS.")
+@click.option(
+    "--share",
+    default="",
+    metavar="NAME",
+    help="Share the listening with other stations that give the same name and store.",
+)
+@click.option(
+    "--worker", default="", metavar="NAME", help="Of those, be one that only stores; each has a name of its own."
+)
 @click.option("--test-alarm", is_flag=True, help="Send a test letter by every route, and leave.")
 @habits.no_color
 @click.pass_context
@@ -117,7 +117,7 @@ def _run(settings, options):
 
     page = None if options["no_page"] else _host_port(options["listen"], "listen")
     tls = _certificates(options, page)
-    where = options["where"] or _default_store()
+    where = options["where"] or station_rigs.default_store()
     child = None
     if options["broker"] == BUILTIN:
         child = builtin.Builtin(*_host_port(options["broker_listen"], "broker-listen")).start()
@@ -133,7 +133,17 @@ def _run(settings, options):
         )
         click.echo(f"Broker: {to.host}:{to.port}{' by TLS' if to.ca is not None else ''}.", err=True)
     try:
-        plan = service.Plan(to, str(where), settings, page, tls, options["behind_proxy"])
+        page = None if options["worker"] else page
+        plan = service.Plan(
+            to,
+            str(where),
+            settings,
+            page,
+            tls,
+            options["behind_proxy"],
+            _name(options, "share"),
+            _name(options, "worker"),
+        )
         with service.Station(plan, lambda text: click.echo(text, err=True), child) as station:
             if not settings.routes:
                 click.echo(
@@ -145,10 +155,14 @@ def _run(settings, options):
             child.stop()
 
 
-def _default_store():
-    from potreeve_tools.station import config, service
+def _name(options, key):
+    from potreeve_tools.station import messages
 
-    return config.folder() / service.FILE
+    if options[key] and messages.rig_name_fault(options[key]):
+        raise BadInput([f"--{key} {options[key]!r}: use 1 to 32 of a-z, 0-9, - and _"])
+    if options["worker"] and not options["share"]:
+        raise BadInput(["--worker: only for stations that share their listening; add --share NAME"])
+    return options[key]
 
 
 def _host_port(text, key):
@@ -203,7 +217,7 @@ def _test_alarm(settings):
     short_help="What is up; 1 if somebody is needed.",
     epilog=habits.examples(("potreeve station alarms --json", "for programs")),
 )
-@_store_option
+@station_rigs.store_option
 @habits.as_json
 @habits.no_color
 @click.pass_context
@@ -211,7 +225,7 @@ def alarms(ctx, where, as_json):
     """Show all alarms that are not over. Leaves with 1 when one of them needs a person and nobody has seen it."""
     from potreeve_tools.station import book, store
 
-    kept = _opened(store, where)
+    kept = station_rigs.opened(store, where)
     try:
         found = book.open_alarms(kept)
     finally:
@@ -229,15 +243,6 @@ def alarms(ctx, where, as_json):
             + (" (seen)" if one["acked_s"] else "")
         )
     ctx.exit(exits.FAILED if told["needed"] else exits.OK)
-
-
-def _opened(store, where):
-    where = where or _default_store()
-    if "://" not in str(where) and not Path(where).exists():
-        raise BadInput(
-            [f"{where}: no station has stored anything here yet; start one with potreeve station --broker ADDRESS"]
-        )
-    return store.open_store(where)
 
 
 @command.command(
@@ -260,37 +265,7 @@ def account():
     click.echo("The password is set; a running station takes it at its next start.", err=True)
 
 
-@command.command(
-    "export",
-    short_help="All records of a rig, for a spreadsheet.",
-    epilog=habits.examples(("potreeve station export sill sill.csv", "one line per wake and pot")),
-)
-@click.argument("rig")
-@click.argument("path", type=click.Path(path_type=Path), metavar="FILE.csv|.jsonl|.parquet")
-@_store_option
-@habits.no_color
-def export(rig, path, where):
-    """Write a rig's records as `potreeve logs export` does, with the names and units explained there."""
-    from potreeve_tools.link import logs_export
-    from potreeve_tools.station import exporting, store
-    from potreeve_tools.terminal import files
-
-    form = logs_export.FORMS.get(path.suffix.lstrip("."))
-    if form is None:
-        raise BadInput(
-            [f"{path}: no form of export is called {path.suffix!r}; end the name in .csv, .jsonl or .parquet"]
-        )
-    kept = _opened(store, where)
-    try:
-        rows, names = exporting.rows(kept, rig)
-    finally:
-        kept.close()
-    if not rows:
-        raise BadInput([f"rig = {rig!r}: nothing is stored of such a rig"])
-    files.write_whole(path, form(rows, names))
-    click.echo(f"{len(rows):,} records written to {path}.", err=True)
-
-
 command.add_command(station_rigs.pair)
 command.add_command(station_rigs.access)
 command.add_command(station_rigs.tell)
+command.add_command(station_rigs.export)

@@ -1,4 +1,4 @@
-"""`potreeve station pair` and `access`: who a rig is, and what it may say at the broker."""
+"""`potreeve station pair`, `access`, `tell`, `export`: what concerns single rigs, and where the station's store is."""
 
 import os
 import sys
@@ -9,6 +9,30 @@ import click
 from potreeve_tools.commands import habits
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
+
+
+def store_option(function):
+    return click.option(
+        "--store",
+        "where",
+        metavar="FILE|URL",
+        help="An SQLite file, or postgresql://... Default: station.db in your data folder.",
+    )(function)
+
+
+def default_store():
+    from potreeve_tools.station import config, service
+
+    return config.folder() / service.FILE
+
+
+def opened(store, where):
+    where = where or default_store()
+    if "://" not in str(where) and not Path(where).exists():
+        raise BadInput(
+            [f"{where}: no station has stored anything here yet; start one with potreeve station --broker ADDRESS"]
+        )
+    return store.open_store(where)
 
 
 @click.command(
@@ -96,9 +120,9 @@ def pair(rig, broker_host, broker_port, ssid, commands, new_keys, dry_run, where
 
 
 def _remember(pairing, body, where):
-    from potreeve_tools.station import config, service, store
+    from potreeve_tools.station import store
 
-    kept = store.open_store(where or config.folder() / service.FILE)
+    kept = store.open_store(where or default_store())
     try:
         pairing.remember(kept, body)
     finally:
@@ -130,9 +154,9 @@ def tell(rig, what, where, as_json):
 
     Only a rig that was paired with --commands obeys, and nothing here can give water.
     """
-    from potreeve_tools.station import commands, config, service, store
+    from potreeve_tools.station import commands, store
 
-    kept = store.open_store(where or config.folder() / service.FILE)
+    kept = store.open_store(where or default_store())
     try:
         if what:
             commands.ask(kept, rig, what)
@@ -150,3 +174,34 @@ def tell(rig, what, where, as_json):
         }
         why = f" ({shown['why']})" if shown.get("why") else ""
         click.echo(f"{rig}: {shown.get('do', '')} {said.get(shown['state'], shown['state'])}{why}".replace(":  ", ": "))
+
+
+@click.command(
+    "export",
+    short_help="All records of a rig, for a spreadsheet.",
+    epilog=habits.examples(("potreeve station export sill sill.csv", "one line per wake and pot")),
+)
+@click.argument("rig")
+@click.argument("path", type=click.Path(path_type=Path), metavar="FILE.csv|.jsonl|.parquet")
+@store_option
+@habits.no_color
+def export(rig, path, where):
+    """Write a rig's records as `potreeve logs export` does, with the names and units explained there."""
+    from potreeve_tools.link import logs_export
+    from potreeve_tools.station import exporting, store
+    from potreeve_tools.terminal import files
+
+    form = logs_export.FORMS.get(path.suffix.lstrip("."))
+    if form is None:
+        raise BadInput(
+            [f"{path}: no form of export is called {path.suffix!r}; end the name in .csv, .jsonl or .parquet"]
+        )
+    kept = opened(store, where)
+    try:
+        rows, names = exporting.rows(kept, rig)
+    finally:
+        kept.close()
+    if not rows:
+        raise BadInput([f"rig = {rig!r}: nothing is stored of such a rig"])
+    files.write_whole(path, form(rows, names))
+    click.echo(f"{len(rows):,} records written to {path}.", err=True)

@@ -10,7 +10,8 @@ from potreeve_tools.station import alarms, tables
 # A trouble must have been gone for so long before its alarm is cleared; a rig that is heard again is heard.
 LINGER_S = {"silent": 0, "station": 0}
 USUAL_LINGER_S = 600
-REPEATED_LEVEL = alarms.NOTE
+# How often the store hears that an alarm still is.
+SEEN_S = 60
 # Of many alarms in one letter so many are spelt out.
 SPELT = 8
 KEPT_DAYS = 400
@@ -39,14 +40,17 @@ def settle(store, findings, now_s, config):
             still[key] = alarm
             louder = finding.level > alarm["level"]
             due = now_s - alarm["told_s"] >= config.repeat_s and not alarm["acked_s"]
-            alarm.update(what=finding.what, todo=finding.todo, level=finding.level, seen_s=now_s)
+            same = (finding.what, finding.todo, finding.level) == (alarm["what"], alarm["todo"], alarm["level"])
+            alarm.update(what=finding.what, todo=finding.todo, level=finding.level)
             if louder or due:
                 alarm["told_s"] = now_s
                 again.append(alarm)
-            store.do(
-                "UPDATE alarms SET what = ?, todo = ?, level = ?, seen_s = ?, told_s = ? WHERE alarm = ?",
-                (alarm["what"], alarm["todo"], alarm["level"], now_s, alarm["told_s"], alarm["alarm"]),
-            )
+            # A commit every few seconds would wear out a card.
+            if louder or due or not same or not 0 <= now_s - alarm["seen_s"] < SEEN_S:
+                store.do(
+                    "UPDATE alarms SET what = ?, todo = ?, level = ?, seen_s = ?, told_s = ? WHERE alarm = ?",
+                    (alarm["what"], alarm["todo"], alarm["level"], now_s, alarm["told_s"], alarm["alarm"]),
+                )
         for key, finding in there.items():
             if key not in still:
                 raised.append(_raise(store, finding, now_s))

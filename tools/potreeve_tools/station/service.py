@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from potreeve_tools.station import account as accounts
 from potreeve_tools.station import book, config, hostclock, keys, store, watch
-from potreeve_tools.station.ingest import Ingest
+from potreeve_tools.station.ingest import CLIENT_ID, Ingest
 from potreeve_tools.station.live import Live
 from potreeve_tools.station.notify import Post
 from potreeve_tools.terminal import exits, files
@@ -18,7 +18,7 @@ FILE = "station.db"
 
 @dataclass
 class Plan:
-    """What to run. to: broker Address; where: of the store; listen: (host, port) of the page, None for none; tls: (certificate, key) files."""
+    """What to run. to: broker Address; where: of the store; listen: (host, port) of the page, None for none; tls: (certificate, key) files; share: name of the shared subscription, worker: of one that only stores."""
 
     to: object
     where: str
@@ -26,6 +26,8 @@ class Plan:
     listen: tuple | None = ("127.0.0.1", 8090)
     tls: tuple | None = None
     proxied: bool = False
+    share: str = ""
+    worker: str = ""
 
 
 class Station:
@@ -36,7 +38,8 @@ class Station:
         self.live = Live()
         self._make_store = lambda: store.open_store(plan.where)
         self._ending = threading.Event()
-        self.ingest = Ingest(plan.to, self._make_store, self._taken)
+        number = f"{CLIENT_ID}-{plan.worker}" if plan.worker else CLIENT_ID
+        self.ingest = Ingest(plan.to, self._make_store, self._taken, number, plan.share)
         self.post = Post(self._make_store, plan.config, self.well)
         self.watch = None
         self.looked_s = hostclock.even_s()
@@ -50,6 +53,8 @@ class Station:
         self._make_store().close()
         self._watcher = threading.Thread(target=self._look_around, name="potreeve-watch")
         self.ingest.start()
+        if self.plan.worker:
+            return self
         self._watcher.start()
         self.post.start()
         if self.plan.config.push_url:
@@ -63,6 +68,8 @@ class Station:
         self._ending.set()
         self.live.close()
         self.ingest.stop()
+        if self.plan.worker:
+            return
         self._watcher.join()
         if self._pusher:
             self._pusher.stop()

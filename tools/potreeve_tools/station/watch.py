@@ -12,15 +12,18 @@ ANEW_S = 600
 BROKER_AWAY_S = 120
 # Gaps and contradictions are told of for so long.
 REMEMBERED_S = 3 * 86400
+# What other stations heard is in the shared store by then.
+COMMIT_S = 60
 
 
 class Watch:
     """Holds what was last seen of every rig. To be used by one thread but for `taken`, which any may call.
 
     troubles(): lines about the station itself that are alarms. on_change(rigs): after a look that changed something.
+    shared: others store, too, so the store itself is asked what is new.
     """
 
-    def __init__(self, store, config, ingest=None, troubles=lambda: [], on_change=lambda rigs: None):
+    def __init__(self, store, config, ingest=None, troubles=lambda: [], on_change=lambda rigs: None, shared=False):
         self.store, self.config, self.ingest = store, config, ingest
         self.hearing = Hearing()
         self.sights = {}
@@ -29,6 +32,7 @@ class Watch:
         self._changed, self._lock = set(), threading.Lock()
         self._judged, self._silent = {}, set()
         self._connected = False
+        self._shared, self._asked_s = shared, 0
 
     def start(self):
         """Take up what the store knows: ages are counted by the wall clock once, here."""
@@ -53,6 +57,11 @@ class Watch:
         with self._lock:
             changed, self._changed = self._changed, set()
         since = int(wall) - REMEMBERED_S
+        if self._shared:
+            # A commit may be a while after what it says was heard.
+            news = self.store.rows("SELECT rig FROM rigs WHERE heard_s >= ?", (self._asked_s - COMMIT_S,))
+            changed |= {rig for (rig,) in news}
+            self._asked_s = int(wall)
         for rig in changed:
             found = sight.one_rig(self.store, rig, since)
             if found is None:
