@@ -69,11 +69,29 @@ class Mosquitto:
 def line(seq, up_s=None, utc_s=0, pots=((700, 0, 0),), **more):
     """A record's bytes. pots: (moisture_pm, rung, reason) each."""
     head = {
-        "channels": len(pots), "seq": seq, "up_s": seq * 1800 if up_s is None else up_s, "utc_s": utc_s, "elapsed_s": 1800,
-        "awake_ms": 900, "cause": 0, "button": 0, "battery_mv": 4000, "temp_cdeg": 2200, "rh_pm": 450, "lx": 900, "usb": 0,
-        "sleep_s": 1800, "hold": 0, "alarm": 0, "memory": 0, "soc_pm": 800, "days_left": 60, "tray_ml": 3, "errors": 0,
+        "channels": len(pots),
+        "seq": seq,
+        "up_s": seq * 1800 if up_s is None else up_s,
+        "utc_s": utc_s,
+        "elapsed_s": 1800,
+        "awake_ms": 900,
+        "cause": 0,
+        "button": 0,
+        "battery_mv": 4000,
+        "temp_cdeg": 2200,
+        "rh_pm": 450,
+        "lx": 900,
+        "usb": 0,
+        "sleep_s": 1800,
+        "hold": 0,
+        "alarm": 0,
+        "memory": 0,
+        "soc_pm": 800,
+        "days_left": 60,
+        "tray_ml": 3,
+        "errors": 0,
         **more,
-    }  # fmt: skip
+    }
     names = record.HEAD_NAMES[2:]
     blocks = [(30000, 100, record.NOT_RUN, 0, pm, rung, reason, 0, 0) for pm, rung, reason in pots]
     return record.encode(tuple(head[name] for name in names), blocks)
@@ -103,12 +121,29 @@ def pieces(lines, boot=BOOT, mark=0, start=0, due_s=0, size=8):
 def report(rig="sill", boot=BOOT, seq=1, due_s=7200, proven_s=1800, pots=(("mint", 700, 0, 0),), **more):
     """The body of a report."""
     return {
-        "v": 1, "rig": rig, "boot": boot, "seq": seq, "time_s": None, "proven_s": proven_s, "due_s": due_s, "battery_mv": 4000,
-        "charge_pm": 800, "battery_left_d": 60, "temperature_cdeg": 2200, "humidity_pm": 450, "light_lx": 900, "tray_most_ml": 3,
-        "rig_hold": 0, "alarm": 0, "errors": 0, "memory_lost": 0,
-        "pots": [{"pot": n, "moisture_pm": pm, "rung": rung, "reason": why, "pulse_ms": 0} for n, pm, rung, why in pots],
+        "v": 1,
+        "rig": rig,
+        "boot": boot,
+        "seq": seq,
+        "time_s": None,
+        "proven_s": proven_s,
+        "due_s": due_s,
+        "battery_mv": 4000,
+        "charge_pm": 800,
+        "battery_left_d": 60,
+        "temperature_cdeg": 2200,
+        "humidity_pm": 450,
+        "light_lx": 900,
+        "tray_most_ml": 3,
+        "rig_hold": 0,
+        "alarm": 0,
+        "errors": 0,
+        "memory_lost": 0,
+        "pots": [
+            {"pot": n, "moisture_pm": pm, "rung": rung, "reason": why, "pulse_ms": 0} for n, pm, rung, why in pots
+        ],
         **more,
-    }  # fmt: skip
+    }
 
 
 @contextlib.contextmanager

@@ -1,4 +1,5 @@
-"""Alarms: silence within a minute of the broken promise and never else, raised once, cleared once, told where and when they may be."""
+"""Alarms: silence within a minute of the broken promise and never else, raised once, cleared once, told where and when
+they may be."""
 
 import random
 import zoneinfo
@@ -18,7 +19,8 @@ BERLIN = zoneinfo.ZoneInfo("Europe/Berlin")
 
 
 def test_a_year_with_jitter_outages_and_restarts_has_no_false_alarm():
-    """Every minute of a year: rigs that keep their promise as a board can, a broker that goes, a station that is restarted."""
+    """Every minute of a year: rigs that keep their promise as a board can, a broker that goes, a station that is
+    restarted."""
     rng = random.Random(11)
     heard = hearing.Hearing()
     heard.connected(0)
@@ -301,8 +303,14 @@ def test_a_calm_rig_raises_nothing(house, clock):
 
 
 def test_a_plant_below_its_stress_point_whatever_the_board_says(house, clock):
-    about = {"v": 1, "rig": "sill", "boot": 17, "name": "reading room", "firmware": "0.1.0",
-             "pots": [{"pot": "mint", "plant": "mint", "refill_pm": 690, "stress_pm": 500}]}  # fmt: skip
+    about = {
+        "v": 1,
+        "rig": "sill",
+        "boot": 17,
+        "name": "reading room",
+        "firmware": "0.1.0",
+        "pots": [{"pot": "mint", "plant": "mint", "refill_pm": 690, "stress_pm": 500}],
+    }
     house.hear("about", about)
     lines = [line(n + 1, pots=((480, state.HELD, reasons.NO_RISE),)) for n in range(14)]
     some = pieces(lines, size=1)

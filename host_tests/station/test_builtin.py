@@ -1,4 +1,5 @@
-"""The station's own broker: made keys, learns of a rig that is paired while it runs, leaves nobody behind when the station is killed."""
+"""The station's own broker: made keys, learns of a rig that is paired while it runs, leaves nobody behind when the
+station is killed."""
 
 import os
 import signal

@@ -1,4 +1,5 @@
-"""Who may look and press at the page, asked as an enemy would: no cookie, a stolen form, another site, a strange name."""
+"""Who may look and press at the page, asked as an enemy would: no cookie, a stolen form, another site, a strange
+name."""
 
 import http.client
 import re
@@ -118,8 +119,19 @@ def test_headers_let_nothing_else_in(plan):
         assert answer.getheader("server") is None
 
 
-@pytest.mark.parametrize("path", ["/rig/%2e%2e", "/rig/../../etc/passwd", "/static/../web.py", "/static/%2e%2e%2fweb.py", "/rig/a'--",
-                                  "/rig/x/history?from=1&to=abc", "/rig/x/history?days=99999999999999999999", "/rig/x/history?from=-1&to=5"])  # fmt: skip
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/rig/%2e%2e",
+        "/rig/../../etc/passwd",
+        "/static/../web.py",
+        "/static/%2e%2e%2fweb.py",
+        "/rig/a'--",
+        "/rig/x/history?from=1&to=abc",
+        "/rig/x/history?days=99999999999999999999",
+        "/rig/x/history?from=-1&to=5",
+    ],
+)
 def test_strange_addresses_find_nothing(plan, path):
     with running(plan):
         answer = Caller(plan).ask("GET", path)

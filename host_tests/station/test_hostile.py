@@ -1,4 +1,5 @@
-"""Rigs that lie: fuzzed payloads from a paired client, spoofed rigs against the generated access list, signed commands twisted."""
+"""Rigs that lie: fuzzed payloads from a paired client, spoofed rigs against the generated access list, signed commands
+twisted."""
 
 import hashlib
 import hmac
@@ -45,7 +46,8 @@ GOOD = fuzzing.truth("sill", pieces([line(n + 1) for n in range(8)])[0], report(
 
 
 def test_fuzzed_payloads_store_nothing_wrong_and_render_nothing(tmp_path):
-    """What is stored of thousands of lies: whole records of ours, messages that hold to their schema, counts. Every page can be made of it."""
+    """What is stored of thousands of lies: whole records of ours, messages that hold to their schema, counts. Every
+    page can be made of it."""
     kept = store.open_store(tmp_path / "s.db")
     ready, some = 0, []
     for n, (kind, payload) in enumerate(fuzzing.stream(8, 4000, GOOD)):

@@ -35,7 +35,8 @@ def start_station(mosquitto, path):
 
 
 def test_station_and_broker_killed_at_any_moment(mosquitto, tmp_path):
-    """Takes the guarantee apart: were a message acknowledged before its commit, or the queue emptied on the broker's word, rows would be missing."""
+    """Takes the guarantee apart: were a message acknowledged before its commit, or the queue emptied on the broker's
+    word, rows would be missing."""
     rng = random.Random(4)
     path = tmp_path / "station.db"
     rigs, most, kills = 10, 200, 0

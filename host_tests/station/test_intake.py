@@ -1,4 +1,5 @@
-"""Exactly once: whatever arrives twice, late, out of order or half, the store holds every record once and says what is missing."""
+"""Exactly once: whatever arrives twice, late, out of order or half, the store holds every record once and says what is
+missing."""
 
 import json
 import random
@@ -150,8 +151,11 @@ def test_time_is_the_boards_or_reckoned_and_says_which(kept):
     intake.take(kept, [(NOW, told, False)])
     send(kept, pieces([line(3), line(4), line(5, utc_s=NOW + 1700), line(6, utc_s=77)]), NOW + 5000)
     assert kept.rows("SELECT at_s, sure FROM records ORDER BY place") == [
-        (NOW - 1800, 0), (NOW, 0), (NOW + 1700, 1), (NOW + 3600, 0),
-    ]  # fmt: skip
+        (NOW - 1800, 0),
+        (NOW, 0),
+        (NOW + 1700, 1),
+        (NOW + 3600, 0),
+    ]
 
 
 def test_nothing_of_a_batch_is_stored_when_it_fails(kept, monkeypatch):
@@ -199,8 +203,15 @@ def test_pieces_come_back_as_they_were_packed():
 def test_only_exact_topics_and_texts_pass():
     good = report()
     assert messages.read("potreeve/sill/report", messages.dump(good)) == Message("sill", "report", good)
-    for where in ("potreeve/Sill/report", "potreeve/sill/report/x", "potreeve//report", "potreeve/sill/ack", "x/sill/report",
-                  "potreeve/sill/report\n", "potreeve/" + "a" * 33 + "/report"):  # fmt: skip
+    for where in (
+        "potreeve/Sill/report",
+        "potreeve/sill/report/x",
+        "potreeve//report",
+        "potreeve/sill/ack",
+        "x/sill/report",
+        "potreeve/sill/report\n",
+        "potreeve/" + "a" * 33 + "/report",
+    ):
         with pytest.raises(messages.Unfit):
             messages.read(where, messages.dump(good))
     for change in (
@@ -214,8 +225,17 @@ def test_only_exact_topics_and_texts_pass():
     ):
         with pytest.raises(messages.Unfit):
             messages.read("potreeve/sill/report", json.dumps({**good, **change}).encode())
-    for text in (b"", b"[]", b"{", b"null", b"\xff", b"[" * 9000, json.dumps(good).replace("60", "NaN", 1).encode(),
-                 json.dumps({**good, "rig": "sill\n"}).encode(), b'{"v":1,' + messages.dump(good)[1:]):  # fmt: skip
+    for text in (
+        b"",
+        b"[]",
+        b"{",
+        b"null",
+        b"\xff",
+        b"[" * 9000,
+        json.dumps(good).replace("60", "NaN", 1).encode(),
+        json.dumps({**good, "rig": "sill\n"}).encode(),
+        b'{"v":1,' + messages.dump(good)[1:],
+    ):
         with pytest.raises(messages.Unfit):
             messages.read("potreeve/sill/report", text)
     for name in ("mint\x1b[31m", "mint\ud800", "mi\u202ent", "m" * 17):

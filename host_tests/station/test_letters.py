@@ -1,4 +1,5 @@
-"""Letters really go out: a broken promise in real time reaches a local catcher, and no secret shows anywhere on the way."""
+"""Letters really go out: a broken promise in real time reaches a local catcher, and no secret shows anywhere on the
+way."""
 
 import http.server
 import json
@@ -94,8 +95,11 @@ def test_a_letter_that_is_refused_goes_again_and_stops_the_sign_of_life(catcher,
     from potreeve_tools.station import alarms, book, store
 
     kept = store.open_store(tmp_path / "s.db")
-    made = config.Config(None, heartbeat_url=f"http://127.0.0.1:{catcher.server_port}/alive", routes=[
-        config.Route("phone", f"json://127.0.0.1:{catcher.server_port}/{SECRET}")])  # fmt: skip
+    made = config.Config(
+        None,
+        heartbeat_url=f"http://127.0.0.1:{catcher.server_port}/alive",
+        routes=[config.Route("phone", f"json://127.0.0.1:{catcher.server_port}/{SECRET}")],
+    )
     monkeypatch.setattr(config.Config, "quiet_until", lambda self, now: now)
     post = notify.Post(lambda: kept, made)
     assert post.beat(kept) and catcher.caught[-1][1] == "/alive"
@@ -149,8 +153,10 @@ def test_a_letter_that_hangs_holds_nothing_up(monkeypatch):
 
 def test_addresses_of_routes_show_in_no_fault_and_no_log(catcher, caplog):
     path = config.folder() / config.NAME
-    path.write_text(f'zone = "Nowhere/No"\nquiet = "25:00-7"\nheartbeat_url = "{SECRET}"\n[[route]]\nname = "a"\nurl = "{SECRET}"\n'
-                    f'[[route]]\nname = "a"\nurl = "nosuch://{SECRET}"\nkinds = ["storm"]\nlevel = "loud"\n')  # fmt: skip
+    path.write_text(
+        f'zone = "Nowhere/No"\nquiet = "25:00-7"\nheartbeat_url = "{SECRET}"\n[[route]]\nname = "a"\nurl = "{SECRET}"\n'
+        f'[[route]]\nname = "a"\nurl = "nosuch://{SECRET}"\nkinds = ["storm"]\nlevel = "loud"\n'
+    )
     with pytest.raises(BadInput) as told:
         config.load()
     text = str(told.value)
@@ -178,9 +184,25 @@ def test_no_key_in_the_process_list_or_what_is_printed(mosquitto, tmp_path, catc
     key = tmp_path / "key"
     key.write_text("broker-" + SECRET)
     station = subprocess.Popen(
-        [sys.executable, "-m", "potreeve_tools", "station", "--broker", f"127.0.0.1:{mosquitto.port}", "--user", "potreeve-station",
-         "--key-file", str(key), "--no-page", "--store", str(tmp_path / "s.db")], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "potreeve_tools",
+            "station",
+            "--broker",
+            f"127.0.0.1:{mosquitto.port}",
+            "--user",
+            "potreeve-station",
+            "--key-file",
+            str(key),
+            "--no-page",
+            "--store",
+            str(tmp_path / "s.db"),
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
     try:
         assert until((tmp_path / "s.db").exists)
         time.sleep(1)

@@ -1,4 +1,5 @@
-"""The station's page in a real browser: live, without an error, for phone and desk, also when the station goes and comes back."""
+"""The station's page in a real browser: live, without an error, for phone and desk, also when the station goes and
+comes back."""
 
 import os
 import re
@@ -110,10 +111,8 @@ def test_whole_sound_and_open_to_everybody(browser, plan, rig, width, dark):
             here = f"http://127.0.0.1:{plan.listen[1]}/"
             assert page.faults == [] and [url for url in page.asked if not url.startswith(here)] == []
             if os.environ.get("POTREEVE_PICTURES"):
-                page.screenshot(
-                    path=f"{os.environ['POTREEVE_PICTURES']}/{path.strip('/').replace('/', '-') or 'house'}-{width}-{dark}.png",
-                    full_page=True,
-                )
+                shot = f"{path.strip('/').replace('/', '-') or 'house'}-{width}-{dark}.png"
+                page.screenshot(path=f"{os.environ['POTREEVE_PICTURES']}/{shot}", full_page=True)
             page.context.close()
 
 

@@ -34,8 +34,15 @@ def test_names_and_addresses_a_board_cannot_use(rig, host):
 def test_the_radio_table_keeps_what_is_not_told_anew():
     before = {"name": "x", "radio": {"wifi_ssid": "HOME", "wifi_key": "old key", "send_s": 900}}
     made = pair.table(before, "sill", "k" * 32, "", broker_host="192.168.1.2", broker_port=None, wifi_ssid=None)
-    assert made["radio"] == {"wifi_ssid": "HOME", "wifi_key": "old key", "send_s": 900, "broker_host": "192.168.1.2",
-                             "broker_user": "sill", "broker_key": "k" * 32, "command_key": ""}  # fmt: skip
+    assert made["radio"] == {
+        "wifi_ssid": "HOME",
+        "wifi_key": "old key",
+        "send_s": 900,
+        "broker_host": "192.168.1.2",
+        "broker_user": "sill",
+        "broker_key": "k" * 32,
+        "command_key": "",
+    }
     assert "broker_user" not in before["radio"]
 
 

@@ -1,4 +1,5 @@
-"""The firmware's own radio, in real MicroPython, and this station, over a real broker: all records of a rehearsal arrive, once, byte for byte."""
+"""The firmware's own radio, in real MicroPython, and this station, over a real broker: all records of a rehearsal
+arrive, once, byte for byte."""
 
 import json
 import threading

@@ -1,4 +1,5 @@
-"""The store's own promises: nobody else reads it, two programs share it, a newer one is left alone, a broken one is told."""
+"""The store's own promises: nobody else reads it, two programs share it, a newer one is left alone, a broken one is
+told."""
 
 import json
 import os
@@ -10,11 +11,17 @@ import pytest
 from potreeve_tools.station import store
 from potreeve_tools.terminal.faultlist import BadInput
 
-READ = "import sys, json\nfrom potreeve_tools.station import store\nkept = store.open_store(sys.argv[1])\nprint(json.dumps(kept.note('word')))\nkept.close()\n"
+READ = """import sys, json
+from potreeve_tools.station import store
+kept = store.open_store(sys.argv[1])
+print(json.dumps(kept.note('word')))
+kept.close()
+"""
 
 
 def test_another_program_that_opens_and_closes_it_takes_nothing_away(tmp_path):
-    """Once, opening a second connection gave up the locks of the first, and the next program to leave removed the journal under it."""
+    """Once, opening a second connection gave up the locks of the first, and the next program to leave removed the
+    journal under it."""
     path = tmp_path / "station.db"
     first = store.open_store(path)
     for turn in range(3):

@@ -1,4 +1,5 @@
-"""Other tools join in: OpenMetrics through another's parser, line protocol into a real time-series database, a rehearsal into a live station."""
+"""Other tools join in: OpenMetrics through another's parser, line protocol into a real time-series database, a
+rehearsal into a live station."""
 
 import contextlib
 import json

@@ -1,6 +1,8 @@
-"""Simulated rigs, a real mosquitto, the station's own ingest in a process of its own: how many records a second, and what is lost.
+"""Simulated rigs, a real mosquitto, the station's own ingest in a process of its own: how many records a second, and
+what is lost.
 
-Rigs share connections (a thousand threads would measure Python, not the station), but each has its own log, mark and promise,
+Rigs share connections (a thousand threads would measure Python, not the station), but each has its own log, mark and
+promise,
 and empties its queue on the station's word alone. Lag is from publishing a piece to its record being committed, as the
 station's word tells. Lost and doubled are counted in the store at the end, not believed from counters.
 """
@@ -28,7 +30,8 @@ WINDOW = 2000
 
 
 def run(rigs, records=RECORDS, piece=8, where=None, push="", doubled=True, on_part=lambda text: None):
-    """Measure; returns a dict of figures. where: a store (path or postgresql://), None for SQLite in a folder of its own.
+    """Measure; returns a dict of figures. where: a store (path or postgresql://), None for SQLite in a folder of its
+    own.
 
     push: address of a time-series database that all is sent to afterwards; doubled: every tenth piece is sent twice.
     """
@@ -200,7 +203,8 @@ def mosquitto(folder):
 
 
 def on_paper(figures, interval_s=900):
-    """What the measured figures mean for a fleet: rigs one station takes at a report each interval_s, and with all at once after a day away."""
+    """What the measured figures mean for a fleet: rigs one station takes at a report each interval_s, and with all at
+    once after a day away."""
     rate = figures["records_per_s"]
     cpu = figures["station_cpu_s"] / max(1, figures["records"])
     return {

@@ -14,8 +14,10 @@ NEEDS = ("paho", "fastjsonschema", "apprise", "starlette", "uvicorn", "uplot")
 
 HELP = "\n\n".join(
     [
-        "Listen to rigs: store what they tell, exactly once; notice when one falls silent; tell its owner; show a page.",
-        "A rig empties its queue only when this station says that a record is safely stored, so neither broker nor station may lose "
+        "Listen to rigs: store what they tell, exactly once; notice when one falls silent; tell its owner; show a "
+        "page.",
+        "A rig empties its queue only when this station says that a record is safely stored, so neither broker nor "
+        "station may lose "
         "any. Routes for letters, quiet hours and a heartbeat are in station.toml in your data folder (or --config).",
         habits.examples(
             ("potreeve station --broker 192.168.1.20", "with a broker you have"),
@@ -24,7 +26,8 @@ HELP = "\n\n".join(
             ("potreeve station --test-alarm", "try every route"),
             ("potreeve station alarms", "what is up; 1 if somebody is needed"),
         ),
-        "Leaves with 1 when a test letter was refused or, for alarms, when something needs a person; 2 for what can't be used.",
+        "Leaves with 1 when a test letter was refused or, for alarms, when something needs a person; 2 for what "
+        "can't be used.",
     ]
 )
 
@@ -37,7 +40,8 @@ def _need_packages():
         raise exits.Stop(
             exits.BAD_INPUT,
             [
-                "The station needs packages that are not installed: pip install 'potreeve[station]', or start it by tools/go.py"
+                "The station needs packages that are not installed: pip install 'potreeve[station]', or start it by "
+                "tools/go.py"
             ],
         )
 
@@ -184,7 +188,8 @@ def _certificates(options, page):
     faults = []
     if not all(given) and not options["behind_proxy"]:
         faults.append(
-            f"--listen {options['listen']}: others on the network could read the password; add --certificate and --certificate-key, "
+            f"--listen {options['listen']}: others on the network could read the password; add --certificate and "
+            f"--certificate-key, "
             "or --behind-proxy if a proxy before it speaks TLS"
         )
     if "account" not in keys.load():

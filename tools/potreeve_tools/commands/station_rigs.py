@@ -62,8 +62,11 @@ def access(folder, rigs, listener, dry_run):
     for rig in rigs:
         keys.rig(known, rig)
     lists.write(folder, known, listener)
-    click.echo(f"Written for {len(known['rigs'])} rigs: {folder}. The station's own name there is {keys.STATION}; keys are in "
-               f"{config.folder() / keys.NAME}.", err=True)  # fmt: skip
+    click.echo(
+        f"Written for {len(known['rigs'])} rigs: {folder}. The station's own name there is {keys.STATION}; keys are in "
+        f"{config.folder() / keys.NAME}.",
+        err=True,
+    )
 
 
 @click.command(
@@ -114,7 +117,8 @@ def pair(rig, broker_host, broker_port, ssid, commands, new_keys, dry_run, where
     click.echo(f"{rig} is paired with the broker at {host}.", err=True)
     if made:
         click.echo(
-            "A broker of your own must learn its key: potreeve station access FOLDER. The builtin one learns it by itself.",
+            "A broker of your own must learn its key: potreeve station access FOLDER. The builtin one learns it by "
+            "itself.",
             err=True,
         )
 
@@ -150,7 +154,8 @@ def _wifi_key():
 @habits.as_json
 @habits.no_color
 def tell(rig, what, where, as_json):
-    """Leave a signed command for a rig; it hears of it when it next reports. Without a command, show what became of the last.
+    """Leave a signed command for a rig; it hears of it when it next reports. Without a command, show what became of
+    the last.
 
     Only a rig that was paired with --commands obeys, and nothing here can give water.
     """

@@ -1,4 +1,5 @@
-"""Makes the README's pictures of the station's page: a rehearsal with a mishap reports to a live station. Needs Chromium and mosquitto.
+"""Makes the README's pictures of the station's page: a rehearsal with a mishap reports to a live station. Needs
+Chromium and mosquitto.
 
 .venv/bin/python -m potreeve_tools.pictures.station
 """

@@ -1,4 +1,5 @@
-"""Who may say what at the broker: mosquitto's access list, passwords and settings, written for the rigs that are paired."""
+"""Who may say what at the broker: mosquitto's access list, passwords and settings, written for the rigs that are
+paired."""
 
 import os
 import shutil
@@ -20,7 +21,8 @@ def program(name):
         raise exits.Stop(
             exits.BAD_INPUT,
             [
-                f"{name} is not installed; it comes with the broker mosquitto: apt install mosquitto, brew install mosquitto, "
+                f"{name} is not installed; it comes with the broker mosquitto: apt install mosquitto, brew install "
+                f"mosquitto, "
                 "winget install EclipseFoundation.Mosquitto"
             ],
         )

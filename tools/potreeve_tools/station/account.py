@@ -1,4 +1,5 @@
-"""Who may look, and who may press: a password for whoever comes over a network, and forms that no other page can send."""
+"""Who may look, and who may press: a password for whoever comes over a network, and forms that no other page can
+send."""
 
 import hashlib
 import hmac
@@ -15,7 +16,8 @@ TRIES, TRIES_S = 5, 60.0
 
 
 class Account:
-    """all_keys: as keys.load gives. open_: True on the loopback, where no password is asked. secure: the cookie travels by TLS alone."""
+    """all_keys: as keys.load gives. open_: True on the loopback, where no password is asked. secure: the cookie
+    travels by TLS alone."""
 
     def __init__(self, all_keys, open_, secure):
         self._secret = bytes.fromhex(all_keys["page"])

@@ -1,4 +1,5 @@
-"""What a person must be told: a pure function of what is known and of the time. Sentences come from potreeve_tools.words."""
+"""What a person must be told: a pure function of what is known and of the time. Sentences come from
+potreeve_tools.words."""
 
 from typing import NamedTuple
 
@@ -80,7 +81,8 @@ def _silence(sight, now_s):
             "silent",
             NOTE,
             "it was paired and has never been heard",
-            "see that the board reaches its Wi-Fi and the broker, and that the broker lets it in (potreeve station access)",
+            "see that the board reaches its Wi-Fi and the broker, and that the broker lets it in (potreeve station "
+            "access)",
         )
     if sight.overdue_s is None:
         return
@@ -111,7 +113,8 @@ def _clock(sight, now_s):
             "",
             "clock",
             NOTE,
-            f"the board's clock is {logs_read.span(abs(off))} {'ahead' if off > 0 else 'behind'}; nothing is decided by it",
+            f"the board's clock is {logs_read.span(abs(off))} {'ahead' if off > 0 else 'behind'}; nothing is decided "
+            f"by it",
             "nothing, if it sets itself; else potreeve status sets it over the cable",
         )
 
@@ -119,22 +122,34 @@ def _clock(sight, now_s):
 def _log(sight, now_s):
     if sight.others:
         yield Finding(
-            sight.rig, "", "log", NOTE,
-            f"{sight.others} records differ from earlier ones of the same place: the board was set back, or two boards use "
+            sight.rig,
+            "",
+            "log",
+            NOTE,
+            f"{sight.others} records differ from earlier ones of the same place: the board was set back, or two "
+            f"boards use "
             "one name",
             "give each board a name of its own with potreeve station pair",
-        )  # fmt: skip
+        )
     elif sight.gaps:
         yield Finding(
-            sight.rig, "", "log", NOTE, "records are missing for good: the board's log no longer held them",
+            sight.rig,
+            "",
+            "log",
+            NOTE,
+            "records are missing for good: the board's log no longer held them",
             "nothing; if it happens often, see why the board is out of reach for so long",
-        )  # fmt: skip
+        )
     told = (sight.report or {}).get("seq", -1)
     if told > sight.committed_seq and sight.heard_s - max(sight.committed_s, sight.first_s) > LOG_LATE_S:
         yield Finding(
-            sight.rig, "", "log", NOTE, "reports arrive, but its log does not get on",
+            sight.rig,
+            "",
+            "log",
+            NOTE,
+            "reports arrive, but its log does not get on",
             "see that the broker lets it publish its log (potreeve station access), and that the station can store",
-        )  # fmt: skip
+        )
 
 
 def _tub(sight, days):
@@ -142,9 +157,13 @@ def _tub(sight, days):
         return
     level = CALL if days <= TUB_CALL_D else NOTE
     yield Finding(
-        sight.rig, "", "tub", level, f"the tub holds water for {days:.0f} day{'' if round(days) == 1 else 's'} at most use",
+        sight.rig,
+        "",
+        "tub",
+        level,
+        f"the tub holds water for {days:.0f} day{'' if round(days) == 1 else 's'} at most use",
         "fill it, and say so on the station's page",
-    )  # fmt: skip
+    )
 
 
 def _rig(sight):
@@ -159,9 +178,13 @@ def _rig(sight):
     if head["days_left"] <= signals.BATTERY_CALL_DAYS:
         days = head["days_left"]
         yield Finding(
-            rig, "", "battery", CALL, f"the battery lasts {days} day{'' if days == 1 else 's'} more",
+            rig,
+            "",
+            "battery",
+            CALL,
+            f"the battery lasts {days} day{'' if days == 1 else 's'} more",
             words.why(reasons.BATTERY)[1],
-        )  # fmt: skip
+        )
     for bit, (what, todo) in words.ERRORS.items():
         if head["errors"] & bit and bit != errors.RADIO:
             level = CALL if bit in (errors.LEDGER, errors.BATTERY, errors.PUMP, errors.CODE) else NOTE

@@ -65,12 +65,22 @@ def _raise(store, finding, now_s):
         zip(
             tables.ALARM_COLUMNS,
             (
-                f"{number}-{finding.kind}-{now_s}", finding.rig, finding.pot, finding.kind, finding.level, finding.what,
-                finding.todo, now_s, now_s, now_s, 0, 0,
+                f"{number}-{finding.kind}-{now_s}",
+                finding.rig,
+                finding.pot,
+                finding.kind,
+                finding.level,
+                finding.what,
+                finding.todo,
+                now_s,
+                now_s,
+                now_s,
+                0,
+                0,
             ),
             strict=True,
         )
-    )  # fmt: skip
+    )
     marks = ", ".join("?" * len(tables.ALARM_COLUMNS))
     store.do(f"INSERT INTO alarms ({', '.join(tables.ALARM_COLUMNS)}) VALUES ({marks})", tuple(alarm.values()))
     return alarm
@@ -89,10 +99,14 @@ def _write(store, phase, some, now_s, config):
                     "INSERT INTO outbox (letter, route, title, body, made_s, next_s, tries, sent_s) "
                     "VALUES (?, ?, ?, ?, ?, ?, 0, 0) ON CONFLICT DO NOTHING",
                     (
-                        hashlib.sha256(ids.encode()).hexdigest()[:32], route.name, title, body, now_s,
+                        hashlib.sha256(ids.encode()).hexdigest()[:32],
+                        route.name,
+                        title,
+                        body,
+                        now_s,
                         config.quiet_until(now_s) if waits else now_s,
                     ),
-                )  # fmt: skip
+                )
 
 
 def letter(phase, some):

@@ -1,4 +1,5 @@
-"""Signed commands to a rig: asked for here, told whenever the rig is heard, until it answers or its records have gone past them.
+"""Signed commands to a rig: asked for here, told whenever the rig is heard, until it answers or its records have gone
+past them.
 
 A board takes them only where its owner has switched that on, and none of them can add water.
 """
@@ -48,12 +49,14 @@ def ask(store, rig, what):
 
 
 def state(store, rig):
-    """What became of a rig's last command: dict with counter, do, state ("waiting", "done", "refused", "stale") and why; None for none."""
+    """What became of a rig's last command: dict with counter, do, state ("waiting", "done", "refused", "stale") and
+    why; None for none."""
     return store.note(name(rig))
 
 
 def to_tell(store, rig, seq=None):
-    """The payload that a rig which has just been heard is to be told, or None. seq: of its newest record, where it told one."""
+    """The payload that a rig which has just been heard is to be told, or None. seq: of its newest record, where it
+    told one."""
     asked = store.note(name(rig))
     if asked is None or asked["state"] != "waiting":
         return None

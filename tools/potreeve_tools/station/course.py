@@ -8,7 +8,8 @@ DAY_S = 86400
 
 
 def panels(store, one, from_s, to_s):
-    """List of panels {title, words, range, series, data}; data: seconds, then a column per series, None where nothing is known."""
+    """List of panels {title, words, range, series, data}; data: seconds, then a column per series, None where nothing
+    is known."""
     rows = sight.history(store, one, from_s, to_s)
     times = [row[0] for row in rows]
     count = max([len(row[2]) for row in rows], default=0)

@@ -25,9 +25,11 @@ KEEPALIVE_S = 30
 class Ingest:
     """Listens to a broker for as long as it is open.
 
-    share: name of a shared subscription: the broker deals messages out to all who give the same, each with a client_id of its own.
+    share: name of a shared subscription: the broker deals messages out to all who give the same, each with a client_id
+    of its own.
     make_store: gives the writer its own Store. on_taken(Taken): called by the writer after each commit.
-    `trouble`: why nothing can be stored just now, "". `connected`, `since_s` (even_s): whether the broker is there, and since when.
+    `trouble`: why nothing can be stored just now, "". `connected`, `since_s` (even_s): whether the broker is there,
+    and since when.
     """
 
     def __init__(self, to, make_store, on_taken=lambda taken: None, client_id=CLIENT_ID, share=""):

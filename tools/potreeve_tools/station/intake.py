@@ -160,7 +160,8 @@ def _piece(store, taken, rig, heard_s, piece):
 
 
 def _when(head, rig, piece, heard_s):
-    """(wall second of a record, 1 where its board's clock said so). rig: None where its last report says nothing of this."""
+    """(wall second of a record, 1 where its board's clock said so). rig: None where its last report says nothing of
+    this."""
     if YEAR_2024_S <= head["utc_s"] <= heard_s + AHEAD_S:
         return head["utc_s"], 1
     if rig:
@@ -196,7 +197,8 @@ def _extend(store, name, boot, chain, piece, seqs, heard_s):
         if store.rows("SELECT COUNT(*) FROM spans WHERE rig = ? AND boot = ?", (name, boot))[0][0] < MOST_SPANS:
             first, last = (seqs[0][1], seqs[-1][1]) if seqs else (-1, -1)
             store.do(
-                "INSERT INTO spans (rig, boot, from_place, start_place, end_place, first_seq, last_seq) VALUES (?, ?, ?, ?, ?, ?, ?) "
+                "INSERT INTO spans (rig, boot, from_place, start_place, end_place, first_seq, last_seq) VALUES (?, "
+                "?, ?, ?, ?, ?, ?) "
                 "ON CONFLICT DO NOTHING",
                 (name, boot, piece.from_place, piece.place, piece.end, first, last),
             )
@@ -219,7 +221,8 @@ def _absorb(store, name, boot, place, seq, heard_s):
     where = "FROM spans WHERE rig = ? AND boot = ? AND from_place <= ?"
     while True:
         found = store.rows(
-            f"SELECT from_place, start_place, end_place, first_seq, last_seq {where} ORDER BY from_place, end_place LIMIT 1",
+            f"SELECT from_place, start_place, end_place, first_seq, last_seq {where} ORDER BY from_place, end_place "
+            f"LIMIT 1",
             (name, boot, place),
         )
         if not found:
@@ -239,7 +242,8 @@ def _absorb(store, name, boot, place, seq, heard_s):
 
 
 def _gap(store, name, boot, place, before, seq, heard_s):
-    """Note that between two records that lie side by side in the log others are missing, or that the count starts over."""
+    """Note that between two records that lie side by side in the log others are missing, or that the count starts
+    over."""
     expected = before + 1 if before >= 0 else 1
     if seq == expected or before < 0 and seq == 0:
         return

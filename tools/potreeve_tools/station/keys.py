@@ -24,7 +24,8 @@ def load():
         if not isinstance(found, dict) or not isinstance(found.get("rigs"), dict):
             raise BadInput(
                 [
-                    f"{path}: not the station's keys; move it away to have new ones made (all rigs must then be paired anew)"
+                    f"{path}: not the station's keys; move it away to have new ones made (all rigs must then be "
+                    f"paired anew)"
                 ]
             )
         return found
@@ -56,7 +57,8 @@ def save(all_keys):
 
 
 def rig(all_keys, name, anew=False):
-    """(key for the broker, key for signed commands in hex) of a rig, made where there are none. True at the end: made now."""
+    """(key for the broker, key for signed commands in hex) of a rig, made where there are none. True at the end: made
+    now."""
     known = all_keys["rigs"].get(name)
     if known and not anew:
         return known["broker"], known["command"], False

@@ -27,7 +27,8 @@ def _escaped(text):
 
 
 def of_record(rig, names, at_s, line):
-    """Lines of one record, one for the rig and one for each pot; measurement and field give the names of /metrics. Time in nanoseconds."""
+    """Lines of one record, one for the rig and one for each pot; measurement and field give the names of /metrics.
+    Time in nanoseconds."""
     head, pots = record.decode(line)
     made = [_line(f"rig={_escaped(rig)}", metrics.head_values(head), at_s)]
     for name, pot in zip(names, pots, strict=False):
@@ -95,7 +96,8 @@ class Pusher:
             store.close()
 
     def step(self, store):
-        """Go once through all logs and send what is new; returns how many lines. Raises OSError when they are not taken."""
+        """Go once through all logs and send what is new; returns how many lines. Raises OSError when they are not
+        taken."""
         marks, lines, total = store.note(NOTE, {}), [], 0
         for rig, boot in store.rows("SELECT rig, boot FROM chains ORDER BY rig, boot"):
             names = None

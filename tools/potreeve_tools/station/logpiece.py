@@ -15,7 +15,8 @@ _BYTES = 1 << 16
 
 
 class Piece(NamedTuple):
-    """boot; from_place: what it goes on from; place: of its first record; due_s: the promise, 0 none; records: bytes each."""
+    """boot; from_place: what it goes on from; place: of its first record; due_s: the promise, 0 none; records: bytes
+    each."""
 
     boot: int
     from_place: int
@@ -50,7 +51,8 @@ def pack(piece):
 
 
 def unpack(payload):
-    """The Piece in a payload. Raises ValueError with what is wrong. Records are not looked into: they have sums of their own."""
+    """The Piece in a payload. Raises ValueError with what is wrong. Records are not looked into: they have sums of
+    their own."""
     if len(payload) < HEAD_BYTES:
         raise ValueError(f"{len(payload)} bytes are no piece of a log")
     magic, version, count, boot, from_segment, segment, from_byte, byte, due_s = struct.unpack(

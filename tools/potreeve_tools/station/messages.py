@@ -1,4 +1,5 @@
-"""Reads and writes the messages of messages.md. Whatever arrives is checked by the schema files before anything else sees it."""
+"""Reads and writes the messages of messages.md. Whatever arrives is checked by the schema files before anything else
+sees it."""
 
 import functools
 import hashlib

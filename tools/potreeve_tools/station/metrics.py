@@ -1,4 +1,5 @@
-"""/metrics in OpenMetrics, and the same as line protocol: base units, the unit last in the name, no series of a silent rig's readings."""
+"""/metrics in OpenMetrics, and the same as line protocol: base units, the unit last in the name, no series of a silent
+rig's readings."""
 
 import functools
 import json

@@ -90,7 +90,8 @@ class Post:
         self.stuck = book.stuck_letters(store, int(hostclock.wall_s()))
 
     def beat(self, store):
-        """A sign of life to a second place, after the store was really written and read back; none when something is wrong here."""
+        """A sign of life to a second place, after the store was really written and read back; none when something is
+        wrong here."""
         if not self._well() or self.stuck:
             return False
         mark = f"{time.time_ns()}"

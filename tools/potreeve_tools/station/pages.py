@@ -98,15 +98,18 @@ def alarm_list(some, view, csrf):
             seen = f'<p class="note">Seen {words.ago(view.now_s - one["acked_s"])}.</p>'
         else:
             seen = (
-                f'<form method="post" action="/alarm">{_csrf(csrf)}<input type="hidden" name="alarm" value="{escape(one["alarm"])}">'
-                f'<button aria-label="Seen: {escape(one["pot"] or one["rig"] or "station")}, {escape(kinds.KINDS[one["kind"]])}">Seen</button></form>'
+                f'<form method="post" action="/alarm">{_csrf(csrf)}<input type="hidden" name="alarm" '
+                f'value="{escape(one["alarm"])}">'
+                f'<button aria-label="Seen: {escape(one["pot"] or one["rig"] or "station")}, '
+                f'{escape(kinds.KINDS[one["kind"]])}">Seen</button></form>'
             )
         level = "call" if one["level"] >= kinds.CALL else "note-level"
         items.append(
             f'<li class="{level}"><h3>{who}</h3><p class="since faint">{escape(kinds.KINDS[one["kind"]])}, '
             f"{words.ago(view.now_s - one['raised_s'])}</p><p>{what}.</p>{todo}{seen}</li>"
         )
-    return f'<section aria-labelledby="alarms"><h2 id="alarms">What is up</h2><ul class="alarms">{"".join(items)}</ul></section>'
+    title = '<h2 id="alarms">What is up</h2>'
+    return f'<section aria-labelledby="alarms">{title}<ul class="alarms">{"".join(items)}</ul></section>'
 
 
 def rig_card(sight, view, link=True):
@@ -127,8 +130,10 @@ def rig_card(sight, view, link=True):
     )
     tag, pots = ("h2", "h3") if link else ("h1", "h2")
     return (
-        f'<section class="rig {grade}" aria-label="{name}"><{tag}>{title}{badge}</{tag}><p class="state">{escape(line)}</p>'
-        f'<p class="note">{escape(heard)}</p><ul class="pots">{"".join(_pot(sight, index, pots) for index in range(len(sight.pots)))}</ul>'
+        f'<section class="rig {grade}" aria-label="{name}"><{tag}>{title}{badge}</{tag}><p '
+        f'class="state">{escape(line)}</p>'
+        f'<p class="note">{escape(heard)}</p><ul '
+        f'class="pots">{"".join(_pot(sight, index, pots) for index in range(len(sight.pots)))}</ul>'
         f"<dl>{facts}</dl></section>"
     )
 
@@ -155,11 +160,13 @@ def rig(view, sight, csrf, doses):
     """The body of a rig's own page."""
     mine = [one for one in view.alarms if one["rig"] == sight.rig]
     rows = "".join(
-        f"<tr><td>{kinds.clock(at_s)}</td><td>{escape(name)}</td><td>{ms / 1000:.1f} s</td><td>{ul / 1000:.0f} ml</td></tr>"
+        f"<tr><td>{kinds.clock(at_s)}</td><td>{escape(name)}</td><td>{ms / 1000:.1f} s</td><td>{ul / 1000:.0f} "
+        f"ml</td></tr>"
         for at_s, name, ms, ul in doses[:DOSES]
     )
     table = (
-        f'<div class="scroll" tabindex="0" role="region" aria-label="Last pulses"><table><caption>Last pulses</caption><tr><th scope="col">when</th>'
+        f'<div class="scroll" tabindex="0" role="region" aria-label="Last pulses"><table><caption>Last '
+        f'pulses</caption><tr><th scope="col">when</th>'
         f'<th scope="col">pot</th><th scope="col">pump ran</th><th scope="col">at most</th></tr>{rows}</table></div>'
         if rows
         else "<p>No water was given yet.</p>"
@@ -172,10 +179,13 @@ def rig(view, sight, csrf, doses):
     )
     plots = (
         f'<section aria-labelledby="course"><h2 id="course">Moisture and doses</h2>'
-        '<p class="note">In per mille of container capacity: 1000 ‰ is soaked and drained, 0 ‰ air-dry. Dashed: the refill point.</p>'
-        f'<div class="spans" role="group" aria-label="Span of the plots"><button type="button" data-days="1">day</button>'
+        '<p class="note">In per mille of container capacity: 1000 ‰ is soaked and drained, 0 ‰ air-dry. Dashed: the '
+        "refill point.</p>"
+        f'<div class="spans" role="group" aria-label="Span of the plots"><button type="button" '
+        f'data-days="1">day</button>'
         '<button type="button" data-days="7">week</button><button type="button" data-days="31">month</button>'
-        '<button type="button" data-days="0">all</button><span class="faint">drag across a plot to look closer, double-click to come back</span></div>'
+        '<button type="button" data-days="0">all</button><span class="faint">drag across a plot to look closer, '
+        "double-click to come back</span></div>"
         f'<div id="plots" data-rig="{sight.rig}"></div></section>'
     )
     past = "".join(
@@ -201,6 +211,7 @@ def rig(view, sight, csrf, doses):
 def _foot(view):
     own = f'<p class="off">{escape(view.trouble)}</p>' if view.trouble else ""
     return (
-        f"<footer>{own}<p>As of <time>{kinds.clock(view.now_s)}</time>. Nothing on this page moves water. Keep electronics above the "
+        f"<footer>{own}<p>As of <time>{kinds.clock(view.now_s)}</time>. Nothing on this page moves water. Keep "
+        f"electronics above the "
         "spill line, cables in a drip loop, and everything on battery or USB.</p></footer>"
     )

@@ -31,14 +31,16 @@ def check(rig, host):
             raise ValueError
     except ValueError:
         faults.append(
-            f"broker-host = {host!r}: a board takes an IPv4 address of the broker in its own network; give one such as 192.168.1.20"
+            f"broker-host = {host!r}: a board takes an IPv4 address of the broker in its own network; give one such "
+            f"as 192.168.1.20"
         )
     if faults:
         raise BadInput(faults)
 
 
 def table(settings, rig, broker_key, command_key, **told):
-    """A copy of settings with the rig's radio table; what it had and is not told anew stays. told: None leaves as it is."""
+    """A copy of settings with the rig's radio table; what it had and is not told anew stays. told: None leaves as it
+    is."""
     new = copy.deepcopy(settings)
     radio = dict(new.get(TABLE) or {})
     radio.update({key: value for key, value in told.items() if value is not None})

@@ -42,7 +42,8 @@ def _plant(kind):
         lean = stem / 2.0
         tip_x, tip_y = 72 + lean * 46, 66 - tall * (1.0 - 0.34 * abs(lean))
         parts.append(
-            f'<path class="stem" d="M{72 + lean * 10:.1f} 66Q{72 + lean * 16:.1f} {66 - tall * 0.6:.1f} {tip_x:.1f} {tip_y:.1f}"/>'
+            f'<path class="stem" d="M{72 + lean * 10:.1f} 66Q{72 + lean * 16:.1f} {66 - tall * 0.6:.1f} {tip_x:.1f} '
+            f'{tip_y:.1f}"/>'
         )
         for place in (0.5, 0.78, 1.0):
             x, y = 72 + lean * (10 + 36 * place**1.6), 66 - (66 - tip_y) * place

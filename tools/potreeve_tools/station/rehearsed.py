@@ -1,7 +1,10 @@
-"""A finished rehearsal reports to a live station: what its firmware wrote to the log goes through a real broker, at a pace one can watch.
+"""A finished rehearsal reports to a live station: what its firmware wrote to the log goes through a real broker, at a
+pace one can watch.
 
-The path: the simulated rig's records, written by the real firmware in MicroPython, are put into messages here on the host
-(rigside.py, by messages.md), published with MQTT to the broker, and leave the queue on the station's word. The board's own
+The path: the simulated rig's records, written by the real firmware in MicroPython, are put into messages here on the
+host
+(rigside.py, by messages.md), published with MQTT to the broker, and leave the queue on the station's word. The board's
+own
 radio is not part of this path.
 """
 
@@ -66,7 +69,8 @@ def play(session, to, days_per_s, version, rig=RIG, move=lambda done: None):
             raise exits.Stop(
                 exits.NO_ANSWER,
                 [
-                    f"{to.host}:{to.port}: no broker takes the rehearsal in; start one: potreeve station --broker builtin"
+                    f"{to.host}:{to.port}: no broker takes the rehearsal in; start one: potreeve station --broker "
+                    f"builtin"
                 ],
             )
         line.send(rig, "about", messages.dump(about(session, rig, boot, version)), retain=True)

@@ -1,4 +1,5 @@
-"""A rig's side of the messages, on the host: for rehearsals and measurements. A board has its own, in firmware/potreeve/hal.
+"""A rig's side of the messages, on the host: for rehearsals and measurements. A board has its own, in
+firmware/potreeve/hal.
 
 It keeps to messages.md as a board has to: a record leaves the queue on the station's word alone.
 """

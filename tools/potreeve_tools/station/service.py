@@ -18,7 +18,8 @@ FILE = "station.db"
 
 @dataclass
 class Plan:
-    """What to run. to: broker Address; where: of the store; listen: (host, port) of the page, None for none; tls: (certificate, key) files; share: name of the shared subscription, worker: of one that only stores."""
+    """What to run. to: broker Address; where: of the store; listen: (host, port) of the page, None for none; tls:
+    (certificate, key) files; share: name of the shared subscription, worker: of one that only stores."""
 
     to: object
     where: str
@@ -162,9 +163,17 @@ class Station:
         )
         certificate, key = self.plan.tls or (None, None)
         made = uvicorn.Config(
-            pages.app(), host=host, port=port, log_level="error", access_log=False, server_header=False, lifespan="off",
-            ssl_certfile=certificate, ssl_keyfile=key, timeout_graceful_shutdown=2,
-        )  # fmt: skip
+            pages.app(),
+            host=host,
+            port=port,
+            log_level="error",
+            access_log=False,
+            server_header=False,
+            lifespan="off",
+            ssl_certfile=certificate,
+            ssl_keyfile=key,
+            timeout_graceful_shutdown=2,
+        )
         self._server = uvicorn.Server(made)
         # uvicorn waits for its streams before it ends: they are told first.
         ask = self._server.handle_exit
@@ -176,7 +185,8 @@ class Station:
         self._server.handle_exit = leave
         scheme = "https" if self.plan.tls else "http"
         shown = f"[{host}]" if ":" in host else host
-        # uvicorn gives the signals it took to whoever had them before: that must not end the process before the rest has ended.
+        # uvicorn gives the signals it took to whoever had them before: that must not end the process before the rest
+        # has ended.
         self._on_signals()
         self._say(f"Page: {scheme}://{shown}:{port}/")
         try:

@@ -112,7 +112,8 @@ def _recent(store, row):
 
 
 def history(store, one, from_s, to_s, most=6000):
-    """Rows of a Sight (wall second, head, pots), oldest first, thinned evenly to about `most` but for pulses, which all stay."""
+    """Rows of a Sight (wall second, head, pots), oldest first, thinned evenly to about `most` but for pulses, which
+    all stay."""
     where, values = "rig = ? AND at_s BETWEEN ? AND ?", (one.rig, from_s, to_s)
     if one.rehearsed:
         # Every rehearsal tells of the same days.

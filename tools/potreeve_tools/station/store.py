@@ -69,7 +69,8 @@ class Store:
             raise
 
     def lock(self, names):
-        """Have other stations that share this store wait until this transaction is over, for these rigs. SQLite's BEGIN does it for all."""
+        """Have other stations that share this store wait until this transaction is over, for these rigs. SQLite's
+        BEGIN does it for all."""
         if self._mark != "?":
             # In one order, or two that wait for each other wait for ever.
             for number in sorted({zlib.crc32(name.encode()) for name in names}):

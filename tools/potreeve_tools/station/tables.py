@@ -18,7 +18,8 @@ TABLES = (
     rig TEXT NOT NULL, boot {int} NOT NULL, place {int} NOT NULL, seq {int} NOT NULL, heard_s {int} NOT NULL,
     PRIMARY KEY (rig, boot)){end}""",
     """CREATE TABLE IF NOT EXISTS spans (
-    rig TEXT NOT NULL, boot {int} NOT NULL, from_place {int} NOT NULL, start_place {int} NOT NULL, end_place {int} NOT NULL,
+    rig TEXT NOT NULL, boot {int} NOT NULL, from_place {int} NOT NULL, start_place {int} NOT NULL, end_place {int} NOT
+    NULL,
     first_seq {int} NOT NULL, last_seq {int} NOT NULL,
     PRIMARY KEY (rig, boot, from_place, end_place)){end}""",
     """CREATE TABLE IF NOT EXISTS gaps (
@@ -36,7 +37,8 @@ TABLES = (
     what TEXT NOT NULL, todo TEXT NOT NULL, raised_s {int} NOT NULL, told_s {int} NOT NULL, seen_s {int} NOT NULL,
     cleared_s {int} NOT NULL, acked_s {int} NOT NULL){end}""",
     """CREATE TABLE IF NOT EXISTS outbox (
-    letter TEXT NOT NULL PRIMARY KEY, route TEXT NOT NULL, title TEXT NOT NULL, body TEXT NOT NULL, made_s {int} NOT NULL,
+    letter TEXT NOT NULL PRIMARY KEY, route TEXT NOT NULL, title TEXT NOT NULL, body TEXT NOT NULL, made_s {int} NOT
+    NULL,
     next_s {int} NOT NULL, tries {int} NOT NULL, sent_s {int} NOT NULL){end}""",
     """CREATE TABLE IF NOT EXISTS notes (name TEXT NOT NULL PRIMARY KEY, value TEXT NOT NULL){end}""",
 )

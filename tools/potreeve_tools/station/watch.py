@@ -114,12 +114,15 @@ class Watch:
                 (f"nothing can be stored ({ingest.trouble}); rigs keep what they have", "free some room on the disk")
             )
         found += self._troubles()
-        return [
-            alarms.Finding("", "", "station", alarms.CALL, "; ".join(what for what, _ in found), found[0][1])
-        ] if found else []  # fmt: skip
+        return (
+            [alarms.Finding("", "", "station", alarms.CALL, "; ".join(what for what, _ in found), found[0][1])]
+            if found
+            else []
+        )
 
     def tub_days(self, one, store):
-        """Days of water left in a rig's tub, at the most that its pumps may have taken; None where nobody told its size."""
+        """Days of water left in a rig's tub, at the most that its pumps may have taken; None where nobody told its
+        size."""
         size_ml = self.config.tubs.get(one.rig)
         if not size_ml or not one.newest_s:
             return None

@@ -1,4 +1,5 @@
-"""The station's page: Starlette behind uvicorn. Reading is by GET, changing by POST of a form that this station gave."""
+"""The station's page: Starlette behind uvicorn. Reading is by GET, changing by POST of a form that this station
+gave."""
 
 import json
 from dataclasses import dataclass, field

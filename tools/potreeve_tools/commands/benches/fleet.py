@@ -7,8 +7,10 @@ from potreeve_tools.terminal import exits, screen
 
 HELP = "\n\n".join(
     [
-        "Let simulated rigs report through a real mosquitto to the station's own ingest, and count in the store what came of it.",
-        "Each rig empties its queue on the station's word alone; a tenth of all messages is sent twice. mosquitto must be installed.",
+        "Let simulated rigs report through a real mosquitto to the station's own ingest, and count in the store what "
+        "came of it.",
+        "Each rig empties its queue on the station's word alone; a tenth of all messages is sent twice. mosquitto "
+        "must be installed.",
         habits.examples(
             ("potreeve bench fleet", "100 and 1,000 rigs"),
             ("potreeve bench fleet --rigs 10000", "ten thousand"),
