@@ -166,7 +166,7 @@ def running(plan, port=None):
             assert not thread.is_alive(), "the page must end when it is told to"
 
 
-def until(what, most_s=15.0):
+def until(what, most_s=60.0):
     """True as soon as what() is."""
     end = time.monotonic() + most_s
     while time.monotonic() < end:

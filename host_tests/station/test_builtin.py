@@ -26,7 +26,7 @@ def test_keys_open_it_and_new_ones_are_learnt(monkeypatch):
     made = builtin.Builtin("127.0.0.1", free_port()).start()
     try:
         own = rigside.Line(made.address(), "station", {})
-        assert own.up.wait(5)
+        assert own.up.wait(60)
         stranger = rigside.Line(broker.Address("127.0.0.1", made.port), "stranger", {})
         assert not stranger.up.wait(1)
         key, _, _ = keys.rig(keys.load(), "sill")

@@ -82,7 +82,7 @@ def test_fuzz_over_the_wire_leaves_the_station_up_and_small(mosquitto, tmp_path)
     listening = Ingest(to, lambda: store.open_store(tmp_path / "s.db"))
     listening.start()
     liar = rigside.Line(to, "liar", {})
-    assert liar.up.wait(5) and until(lambda: listening.connected)
+    assert liar.up.wait(60) and until(lambda: listening.connected)
     sizes = []
     try:
         for turn in range(3):
@@ -97,7 +97,7 @@ def test_fuzz_over_the_wire_leaves_the_station_up_and_small(mosquitto, tmp_path)
         for n in range(20):
             honest.append(line(n + 1))
         told = rigside.Line(to, "porch", {"porch": honest})
-        assert told.up.wait(5)
+        assert told.up.wait(60)
         honest.begin()
         while (piece := honest.next_piece()) is not None:
             told.send("porch", "log", logpiece.pack(piece))
@@ -137,7 +137,7 @@ def test_a_rig_speaks_for_itself_alone(guarded, tmp_path):
     told = rigside.Line(
         as_user(guarded, "sill", known["rigs"]["sill"]["broker"]), "sill", {"sill": mine, "porch": spoofed}
     )
-    assert told.up.wait(5) and until(lambda: listening.connected)
+    assert told.up.wait(60) and until(lambda: listening.connected)
     try:
         for rig, log in (("porch", spoofed), ("sill", mine)):
             log.append(line(1))
@@ -154,7 +154,7 @@ def test_a_rig_speaks_for_itself_alone(guarded, tmp_path):
         eaves = rigside.Line(
             as_user(guarded, "porch", known["rigs"]["porch"]["broker"]), "porch", {"sill": rigside.RigLog(5)}
         )
-        assert eaves.up.wait(5)
+        assert eaves.up.wait(60)
         told.send("sill", "report", messages.dump(report(seq=2)))
         assert until(lambda: listening.counts["messages"] >= 3)
         assert eaves.acks == 0

@@ -153,7 +153,7 @@ def test_an_acknowledgement_of_before_a_reconnect_is_dropped(mosquitto, tmp_path
 
 def test_unfit_messages_are_acknowledged_and_do_not_return(mosquitto, tmp_path, listening):
     told = rigside.Line(to(mosquitto), "rig", {})
-    assert told.up.wait(5) and until(lambda: listening.connected)
+    assert told.up.wait(60) and until(lambda: listening.connected)
     told.send("sill", "report", b"{")
     told.send("sill", "log", b"PL")
     told.send("sill", "report", messages.dump(report()))

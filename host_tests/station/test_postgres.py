@@ -100,7 +100,7 @@ def test_workers_behind_a_shared_subscription(server, kept, mosquitto):
     time.sleep(0.3)
     logs = {f"rig-{n}": rigside.RigLog(n + 1) for n in range(20)}
     told = rigside.Line(to, "rigs", logs)
-    assert told.up.wait(5)
+    assert told.up.wait(60)
     for rig, log in logs.items():
         for seq in range(60):
             log.append(line(seq + 1))
