@@ -4,6 +4,7 @@
     python3 tools/go.py                     set up, show what there is
     python3 tools/go.py rehearse --days 7   set up if need be, then `potreeve rehearse --days 7`
     python3 tools/go.py test [ARGS]         ruff, then the tests; ARGS go to pytest
+    python3 tools/go.py test --quick        those worth running after every change, in less than two minutes
 
 Everything lands in .venv beside this repository's README and nowhere else. It
 holds what the command at hand needs: the packages of the tests come when a command first asks for them. A second run
@@ -297,6 +298,8 @@ def environment():
 
 def command_for(python, args):
     """(command, folder to run it in or None) for go.py's arguments."""
+    if args[:2] == ["test", "--quick"]:
+        return [python, "-m", "potreeve_tools.link.flash.quick", *args[2:]], ROOT
     if args[:1] == ["test"]:
         return [python, "-m", "pytest", *args[1:]], ROOT
     return [python, "-m", "potreeve_tools", *args], None

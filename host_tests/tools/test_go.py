@@ -171,6 +171,11 @@ def test_one_set_up_at_a_time(go):
 
 def test_commands(go):
     assert go.command_for("py", ["test", "-k", "x"]) == (["py", "-m", "pytest", "-k", "x"], go.ROOT)
+    assert go.command_for("py", ["test", "--quick", "-x"]) == (
+        ["py", "-m", "potreeve_tools.link.flash.quick", "-x"],
+        go.ROOT,
+    )
+    assert go.extra_for(["test", "--quick"]) == go.EXTRA
     assert go.command_for("py", ["rehearse", "--days", "1"]) == (
         ["py", "-m", "potreeve_tools", "rehearse", "--days", "1"],
         None,

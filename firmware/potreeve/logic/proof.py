@@ -181,9 +181,9 @@ def _proven(pot, channel):
     """
     if _shows(pot, channel, pot.before_pm, pot.pulse_ul, pot.proof_um):
         return True
-    # A dose is judged by itself, too: water that came in vain before it says nothing of it.
-    alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul and pot.dose_um < dosing.UNSEEN_UM
-    return alone and _shows(pot, channel, pot.start_pm, pot.dose_ul, pot.dose_um)
+    # A dose that is seen to lift its pot proves itself: water that came in vain before it says nothing of it.
+    alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul
+    return alone and pot.pm - pot.start_pm >= dosing.proof_pm(pot.dose_ul, pot.gain_pm, channel)
 
 
 def _shows(pot, channel, before_pm, water_ul, um):

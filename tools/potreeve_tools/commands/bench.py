@@ -8,7 +8,8 @@ from potreeve_tools.terminal import exits, screen
 
 
 @click.group(
-    "bench",
+    cls=habits.Group,
+    name="bench",
     short_help="Measure, and search longer than a test may.",
     help="Measure, and search longer than a test may.\n\n"
     + habits.examples(
@@ -111,7 +112,7 @@ def speed(days, as_json):
 def footprint(ctx, as_json):
     """Weigh the firmware: sources, compiled modules, each board's heap, growth over 1,000 wakes.
 
-    Leaves with 1 when the compiled firmware is larger than its aim, a board's heap too small, or the heap grows.
+    Exit status 1 if the compiled firmware is larger than its aim, a board's heap too small, or the heap grows.
     """
     from potreeve_tools.bench import footprint as bench
 

@@ -8,7 +8,7 @@ import click
 
 from potreeve_tools.commands import given, habits, progress
 from potreeve_tools.terminal import exits, screen
-from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.terminal.faultlist import BadInput, collect
 
 MOST_DAYS = 3660
 
@@ -26,7 +26,7 @@ HELP = "\n\n".join(
             ("potreeve rehearse --settings my.toml", "and to try them out"),
             ("potreeve rehearse --station", "and let the pots report to a station"),
         ),
-        "Leaves with 1 when water went where it must not, or a plant died.",
+        "Exit status 1 if water went where it must not, or a plant died.",
     ]
 )
 
@@ -37,7 +37,9 @@ def _days(ctx, param, value):
     return int(value) if value == int(value) else value
 
 
-@click.command("rehearse", help=HELP, short_help="Tend a simulated rig with the real firmware.")
+@click.command(
+    cls=habits.Command, name="rehearse", help=HELP, short_help="Tend a simulated rig with the real firmware."
+)
 @click.option("--days", type=float, default=30, show_default=True, callback=_days, help="How long, in days.")
 @click.option(
     "--seed",
@@ -100,6 +102,10 @@ def command(
     as_json,
 ):
     inputs = _inputs(board, settings_path, rig_path)
+    collect(
+        lambda: _check_ending("--report", report_path, ".html"),
+        lambda: _check_ending("--write-settings", write_path, ".toml"),
+    )
     for path in (report_path, write_path):
         if path is not None:
             _check_writable(path)
@@ -109,7 +115,9 @@ def command(
     if write_path is not None:
         from potreeve_tools.settings import settingsfile
 
-        write_whole(write_path, settingsfile.to_toml(session.checked))
+        # Without a file of settings a simulated owner calibrated a simulated rig.
+        simulated = settings_path is None or settingsfile.is_simulated(settings_path)
+        write_whole(write_path, settingsfile.to_toml(session.checked, simulated))
     if report_path is not None:
         from potreeve_tools.report import page
 
@@ -192,6 +200,12 @@ def _rehearse(inputs, days, seed, interpreter, befalls):
                 exits.FAILED, ["the firmware broke off in the rehearsal; its last words:", *str(fault).splitlines()]
             ) from fault
     return session, outcome.make_outcome(session, which)
+
+
+def _check_ending(option, path, ending):
+    """A name without its ending is a slip; browsers and editors go by it."""
+    if path is not None and path.suffix.lower() != ending:
+        raise BadInput([f"{option} {path}: give a name that ends in {ending}, e.g. {path.stem or 'my'}{ending}"])
 
 
 def _check_writable(path):

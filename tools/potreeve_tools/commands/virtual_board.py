@@ -29,8 +29,7 @@ HELP = "\n\n".join(
             ("potreeve flash --port ./board", "in another window"),
             ("potreeve virtual-board --tcp 4000", "behind socket://127.0.0.1:4000"),
         ),
-        "Leaves with 2 when a board file, a rig file or a place for image or link won't do; 3 when the port can't be "
-        "made.",
+        "Exit status 2 if a board file, a rig file or a place for image or link won't do; 3 if the port can't be made.",
     ]
 )
 
@@ -45,7 +44,9 @@ def _version(ctx, param, value):
     return (*parts, 0)[:3]
 
 
-@click.command("virtual-board", help=HELP, short_help="A board without hardware, to try every command on.")
+@click.command(
+    cls=habits.Command, name="virtual-board", help=HELP, short_help="A board without hardware, to try every command on."
+)
 @click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE", help="Which board it is.")
 @click.option(
     "--rig", type=click.Path(path_type=Path), metavar="FILE", help="The simulated rig, TOML. Default: the reading room."

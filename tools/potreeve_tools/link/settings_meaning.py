@@ -69,6 +69,8 @@ def meaning(old, new, board, state=None):
         lines.append(_battery(old, new, board, state))
     lines.append(_wake(old, new, state))
     lines += _refill(old, new, state)
+    lines += _namesakes(new)
+    lines += _curves(old, new)
     lines += _uncalibrated(new)
     lines += [
         f"You insist, so the board will warn for as long as it runs this: {line}." for line in judge.insisted(new)
@@ -114,7 +116,7 @@ def _wake(old, new, state):
     if state and len(state.pots) == len(new["channels"]):
         rig = state.rig
         dark, weak = schedule.is_dark(rig, new), schedule.is_weak(rig, new)
-        text += f", then in {minutes(schedule.next_wake_s(state, new, dark, weak))} as things stand"
+        text += f", then in {minutes(schedule.next_wake_s(state, new, dark, weak))}"
     return text + "."
 
 
@@ -140,6 +142,28 @@ def _refill(old, new, state):
             text += f"; it stands at {pm} ‰" + (", so it is due for water" if pm <= now_pm else "")
         lines.append(text + ".")
     return lines
+
+
+def _namesakes(new):
+    names = [channel["name"] for channel in new["channels"]]
+    return [
+        f"{names.count(name)} pots are called {name}: give each a name of its own, or --channel takes only their "
+        "places "
+        f"({', '.join(str(place) for place, one in enumerate(names) if one == name)})."
+        for name in dict.fromkeys(names)
+        if names.count(name) > 1
+    ]
+
+
+def _curves(old, new):
+    """A curve that replaces one of more points says so."""
+    pairs = zip(old["channels"] if old else (), new["channels"])
+    return [
+        f"{now['name']}: the new curve of its probe has {len(now['curve'])} points and replaces one of "
+        f"{len(was['curve'])}."
+        for was, now in pairs
+        if len(now["curve"]) < len(was["curve"])
+    ]
 
 
 def _uncalibrated(new):

@@ -18,7 +18,7 @@ from potreeve_tools.mishaps.settings_of import all_settings, cap, sent_settings
 # The judge's own allowances, each so that a healthy run stays well inside.
 WATER_SPARE = 1.001  # rounding of millilitres
 RISE_PM = 8  # a reading this far above another is no noise; the firmware asks for more
-SURE_RISE_PM = 12  # and what it asks for at the least
+SURE_RISE_PM = 16  # and what it asks for at the least, with what its average lags behind a single reading
 TRAY_SPARE_ML = 1.0
 BATTERY_TRIAL_S = 2 * DAY_S  # a refused battery may be tried again so seldom
 BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves what is counted on

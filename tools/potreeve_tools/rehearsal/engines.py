@@ -9,9 +9,9 @@ import sys
 from pathlib import Path
 
 from potreeve_tools.image import compiled
+from potreeve_tools.image.places import FIRMWARE
 from potreeve_tools.terminal.faultlist import BadInput
 
-FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
 STANDINS = Path(__file__).resolve().parents[1] / "standins"
 
 # Objects of a 64-bit MicroPython are about twice as large as a board's, so the

@@ -46,11 +46,13 @@ def line(fault):
     return f"{where}{key} = {shown}: {said}"
 
 
+ORDERED = "order the points by rising pm, raw all rising or all falling"
+
 SAID = {
     logic.SCHEMA_WRONG: "give {0}",
     logic.SCHEMA_NEW: "this firmware knows up to {0}; flash a newer one",
     logic.SCHEMA_OLD: "too old to bring up; start from a new file",
-    logic.CURVE_ORDER: "order the points by rising pm, raw all rising or all falling",
+    logic.CURVE_ORDER: ORDERED,
     logic.STOP_HIGH: "no pump would ever run, as this battery is full at {0} mV; lower it",
     logic.FILL_LOW: "must be at least 50 above the refill point {0}; raise it or allow more depletion",
     logic.HOLDS_MUCH: "a pot of {0} ml can't hold that; give less",

@@ -20,12 +20,20 @@ TOP = (
 )
 
 
-def to_toml(settings, hide_secrets=False):
+MADE_UP = (
+    "The probe curves and pump figures below were made up for a simulated rig. A real board does not take them:",
+    "potreeve settings push FILE --without-calibration leaves them out, and potreeve calibrate measures yours.",
+)
+
+
+def to_toml(settings, hide_secrets=False, simulated=False):
     """Return checked settings as commented TOML that settingsfile.load reads back the same.
 
-    hide_secrets: secret values are left out, as comments; such a file is for reading.
+    hide_secrets: secret values are left out, as comments; such a file is for reading. simulated: mark its calibration.
     """
     lines = [f"# {line}" for line in TOP] + ["", f"schema = {logic.SCHEMA}"]
+    if simulated:
+        lines += ["", *(f"# {line}" for line in MADE_UP), "simulated = true"]
     lines += _table(settings, logic.RIG_KEYS, RIG_HELP, hide_secrets)
     for channel in settings["channels"]:
         lines += ["", "", "[[channels]]"] + _table(channel, logic.CHANNEL_KEYS, CHANNEL_HELP, hide_secrets)

@@ -105,6 +105,7 @@ class VirtualBoard(Answers, Starts, Cable):
         self._want_interrupt = False
         self._interrupt_at = None
         self._waking = None
+        self._let_go_us = NEVER
         self._off = True
 
     # ---- for users -----------------------------------------------------------------------
@@ -302,6 +303,7 @@ class VirtualBoard(Answers, Starts, Cable):
             due.append((self._waking[0], self._wake))
         if self.wiring.brown_out_us is not None:
             due.append((self.wiring.brown_out_us, self._brown_out))
+        due.append((self._let_go_us, self._let_go))
         return min(due, key=lambda pair: pair[0])
 
     def _fire(self, number):

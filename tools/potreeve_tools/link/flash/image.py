@@ -12,9 +12,9 @@ from pathlib import Path
 
 from potreeve_tools.image import compiled
 from potreeve_tools.image.compiled import PACKAGE
+from potreeve_tools.image.places import FIRMWARE
 from potreeve_tools.terminal.faultlist import BadInput
 
-FIRMWARE = Path(__file__).resolve().parents[4] / "firmware"
 MAIN = "main.py"
 BOARD = "board.json"
 MANIFEST = "manifest.json"
