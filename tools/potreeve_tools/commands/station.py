@@ -57,7 +57,11 @@ def _config_option(function):
 
 
 @click.group(
-    "station", help=HELP, short_help="Listen to rigs; store, watch, tell and show.", invoke_without_command=True
+    cls=habits.Group,
+    name="station",
+    help=HELP,
+    short_help="Listen to rigs; store, watch, tell and show.",
+    invoke_without_command=True,
 )
 @click.option(
     "--broker", metavar="HOST[:PORT]|builtin", help="The MQTT broker to listen to, or one of the station's own."

@@ -36,7 +36,8 @@ def opened(store, where):
 
 
 @click.command(
-    "access",
+    cls=habits.Command,
+    name="access",
     short_help="Write a broker's access list.",
     epilog=habits.examples(("potreeve station access /etc/mosquitto/potreeve", "then include potreeve.conf there")),
 )
@@ -70,7 +71,8 @@ def access(folder, rigs, listener, dry_run):
 
 
 @click.command(
-    "pair",
+    cls=habits.Command,
+    name="pair",
     short_help="Give a board its name, keys and the broker's address.",
     epilog=habits.examples(("potreeve station pair --rig sill --ssid HOME", "asks for the Wi-Fi's key")),
 )
@@ -142,7 +144,8 @@ def _wifi_key():
 
 
 @click.command(
-    "tell",
+    cls=habits.Command,
+    name="tell",
     short_help="Ask a rig to hold, or to take it that somebody has looked.",
     epilog=habits.examples(("potreeve station tell sill hold", "as a long press of its button does")),
 )
@@ -182,7 +185,8 @@ def tell(rig, what, where, as_json):
 
 
 @click.command(
-    "export",
+    cls=habits.Command,
+    name="export",
     short_help="All records of a rig, for a spreadsheet.",
     epilog=habits.examples(("potreeve station export sill sill.csv", "one line per wake and pot")),
 )

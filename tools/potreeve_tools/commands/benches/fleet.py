@@ -21,7 +21,7 @@ HELP = "\n\n".join(
 )
 
 
-@click.command("fleet", help=HELP, short_help="How many rigs one station takes.")
+@click.command(cls=habits.Command, name="fleet", help=HELP, short_help="How many rigs one station takes.")
 @click.option(
     "--rigs", "sizes", multiple=True, type=click.IntRange(1, 100_000), metavar="N", help="How many; may be given again."
 )
@@ -85,7 +85,8 @@ def _show(found):
 
 
 @click.command(
-    "lies",
+    cls=habits.Command,
+    name="lies",
     short_help="Fuzzed payloads against the station.",
     epilog=habits.examples(("potreeve bench lies --count 100000", "a few minutes")),
 )
