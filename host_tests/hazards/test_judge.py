@@ -114,6 +114,16 @@ def test_w4_counts_water_where_pulses_are_too_small_to_be_seen():
         assert found[0].t_s == tended[allowed].t_s
 
 
+@pytest.mark.parametrize("alive, found", [(3, []), (4, ["unproven_without_end"])])
+def test_w4_a_row_ends_with_its_plant(alive, found):
+    """Three pulses are allowed; the fourth counts only if the plant still lives at it."""
+    ev, tended = unseen(60, 1000, 3)
+    assert len(tended) > 6 and tended[alive].t_s - tended[alive - 1].t_s > 60
+    died_s = tended[alive - 1].t_s + 30
+    ev.died_s = lambda channel: died_s if channel == 0 else None
+    assert codes(laws.not_without_end(ev)) == found
+
+
 @pytest.mark.parametrize(
     "ml, apart_s, seen",
     [
