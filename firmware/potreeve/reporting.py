@@ -6,6 +6,7 @@ Whatever the network does, the pumps are off, the record is written, and the tim
 """
 
 import json
+from binascii import crc32
 
 from potreeve import VERSION, keep
 from potreeve.logic import errors, outbox, record, timekeep
@@ -17,13 +18,41 @@ _TIMED_OUT = 110
 
 
 def _keys(rig):
-    """The settings' table of the radio; the settings that run are the same as the wake's."""
+    """(the settings' table of the radio, the body of `about` but for boot); the settings that run are the wake's."""
     settings = keep.load_settings(rig.store, rig.pumps.count)[0]
+    about = _about(settings, rig.board["name"])
     for name in (
         ("settings", "radio_keys", "dosing", "battery") if not rig.power.keeps_ram else ("settings", "radio_keys")
     ):
         rig.forget("potreeve.logic", name)
-    return settings["radio"]
+    return settings["radio"], about
+
+
+def _about(settings, board):
+    """What the rig is: for those who show and judge its reports. To be asked while settings, and so dosing, are
+    loaded."""
+    from potreeve.logic import dosing
+
+    radio = settings["radio"]
+    pots = [
+        {
+            "pot": pot["name"],
+            "plant": pot["plant"],
+            "refill_pm": dosing.refill_point_pm(pot),
+            "stress_pm": dosing.stress_point_pm(pot),
+        }
+        for pot in settings["channels"]
+    ]
+    told = {
+        "v": outbox.SCHEMA,
+        "rig": radio["broker_user"],
+        "name": settings["name"],
+        "firmware": VERSION,
+        "board": board,
+        "interval_s": radio["send_s"],
+        "pots": pots,
+    }
+    return json.dumps(told).encode()
 
 
 class Sending:
@@ -36,7 +65,7 @@ class Sending:
         self.session = session
         self.rig = session.rig
         self.clock = session.rig.clock
-        self.keys = _keys(session.rig)
+        self.keys, self.about = _keys(session.rig)
         self.line = line
         self.client = None
         self.wifi = None
@@ -137,6 +166,9 @@ class Sending:
         client.subscribe((self._topic("ack"), self._topic("do")) if commanded else (self._topic("ack"),))
         # What is retained has come before the answer to this.
         client.ping()
+        if keys["trust"] == "station" and (self.ack is None or self.ack < log.mark):
+            # Whoever is there may not know this rig.
+            self.past.about = 0
         # Forwards or back: a station that lost its store says so.
         if self.ack not in (None, log.mark) and keys["trust"] == "station":
             log.move(self.ack)
@@ -184,6 +216,7 @@ class Sending:
 
     def _say(self):
         """How the rig is: the last word of a connection."""
+        self._introduce()
         names = [pot["name"] for pot in self.session.settings["channels"]]
         told = outbox.report(self.line, self.keys["broker_user"], self.boot, self.due_s, names, VERSION)
         self.client.publish(self._topic("report"), json.dumps(told).encode(), 1)
@@ -192,6 +225,15 @@ class Sending:
         if self.keys["command_key"]:
             self._obey()
         self.client.leave()
+
+    def _introduce(self):
+        """Say what the rig is, where that was not said yet, or is no longer so."""
+        about = self.about
+        tag = crc32(about) ^ self.boot
+        if tag != self.past.about:
+            self.client.publish(self._topic("about"), b'{"boot":%d,' % self.boot + about[1:], 1)
+            self.client.settle()
+            self.past.about = tag
 
     def _obey(self):
         """Wait a moment for a command, which the station says again after each report; take one, and answer."""

@@ -35,9 +35,8 @@ class Pipe:
 class Listener:
     """A station in small: stores pieces that join on to what it has, and acknowledges them.
 
-    rows: {(boot, segment, byte): record bytes}; twice: how many came again; reports, lost: JSON of each; answers:
-    whether
-    it acknowledges; time_s: what time it says it is.
+    rows: {(boot, segment, byte): record bytes}; twice: how many came again; reports, lost, abouts: JSON of each;
+    answers: whether it acknowledges; time_s: what time it says it is.
     """
 
     def __init__(self, port, answers=True, time_s=1_795_000_000):
@@ -46,7 +45,7 @@ class Listener:
         self.time_s = time_s
         self.rows, self.twice, self.other = {}, 0, 0
         self.ends = {}
-        self.reports, self.lost, self.pieces = [], [], []
+        self.reports, self.lost, self.pieces, self.abouts = [], [], [], []
         # Called with each report: a command's bytes, or None; and what was answered.
         self.asks = lambda report: None
         self.answers_to_asks = []
@@ -79,7 +78,7 @@ class Listener:
                 sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
                 client = self.client = Large(Pipe(sock), self._rest, self._heard)
                 client.connect("station", "station", PASSWORD, ("x", "x"))
-                client.subscribe([f"potreeve/{RIG}/{kind}" for kind in ("log", "report", "lost", "done")])
+                client.subscribe([f"potreeve/{RIG}/{kind}" for kind in ("log", "report", "lost", "done", "about")])
                 self.ready.set()
                 while True:
                     client.step()
@@ -92,7 +91,9 @@ class Listener:
                 self._log(payload)
             elif not retained:
                 told = json.loads(payload)
-                {"report": self.reports, "lost": self.lost, "done": self.answers_to_asks}[kind].append(told)
+                {"report": self.reports, "lost": self.lost, "done": self.answers_to_asks, "about": self.abouts}[
+                    kind
+                ].append(told)
                 asked = self.asks(told) if kind == "report" else None
                 if asked:
                     self.client.publish(f"potreeve/{RIG}/do", asked)

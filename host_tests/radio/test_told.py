@@ -4,7 +4,7 @@ import json
 
 import pytest
 from listener import Listener
-from potreeve.logic import record
+from potreeve.logic import dosing, record
 
 BOARDS = ("rp2040_wifi", "esp32", "latched")
 
@@ -52,6 +52,40 @@ def test_a_report_says_what_the_record_says_and_promises_the_next(room, broker):
     assert gaps and max(gaps) <= report["due_s"] // 2 and min(gaps) >= 7200
     assert all(isinstance(value, (int, str, list, type(None))) for value in report.values())
     assert len(json.dumps(report)) < 1000
+
+
+@pytest.mark.parametrize("board", BOARDS)
+def test_what_the_rig_is_stands_before_its_reports_once(room, broker, board):
+    """Again only where it may not be known: for a station whose store is new."""
+    with Listener(broker.port) as listener:
+        heard = []
+
+        def on_day(day):
+            heard.append(len(listener.abouts))
+            if day == 1:
+                (boot,) = listener.ends
+                listener.rows.clear()
+                listener.ends[boot] = (0, 0)
+                listener.acknowledge(boot)
+
+        told = room.with_radio(board, 2, broker.port, air={"free": True, "scale": 50}, on_day=on_day)
+        (boot,) = listener.ends
+    about = listener.abouts[0]
+    # The first connection hears of no station yet.
+    assert heard == [1, 2] and listener.abouts[0] == listener.abouts[1]
+    assert (about["v"], about["rig"], about["boot"], about["board"]) == (1, "sill", boot, board)
+    assert about["name"] == told.checked["name"] and about["interval_s"] == 3600
+    assert about["firmware"] == listener.reports[0]["firmware"]
+    channels = told.checked["channels"]
+    assert about["pots"] == [
+        {
+            "pot": one["name"],
+            "plant": one["plant"],
+            "refill_pm": dosing.refill_point_pm(one),
+            "stress_pm": dosing.stress_point_pm(one),
+        }
+        for one in channels
+    ]
 
 
 def test_the_radio_s_charge_is_in_the_books(room, broker):

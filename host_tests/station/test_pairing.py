@@ -18,7 +18,14 @@ SETTINGS = {
 
 
 @pytest.mark.parametrize(
-    "rig,host", [("Sill", "192.168.1.2"), ("sill", "broker.local"), ("sill", "127.0.0.1"), ("", "::1")]
+    "rig,host",
+    [
+        ("Sill", "192.168.1.2"),
+        ("sill", "broker.local"),
+        ("sill", "127.0.0.1"),
+        ("", "::1"),
+        ("rehearsal", "192.168.1.2"),
+    ],
 )
 def test_names_and_addresses_a_board_cannot_use(rig, host):
     with pytest.raises(BadInput):

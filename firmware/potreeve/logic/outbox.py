@@ -47,22 +47,23 @@ _PROMISE_MOST_S = const(604800)
 SCHEMA = 1
 _LOG_HEAD = "<2sBBIIIHHI"
 
-_FORMAT = "<HIIIBBB7s"
-_MAGIC = const(0x5450)
+_FORMAT = "<HIIIIBBB7s"
+_MAGIC = const(0x5451)
 
 
-_FIELDS = ("magic", "at_s", "wait_s", "every_s", "fails", "trying", "alarm", "hint")
+_FIELDS = ("magic", "at_s", "wait_s", "every_s", "about", "fails", "trying", "alarm", "hint")
 
 
 class Past:
     """What came of sending so far.
 
     at_s: proven second of the last try; wait_s: so long until the next; every_s: the interval that was promised;
-    fails: in a row; trying: 1 while one is under way; alarm: signals.* told last; hint: see hal.radio.
+    about: sum of what was last told of the rig itself; fails: in a row; trying: 1 while one is under way; alarm:
+    signals.* told last; hint: see hal.radio.
     """
 
     magic = _MAGIC
-    at_s = wait_s = every_s = fails = trying = alarm = 0
+    at_s = wait_s = every_s = about = fails = trying = alarm = 0
     hint = b""
 
 

@@ -2,7 +2,7 @@
 
 from potreeve.logic import outbox, record, segments
 
-FIELDS = ("at_s", "wait_s", "every_s", "fails", "trying", "alarm", "hint")
+FIELDS = ("at_s", "wait_s", "every_s", "fails", "trying", "alarm", "hint", "about")
 HINT = b"\x01\x02\x03\x04\x05\x06\x0b"
 HEAD = segments.HEAD_BYTES
 ONE = record.RECORD_BYTES
@@ -10,9 +10,9 @@ END = (5, HEAD + 3 * ONE)
 ENERGY = {"active_ua": 25000, "probe_ua": 15000, "report_uah": 80}
 
 
-def past(at_s=0, wait_s=0, every_s=0, fails=0, trying=0, alarm=0, hint=b""):
+def past(at_s=0, wait_s=0, every_s=0, fails=0, trying=0, alarm=0, hint=b"", about=0):
     made = outbox.Past()
-    for name, value in zip(FIELDS, (at_s, wait_s, every_s, fails, trying, alarm, hint)):
+    for name, value in zip(FIELDS, (at_s, wait_s, every_s, fails, trying, alarm, hint, about)):
         setattr(made, name, value)
     return made
 
@@ -81,16 +81,17 @@ def said(nothing=0, utc_s=0):
 
 
 VECTORS = (
-    ("again", (0, 0, 0, 0, 0, 0, b""), [0, 0, 0, 0, 0, 0, b""]),
-    ("again", (5, 3600, 3600, 2, 0, 1, HINT), [5, 3600, 3600, 2, 0, 1, HINT]),
-    ("again", (4294967295, 65536, 43200, 255, 0, 2, HINT), [4294967295, 65536, 43200, 255, 0, 2, HINT]),
+    ("again", (0, 0, 0, 0, 0, 0, b""), [0, 0, 0, 0, 0, 0, b"", 0]),
+    ("again", (5, 3600, 3600, 2, 0, 1, HINT), [5, 3600, 3600, 2, 0, 1, HINT, 0]),
+    ("again", (4294967295, 65536, 43200, 255, 0, 2, HINT), [4294967295, 65536, 43200, 255, 0, 2, HINT, 0]),
+    ("again", (5, 3600, 3600, 0, 0, 1, HINT, 4294967295), [5, 3600, 3600, 0, 0, 1, HINT, 4294967295]),
     # A try that never ended: half a day, and the access point is looked for anew.
-    ("again", (5, 3600, 3600, 0, 1, 1, HINT), [5, 43200, 3600, 1, 0, 1, b""]),
-    ("again", (5, 3600, 3600, 255, 1, 0, HINT), [5, 43200, 3600, 255, 0, 0, b""]),
-    ("spoilt", (0, 0), [0, 0, 0, 0, 0, 0, b""]),
-    ("spoilt", (9, 0), [0, 0, 0, 0, 0, 0, b""]),
-    ("spoilt", (9, 1), [0, 0, 0, 0, 0, 0, b""]),
-    ("foreign", (), [0, 0, 0, 0, 0, 0, b""]),
+    ("again", (5, 3600, 3600, 0, 1, 1, HINT), [5, 43200, 3600, 1, 0, 1, b"", 0]),
+    ("again", (5, 3600, 3600, 255, 1, 0, HINT), [5, 43200, 3600, 255, 0, 0, b"", 0]),
+    ("spoilt", (0, 0), [0, 0, 0, 0, 0, 0, b"", 0]),
+    ("spoilt", (9, 0), [0, 0, 0, 0, 0, 0, b"", 0]),
+    ("spoilt", (9, 1), [0, 0, 0, 0, 0, 0, b"", 0]),
+    ("foreign", (), [0, 0, 0, 0, 0, 0, b"", 0]),
     ("is_due", ((), 0, 0), True),
     ("is_due", ((100, 3600, 3600), 3699, 0), False),
     ("is_due", ((100, 3600, 3600), 3700, 0), True),
@@ -101,16 +102,16 @@ VECTORS = (
     ("is_due", ((100, 3600, 3600, 0, 0, 1), 200, 1), False),
     ("is_due", ((100, 3600, 3600, 0, 0, 2), 200, 1), False),
     ("is_due", ((100, 3600, 3600, 1, 0, 0), 200, 2), False),
-    ("begun", (77,), [77, 2, 3, 0, 1, 0, b""]),
-    ("after", (0, 3600, True), [100, 3600, 3600, 0, 0, 0, HINT]),
-    ("after", (9, 3600, True), [100, 3600, 3600, 0, 0, 0, HINT]),
-    ("after", (0, 3600, False), [100, 3600, 3600, 1, 0, 0, b""]),
-    ("after", (1, 3600, False), [100, 3600, 3600, 2, 0, 0, b""]),
-    ("after", (2, 3600, False), [100, 7200, 3600, 3, 0, 0, b""]),
-    ("after", (3, 3600, False), [100, 14400, 3600, 4, 0, 0, b""]),
-    ("after", (4, 3600, False), [100, 21600, 3600, 5, 0, 0, b""]),
-    ("after", (255, 600, False), [100, 21600, 600, 255, 0, 0, b""]),
-    ("after", (255, 86400, False), [100, 86400, 86400, 255, 0, 0, b""]),
+    ("begun", (77,), [77, 2, 3, 0, 1, 0, b"", 0]),
+    ("after", (0, 3600, True), [100, 3600, 3600, 0, 0, 0, HINT, 0]),
+    ("after", (9, 3600, True), [100, 3600, 3600, 0, 0, 0, HINT, 0]),
+    ("after", (0, 3600, False), [100, 3600, 3600, 1, 0, 0, b"", 0]),
+    ("after", (1, 3600, False), [100, 3600, 3600, 2, 0, 0, b"", 0]),
+    ("after", (2, 3600, False), [100, 7200, 3600, 3, 0, 0, b"", 0]),
+    ("after", (3, 3600, False), [100, 14400, 3600, 4, 0, 0, b"", 0]),
+    ("after", (4, 3600, False), [100, 21600, 3600, 5, 0, 0, b"", 0]),
+    ("after", (255, 600, False), [100, 21600, 600, 255, 0, 0, b"", 0]),
+    ("after", (255, 86400, False), [100, 86400, 86400, 255, 0, 0, b"", 0]),
     # send_s, charge, reserve
     ("interval_s", (3600, 1000, 80), 3600),
     ("interval_s", (3600, 300, 80), 3600),

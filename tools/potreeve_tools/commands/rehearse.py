@@ -73,14 +73,14 @@ def _days(ctx, param, value):
     is_flag=False,
     flag_value="127.0.0.1:1883",
     metavar="[HOST:PORT]",
-    help="Afterwards the pots report to a live station, through the broker at this address.",
+    help="The pots report to a live station meanwhile, by the board's own radio and the broker at this address.",
 )
 @click.option(
     "--pace",
     type=click.FloatRange(0, 1000),
     default=1.0,
     show_default=True,
-    help="Days a second at which they report; 0: as fast as it goes.",
+    help="With --station: days a second; 0: as fast as it goes.",
 )
 @click.option("--mishap", metavar="NAME", help="One of the mishaps befalls the rig; see potreeve mishaps.")
 @habits.as_json
@@ -109,9 +109,12 @@ def command(
     for path in (report_path, write_path):
         if path is not None:
             _check_writable(path)
-    to = _station(station) if station else None
     befalls = _mishap(mishap) if mishap else ()
-    session, outcome = _rehearse(inputs, days, seed, interpreter, befalls)
+    if station:
+        session, outcome, told = _live(inputs, days, seed, interpreter, befalls, _station(station), pace)
+    else:
+        session, outcome = _rehearse(inputs, days, seed, interpreter, befalls)
+        told = ""
     if write_path is not None:
         from potreeve_tools.settings import settingsfile
 
@@ -129,8 +132,8 @@ def command(
 
         summary.show(screen.console(), session, outcome)
         _last_words(report_path, write_path)
-    if to is not None:
-        _report_to(to, session, pace)
+    if told:
+        click.echo(told, err=True)
     from potreeve_tools.rehearsal import verdict
 
     ctx.exit(exits.FAILED if verdict.judge(outcome)[0] == verdict.BAD else exits.OK)
@@ -161,14 +164,31 @@ def _station(text):
     return to
 
 
-def _report_to(to, session, pace):
-    import importlib.metadata
-
+def _live(inputs, days, seed, interpreter, befalls, to, pace):
+    """(finished Session, outcome, what became of its records) of a rehearsal that reports to a station."""
+    from potreeve_tools.image import compiled
+    from potreeve_tools.owner import commission
     from potreeve_tools.station import rehearsed
 
-    with progress.bar("reporting", session.days, "day {task.completed:.0f} of {task.total:g}") as move:
-        count, took_s = rehearsed.play(session, to, pace, importlib.metadata.version("potreeve"), move=move)
-    click.echo(f"{count:,} records reported to the station in {took_s:.0f} s, each committed there.", err=True)
+    rig, board, plain = inputs
+    collect(
+        lambda: _check_radio(interpreter == "micropython32", "--interpreter micropython32", "has no sockets"),
+        lambda: _check_radio(not compiled.has_wifi(board), f"board {board['name']}", "has no Wi-Fi"),
+    )
+    plain = plain or commission.make_settings(rig, board, seed)
+    # Its keys are of no use to anybody but the rehearsal.
+    own = rehearsed.settings(plain, to)
+    with rehearsed.Live(to, pace) as live:
+        session, outcome = _rehearse((rig, board, own), days, seed, interpreter, befalls, plain, live)
+        count = min(live.stored(), len(session.records))
+    rest = len(session.records) - count
+    waits = f"; {rest} wait for its next report" if rest else ""
+    return session, outcome, f"{count:,} records reported to the station, each stored there{waits}."
+
+
+def _check_radio(bad, what, why):
+    if bad:
+        raise BadInput([f"{what}: {why}, so it can't report to a station; leave --station out or give another"])
 
 
 def _mishap(name):
@@ -185,20 +205,29 @@ def _mishap(name):
     return [*known[name].persons, *known[name].faults]
 
 
-def _rehearse(inputs, days, seed, interpreter, befalls):
-    """(finished Session, outcome)."""
+def _rehearse(inputs, days, seed, interpreter, befalls, plain=None, live=None):
+    """(finished Session, outcome). live: a rehearsed.Live, where it reports to a station; plain: its settings without
+    that."""
     from potreeve_tools.rehearsal import engines, interpreters, outcome, rehearse
 
     rig, board, settings = inputs
     which = interpreters.version(interpreter)
     with progress.bar("on the sill", days, "day {task.completed:.0f} of {task.total:g}") as move:
-        session = rehearse.make_session(rig, board, days, seed, settings, befalls, on_day=move)
+        told = {"air": live.air, "on_wake": live.on_wake} if live else {}
+
+        def on_day(day):
+            move(day)
+            if live:
+                live.on_day(day)
+
+        session = rehearse.make_session(rig, board, days, seed, settings, befalls, on_day=on_day, **told)
         try:
             rehearse.run(session, interpreter)
         except engines.RehearsalBroke as fault:
             raise exits.Stop(
                 exits.FAILED, ["the firmware broke off in the rehearsal; its last words:", *str(fault).splitlines()]
             ) from fault
+    session.checked = plain or session.checked
     return session, outcome.make_outcome(session, which)
 
 

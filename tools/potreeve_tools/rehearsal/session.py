@@ -42,8 +42,9 @@ class Pulse(NamedTuple):
 class Session:
     """One run. world: a World; board: the device form of a board file; settings:
     the settings file's text, "" for none; days: how long; on_day: called with
-    the number of whole days gone by; sent: settings that the mishap
-    "settings_sent" brings, text; broker: a Broker, or None where nobody listens; air: what surrounds the radio that the
+    the number of whole days gone by; on_wake: called before each wake with the
+    true seconds gone by; sent: settings that the mishap "settings_sent" brings,
+    text; broker: a Broker, or None where nobody listens; air: what surrounds the radio that the
     settings speak of (see standins/airwaves.py), None where there is no access point; ca: bytes of the board's ca.der.
 
     Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
@@ -52,13 +53,25 @@ class Session:
     """
 
     def __init__(
-        self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None, air=None, ca=b""
+        self,
+        world,
+        board,
+        settings,
+        days,
+        on_day=None,
+        start_ticks_ms=0,
+        sent="",
+        broker=None,
+        air=None,
+        ca=b"",
+        on_wake=None,
     ):
         self.world = world
         self.board = board
         self.settings = settings
         self.end_s = days * DAY_S
         self.on_day = on_day or (lambda day: None)
+        self.on_wake = on_wake or (lambda now_s: None)
         self.start_ticks_ms = start_ticks_ms
         self.records = []
         self.record_s = []
@@ -189,6 +202,7 @@ class Session:
         if world.now_s >= self.end_s:
             self.over = True
             return "q"
+        self.on_wake(world.now_s)
         slept = clock.board_ms(passed_s) + self._left
         self._left = slept - int(slept)
         return " ".join(map(str, self._sense(cause, woken, int(slept), press_ms)))

@@ -45,6 +45,7 @@ def settings(folder, listen="1883", own=""):
     return (
         f"listener {listen}\nallow_anonymous false\npassword_file {folder / PASSWORDS}\nacl_file {folder / ACL}\n"
         "# A rig that was cut off is replaced by itself.\nuse_username_as_clientid false\n"
+        "# Small packets go at once: a board's radio is on meanwhile.\nset_tcp_nodelay true\n"
         f"max_queued_messages 0\nmax_packet_size {messages.LARGEST_BYTES + 256}\npersistence true\n{own}"
     )
 

@@ -1,6 +1,7 @@
 """How to reach a broker: address, name, key. Keys come from files or the environment, never from a command line."""
 
 import os
+import socket
 import ssl
 from pathlib import Path
 from typing import NamedTuple
@@ -66,7 +67,13 @@ def client(to, client_id, persistent=True, manual=False):
     if to.ca is not None:
         context = ssl.create_default_context(cafile=to.ca or None)
         made.tls_set_context(context)
+    made.on_socket_open = _at_once
     made.reconnect_delay_set(1, 30)
     made.max_inflight_messages_set(1000)
     made.max_queued_messages_set(0)
     return made
+
+
+def _at_once(client, userdata, sock):
+    """A rig waits, its radio on, for the station's word: small packets are not held back."""
+    sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)

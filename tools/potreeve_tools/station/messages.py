@@ -14,6 +14,8 @@ from potreeve_tools.station import logpiece
 ROOT = "potreeve"
 FROM_RIG = ("about", "report", "log", "lost", "done")
 TO_RIG = ("ack", "do")
+REHEARSAL = "rehearsal"
+"""The name of a simulated rig; no board is paired under it."""
 LARGEST_BYTES = 16384
 _TOPIC = re.compile(rf"{ROOT}/([a-z0-9][a-z0-9_-]{{0,31}})/({'|'.join(FROM_RIG)})", re.ASCII)
 _CONTROL = re.compile(r"[\x00-\x1f\x7f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]")

@@ -26,6 +26,8 @@ def own_address(towards="192.0.2.1"):
 def check(rig, host):
     """Raise BadInput for a name or an address a board can't use."""
     faults = [fault] if (fault := messages.rig_name_fault(rig)) else []
+    if rig == messages.REHEARSAL:
+        faults.append(f"rig = {rig!r}: that name belongs to simulated rigs; give another")
     try:
         if ipaddress.ip_address(host).version != 4 or ipaddress.ip_address(host).is_loopback:
             raise ValueError

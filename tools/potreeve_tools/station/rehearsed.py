@@ -1,120 +1,123 @@
-"""A finished rehearsal reports to a live station: what its firmware wrote to the log goes through a real broker, at a
-pace one can watch.
+"""A rehearsal whose board reports to a live station while it runs, at a pace one can watch.
 
-The path: the simulated rig's records, written by the real firmware in MicroPython, are put into messages here on the
-host
-(rigside.py, by messages.md), published with MQTT to the broker, and leave the queue on the station's word. The board's
-own
-radio is not part of this path.
+The path is the board's own: the firmware's radio code in MicroPython, real sockets, a real broker, the station. Only
+the access point is made up (standins/airwaves.py), and days are short. A witness of ours listens to the station's word,
+so that what was stored can be said.
 """
 
-import random
+import copy
+import json
+import socket
+import threading
 import time
 
-from potreeve.logic import dosing, record
-
-from potreeve_tools.station import logpiece, messages, rigside
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.station import broker, messages, rigside
 from potreeve_tools.terminal import exits
+from potreeve_tools.terminal.faultlist import BadInput
 
-RIG = "rehearsal"
+RIG = messages.REHEARSAL
+# Real seconds for the broker to let the rig in (a builtin one learns of a new rig by and by), for the station's first
+# word, and for its last.
 CONNECT_S = 20
-ACK_S = 20
-# Real seconds: after so long without another rehearsal the station says that the rig is silent.
-PROMISE_S = 3600
-BEAT_S = 0.25
+WORD_S = 20
+LAST_S = 1
 DAY_S = 86400
+# Milliseconds of the rig that pass in one real one of waiting: the station gets 600 ms for its word.
+SCALE = 5
 
 
-def about(session, rig, boot, version):
-    """The body of the rig's `about`: simulated, and it says so."""
-    settings = session.checked
-    return {
-        "v": 1,
-        "rig": rig,
-        "boot": boot,
-        "name": settings["name"],
-        "firmware": version,
-        "board": session.board["name"] if "name" in session.board else "simulated",
-        "interval_s": settings["wake_s"],
-        "rehearsed": True,
-        "pots": [
-            {
-                "pot": channel["name"],
-                "plant": channel["plant"],
-                "refill_pm": dosing.refill_point_pm(channel),
-                "stress_pm": dosing.stress_point_pm(channel),
-            }
-            for channel in settings["channels"]
-        ],
+def settings(plain, to):
+    """A checked copy of a rehearsal's settings whose radio reports to a broker; how often is left as it is."""
+    made = copy.deepcopy(plain)
+    kept = made.get("radio") or {}
+    made["radio"] = {
+        "wifi_ssid": "sill",
+        "broker_host": _numeric(to),
+        "broker_port": to.port,
+        "broker_user": RIG,
+        "broker_key": to.key or "",
+        **{name: kept[name] for name in ("send_s",) if name in kept},
     }
+    return settingsfile.check(made, "settings")
 
 
-def play(session, to, days_per_s, version, rig=RIG, move=lambda done: None):
-    """Report a finished Session; returns (records, seconds). days_per_s: simulated days a second, 0 as fast as it goes.
-
-    Raises Stop when broker or station are not there.
-    """
-    boot = random.randrange(1, 1 << 31)
-    log = rigside.RigLog(boot)
-    names = [channel["name"] for channel in session.checked["channels"]]
-    line = rigside.Line(
-        to,
-        to.user or rig,
-        {rig: log},
-        will=(messages.topic(rig, "lost"), messages.dump({"v": 1, "rig": rig, "boot": boot})),
-    )
-    began = time.monotonic()
+def _numeric(to):
+    """A board takes numbers alone."""
     try:
-        if not line.up.wait(CONNECT_S):
+        return socket.getaddrinfo(to.host, to.port, socket.AF_INET, socket.SOCK_STREAM)[0][4][0]
+    except OSError:
+        raise BadInput([f"{to.host}: no IPv4 address of a broker is known by this name; give one"]) from None
+
+
+class Live:
+    """What surrounds one rehearsal that reports: `air` for its session, and what to call when it wakes and when a day
+    is over. To be entered before it runs.
+
+    days_per_s: simulated days a second, 0 as fast as it goes.
+    """
+
+    air = {"scale": SCALE}
+
+    def __init__(self, to, days_per_s):
+        self.to, self._pace = to, days_per_s
+        self._word = None
+        self._up, self._heard = threading.Event(), threading.Event()
+        self._client = client = broker.client(to._replace(user=to.user or RIG), f"{RIG}-witness", persistent=False)
+        client.on_connect = self._on_connect
+        client.on_message = self._on_message
+
+    def __enter__(self):
+        self._client.connect_async(self.to.host, self.to.port, keepalive=60)
+        self._client.loop_start()
+        if not self._up.wait(CONNECT_S):
+            self.__exit__()
             raise exits.Stop(
                 exits.NO_ANSWER,
                 [
-                    f"{to.host}:{to.port}: no broker takes the rehearsal in; start one: potreeve station --broker "
-                    f"builtin"
+                    f"{self.to.host}:{self.to.port}: no broker takes the rehearsal in; start one: "
+                    "potreeve station --broker builtin"
                 ],
             )
-        line.send(rig, "about", messages.dump(about(session, rig, boot, version)), retain=True)
-        told = 0
-        while told < len(session.records):
-            until = len(session.records)
-            if days_per_s:
-                reached_s = session.record_s[0] + (time.monotonic() - began) * days_per_s * DAY_S
-                until = next((n for n in range(told, until) if session.record_s[n] > reached_s), until)
-            else:
-                until = min(until, told + 240)
-            for one in session.records[told:until]:
-                log.append(one)
-            if until > told:
-                told = until
-                move(session.record_s[told - 1] / DAY_S)
-                _tell(line, rig, log, boot, session.records[told - 1], names)
-            if days_per_s:
-                time.sleep(BEAT_S)
-            elif not _committed(log, ACK_S):
-                break
-        if not _committed(log, ACK_S):
+        self._began = time.monotonic()
+        return self
+
+    def __exit__(self, *fault):
+        self._client.disconnect()
+        self._client.loop_stop()
+
+    def on_wake(self, now_s):
+        """Wait for the pace. now_s: true seconds that have gone by in the rehearsal."""
+        if self._pace:
+            time.sleep(max(0.0, self._began + now_s / DAY_S / self._pace - time.monotonic()))
+
+    def on_day(self, day):
+        """After a day of reports a station must have said something. Raises Stop."""
+        if not self._heard.wait(WORD_S):
             raise exits.Stop(
                 exits.NO_ANSWER,
                 [
-                    f"{to.host}:{to.port}: the broker took the records, but no station says that they are stored",
+                    f"{self.to.host}:{self.to.port}: the broker took the records, but no station says that they are "
+                    "stored",
                     "is the station running, and is it connected to this broker?",
                 ],
             )
-    finally:
-        line.close()
-    return len(session.records), time.monotonic() - began
 
+    def stored(self):
+        """How many of the log's records the station says it has stored, once it has nothing new to say."""
+        before = None
+        while before != self._word:
+            before = self._word
+            time.sleep(LAST_S)
+        return rigside.number_of(before["segment"], before["byte"]) if before else 0
 
-def _tell(line, rig, log, boot, newest, names):
-    log.begin()
-    while (piece := log.next_piece()) is not None:
-        line.send(rig, "log", logpiece.pack(piece))
-    if record.decode(newest):
-        line.send(rig, "report", messages.dump(rigside.report(rig, boot, newest, PROMISE_S, names)), retain=True)
+    def _on_connect(self, client, userdata, flags, reason, properties):
+        if not reason.is_failure:
+            client.subscribe(messages.topic(RIG, "ack"), 1)
+            self._up.set()
 
-
-def _committed(log, most_s):
-    until = time.monotonic() + most_s
-    while log.waiting() and time.monotonic() < until:
-        time.sleep(0.05)
-    return not log.waiting()
+    def _on_message(self, client, userdata, message):
+        # What is retained was said to a rehearsal before.
+        if not message.retain:
+            self._word = json.loads(message.payload)
+            self._heard.set()

@@ -63,12 +63,15 @@ class RigLog:
         return True
 
     def _index(self, mark):
-        """Number of the first record at or after a place."""
-        segment, byte = logpiece.split(mark)
-        if segment == 0:
-            return 0
-        inside = max(0, byte - segments.HEAD_BYTES) // record.RECORD_BYTES
-        return (segment - 1) * segments.RECORDS + min(inside, segments.RECORDS)
+        return number_of(*logpiece.split(mark))
+
+
+def number_of(segment, byte):
+    """Number of the first record at or after a place, from 0."""
+    if segment == 0:
+        return 0
+    inside = max(0, byte - segments.HEAD_BYTES) // record.RECORD_BYTES
+    return (segment - 1) * segments.RECORDS + min(inside, segments.RECORDS)
 
 
 def place_of(number):

@@ -6,7 +6,7 @@ from typing import Any
 
 from potreeve.logic import record
 
-from potreeve_tools.station import intake, tables
+from potreeve_tools.station import intake, messages, tables
 
 HOUR_S = 3600
 # Records that are looked at for "below the stress point for so long".
@@ -88,7 +88,7 @@ def _sight(store, row, since_s):
     for name in ("heard_s", "first_s", "lost_s", "boot", "due_s", "newest_heard_s"):
         setattr(made, name, row[name])
     made.report_s, made.promised_s = row["anchor_s"], row["promise_heard_s"]
-    made.rehearsed = bool((about or {}).get("rehearsed"))
+    made.rehearsed = row["rig"] == messages.REHEARSAL
     if row["newest"]:
         made.head, made.pots = record.decode(bytes(row["newest"]))
         made.recent = _recent(store, row)
@@ -114,10 +114,6 @@ def _recent(store, row):
 def history(store, one, from_s, to_s, most=6000):
     """Rows of a Sight (wall second, head, pots), oldest first, thinned evenly to about `most` but for pulses, which
     all stay."""
-    where, values = "rig = ? AND at_s BETWEEN ? AND ?", (one.rig, from_s, to_s)
-    if one.rehearsed:
-        # Every rehearsal tells of the same days.
-        where, values = where + " AND boot = ?", (*values, one.boot)
     where, values = "rig = ? AND at_s BETWEEN ? AND ?", (one.rig, from_s, to_s)
     if one.rehearsed:
         # Every rehearsal tells of the same days.
