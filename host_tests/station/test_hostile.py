@@ -70,7 +70,7 @@ def test_fuzzed_payloads_store_nothing_wrong_and_render_nothing(tmp_path):
     view = web.View(1_790_009_000, [one], [], [], {}, "", {"sill": one.name})
     made = pages.house(view, "x") + pages.rig(view, one, "x", course.pulses(kept, one, 20))
     assert "<script" not in made and "{{7" not in made.replace("{{7*7}}", "") and found is not None
-    json.dumps(course.panels(kept, one, 0, 2**33), allow_nan=False)
+    json.dumps(course.course(kept, one, 0, 2**33), allow_nan=False)
     assert metrics.text([one], []).endswith("# EOF\n")
     rows = kept.rows("SELECT SUM(LENGTH(body)), COUNT(*) FROM aside")[0]
     assert rows[1] <= intake.MOST_REASONS + 8 and rows[0] <= rows[1] * intake.KEPT_BYTES

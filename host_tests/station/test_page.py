@@ -104,7 +104,7 @@ def test_whole_sound_and_open_to_everybody(browser, plan, rig, width, dark):
             page = opened(browser, plan, path, width, dark)
             page.wait_for_selector("text=pulse after pulse did not raise the moisture", timeout=60_000)
             if path != "/":
-                page.wait_for_selector(".u-over", timeout=60_000)
+                page.wait_for_selector(".plot svg", timeout=60_000)
             found = Axe().run(page).response["violations"]
             assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
@@ -156,23 +156,49 @@ def test_an_alarm_is_seen_by_keyboard_and_the_page_keeps_its_place(browser, plan
 
 
 def test_plots_can_be_looked_into(browser, plan, rig):
+    """By pointer and by keyboard; what one looks at stays when newer records come."""
     with running(plan):
         rig.line.send("sill", "about", messages.dump(about()), retain=True)
         rig.tell(*[line(n + 1, pots=POTS, utc_s=1_790_000_000 + n * 1800) for n in range(700)])
         page = opened(browser, plan, "/rig/sill", 1400)
-        page.wait_for_selector(".u-over", timeout=60_000)
-        page.locator(".u-over").first.scroll_into_view_if_needed()
-        box = page.locator(".u-over").first.bounding_box()
-        with page.expect_response(lambda answer: "/history?from=" in answer.url):
-            page.mouse.move(box["x"] + 200, box["y"] + 50)
-            page.mouse.down()
-            page.mouse.move(box["x"] + 400, box["y"] + 50, steps=5)
-            page.mouse.up()
-        with page.expect_response(lambda answer: "/history?days=0" in answer.url):
-            page.locator(".u-over").first.dblclick()
+        page.wait_for_selector(".plot svg", timeout=60_000)
+
+        def axis():
+            return page.locator("#pot0 svg text").all_inner_texts()
+
+        def spoken():
+            return page.locator(".spoken").inner_text()
+
+        week = axis()
+        plot = page.locator("#pot0")
+        plot.scroll_into_view_if_needed()
+        box = plot.bounding_box()
+        page.mouse.move(box["x"] + 200, box["y"] + 50)
+        page.mouse.down()
+        page.mouse.move(box["x"] + 400, box["y"] + 50, steps=5)
+        page.mouse.up()
+        closer = axis()
+        assert closer != week
+        plot.dblclick()
+        assert axis() == week
         with page.expect_response(lambda answer: "/history?days=1" in answer.url):
             page.get_by_role("button", name="day", exact=True).click()
-        assert page.locator(".plot").first.get_attribute("aria-label").startswith("Moisture of mint, from 713")
+        assert until(lambda: axis() != week, 20)
+        # By keyboard, and newer records do not take one's place away.
+        plot.focus()
+        for key in ("+", "+", "ArrowLeft", "ArrowLeft"):
+            page.keyboard.press(key)
+        assert "moisture, as the probe read it 713 ‰" in spoken()
+        near = axis()
+        with page.expect_response(lambda answer: "/history?days=1" in answer.url):
+            rig.tell(line(701, pots=((700, 0, 0), POTS[1]), utc_s=1_790_000_000 + 700 * 1800))
+        assert until(lambda: "700 to 713 ‰" in page.locator("#pot0").get_attribute("aria-label"), 20)
+        assert page.evaluate("document.activeElement.id") == "pot0"
+        assert axis() == near
+        page.keyboard.press("Home")
+        assert axis() != near
+        page.locator(".figures summary").first.click()
+        assert page.locator(".figures table").first.locator("tbody tr").count() in (2, 3)
         assert page.faults == []
         page.context.close()
 

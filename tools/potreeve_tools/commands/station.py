@@ -10,7 +10,7 @@ from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
 BUILTIN = "builtin"
-NEEDS = ("paho", "fastjsonschema", "apprise", "starlette", "uvicorn", "uplot")
+NEEDS = ("paho", "fastjsonschema", "apprise", "starlette", "uvicorn")
 
 HELP = "\n\n".join(
     [

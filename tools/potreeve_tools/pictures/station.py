@@ -75,7 +75,7 @@ def photograph(browser, url):
             shown.goto(url + path)
             shown.wait_for_selector("text=To do:", timeout=60_000)
             if path != "/":
-                shown.wait_for_selector(".u-over", timeout=20_000)
+                shown.wait_for_selector(".plot svg", timeout=20_000)
             shown.screenshot(path=HERE / name)
         made.close()
 

@@ -1,7 +1,8 @@
 """Plots of our own: panels as plain data, drawn as SVG by one small script, with legends and figures in words.
 
 A page takes `style()`, `script()`, the HTML of `panel.section(...)` for each panel, and calls
-`potreevePlots.draw({start, minutes, panels})`. See `panel.py` for what a panel is.
+`potreevePlots.draw({start, minutes, panels})`, and again, with `true`, for newer data. See `panel.py` for
+what a panel is.
 """
 
 from pathlib import Path

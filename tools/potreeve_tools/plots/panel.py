@@ -42,12 +42,11 @@ def drawable(panel):
 
 def section(panel, start, minutes):
     """HTML of a panel: title, note, legend, the place of its plot, and its figures. start: the first day, a date."""
-    words = f"Plot: {panel['title']}. {said(panel)} {HELP}"
+    words = escape(f"Plot: {panel['title']}. {said(panel)} {HELP}", quote=True)
     return (
         f'<section class="panel"><h3>{escape(panel["title"])}</h3><span class="note">{escape(panel["note"])}</span>'
         f"{legend(panel)}"
-        f'<div class="plot" id="{panel["id"]}" role="group" tabindex="0" aria-label="{escape(words, quote=True)}" '
-        f'style="min-height:{panel["height"]}px"></div>'
+        f'<div class="plot" id="{panel["id"]}" role="group" tabindex="0" aria-label="{words}"></div>'
         f'<p class="readout">\u00a0</p>{figures(panel, start, minutes)}</section>'
     )
 
@@ -137,12 +136,23 @@ def buttons(minutes, week_min=7 * DAY_MIN):
             ("first week", f'data-from="0" data-to="{week_min}"'),
             ("last week", f'data-from="{minutes - week_min}" data-to="{minutes}"'),
         ]
-    spans += [(text, f'data-deed="{text}"') for text in ("closer", "farther", "earlier", "later")]
     return (
         '<div class="spans" role="group" aria-label="what the plots show">'
         + "".join(f'<button type="button" {data}>{text}</button>' for text, data in spans)
-        + '</div><p class="spoken" role="status"></p>'
+        + f"{movers()}</div>{SPOKEN}"
     )
+
+
+def movers():
+    """HTML: the buttons that look closer, or move on."""
+    return "".join(
+        f'<button type="button" data-deed="{text}">{text}</button>'
+        for text in ("closer", "farther", "earlier", "later")
+    )
+
+
+SPOKEN = '<p class="spoken" role="status"></p>'
+"""The line that is read aloud."""
 
 
 def day_of(text):

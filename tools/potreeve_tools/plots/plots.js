@@ -1,4 +1,5 @@
-// Draws panels as SVG and keeps their time axes together. Times are minutes since `start`.
+// Draws panels as SVG and keeps their time axes together. Times are minutes since midnight of `start`; what is shown
+// begins at the minute `first` (0 where there is none) and ends at `minutes`.
 // Pointer: move to read, drag to look closer, double-click for the whole.
 // Keys on a plot: arrows read, + and - zoom, Page Up and Page Down move on, Home shows the whole.
 (function () {
@@ -35,6 +36,8 @@
     }
     return low - 1;
   }
+
+  function barMinutes() { const all = page.minutes - page.first; return Math.max(Math.min(150, all / 40), all / 170); }
 
   function yTicks(low, high) {
     const rough = (high - low) / 4, power = Math.pow(10, Math.floor(Math.log10(rough)));
@@ -109,7 +112,7 @@
     drawAxes(view, f, svg);
     const inner = node("g", {"clip-path": "url(#" + clip + ")"}, svg);
     if (panel.bars) {
-      const wide = Math.max(150, page.minutes / 170);
+      const wide = barMinutes();
       panel.bars.m.forEach((m, i) => {
         const top = f.y(panel.bars.v[i], panel.right), x = f.x(m), w = f.x(m + wide) - x;
         node("rect", {class: "stroke wash-water ink-water", x: x, y: top, width: w, height: floor - top}, inner);
@@ -147,7 +150,7 @@
     });
     const close = (to - from) / 40;
     if (panel.bars) {
-      const i = before(panel.bars.m, at + close / 4), reach = Math.max(150, page.minutes / 170) + close / 4;
+      const i = before(panel.bars.m, at + close / 4), reach = barMinutes() + close / 4;
       if (i >= 0 && at - panel.bars.m[i] < reach) { parts.push(panel.bars.text[i]); }
     }
     const marks = panel.marks || {m: [], text: []};
@@ -165,8 +168,8 @@
   function point(minute) { at = minute; views.forEach(read); }
 
   function show(a, b) {
-    const span = Math.min(page.minutes, Math.max(LEAST, b - a));
-    from = Math.max(0, Math.min(page.minutes - span, a));
+    const span = Math.min(page.minutes - page.first, Math.max(LEAST, b - a));
+    from = Math.max(page.first, Math.min(page.minutes - span, a));
     to = from + span;
     if (at !== null) { at = Math.max(from, Math.min(to, at)); }
     views.forEach(draw);
@@ -181,7 +184,7 @@
   function move(share) { const span = to - from; show(from + share * span, from + share * span + span); }
 
   const DEEDS = {
-    whole: () => show(0, page.minutes), closer: () => zoom(0.5), farther: () => zoom(2),
+    whole: () => show(page.first, page.minutes), closer: () => zoom(0.5), farther: () => zoom(2),
     earlier: () => move(-0.5), later: () => move(0.5),
   };
   const KEYS = {
@@ -235,11 +238,23 @@
     view.box.addEventListener("dblclick", DEEDS.whole);
   }
 
-  function start(data) {
+  // Where other data takes the place of what was shown (`keep`), what was looked at stays, by its time.
+  function place(old, keep) {
+    const whole = !old || !keep || (from <= old.first && to >= old.minutes);
+    if (!old || !keep) { at = null; }
+    if (whole) { from = page.first; to = page.minutes; return; }
+    const later = (Date.parse(page.start) - Date.parse(old.start)) / 60000, span = to - from;
+    if (at !== null) { at -= later; }
+    to = Math.max(page.first + LEAST, Math.min(page.minutes, to - later));
+    from = Math.max(page.first, to - span);
+  }
+
+  function start(data, keep) {
+    const old = page;
     page = data;
+    page.first = data.first || 0;
     page.spoken = document.querySelector(".spoken");
-    from = 0;
-    to = page.minutes;
+    place(old, keep);
     views = page.panels.map((panel) => {
       const box = document.getElementById(panel.id);
       return {panel: panel, box: box, readout: box.parentNode.querySelector(".readout")};
@@ -249,17 +264,25 @@
       pointers(view);
       view.box.addEventListener("keydown", (event) => keys(view, event));
     });
+    if (views.length) { watch(views[0].box); }
+    if (old) { return; }
     document.querySelectorAll("button[data-deed]").forEach((b) => b.addEventListener("click", DEEDS[b.dataset.deed]));
     document.querySelectorAll("button[data-from]").forEach((b) => {
       b.addEventListener("click", () => show(Number(b.dataset.from), Number(b.dataset.to)));
     });
-    let width = 0;
-    new ResizeObserver(() => {
-      const now = views[0].box.clientWidth;
-      if (now !== width && !printing) { width = now; views.forEach(draw); }
-    }).observe(views[0].box);
     window.addEventListener("beforeprint", () => { printing = 660; at = null; views.forEach(draw); });
     window.addEventListener("afterprint", () => { printing = 0; views.forEach(draw); });
+  }
+
+  let watcher = null;
+  function watch(box) {
+    let width = box.clientWidth;
+    if (watcher) { watcher.disconnect(); }
+    watcher = new ResizeObserver(() => {
+      const now = box.clientWidth;
+      if (now !== width && !printing) { width = now; views.forEach(draw); }
+    });
+    watcher.observe(box);
   }
 
   window.potreevePlots = {draw: start, show: show};

@@ -5,7 +5,7 @@ All of it is in the store, so a restart neither tells anything twice nor forgets
 
 import hashlib
 
-from potreeve_tools.station import alarms, tables
+from potreeve_tools.station import alarms, messages, tables
 
 # A trouble must have been gone for so long before its alarm is cleared; a rig that is heard again is heard.
 LINGER_S = {"silent": 0, "station": 0}
@@ -31,7 +31,7 @@ def settle(store, findings, now_s, config):
             key = f"{alarm['rig']}/{alarm['pot']}/{alarm['kind']}"
             finding = there.get(key)
             if finding is None:
-                if now_s - alarm["seen_s"] >= LINGER_S.get(alarm["kind"], USUAL_LINGER_S) or now_s < alarm["seen_s"]:
+                if now_s - alarm["seen_s"] >= _linger_s(alarm) or now_s < alarm["seen_s"]:
                     cleared.append({**alarm, "cleared_s": now_s})
                     store.do("UPDATE alarms SET cleared_s = ? WHERE alarm = ?", (now_s, alarm["alarm"]))
                 else:
@@ -57,6 +57,11 @@ def settle(store, findings, now_s, config):
         for phase, some in (("new", raised), ("still", again), ("over", cleared)):
             _write(store, phase, some, now_s, config)
     return raised, cleared, again
+
+
+def _linger_s(alarm):
+    """Days of a rehearsal are seconds of ours."""
+    return 0 if alarm["rig"] == messages.REHEARSAL else LINGER_S.get(alarm["kind"], USUAL_LINGER_S)
 
 
 def _raise(store, finding, now_s):

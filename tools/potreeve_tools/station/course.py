@@ -1,66 +1,116 @@
-"""What the plots show: columns of numbers per panel, each also told in words."""
+"""What the plots show: panels of plots/panel.py, made of the records of a span."""
+
+from datetime import UTC, datetime
 
 from potreeve.logic import record
 
+from potreeve_tools.plots import panel
 from potreeve_tools.station import sight
 
 DAY_S = 86400
+# Pulses closer together than this are one dose.
+DOSE_GAP_MIN = 180
+EMPTY = {"start": "1970-01-01", "first": 0, "minutes": 1, "panels": []}
 
 
-def panels(store, one, from_s, to_s):
-    """List of panels {title, words, range, series, data}; data: seconds, then a column per series, None where nothing
-    is known."""
+def course(store, one, from_s, to_s):
+    """(what plots.js draws, the HTML of its panels with legends and figures) of a rig's Sight; times are UTC."""
     rows = sight.history(store, one, from_s, to_s)
-    times = [row[0] for row in rows]
-    count = max([len(row[2]) for row in rows], default=0)
-    names = one.pot_names(count)
-    found = [_pot(index, name, one, rows, times) for index, name in enumerate(names)]
-    if rows:
-        found.append(
-            _plain("Battery", "charge", "%", "--leaf", times, [row[1]["soc_pm"] / 10 for row in rows], [0, 100])
-        )
-        temp = [None if row[1]["temp_cdeg"] == record.NO_TEMP else row[1]["temp_cdeg"] / 100 for row in rows]
-        if any(value is not None for value in temp):
-            found.append(_plain("Air", "temperature", "°C", "--clay", times, temp, None))
-        lx = [None if row[1]["lx"] < 0 else row[1]["lx"] for row in rows]
-        if any(value is not None for value in lx):
-            found.append(_plain("Light", "light", "lx", "--amber", times, lx, None))
+    if not rows:
+        return EMPTY, '<p class="note">No record lies in this span.</p>'
+    midnight_s = rows[0][0] // DAY_S * DAY_S
+    start = datetime.fromtimestamp(midnight_s, UTC).date()
+    minutes = [round((at_s - midnight_s) / 60) for at_s, _, _ in rows]
+    found = panels(one, rows, minutes)
+    last = max(minutes[-1], minutes[0] + 1)
+    html = "".join(panel.section(each, start, last) for each in found)
+    data = {"start": start.isoformat(), "first": minutes[0], "minutes": last}
+    return {**data, "panels": [panel.drawable(each) for each in found]}, html
+
+
+def panels(one, rows, minutes):
+    """Panels: each pot, battery, air and light. rows: of sight.history; minutes: of each."""
+    count = max(len(pots) for _, _, pots in rows)
+    found = [_pot(index, name, one, rows, minutes) for index, name in enumerate(one.pot_names(count))]
+    charge = [head["soc_pm"] / 10 for _, head, _ in rows]
+    found.append(_plain("battery", "battery", "charge", " %", "ochre", minutes, charge, (0, 104)))
+    temp = [None if head["temp_cdeg"] == record.NO_TEMP else head["temp_cdeg"] / 100 for _, head, _ in rows]
+    lx = [None if head["lx"] < 0 else head["lx"] for _, head, _ in rows]
+    if any(value is not None for value in temp):
+        found.append(_plain("climate", "air", "temperature", " °C", "clay", minutes, temp, digits=1))
+    if any(value is not None for value in lx):
+        found.append(_plain("light", "light", "light", " lx", "ochre", minutes, lx))
     return found
 
 
-def _pot(index, name, one, rows, times):
-    level = [row[2][index]["pm"] if index < len(row[2]) else None for row in rows]
-    doses = [
-        row[2][index]["most_tenths"] / 10 if index < len(row[2]) and row[2][index]["pulse_ms"] else None for row in rows
+def _pot(index, name, one, rows, minutes):
+    level = [pots[index]["pm"] if index < len(pots) else None for _, _, pots in rows]
+    given = [
+        (m, pots[index]["most_tenths"] / 10)
+        for m, (_, _, pots) in zip(minutes, rows, strict=True)
+        if index < len(pots) and pots[index]["pulse_ms"]
     ]
+    doses = _doses(given)
+    most = round(max((ml for _, ml, _ in doses), default=0)) or 1
     refill = one.refill_pm[index] if index < len(one.refill_pm) else None
-    series = [
-        {"label": "moisture", "unit": "‰", "colour": "--leaf"},
-        {"label": "dose, at most", "unit": "ml", "colour": "--water", "scale": "dose", "bars": True},
-    ]
-    data = [times, level, doses]
-    if refill is not None:
-        series.append({"label": "refill point", "unit": "‰", "colour": "--clay", "dash": [6, 4]})
-        data.append([refill] * len(rows))
-    known = [value for value in level if value is not None]
-    words = f"Moisture of {name}: nothing known in this span."
-    if known:
-        given = sum(1 for value in doses if value)
-        words = (
-            f"Moisture of {name}, from {known[0]} to {known[-1]} per mille, lowest {min(known)}, highest {max(known)}, "
-            f"{given} pulse{'' if given == 1 else 's'} of water."
-        )
-    span = [min([0, *known]), max([1100, *known])]
-    return {"title": name, "words": words, "range": span, "series": series, "data": data}
+    stress = one.stress_pm[index] if index < len(one.stress_pm) else None
+    known = [value for value in [*level, refill, stress] if value is not None]
+    least = min(known, default=0)
+    levels = [panel.level(1000, "capacity", "water", "dot")]
+    levels += [panel.level(refill, "refill", "clay", "dash")] if refill is not None else []
+    levels += [panel.level(stress, "stress", "ochre", "dashdot")] if stress is not None else []
+    return {
+        "id": f"pot{index}",
+        "title": name,
+        "note": f"{sum(ml for _, ml, _ in doses):,.0f} ml at most in {len(doses)} dose{'' if len(doses) == 1 else 's'}",
+        "height": 230,
+        "unit": " ‰",
+        # A probe out of its pot reads below air-dry; that is to be seen.
+        "low": max(0, least - 100) if least >= 0 else least - 40,
+        "high": max([1090, *(value + 40 for value in known)]),
+        "levels": levels,
+        "lines": [panel.line({"m": minutes, "v": level}, "moisture, as the probe read it", "leaf", " ‰")],
+        "right": {
+            "low": 0,
+            "high": most * 3.6,
+            "ink": "water",
+            "ticks": [{"at": 0, "text": "0"}, {"at": most, "text": f"{most} ml"}],
+        },
+        "bars": {
+            "name": "doses at most, right scale",
+            "m": [m for m, _, _ in doses],
+            "v": [round(ml) for _, ml, _ in doses],
+            "text": [f"dose of at most {ml:.0f} ml in {runs} run{'' if runs == 1 else 's'}" for _, ml, runs in doses],
+        },
+    }
 
 
-def _plain(title, label, unit, colour, times, values, span):
+def _doses(given):
+    """[(minute, ml, runs)] of pulses (minute, ml) in their order."""
+    doses, last = [], None
+    for m, ml in given:
+        if last is None or m - last >= DOSE_GAP_MIN:
+            doses.append([m, 0.0, 0])
+        doses[-1][1] += ml
+        doses[-1][2] += 1
+        last = m
+    return [tuple(dose) for dose in doses]
+
+
+def _plain(name, title, label, unit, ink, minutes, values, span=None, digits=0):
     known = [value for value in values if value is not None]
-    words = (
-        f"{title}: {label} from {known[0]:g} to {known[-1]:g} {unit}, lowest {min(known):g}, highest {max(known):g}."
-    )
-    series = [{"label": label, "unit": unit, "colour": colour}]
-    return {"title": title, "words": words, "range": span, "series": series, "data": [times, values]}
+    low, high = min(known), max(known)
+    edge = max(1, (high - low) * 0.1)
+    return {
+        "id": name,
+        "title": title,
+        "note": "",
+        "height": 160,
+        "unit": unit,
+        "low": span[0] if span else max(0, low - edge) if low >= 0 else low - edge,
+        "high": span[1] if span else high + edge,
+        "lines": [panel.line({"m": minutes, "v": values}, label, ink, unit, digits=digits)],
+    }
 
 
 def pulses(store, one, most):
@@ -80,9 +130,9 @@ def pulses(store, one, most):
     return found[:most]
 
 
-def span(store, rig, query):
+def span(store, one, query):
     """(from, to) wall seconds a query asks for: from and to, or the last `days` (0: all). Nonsense gives all."""
-    known = sight.spans(store, rig)
+    known = sight.spans(store, one)
     if known is None:
         return 0, 0
     first, last = known

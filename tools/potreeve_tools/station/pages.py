@@ -4,6 +4,7 @@ from html import escape
 
 from potreeve.logic.state import RATIONED
 
+from potreeve_tools.plots import panel
 from potreeve_tools.station import alarms as kinds
 from potreeve_tools.station import potdrawing, words
 
@@ -17,7 +18,7 @@ LAYOUT = """<!doctype html>
 <meta name="color-scheme" content="light dark">
 <title>{title}</title>
 <link rel="icon" href="/static/leaf.svg" type="image/svg+xml">
-<link rel="stylesheet" href="/static/uplot.css">
+<link rel="stylesheet" href="/static/plots.css">
 <link rel="stylesheet" href="/static/page.css">
 <noscript><meta http-equiv="refresh" content="60"></noscript>
 </head>
@@ -28,7 +29,7 @@ LAYOUT = """<!doctype html>
 {body}
 </main>
 <p id="said" role="status" aria-live="polite" class="said"></p>
-<script src="/static/uplot.js" defer></script>
+<script src="/static/plots.js" defer></script>
 <script src="/static/page.js" defer></script>
 </body>
 </html>
@@ -177,16 +178,18 @@ def rig(view, sight, csrf, doses):
         if view.tubs.get(sight.rig) is not None
         else ""
     )
+    spans = "".join(
+        f'<button type="button" data-days="{days}">{text}</button>'
+        for days, text in ((1, "day"), (7, "week"), (31, "month"), (0, "all"))
+    )
     plots = (
         f'<section aria-labelledby="course"><h2 id="course">Moisture and doses</h2>'
-        '<p class="note">In per mille of container capacity: 1000 ‰ is soaked and drained, 0 ‰ air-dry. Dashed: the '
-        "refill point.</p>"
-        f'<div class="spans" role="group" aria-label="Span of the plots"><button type="button" '
-        f'data-days="1">day</button>'
-        '<button type="button" data-days="7">week</button><button type="button" data-days="31">month</button>'
-        '<button type="button" data-days="0">all</button><span class="faint">drag across a plot to look closer, '
-        "double-click to come back</span></div>"
-        f'<div id="plots" data-rig="{sight.rig}"></div></section>'
+        '<p class="note">In per mille of container capacity: 1000 ‰ is soaked and drained, 0 ‰ air-dry. Times are UTC. '
+        "Drag across a plot to look closer, double-click to come back; with the keyboard: arrow keys read the values, "
+        "plus and minus look closer or wider, Home shows the whole span.</p>"
+        f'<div id="plots" data-rig="{sight.rig}"><div class="spans" role="group" aria-label="what the plots show">'
+        f"{spans}{panel.movers()}</div>{panel.SPOKEN}"
+        '<div id="panels"></div></div><noscript><p>The plots need JavaScript.</p></noscript></section>'
     )
     past = "".join(
         f'<li><span class="faint">{kinds.clock(one["raised_s"])} to {kinds.clock(one["cleared_s"])}</span> '

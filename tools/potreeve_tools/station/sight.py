@@ -114,10 +114,8 @@ def _recent(store, row):
 def history(store, one, from_s, to_s, most=6000):
     """Rows of a Sight (wall second, head, pots), oldest first, thinned evenly to about `most` but for pulses, which
     all stay."""
-    where, values = "rig = ? AND at_s BETWEEN ? AND ?", (one.rig, from_s, to_s)
-    if one.rehearsed:
-        # Every rehearsal tells of the same days.
-        where, values = where + " AND boot = ?", (*values, one.boot)
+    where, values = _own(one)
+    where, values = where + " AND at_s BETWEEN ? AND ?", (*values, from_s, to_s)
     total = store.rows(f"SELECT COUNT(*) FROM records WHERE {where}", values)[0][0]
     every = max(1, -(-total // most))
     found = []
@@ -133,10 +131,16 @@ def history(store, one, from_s, to_s, most=6000):
     return found
 
 
-def spans(store, rig):
-    """(first, last) wall second of a rig's records, or None."""
-    found = store.rows("SELECT MIN(at_s), MAX(at_s) FROM records WHERE rig = ?", (rig,))[0]
+def spans(store, one):
+    """(first, last) wall second of a Sight's records, or None."""
+    where, values = _own(one)
+    found = store.rows(f"SELECT MIN(at_s), MAX(at_s) FROM records WHERE {where}", values)[0]
     return found if found[0] is not None else None
+
+
+def _own(one):
+    """The condition of a rig's own records. Every rehearsal tells of the same days: only the newest counts."""
+    return ("rig = ? AND boot = ?", (one.rig, one.boot)) if one.rehearsed else ("rig = ?", (one.rig,))
 
 
 def given_ul(store, rig, since_s):

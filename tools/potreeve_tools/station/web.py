@@ -27,8 +27,8 @@ STATIC = {
     "page.css": ("potreeve_tools.station", "static/page.css", "text/css"),
     "page.js": ("potreeve_tools.station", "static/page.js", "text/javascript"),
     "leaf.svg": ("potreeve_tools.station", "static/leaf.svg", "image/svg+xml"),
-    "uplot.css": ("uplot", "static/uPlot.min.css", "text/css"),
-    "uplot.js": ("uplot", "static/uPlot.iife.js", "text/javascript"),
+    "plots.css": ("potreeve_tools.plots", "plots.css", "text/css"),
+    "plots.js": ("potreeve_tools.plots", "plots.js", "text/javascript"),
 }
 
 
@@ -133,15 +133,18 @@ class Pages:
         )
 
     def history(self, request):
-        """What the plots show, as JSON."""
+        """What the plots show, and their panels as HTML, as JSON."""
         rig = request.path_params["rig"]
 
         def gather(store):
             one = sight.one_rig(store, rig)
-            return {"panels": course.panels(store, one, *course.span(store, rig, request.query_params)) if one else []}
+            if one is None:
+                return course.EMPTY, ""
+            return course.course(store, one, *course.span(store, one, request.query_params))
 
+        data, html = self._read(gather)
         return Response(
-            json.dumps(self._read(gather), ensure_ascii=False, allow_nan=False), media_type="application/json"
+            json.dumps({"data": data, "html": html}, ensure_ascii=False, allow_nan=False), media_type="application/json"
         )
 
     def metrics(self, request):

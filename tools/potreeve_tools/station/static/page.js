@@ -4,10 +4,9 @@
   const main = document.getElementById("main");
   const said = document.getElementById("said");
   const part = main.dataset.part;
-  const style = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-  let plots = [];
-  let span = { days: 7 };
+  let days = 7;
   let ask = 0;
+  let shown = "";
 
   // ---- live -----------------------------------------------------------------------------------
 
@@ -52,95 +51,45 @@
     source.addEventListener("hello", () => { waiting ??= setTimeout(renew, 150); });
   }
 
-  // ---- plots ----------------------------------------------------------------------------------
-
-  const SYNC = "rig";
-  const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-  const two = (number) => String(number).padStart(2, "0");
-  // As in the tables: UTC, day before month, 24 hours.
-  function day(second) {
-    const at = new Date(second * 1000);
-    return `${at.getUTCDate()} ${MONTHS[at.getUTCMonth()]}`;
-  }
-  const hour = (second) => `${two(new Date(second * 1000).getUTCHours())}:${two(new Date(second * 1000).getUTCMinutes())}`;
-  const ticks = (_, splits) => splits.map((second) => (second % 86400 ? hour(second) : day(second)));
-
-  function options(panel, width) {
-    const axis = { stroke: style("--faint"), grid: { stroke: style("--rule"), width: 1 }, ticks: { stroke: style("--rule") }, font: "13px Georgia, serif" };
-    const time = { label: "time", value: (_, value) => (value == null ? "–" : `${day(value)} ${hour(value)} UTC`) };
-    const series = [time].concat(panel.series.map((one) => ({
-      label: one.label, scale: one.scale || "y", stroke: style(one.colour), width: one.bars ? 0 : one.dash ? 1.5 : 2, dash: one.dash,
-      fill: one.bars ? style(one.colour) : undefined, paths: one.bars ? uPlot.paths.bars({ size: [0.6, 5] }) : undefined,
-      points: { show: false }, value: (_, value) => (value == null ? "–" : value + " " + one.unit),
-    })));
-    const axes = [{ ...axis, values: ticks, space: 64 }, { ...axis, scale: "y", size: 52 }];
-    if (panel.series.some((one) => one.scale === "dose")) axes.push({ ...axis, scale: "dose", side: 1, size: 44, grid: { show: false } });
-    return {
-      width, height: 190, tzDate: (second) => uPlot.tzDate(new Date(second * 1000), "Etc/UTC"), series, axes, cursor: { sync: { key: SYNC }, drag: { x: true, y: false, setScale: false } },
-      scales: { x: { time: true }, y: panel.range ? { range: panel.range } : {}, dose: { range: (_, low, high) => [0, Math.max(1, high) * 3] } },
-      hooks: { setSelect: [(one) => zoom(one)] },
-    };
-  }
-
-  function zoom(one) {
-    if (one.select.width < 4) return;
-    span = { from: Math.floor(one.posToVal(one.select.left, "x")), to: Math.ceil(one.posToVal(one.select.left + one.select.width, "x")) };
-    draw(true);
-  }
+  // ---- plots: drawn by plots.js; what is here asks for their span and keeps one's place in them ----
 
   async function draw(anew) {
     const box = document.getElementById("plots");
-    if (!box || !window.uPlot) return;
+    if (!box || !window.potreevePlots) return;
     const mine = ++ask;
-    const query = span.from ? `from=${span.from}&to=${span.to}` : `days=${span.days}`;
     let found;
     try {
-      const answer = await fetch(`/rig/${box.dataset.rig}/history?${query}`);
+      const answer = await fetch(`/rig/${box.dataset.rig}/history?days=${days}`);
       if (!answer.ok) return;
-      found = await answer.json();
+      found = await answer.text();
     } catch {
       return;
     }
-    if (mine !== ask) return;
-    const width = Math.max(240, box.clientWidth - 12);
-    if (anew || plots.length !== found.panels.length) {
-      plots.forEach((one) => one.destroy());
-      box.replaceChildren();
-      plots = found.panels.map((panel) => {
-        const frame = document.createElement("div");
-        frame.className = "plot";
-        frame.setAttribute("role", "img");
-        frame.setAttribute("aria-label", panel.words);
-        const title = document.createElement("h3");
-        title.textContent = panel.title;
-        frame.append(title);
-        box.append(frame);
-        const made = new uPlot(options(panel, width), panel.data, frame);
-        made.over.addEventListener("dblclick", () => { span = { days: 0 }; press(); draw(true); });
-        return made;
-      });
-    } else {
-      found.panels.forEach((panel, index) => plots[index].setData(panel.data));
-    }
+    if (mine !== ask || (!anew && found === shown)) return;
+    shown = found;
+    const { data, html } = JSON.parse(found);
+    const panels = document.getElementById("panels");
+    const held = panels.contains(document.activeElement) ? document.activeElement.id : "";
+    const open = [...panels.querySelectorAll("details")].map((one) => one.open);
+    panels.replaceChildren(...new DOMParser().parseFromString(html, "text/html").body.childNodes);
+    panels.querySelectorAll("details").forEach((one, index) => { one.open = Boolean(open[index]); });
+    potreevePlots.draw(data, !anew);
+    if (held) document.getElementById(held)?.focus({ preventScroll: true });
     press();
   }
 
   function press() {
     for (const one of document.querySelectorAll("[data-days]")) {
-      one.setAttribute("aria-pressed", String(!span.from && Number(one.dataset.days) === span.days));
+      one.setAttribute("aria-pressed", String(Number(one.dataset.days) === days));
     }
   }
 
   function wire() {
     for (const one of document.querySelectorAll("[data-days]")) {
-      one.onclick = () => { span = { days: Number(one.dataset.days) }; draw(true); };
+      one.onclick = () => { days = Number(one.dataset.days); draw(true); };
     }
     press();
   }
-
-  let wide = innerWidth;
-  addEventListener("resize", () => { if (innerWidth !== wide) { wide = innerWidth; draw(true); } });
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => draw(true));
 
   wire();
   draw(true);
