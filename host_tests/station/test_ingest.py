@@ -122,6 +122,7 @@ def test_disk_full_acknowledges_nothing_and_loses_nothing(mosquitto, tmp_path):
         log.append(line(n + 1))
     told = rigside.Line(to(mosquitto), "rig", {"sill": log})
     try:
+        assert until(lambda: listening.connected)
         session(told, {"sill": log})
         assert until(lambda: listening.trouble) and "full" in listening.trouble and log.mark == 0
         broken[0] = False
@@ -150,6 +151,7 @@ def test_a_really_full_disk(mosquitto, tmp_path):
         log.append(one)
     told = rigside.Line(to(mosquitto), "rig", {"sill": log})
     try:
+        assert until(lambda: listening.connected)
         session(told, {"sill": log}, 1.0)
         assert until(lambda: "full" in listening.trouble), listening.trouble
         kept = store.open_store(tmp_path / "station.db")
@@ -198,7 +200,6 @@ def test_the_word_is_retained_for_a_board_that_left(mosquitto, tmp_path, listeni
         log.append(line(n + 1))
     told = rigside.Line(to(mosquitto), "rig", {"sill": log})
     assert until(lambda: listening.connected)
-    # What is published before its subscription is in force comes with the next connection, as a board's would.
     assert until(lambda: session(told, {"sill": log}, 2) or not log.waiting())
     told.close()
     again = rigside.RigLog(5)

@@ -46,6 +46,7 @@ class Ingest:
         self._stop = threading.Event()
         self._client = broker.client(to, client_id, manual=True)
         self._client.on_connect = self._on_connect
+        self._client.on_subscribe = self._on_subscribe
         self._client.on_disconnect = self._on_disconnect
         self._client.on_message = self._on_message
         self._writer = threading.Thread(target=self._write, name="potreeve-writer")
@@ -86,8 +87,11 @@ class Ingest:
         # An acknowledgement from before could by now name another message.
         self._epoch += 1
         self.refused = ""
-        self.connected, self.since_s = True, hostclock.even_s()
         client.subscribe([(self._before + messages.topic("+", kind), 1) for kind in messages.FROM_RIG])
+
+    def _on_subscribe(self, client, userdata, mid, reasons, properties):
+        # Not before: what a rig says until then passes by.
+        self.connected, self.since_s = True, hostclock.even_s()
 
     def _on_disconnect(self, client, userdata, flags, reason, properties):
         if self.connected:
