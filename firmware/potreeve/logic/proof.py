@@ -39,19 +39,22 @@ _CROSSED_PM = const(25)
 _FULL_PM = const(950)
 
 
+def begins_pm(pot, channel):
+    """From where a rise counts now, in pm: what the average has yet to catch up with is no rise of water to come."""
+    lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
+    return pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
+
+
 def wait_anew(pot, channel):
     """Count rises and water for the next proof from here on.
 
-    From the reading of now where it stands above the average: what the average
-    has yet to catch up with is no rise of the pulse to come. While earlier water is
-    unproven, it goes on being counted with its own beginning: a pot that does not fall
-    for hours, though its plant drinks, gets water.
+    While earlier water is unproven, it goes on being counted with its own beginning: a pot
+    that does not fall for hours, though its plant drinks, gets water.
     """
     if pot.unproven and pot.ladder == TENDED:
         return
     pot.proof_um = 0
-    lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
-    pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
+    pot.before_pm = begins_pm(pot, channel)
     pot.pulse_ul = 0
     pot.pulse_most_ul = 0
 
