@@ -4,6 +4,7 @@
     python3 tools/go.py                     set up, show what there is
     python3 tools/go.py rehearse --days 7   set up if need be, then `potreeve rehearse --days 7`
     python3 tools/go.py test [ARGS]         ruff, then the tests; ARGS go to pytest
+    python3 tools/go.py test --quick        those worth running after every change, in less than two minutes
 
 Everything lands in .venv beside this repository's README and nowhere else. It
 holds what the command at hand needs: the packages of the tests come when a command first asks for them. A second run
@@ -27,7 +28,9 @@ LOCK = os.path.join(ROOT, ".venv.lock")
 OLDEST, TOO_NEW = (3, 11), (3, 15)
 # These run the tests, or measure with their packages; all else makes do with a fifth of the room.
 WITH_TESTS = ("test", "flash", "bench")
-EXTRA = "test"
+WITH_STATION = ("station", "--station")
+# Each holds what the ones before it hold.
+EXTRAS = ("", "station", "test")
 LOCK_WAIT_S = 900
 FAILED, BAD_INPUT, FAULT, INTERRUPTED = 1, 2, 70, 130
 WINDOWS = os.name == "nt"
@@ -88,8 +91,9 @@ def version_of(python):
 
 def extra_for(args):
     """The extra of pyproject.toml that a command needs, "" for none."""
-    wanted = args[:1] and args[0] in WITH_TESTS or any("micropython32" in arg for arg in args)
-    return EXTRA if wanted else ""
+    if args[:1] and args[0] in WITH_TESTS or any("micropython32" in arg for arg in args):
+        return "test"
+    return "station" if any(arg.split("=")[0] in WITH_STATION for arg in args) else ""
 
 
 def fingerprint(python, extra):
@@ -108,12 +112,11 @@ def venv_python():
 
 
 def ready(python, extra):
-    """True when the environment is finished and holds what the extra asks for; with the tests' packages it serves
-    all."""
+    """True when the environment is finished and holds what the extra asks for, or more."""
     try:
         with open(MARKER) as file:
             made_for = file.read().strip()
-        fits = made_for in [fingerprint(python, one) for one in (extra, EXTRA)]
+        fits = made_for in [fingerprint(python, one) for one in EXTRAS[EXTRAS.index(extra) :]]
         return fits and os.path.exists(venv_python())
     except OSError:
         return False
@@ -295,6 +298,8 @@ def environment():
 
 def command_for(python, args):
     """(command, folder to run it in or None) for go.py's arguments."""
+    if args[:2] == ["test", "--quick"]:
+        return [python, "-m", "potreeve_tools.link.flash.quick", *args[2:]], ROOT
     if args[:1] == ["test"]:
         return [python, "-m", "pytest", *args[1:]], ROOT
     return [python, "-m", "potreeve_tools", *args], None

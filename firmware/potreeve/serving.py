@@ -53,10 +53,13 @@ class Service:
         self.mark(rig.store, None, servicing.MARK_LEAVING)
         rig.panel.led("ok", 0)
         rig.panel.led("warn", 0)
+        rig.power.carry(rig.clock)
         rig.power.restart_anyhow()
 
     def pump(self, channel, ms, cup):
-        """Run one pump, as bounded as in a wake; cup: 1 if its tube hangs in a cup and the button was pressed for it.
+        """Run one pump, as bounded as in a wake; cup: 1 if its tube hangs in a cup and the button was pressed for
+        it, 2 for
+        a first drop into the pot, for which it was pressed, too.
 
         Returns a dict: ms it was on; reason: reasons.*, why not, 0 when it ran;
         sag_mv: lowest battery voltage, 0 unknown; cup: 1 if only the cup
@@ -72,14 +75,16 @@ class Service:
         ledger = keep.Ledger(rig.store)
         state = ledger.load(len(settings["channels"]))
         state, ms, refused["reason"], by_cup = commanded.open_pulse(
-            state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0
+            state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0, int(cup > 1)
         )
         if not ledger.save(state):
             refused["reason"] = -errors.LEDGER
             return refused
         if not ms:
             return refused
-        if by_cup:
+        if cup > 1:
+            self.cup_left_ms[channel] = 0
+        elif by_cup:
             self.cup_left_ms[channel] -= ms
         done_ms = [record.NOT_RUN] * len(state.pots)
         under_mv = [0] * len(state.pots)

@@ -4,9 +4,9 @@ Cases are written once and run in CPython and in real MicroPython, so they keep
 to plain Python that both know.
 """
 
-PUMPS = (10, 11, 12)
-ENABLE = 13
-ALL_OFF = [(10, 0), (11, 0), (12, 0), (13, 0)]
+PUMPS = (6, 7, 8)
+ENABLE = 10
+ALL_OFF = [(6, 0), (7, 0), (8, 0), (10, 0)]
 
 
 def raises(kind, call):

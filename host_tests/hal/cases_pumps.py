@@ -8,8 +8,8 @@ def case_a_pulse_switches_in_order_and_reports_its_time(ctx):
     rig = opened(ctx)
     feeds = []
     actual_ms = rig.pumps.pulse(1, 1500, lambda: feeds.append(ctx.bench.now_us))
-    assert ctx.bench.writes(*PUMPS + (ENABLE,)) == [(13, 1), (11, 1)] + ALL_OFF
-    on, off = [event[3] for event in ctx.bench.events if event[:2] == ("pin", 11)]
+    assert ctx.bench.writes(*PUMPS + (ENABLE,)) == [(10, 1), (7, 1)] + ALL_OFF
+    on, off = [event[3] for event in ctx.bench.events if event[:2] == ("pin", 7)]
     assert 1500 <= off - on <= actual_ms <= 1525, (on, off, actual_ms)
     gaps = [b - a for a, b in zip(feeds, feeds[1:])]
     assert max(gaps) <= 500000 and len(feeds) >= 3
@@ -45,8 +45,8 @@ def case_ctrl_c_anywhere_in_a_pulse_leaves_everything_off(ctx):
         # Before the first write there is nothing to switch off.
         assert writes[-4:] == ALL_OFF or (at_ms == 0 and not writes), (at_ms, writes)
         assert [ctx.bench.levels[pin] for pin in PUMPS + (ENABLE,)] == [0, 0, 0, 0]
-        on = [event[3] for event in ctx.bench.events if event[:3] == ("pin", 12, 1)]
-        off = [event[3] for event in ctx.bench.events if event[:3] == ("pin", 12, 0)]
+        on = [event[3] for event in ctx.bench.events if event[:3] == ("pin", 8, 1)]
+        off = [event[3] for event in ctx.bench.events if event[:3] == ("pin", 8, 0)]
         if on and at_ms < 290:
             assert off[0] - start_ms - at_ms <= 1, (at_ms, off)
 
@@ -58,7 +58,7 @@ def case_an_exception_in_the_feed_leaves_everything_off(ctx):
         raise RuntimeError("feed")
 
     raises(RuntimeError, lambda: rig.pumps.pulse(0, 1000, bad))
-    assert ctx.bench.writes(*PUMPS + (ENABLE,)) == [(13, 1), (10, 1)] + ALL_OFF
+    assert ctx.bench.writes(*PUMPS + (ENABLE,)) == [(10, 1), (6, 1)] + ALL_OFF
 
 
 def case_a_battery_that_fails_mid_pulse_does_not_matter(ctx):
@@ -76,7 +76,7 @@ def _hang(ctx, rig):
     """A feed that hangs for five seconds in the middle of a pulse of 400 ms; when was the pump off?"""
     start_ms = ctx.bench.now_us // 1000
     rig.pumps.pulse(0, 400, lambda: ctx.bench.pass_us(5000000))
-    return [event[3] - start_ms for event in ctx.bench.events if event[:3] == ("pin", 10, 0)][0]
+    return [event[3] - start_ms for event in ctx.bench.events if event[:3] == ("pin", 6, 0)][0]
 
 
 def case_the_hardware_timer_ends_a_pulse_that_hangs(ctx):
@@ -109,7 +109,7 @@ def case_a_board_without_timers_still_pumps(ctx):
         assert 200 <= rig.pumps.pulse(0, 200, nothing) <= 225
     finally:
         machine.Timer = timer
-    assert ctx.bench.writes(*PUMPS + (ENABLE,)) == [(13, 1), (10, 1)] + ALL_OFF
+    assert ctx.bench.writes(*PUMPS + (ENABLE,)) == [(10, 1), (6, 1)] + ALL_OFF
 
 
 def case_a_timer_that_will_not_start_does_not_stop_the_pulse(ctx):
@@ -142,7 +142,7 @@ def case_no_such_channel_moves_no_pin(ctx):
 def case_pumps_work_without_a_master_switch(ctx):
     rig = opened(ctx, pump_enable=-1)
     rig.pumps.pulse(0, 100, nothing)
-    assert ctx.bench.writes() == [(10, 1), (10, 0), (11, 0), (12, 0)]
+    assert ctx.bench.writes() == [(6, 1), (6, 0), (7, 0), (8, 0)]
 
 
 def case_one_bad_pin_does_not_keep_the_others_on(ctx):
@@ -155,10 +155,10 @@ def case_one_bad_pin_does_not_keep_the_others_on(ctx):
     rig.pumps._pins[0] = Dead()
     ctx.hal._pump_pins[1] = Dead()
     rig.pumps.all_off()
-    assert ctx.bench.writes() == [(11, 0), (12, 0), (13, 0)]
+    assert ctx.bench.writes() == [(7, 0), (8, 0), (10, 0)]
     ctx.bench.events.clear()
     ctx.hal.pumps_off()
-    assert ctx.bench.writes() == [(13, 0), (11, 0), (12, 0)]
+    assert ctx.bench.writes() == [(10, 0), (7, 0), (8, 0)]
 
 
 def case_a_pulse_across_the_wrap_of_the_ticks(ctx):

@@ -18,7 +18,7 @@ def case_a_latched_board_holds_its_power_first(ctx):
     ctx.bench.devices[0x51] = devices.Pcf85063()
     ctx.open(ctx.board("latched"))
     assert [event[:3] for event in ctx.bench.events[:2]] == [("mode", 15, 1), ("pin", 15, 1)]
-    assert ctx.bench.writes()[1:5] == [(13, 0), (10, 0), (11, 0), (12, 0)]
+    assert ctx.bench.writes()[1:5] == [(10, 0), (6, 0), (7, 0), (8, 0)]
 
 
 def case_every_board_opens(ctx):
@@ -78,16 +78,16 @@ def case_a_gap_elsewhere_is_found_with_pumps_off(ctx):
         del board[table][key]
         words = _refused(ctx, json.dumps(board))
         assert key in words, words
-        assert ctx.bench.writes()[:4] == [(13, 0), (10, 0), (11, 0), (12, 0)]
+        assert ctx.bench.writes()[:4] == [(10, 0), (6, 0), (7, 0), (8, 0)]
         assert ctx.bench.writes()[-1] == (17, 1)  # the warning LED
         assert not [level for _, level in ctx.bench.writes(*PUMPS) if level]
 
 
 def case_a_pin_that_refuses_does_not_keep_the_next_one_on(ctx):
-    ctx.bench.refused_pins = (10,)
+    ctx.bench.refused_pins = (6,)
     words = str(raises(ctx.hal.BoardError, lambda: ctx.open(ctx.board("rp2040_wifi"))))
-    assert "[10]" in words
-    assert ctx.bench.writes()[:3] == [(13, 0), (11, 0), (12, 0)]
+    assert "[6]" in words
+    assert ctx.bench.writes()[:3] == [(10, 0), (7, 0), (8, 0)]
 
 
 def case_an_old_interpreter_is_refused_with_the_reason(ctx):
@@ -113,7 +113,7 @@ def case_standing_by_sleeps_most_of_the_time_then_restarts(ctx):
     took_ms = (ctx.bench.now_us - start_us) // 1000
     asleep_ms = sum([event[1] for event in ctx.bench.events if event[0] == "lightsleep"])
     assert asleep_ms >= 800000 and took_ms - asleep_ms <= 15000
-    assert ctx.bench.writes()[:6] == [(13, 0), (10, 0), (11, 0), (12, 0), (17, 1), (17, 0)]
+    assert ctx.bench.writes()[:6] == [(10, 0), (6, 0), (7, 0), (8, 0), (17, 1), (17, 0)]
 
 
 def case_standing_by_a_chip_that_can_sleeps_deeply(ctx):
@@ -132,7 +132,7 @@ def case_standing_by_without_a_rig_leaves_the_word_to_main(ctx):
     assert ctx.hal.stand_by(None, ctx.hal.BoardError("broken")) == "broken"
     opened(ctx)
     assert "ValueError" in ctx.hal.stand_by(None, ValueError(1))
-    assert ctx.bench.writes() == [(13, 0), (10, 0), (11, 0), (12, 0)]
+    assert ctx.bench.writes() == [(10, 0), (6, 0), (7, 0), (8, 0)]
 
 
 def case_a_device_that_holds_the_bus_is_clocked_free(ctx):
@@ -144,12 +144,12 @@ def case_a_device_that_holds_the_bus_is_clocked_free(ctx):
         ctx.bench.clear()
         ctx.bench.bus_held = held
         rig = ctx.open(ctx.board("rp2040_wifi"))
-        clocks = ctx.bench.writes(5).count((5, 0))
+        clocks = ctx.bench.writes(13).count((13, 0))
         assert clocks <= 9 and (held > 9 or ctx.bench.bus_held == 0 and clocks == held), held
         assert rig.climate.read() is None
     ctx.bench.clear()
     ctx.open(ctx.board("rp2040_wifi"))
-    assert ctx.bench.writes(4, 5) == []
+    assert ctx.bench.writes(12, 13) == []
 
 
 def case_what_a_board_is_not_wired_for_is_not_loaded(ctx):

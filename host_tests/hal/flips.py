@@ -15,7 +15,7 @@ sys.path.append(HERE)
 
 import boot
 
-PUMPS = (10, 11, 12, 13)
+PUMPS = (6, 7, 8, 10)
 # No boot of two minutes needs so many looks at the clock, or feeds.
 ENOUGH = 100000
 

@@ -17,17 +17,17 @@ HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
 # Without site packages: an installed potreeve would stand in for what a tree lacks.
 INTERPRETERS = {"cpython": [sys.executable, "-S"], "micropython": [Path(sys.executable).with_name("micropython")]}
-PUMPS = (10, 11, 12, 13)
+PUMPS = (6, 7, 8, 10)
 OFF_FIRST = [
     ["wdt", 8000],
-    ["mode", 13, 1],
-    ["pin", 13, 0],
     ["mode", 10, 1],
     ["pin", 10, 0],
-    ["mode", 11, 1],
-    ["pin", 11, 0],
-    ["mode", 12, 1],
-    ["pin", 12, 0],
+    ["mode", 6, 1],
+    ["pin", 6, 0],
+    ["mode", 7, 1],
+    ["pin", 7, 0],
+    ["mode", 8, 1],
+    ["pin", 8, 0],
 ]
 
 # The application of a boot: it notes on the bench that it came to life.
@@ -94,13 +94,13 @@ def boot(request, tmp_path):
     return run
 
 
-@pytest.mark.parametrize("left_on", [-1, 10])
+@pytest.mark.parametrize("left_on", [-1, 6])
 def test_pumps_are_off_before_the_application_is_imported(boot, left_on):
     done = boot(left_on=left_on)
     assert done.events[:9] == OFF_FIRST
     assert done.apps == ["imported", "went on"] and done.ended == "returned"
     assert done.events.index(["app", "imported"]) > 9
-    assert done.pins.count([11, 1]) == 1 and all(done.last(pin) == 0 for pin in PUMPS)
+    assert done.pins.count([7, 1]) == 1 and all(done.last(pin) == 0 for pin in PUMPS)
 
 
 @pytest.mark.parametrize("text", [None, "", "{", "[1, 2]", '{"pins": {"pumps": [10]}}', '{"pins": {"pumps": 10'])
@@ -143,7 +143,7 @@ def test_ctrl_c_in_mid_pulse_ends_with_pumps_off(boot, ctrl_c_ms):
     done = boot(ctrl_c_ms=ctrl_c_ms)
     assert done.ended == "KeyboardInterrupt" and "went on" not in done.apps
     assert all(done.last(pin) == 0 for pin in PUMPS) and "restarting" not in done.console
-    assert ([11, 1] in done.pins) == (ctrl_c_ms >= 1)
+    assert ([7, 1] in done.pins) == (ctrl_c_ms >= 1)
 
 
 def test_ctrl_c_while_standing_by_returns_to_the_prompt(boot):

@@ -205,6 +205,27 @@ def test_without_the_gate_the_boards_name_must_be_typed(plug, potreeve, monkeypa
     assert unharmed(board, before)
 
 
+def test_how_far_the_tests_are_is_told(tmp_path):
+    tests = tmp_path / "test_slow.py"
+    tests.write_text(
+        "import time, pytest\n@pytest.mark.parametrize('n', range(200))\ndef test_one(n):\n    time.sleep(0.015)\n"
+    )
+    told = []
+    check = gate.Check(gate.TESTS, ("pytest", "-q", "-p", "no:cacheprovider", str(tests)), "shown")
+    held, seconds, lines = gate.run(check, lambda *so_far: told.append(so_far))
+    assert held and lines == [] and seconds > 2
+    assert len(told) >= 2 and [so_far for so_far, _ in told] == sorted(so_far for so_far, _ in told)
+    assert any(share for _, share in told), told
+
+
+def test_a_check_that_does_not_end_is_ended(monkeypatch, tmp_path):
+    monkeypatch.setattr(gate, "TIMEOUT_S", 0.5)
+    (tmp_path / "test_endless.py").write_text("import time\ndef test_one():\n    time.sleep(60)\n")
+    check = gate.Check(gate.TESTS, ("pytest", "-q", "-p", "no:cacheprovider", str(tmp_path)), "shown")
+    held, seconds, lines = gate.run(check)
+    assert not held and seconds < 20 and "did not end" in lines[0]
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(1800)
 def test_the_whole_gate(plug, potreeve):
@@ -216,3 +237,12 @@ def test_the_whole_gate(plug, potreeve):
         for title in (gate.TESTS, "rehearsal of 14 days", f"{len(gate.MISHAPS)} mishaps")
     )
     assert json.loads(out)["send_files"] == 1
+
+
+def test_the_quick_tests_are_there_and_hold_those_of_the_gate():
+    from potreeve_tools.image import places
+    from potreeve_tools.link.flash import quick
+
+    words = quick.arguments(["-x"])
+    assert set(gate.QUICK_TESTS) <= set(words) and words[-1] == "-x"
+    assert [word for word in words if word.startswith("host_tests") and not (places.CHECKOUT / word).exists()] == []

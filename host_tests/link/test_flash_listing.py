@@ -51,9 +51,21 @@ def test_both_are_as_written_by_the_tool():
 
 def test_the_image_holds_exactly_the_firmware():
     made = images.make_image(flash_kit.BOARD_JSON)
+    with_radio = images.make_image(flash_kit.BOARD_JSON, radio=True)
+    radio = {
+        "commands",
+        "hal/radio",
+        "logic/remote",
+        "logic/outbox",
+        "logic/radio_keys",
+        "mqtt",
+        "reporting",
+        "sending",
+    }
+    assert set(with_radio.files) - set(made.files) == {f"potreeve/{name}.mpy" for name in radio}
     # What rp2040_wifi is not wired for stays at home.
     unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x")}
-    unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"}
+    unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"} | {f"potreeve/{name}.py" for name in radio}
     compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}
     assert set(made.files) == compiled | {"board.json", "manifest.json"}
     assert set(json.loads(made.files["manifest.json"])["files"]) == compiled | {"board.json"}
@@ -119,7 +131,7 @@ def test_the_image_of_a_board_holds_what_its_opening_loads(board):
     drivers = next(node for node in tree.body if isinstance(node, ast.FunctionDef) and node.name == "_drivers")
     loaded = set()
     names = {"sensors": {"climate": ("bme280", "sht4x", "none"), "light": ("bh1750", "photodiode", "none")}}
-    names["pins"] = {"probe_kind": ("analogue", "pulses"), "i2c_sda": (4, -1)}
+    names["pins"] = {"probe_kind": ("analogue", "pulses"), "i2c_sda": (12, -1)}
     for table, keys in names.items():
         for key, values in keys.items():
             for value in values:

@@ -195,13 +195,13 @@ def test_another_program_on_the_port(plug, potreeve):
 
 def test_a_board_file_of_ones_own_with_other_wires(plug, potreeve, lived):
     """The board's own board file wins over one of the same name that has other pins."""
-    other = flash_kit.BOARD_JSON.replace(b'"pumps":[10,11,12]', b'"pumps":[10,11,13]')
+    other = flash_kit.BOARD_JSON.replace(b'"pumps":[6,7,8]', b'"pumps":[6,7,9]')
     assert other != flash_kit.BOARD_JSON
     board = flash_kit.settled(plug({**lived, "/board.json": other}, kind=flash_kit.Witness))
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (
         (code, out) == (exits.BAD_INPUT, "")
-        and "pins.pumps = [10, 11, 13] on the board" in err
+        and "pins.pumps = [6, 7, 9] on the board" in err
         and "--board FILE.toml" in err
     ), err
     assert board.left()["board.json"] == other and unharmed(board.left(), lived)

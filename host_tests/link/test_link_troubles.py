@@ -137,7 +137,7 @@ def test_help_has_an_example_and_the_exit_codes(potreeve, name):
     code, out, _ = potreeve(f"{name} --help")
     assert code == 0 and "Examples:" in out and f"  potreeve {name}" in out
     told = " ".join(out.split())
-    assert "Leaves with" in told and (
+    assert "Exit status" in told and (
         name == "virtual-board" or "3 without a board" in told and "4 when it does not answer" in told
     )
 

@@ -9,8 +9,8 @@ import made
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from potreeve.logic import record, segments
-from potreeve_tools.link import logs_export, logs_read, status_view
+from potreeve.logic import reasons, record, segments, state
+from potreeve_tools.link import logs_export, logs_read, logs_show, status_view
 from potreeve_tools.terminal import exits
 
 
@@ -129,3 +129,49 @@ def test_noise_gives_no_rows(data):
     logs_read._read_segment(data, (1, 1), None, rows, gaps)
     assert rows == []
     assert status_view.records(data) == []
+
+
+def test_times_before_the_first_known_moment_are_reckoned_and_said_to_be(folder):
+    rows, _ = logs_read.read([folder])
+    reckoned = logs_read.reckoned(rows)
+    first = rows[100].head
+    assert reckoned[100:] == [0] * 50
+    assert reckoned[0] == first["utc_s"] - (first["up_s"] - rows[0].head["up_s"]) == first["utc_s"] - 100 * 1800
+    lines = list(csv.DictReader(io.StringIO(logs_export.to_csv(rows, made.POTS).decode())))
+    assert lines[0]["time_utc"] == "" and lines[0]["time_reckoned_utc"].startswith("2026-11-23T")
+    assert lines[-1]["time_reckoned_utc"] == ""
+    shown = logs_show.lines(list(zip(rows, reckoned))[98:102], made.POTS)
+    assert shown[1].startswith("~11-25 ") and shown[3].startswith("11-25 10:16")
+
+
+def test_what_comes_after_the_last_known_moment_is_reckoned_on_from_it(folder):
+    rows, _ = logs_read.read([folder])
+    lost = [*rows[:149], rows[149]._replace(head={**rows[149].head, "utc_s": 0})]
+    assert logs_read.reckoned(lost)[149] == rows[148].head["utc_s"] + rows[149].head["up_s"] - rows[148].head["up_s"]
+    other = [rows[0], rows[149]._replace(memory=2)]
+    assert logs_read.reckoned(other) == [0, 0], "another memory has another count"
+
+
+def test_one_line_per_wake_at_80_columns(folder):
+    rows, _ = logs_read.read([folder])
+    pot = {**rows[0].pots[0], "pm": 1000, "pulse_ms": 29_400, "ladder": state.HELD, "reason": 20}
+    crowded = [
+        row._replace(head={**row.head, "errors": 0xFFFF, "hold": 50, "memory": 1, "tray_ml": 20000}, pots=[pot] * 4)
+        for row in rows[:3]
+    ]
+    names = ("cherry tomato", "strawberry", "mint", "a pot of 16 char")
+    for chosen in (rows, crowded):
+        lines = logs_show.lines(list(zip(chosen, logs_read.reckoned(chosen))), names)
+        assert len(lines) == len(chosen) + 1 and max(map(len, lines)) <= 80
+    assert "1000 H +29s" in lines[1]
+
+
+def test_a_probe_never_calibrated_reads_as_not_known(folder):
+    rows, _ = logs_read.read([folder])
+    pot = {**rows[0].pots[0], "pm": 0, "ladder": state.HELD, "reason": reasons.NOT_CALIBRATED}
+    quiet = {**rows[0].head, "memory": 0, "cause": 2, "hold": 0, "errors": 0}
+    bare = [rows[0]._replace(head=quiet, pots=[pot, rows[0].pots[1]])]
+    line = logs_show.lines([(bare[0], 0)], made.POTS)[1]
+    assert " ? H " in line and "not calibrated (mint)" in line and "0 ‰" not in line
+    told = list(logs_export.flat(bare, made.POTS))
+    assert told[0]["moisture_pm"] is None and told[1]["moisture_pm"] is not None

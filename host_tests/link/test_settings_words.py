@@ -149,7 +149,7 @@ def test_state_tells_what_comes_next(tmp_path):
     new["channels"][0] = {**new["channels"][0], "depletion_pm": 300}
     lines = settings_meaning.meaning(old, new, BOARD, life.state)
     assert any("so it is due for water" in line for line in lines), lines
-    assert "as things stand" in lines[2]
+    assert ", then in " in lines[2]
 
 
 def test_an_uncalibrated_pot_is_named():

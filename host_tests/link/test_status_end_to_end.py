@@ -146,6 +146,8 @@ def test_an_automatic_pulse_is_not_said_to_be_on_command(plug, potreeve):
     out, pots = pots_told(plug, potreeve, files)
     assert "on command" not in out and "last pulse" in out
     assert all(pot["last_pulse_by"] in ("board", None) for pot in pots)
+    assert "last pulse (a refill)" in out, out
+    assert {pot["last_pulse_for"] for pot in pots if pot["last_pulse_by"]} == {"a refill"}
 
 
 def test_the_sum_of_unproven_pulses_is_not_the_last_one(plug, potreeve):

@@ -6,7 +6,7 @@ import json
 import kit
 import pytest
 from bad_settings import BAD, STARVING
-from potreeve.logic import settings, settings_help
+from potreeve.logic import radio_keys, settings, settings_help
 from potreeve_tools.settings import judge
 
 CASES = [case for case in BAD if case.raw is None]
@@ -100,4 +100,6 @@ def test_both_ends_of_every_range(table):
 def test_every_key_is_explained_and_nothing_else():
     assert set(settings_help.RIG_HELP) == {row[0] for row in settings.RIG_KEYS}
     assert set(settings_help.CHANNEL_HELP) == {row[0] for row in settings.CHANNEL_KEYS}
+    assert set(settings_help.RADIO_HELP) == {row[0] for row in radio_keys.KEYS}
+    assert all(settings_help.RADIO_HELP.values())
     assert all(settings_help.RIG_HELP.values()) and all(settings_help.CHANNEL_HELP.values())

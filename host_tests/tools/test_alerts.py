@@ -89,3 +89,25 @@ def test_every_reason_and_error_has_words():
 def test_a_number_from_a_newer_firmware_does_no_harm():
     found = alerts.from_records([row(0, (HELD, 251), OK)], ["mint", "thyme"])[0]
     assert "251" in found["what"]
+
+
+def test_what_says_the_same_is_told_once_and_what_matters_comes_first():
+    days = [row(day * 86400, (TENDED, reasons.RIG_DAY), OK) for day in range(30)]
+    rows = [*days, row(30 * 86400, (HELD, reasons.NO_RISE), OK), row(31 * 86400, OK, OK)]
+    found = alerts.from_records(rows, ["mint", "thyme"])
+    groups = alerts.grouped(found)
+    assert len(found) > 30 and len(groups) == 3
+    assert [group["level"] for group in groups] == ["call", "calm", "calm"]
+    assert groups[0]["what"].startswith("Held, no water") and groups[0]["count"] == 1
+    assert groups[1]["count"] == 30
+    assert (groups[1]["first"]["t_s"], groups[1]["last"]["t_s"]) == (0, 29 * 86400)
+    assert sum(group["count"] for group in groups) == len(found)
+
+
+def test_the_terminal_shows_groups_with_their_days():
+    from potreeve_tools.rehearsal import summary
+
+    one = {"count": 1, "first_day": 3, "last_day": 3}
+    assert summary._days(one) == "3"
+    assert summary._days({**one, "count": 2}) == "3 ×2"
+    assert summary._days({"count": 96, "first_day": 3, "last_day": 90}) == "3–90 ×96"

@@ -15,6 +15,7 @@ ROOMS = (
     "standins",
     "terminal",
     "words",
+    "plots",
     "image",
     "boards",
     "settings",
@@ -25,13 +26,14 @@ ROOMS = (
     "mishaps",
     "link",
     "virtual",
+    "station",
     "bench",
     "commands",
     "cli",
     "__main__",
     "pictures",
 )
-RUN_THE_TESTS = {"link/flash/gate.py", "bench/mutants.py"}
+RUN_THE_TESTS = {"link/flash/gate.py", "link/flash/quick.py", "bench/mutants.py"}
 
 
 def name_of(path):

@@ -68,7 +68,7 @@ def test_each_command_is_there_with_an_example(name):
 def test_help_loads_nothing_heavy():
     code = (
         "import sys\nfrom potreeve_tools.cli import cli\ntry: cli.main(['--help'])\nexcept SystemExit: pass\n"
-        "print([m for m in ('rich', 'pandas', 'numpy', 'pvlib', 'plotly', 'littlefs') if m in sys.modules])"
+        "print([m for m in ('rich', 'pandas', 'numpy', 'pvlib', 'playwright', 'littlefs') if m in sys.modules])"
     )
     best = 9.0
     for _ in range(3):
@@ -251,7 +251,7 @@ def test_real_micropython_and_module_start(tmp_path):
     assert done.returncode == 0, done.stderr
     found = json.loads(done.stdout)
     assert found["interpreter"]["name"] == "micropython" and found["interpreter"]["version"].startswith("1.")
-    assert found["wakes"] > 20 and page.stat().st_size > 1_000_000
+    assert found["wakes"] > 20 and 30_000 < page.stat().st_size < 200_000
     assert not list(tmp_path.glob("*.part"))
 
 
@@ -273,11 +273,14 @@ def every_command(group, words):
 def test_every_help_has_an_example_that_can_be_typed(words):
     """Each example is taken apart by the command it is of; none is run."""
     shown = CliRunner(env={"COLUMNS": "200"}).invoke(cli_module.cli, [*words, "--help"], standalone_mode=True).stdout
-    examples = re.findall(r"^ {4}(potreeve .+?)(?:  |$)", shown.split("Examples:")[1], re.M)
+    # A long one is folded, as a shell takes it.
+    unfolded = re.sub(r" \\\n +", " ", shown.split("Examples:")[1])
+    examples = re.findall(r"^ {4}(potreeve .+?)(?:  |$)", unfolded, re.M)
     assert examples
     for example in examples:
         command, rest = cli_module.cli, shlex.split(example)[1:]
-        while isinstance(command, click.Group) and rest:
+        # A group that also runs by itself has options of its own.
+        while isinstance(command, click.Group) and rest and not rest[0].startswith("-"):
             command, rest = command.get_command(None, rest[0]), rest[1:]
             assert command is not None, example
         command.make_context("x", list(rest), resilient_parsing=False)

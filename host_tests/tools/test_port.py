@@ -260,7 +260,7 @@ def test_a_pump_that_runs_is_off_before_anything_else(start):
         link.drop()
     with open_board(board.port) as link:
         assert board.wiring.running == []
-        link.run("from machine import Pin\nPin(13, Pin.OUT, value=1)\nPin(12, Pin.OUT, value=1)")
+        link.run("from machine import Pin\nPin(10, Pin.OUT, value=1)\nPin(8, Pin.OUT, value=1)")
         assert board.wiring.running == [2]
         link.drop()
     with open_board(board.port) as link:

@@ -334,7 +334,7 @@ def test_a_pump_on_a_weak_battery_browns_the_board_out(start, talk):
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
     link.exec_raw_no_follow(
-        "import time\nfrom machine import Pin\nPin(13, Pin.OUT, value=1)\nPin(10, Pin.OUT, value=1)\ntime.sleep(3)"
+        "import time\nfrom machine import Pin\nPin(10, Pin.OUT, value=1)\nPin(6, Pin.OUT, value=1)\ntime.sleep(3)"
     )
     heard(link, b">>> ")
     assert board.log == ["power on", "brown-out"] and board.wiring.running == []
@@ -357,13 +357,29 @@ def test_a_pump_left_on_runs_until_the_reset(start, talk):
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
     link.exec(
-        "import time\nfrom machine import Pin\nPin(13, Pin.OUT, value=1)\nPin(10, Pin.OUT, value=1)\ntime.sleep(3)"
+        "import time\nfrom machine import Pin\nPin(10, Pin.OUT, value=1)\nPin(6, Pin.OUT, value=1)\ntime.sleep(3)"
     )
     assert board.wiring.running == [0]
     board.hard_reset()
     assert board.wiring.running == [] and [(channel, round(ms, -2)) for channel, ms in board.wiring.pulses] == [
         (0, 3000)
     ]
+
+
+def test_each_press_in_light_sleep_gives_both_its_edges(start, talk):
+    """A press that never ends hides all presses after it."""
+    board = start(usb=False, asleep=1.0)
+    link = talk(board)
+    link.enter_raw_repl(soft_reset=False)
+    link.exec(
+        "import machine, time\nfrom machine import Pin\nseen = []\nbutton = Pin(14, Pin.IN, Pin.PULL_UP)\n"
+        "button.irq(lambda pin: seen.append(pin.value()), Pin.IRQ_FALLING | Pin.IRQ_RISING)"
+    )
+    for times in (1, 2, 3):
+        link.exec_raw_no_follow(f"while len(seen) < {2 * times}:\n    machine.lightsleep(60000)\nprint(seen)")
+        assert board.wait(lambda: board.asleep)
+        board.press(300)
+        assert link.follow(5)[0].strip() == str([0, 1] * times).encode()
 
 
 def test_deep_sleep_ends_by_its_time_or_the_button(start, talk):

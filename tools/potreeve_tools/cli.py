@@ -10,27 +10,36 @@ import sys
 
 import click
 
+from potreeve_tools.commands import habits
 from potreeve_tools.terminal import details, exits, interrupts, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
-COMMANDS = {
-    "rehearse": "Tend a simulated rig with the real firmware; show how it went.",
-    "mishaps": "Let everything go wrong, and judge what came of it.",
-    "flash": "Put the firmware on a board, or MicroPython itself.",
-    "status": "How the rig is: each pot and why, water left, battery, what to do.",
-    "settings": "See, change and push the settings of a board.",
-    "calibrate": "Measure probes and pumps, and see that no tubes are crossed.",
-    "logs": "Pull, show and export the log.",
-    "selftest": "Have the board itself prove that it works.",
-    "virtual-board": "Run a board without hardware, to try every command on.",
-    "bench": "Prove and measure, for those who change Potreeve.",
+SECTIONS = {
+    "Without hardware": {
+        "rehearse": "Tend a simulated rig with the real firmware.",
+        "mishaps": "Let everything go wrong, and judge what came of it.",
+        "virtual-board": "Run a simulated board, to try every command on.",
+    },
+    "Your rig, in the order of the road": {
+        "flash": "Put the firmware on a board, or MicroPython itself.",
+        "settings": "Write, see, change and push a board's settings.",
+        "calibrate": "Measure probes and pumps; give the first drop.",
+        "status": "How the rig is: each pot, water, battery, what to do.",
+        "board": "Give your boards names.",
+        "card": "What lights, beeps and the button say, to hang up.",
+        "logs": "Pull, show and export the log.",
+        "selftest": "Have the board itself prove that it works.",
+        "station": "Listen to rigs: store, notice silence, tell.",
+    },
+    "For those who change Potreeve": {"bench": "Prove and measure; takes longer than a test."},
 }
+COMMANDS = {name: text for commands in SECTIONS.values() for name, text in commands.items()}
 """Subcommand -> the line shown in the overview. Its module is named alike, "-" as "_"."""
 
-SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
 
 
-class Potreeve(click.Group):
+class Potreeve(habits.Group):
     """The group of all subcommands."""
 
     def list_commands(self, ctx):
@@ -42,8 +51,10 @@ class Potreeve(click.Group):
         return importlib.import_module("potreeve_tools.commands." + name.replace("-", "_")).command
 
     def format_commands(self, ctx, formatter):
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+        wide = max(map(len, COMMANDS))
+        for title, commands in SECTIONS.items():
+            with formatter.section(title):
+                formatter.write_dl([(f"{name:<{wide}}", text) for name, text in commands.items()])
 
     def resolve_command(self, ctx, args):
         word = args[0]

@@ -118,7 +118,8 @@ def _build(board, hold, root, pump_pins):
     rig.panel.led("ok", 1 if hold else 0)
     presses = rig.panel.presses
     rig.power = latched.LatchedPower(board, presses, hold, chip) if latched else power(board, presses)
-    rig.radio = parts.NoRadio()
+    rig.power.carry(rig.clock, 0)
+    rig.radio = parts.Radio()
     return rig
 
 

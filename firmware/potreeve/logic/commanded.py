@@ -8,8 +8,11 @@ from potreeve.logic.units import clamp
 # button, when the day's caps leave nothing.
 CUP_MS = 10000
 
+# What a person who watches may give a pot beyond its day, per press of the button, besides what its tube holds.
+DROP_UL = 10000
 
-def open_pulse(before, index, ms, settings, battery_mv, cup_ms):
+
+def open_pulse(before, index, ms, settings, battery_mv, cup_ms, drop=0):
     """(state, ms, reason, cup) of a pulse a person commands; `before` is left alone.
 
     ms: asked for, cut to the pump's longest pulse; battery_mv: at rest; cup_ms:
@@ -17,7 +20,10 @@ def open_pulse(before, index, ms, settings, battery_mv, cup_ms):
     as in a wake: the most the pulse can bring is charged to the pot's day, the
     rig's day and the tray, and the intent is opened, all to be stored first.
     Refused: ms is 0 and reason says why. cup: 1 when only the cup allows it;
-    then the pot's day is charged, but not the tray.
+    then the pot's day is charged, but not the tray. drop: 1 for a first drop
+    into the pot itself, which somebody watches: at most DROP_UL and the tube's
+    filling, where the day is used up as far as cup_ms allows, and only into one
+    half of the tray's headroom. It is charged to the day and the tray.
     """
     state = copy(before)
     cycle.remember(state, settings)
@@ -27,7 +33,7 @@ def open_pulse(before, index, ms, settings, battery_mv, cup_ms):
     rig.rest_mv = battery_mv
     rig.soc_pm = battery.charge_pm(battery_mv, rig.used_uah, settings)
     ms = clamp(ms, 0, channel["pulse_max_ms"])
-    reason = _refusal(rig, pot, cup_ms)
+    reason = _refusal(rig, pot, 0 if drop else cup_ms)
     if reason:
         return state, 0, reason, 0
     if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
@@ -38,9 +44,14 @@ def open_pulse(before, index, ms, settings, battery_mv, cup_ms):
     # Nobody knows what a pump brings that was never measured: into a cup, or not at all.
     unknown = channel["pump_ul_s"] == 0
     if unknown or most_ul > room_ul:
-        if ms > cup_ms:
+        if ms > cup_ms or drop and unknown:
             return state, 0, reasons.NOT_CALIBRATED if unknown else _BOUNDS[bound], 0
-        cup = 1
+        cup = 1 - drop
+        if drop:
+            if most_ul - dosing.most_ul(channel["prime_ms"], channel, rig.rest_mv) > DROP_UL:
+                return state, 0, _BOUNDS[bound], 0
+            if rig.tray_ul + most_ul > settings["tray_headroom_ml"] * 500:
+                return state, 0, reasons.TRAY, 0
     limits.spend(pot, most_ul)
     if not cup:
         rig.tray_ul += most_ul

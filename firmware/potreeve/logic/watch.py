@@ -292,7 +292,9 @@ def lifted(pot, channel):
     """True when a pot rose to where only water that nobody gave can have brought it, or stays there
     though its plant drinks."""
     full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
-    rose = pot.pm >= pot.low_pm + _LIFTED_PM or thirst_pm(pot, channel) >= _STAYS_PM
+    # What a plant drinks must have been learned before a pot that stays full tells anything.
+    stays = pot.use_ul_mm and thirst_pm(pot, channel) >= _STAYS_PM
+    rose = pot.pm >= pot.low_pm + _LIFTED_PM or stays
     return full and rose
 
 

@@ -10,9 +10,10 @@ from pathlib import Path
 
 from potreeve_tools.boards.chips import CHIPS
 from potreeve_tools.boards.clash import contradictions
+from potreeve_tools.image import places
 from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
 
-BOARDS_DIR = Path(__file__).resolve().parents[3] / "boards"
+BOARDS_DIR = places.BOARDS
 MARKS = ("V", "T", "D", "M")
 PIN = dict(kind="int", low=-1, high=48, default=-1)
 

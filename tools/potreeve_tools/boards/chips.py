@@ -64,6 +64,17 @@ CHIPS = {
 }
 
 
+PICO_HEADER = {
+    gpio: number
+    for gpio, number in zip(
+        (*range(0, 23), 26, 27, 28),
+        (1, 2, 4, 5, 6, 7, 9, 10, 11, 12, 14, 15, 16, 17, 19, 20, 21, 22, 24, 25, 26, 27, 29, 31, 32, 34),
+        strict=True,
+    )
+}
+"""{GPIO: number on the header} of the usual 40-pin RP2 board (its maker's pin-out, from memory)."""
+
+
 def known_build(mcu, build):
     """Tell whether a MicroPython build name fits a chip: RPI_PICO2_W does not fit an rp2040.
 

@@ -1,26 +1,40 @@
-"""A board file's pins as a table a person wires by. README's tables are made here:
+"""A board file's pins as a table a person wires by. The guides' tables are made here:
 
 python -m potreeve_tools.boards.wiring rp2040_wifi
 """
 
 import sys
+from typing import NamedTuple
 
 from potreeve_tools.boards import boardfile as boards
 
 
-def rows(board):
-    """(pins, goes to, note) of a device-form board, in the order one would wire them."""
+class Group(NamedTuple):
+    """Wires that belong together. key: of the board file; pins: GPIO numbers; ends: what each is called at the part;
+    where, note: for a person."""
+
+    key: str
+    pins: tuple
+    ends: tuple
+    where: str
+    note: str
+
+
+def groups(board):
+    """[Group] of a device-form board, in the order one would wire them. Every pin in use is in one of them, once."""
     pins, sensors = board["pins"], board["sensors"]
     esp = board["mcu"].startswith("esp32")
     found = []
 
-    def add(numbers, where, note=""):
+    def add(key, numbers, ends, where, note=""):
         numbers = [number for number in (numbers if isinstance(numbers, list) else [numbers]) if number >= 0]
         if numbers:
-            found.append((", ".join(map(str, numbers)), where, note))
+            found.append(Group(key, tuple(numbers), tuple(ends) or ("",) * len(numbers), where, note))
 
     add(
+        "pumps",
         pins["pumps"],
+        [f"pump {index + 1}" for index in range(len(pins["pumps"]))],
         "gates of the pumps' MOSFETs, channel by channel",
         "10 k from each gate to GND"
         + (
@@ -33,48 +47,65 @@ def rows(board):
         + "; a flyback diode across each pump",
     )
     add(
+        "pump_enable",
         pins["pump_enable"],
+        ["master"],
         "gate of the pumps' common master switch",
         "10 k to its off side; both must be on for water",
     )
     _add_probes(pins, add)
     add(
+        "battery_adc",
         pins["battery_adc"],
+        ["middle"],
         "battery divider, 1 M over 1 M, 100 nF to GND",
         f"counts as {board['adc']['battery_divider_pm']} ‰ of the battery",
     )
     add(
+        "i2c",
         [pins["i2c_sda"], pins["i2c_scl"]],
+        ["data", "clock"],
         "I2C data, clock: " + ", ".join(_on_bus(board)),
         "4.7 k to 3V3, if the modules have none",
     )
     if sensors["light"] == "photodiode":
-        add(pins["light_adc"], "photodiode")
-    add(pins["button"], "button to GND", "wakes the chip: add 100 k to 3V3" if esp else "")
-    add([pins["led_ok"], pins["led_warn"]], 'LEDs "ok" and "warn", 1 k each to GND')
-    add(pins["buzzer"], "active buzzer, 3 V, below 10 mA")
-    add(pins["latch_hold"], "power hold: high keeps the load switch on", "see the board file")
-    add(pins["usb_sense"], "USB present")
+        add("light_adc", pins["light_adc"], ["light"], "photodiode")
+    add("button", pins["button"], ["button"], "button to GND", "wakes the chip: add 100 k to 3V3" if esp else "")
+    add("leds", [pins["led_ok"], pins["led_warn"]], ["ok", "warn"], 'LEDs "ok" and "warn", 1 k each to GND')
+    add("buzzer", pins["buzzer"], ["buzzer"], "active buzzer, 3 V, below 10 mA")
+    add("latch_hold", pins["latch_hold"], ["hold"], "power hold: high keeps the load switch on", "see the board file")
+    add("usb_sense", pins["usb_sense"], ["USB"], "USB present")
     return found
 
 
 def _add_probes(pins, add):
+    each = [f"probe {index + 1}" for index in range(len(pins["probes"]))]
     if pins["probe_kind"] == "pulses":
-        add(pins["probes"], "outputs of the pulsing probes, channel by channel")
+        add("probes", pins["probes"], each, "outputs of the pulsing probes, channel by channel")
     elif pins["probe_select"]:
         add(
+            "probe_adc",
             pins["probe_adc"],
+            ["output"],
             "output of an 8-to-1 analogue switch (74HC4051 class)",
             f"probes on its inputs {', '.join(map(str, pins['probes']))}, channel by channel",
         )
-        add(pins["probe_select"], "its address lines, lowest first")
+        names = [f"address {index}" for index in range(len(pins["probe_select"]))]
+        add("probe_select", pins["probe_select"], names, "address lines of the analogue switch, lowest first")
     else:
-        add(pins["probes"], "outputs of the probes, channel by channel")
+        add("probes", pins["probes"], each, "outputs of the probes, channel by channel")
     add(
+        "probe_power",
         pins["probe_power"],
+        ["rail"],
         "probe rail switch, high = on",
         "feeds probes and analogue switch" if pins["probe_select"] else "feeds the probes",
     )
+
+
+def rows(board):
+    """(pins, goes to, note) of a device-form board: the table."""
+    return [(", ".join(map(str, group.pins)), group.where, group.note) for group in groups(board)]
 
 
 def _on_bus(board):

@@ -3,12 +3,13 @@
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import alive, cuts, daysleft, link, mutants, swarm, wear
+from potreeve_tools.commands.benches import alive, cuts, daysleft, fleet, link, mutants, swarm, wear
 from potreeve_tools.terminal import exits, screen
 
 
 @click.group(
-    "bench",
+    cls=habits.Group,
+    name="bench",
     short_help="Measure, and search longer than a test may.",
     help="Measure, and search longer than a test may.\n\n"
     + habits.examples(
@@ -18,6 +19,8 @@ from potreeve_tools.terminal import exits, screen
         ("potreeve bench wear", "how long the flash lasts"),
         ("potreeve bench days-left", "days left as told, against what came"),
         ("potreeve bench link", "what a flash, a push and a pull cost"),
+        ("potreeve bench fleet", "how many rigs one station takes"),
+        ("potreeve bench lies", "fuzzed payloads against the station"),
         ("potreeve bench alive --rigs 20", "rigs without a mishap: does every plant live"),
         ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
         ("potreeve bench mutants", "change the logic; see which test notices"),
@@ -33,6 +36,8 @@ command.add_command(swarm.command)
 command.add_command(wear.command)
 command.add_command(daysleft.command)
 command.add_command(link.command)
+command.add_command(fleet.command)
+command.add_command(fleet.lies)
 command.add_command(mutants.command)
 
 
@@ -107,7 +112,7 @@ def speed(days, as_json):
 def footprint(ctx, as_json):
     """Weigh the firmware: sources, compiled modules, each board's heap, growth over 1,000 wakes.
 
-    Leaves with 1 when the compiled firmware is larger than its aim, a board's heap too small, or the heap grows.
+    Exit status 1 if the compiled firmware is larger than its aim, a board's heap too small, or the heap grows.
     """
     from potreeve_tools.bench import footprint as bench
 
@@ -127,6 +132,10 @@ def footprint(ctx, as_json):
         + [
             [f"what {name} is sent", "", f"{size:,} of {found['mpy_aim_bytes']:,}"]
             for name, size in found["image_bytes"].items()
+        ]
+        + [
+            [f"{name}'s modules with a radio", "", f"{size:,} of {found['radio_aim_bytes']:,}"]
+            for name, size in found["radio_bytes"].items()
         ],
     )
     grown = found["growth"]
@@ -134,6 +143,13 @@ def footprint(ctx, as_json):
     keys = ("hal", "code", "alive", "working", "peak", "heap", "free")
     _table(
         "Heap of each board, bytes (alive: 32-bit MicroPython; working: what a wake holds at once, 64-bit)",
+        ["board", *keys],
+        [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
+    )
+    click.echo()
+    keys = ("told", "radio", "sending", "radio_peak", "radio_free")
+    _table(
+        "The same with a radio (told: by its settings; radio: loaded, after a wake's work), without what TLS takes",
         ["board", *keys],
         [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
     )

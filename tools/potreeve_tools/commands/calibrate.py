@@ -1,5 +1,6 @@
 """`potreeve calibrate`: what probes and pumps are worth, and which tube goes where."""
 
+import sys
 from pathlib import Path
 
 import click
@@ -11,19 +12,26 @@ from potreeve_tools.terminal.faultlist import BadInput
 HELP = "\n\n".join(
     [
         "Measure probes and pumps step by step, and see that no tubes are crossed.",
-        "Nothing is stored before the end, when it is shown what changes and what that means; `potreeve settings "
-        "undo` takes it back. Pumps run only with every cap in force. What is uncertain is used cautiously: a pot "
-        "counts as rather wetter, a pump as faster than measured.",
+        "Before anything is stored, it is shown what changes and what that means; `potreeve settings undo` takes "
+        "it back. Pumps run only with every cap in force. What is uncertain is used cautiously: a pot counts as "
+        "rather wetter, "
+        "a pump as faster than measured.",
+        "Alone, `potreeve calibrate` shows what is done and what is still to do, and goes on there: all dry "
+        "ends, then the pumps "
+        "while the pots drain, then all wet ends. Each step is kept on the board before the next, so a pulled "
+        "cable costs one "
+        "step. The board waits while you soak and drain.",
         habits.examples(
+            ("potreeve calibrate", "what is still to do; goes on there"),
             ("potreeve calibrate probe --channel mint", "in air, then soaked and drained"),
             ("potreeve calibrate probe --channel mint --point", "one more point, by kitchen scale"),
             ("potreeve calibrate pump --channel mint", "into a cup"),
             ("potreeve calibrate wiring", "which probe answers to which pump"),
         ),
-        "Leaves with 1 when what was measured won't do, a tube is crossed or dead, someone said no, or the board has "
-        "no settings; 2 when an "
-        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 when what was written does not "
-        f"read back.",
+        "Exit status 1 if what was measured won't do, a tube is crossed or dead, someone said no, or the board "
+        "has no settings; 2 if an "
+        f"answer can't be used or nobody is there to give it; {habits.LINK_CODES}; 5 if what was written does not "
+        "read back.",
     ]
 )
 
@@ -45,38 +53,96 @@ def _scripted(function):
 CHANNEL = click.option("--channel", required=True, metavar="POT", help="The pot, by its name or its place (0, 1, ...).")
 
 
-@click.group("calibrate", help=HELP, short_help="Measure probes and pumps; find crossed tubes.")
-def command():
-    pass
+@click.group(
+    cls=habits.Group,
+    name="calibrate",
+    help=HELP,
+    short_help="Measure probes and pumps; find crossed tubes.",
+    invoke_without_command=True,
+)
+@_scripted
+@habits.port
+@habits.as_json
+@habits.no_color
+@click.pass_context
+def command(ctx, answers, yes, port, wait_s, as_json):
+    if ctx.invoked_subcommand is not None:
+        return
+    from potreeve_tools.link import calibrate_sitting, calibrate_todo
+
+    with habits.connect(port, wait_s) as link:
+        sitting = calibrate_sitting.Sitting(link, answers, yes)
+        rows = sitting.rows()
+        if as_json:
+            habits.print_json({"pots": rows, "next": calibrate_todo.next_step(rows)})
+            return
+        _tell(rows)
+        there = yes or answers is not None or screen.is_terminal(sys.stdin)
+        if calibrate_todo.next_step(rows) and there:
+            _tell(sitting.go_on())
+
+
+def _tell(rows):
+    """What is done, what is to do, and how to go on."""
+    from potreeve_tools.link import calibrate_todo
+
+    console = screen.console()
+    for line in calibrate_todo.lines(rows):
+        console.print(line, soft_wrap=True)
+    if calibrate_todo.next_step(rows) is None:
+        console.print(
+            "Probes and pumps are measured. Next: say that the tray is empty (hold the button for two seconds, twice), "
+            "then potreeve calibrate drop.",
+            soft_wrap=True,
+        )
 
 
 @command.command(
     "probe",
     short_help="In air, then at container capacity.",
     epilog=habits.examples(
-        ("potreeve calibrate probe --channel mint", "its two ends"),
+        ("potreeve calibrate probe", "all pots that have no curve yet"),
+        ("potreeve calibrate probe --channel mint", "both ends of one"),
+        ("potreeve calibrate probe --channel mint --dry", "its dry end; the wet one another time"),
         ("potreeve calibrate probe --channel mint --point", "one point between, by scale"),
     ),
 )
-@CHANNEL
+@click.option("--channel", metavar="POT", help="Only this pot, by its name or its place (0, 1, ...).")
+@click.option("--dry", is_flag=True, help="Only the dry end; it is kept on the board.")
+@click.option("--wet", is_flag=True, help="Only the wet end; the dry end was measured before.")
 @click.option("--point", is_flag=True, help="Add one point between, by the pot's weight.")
 @_scripted
 @habits.port
 @habits.no_color
-def probe(channel, point, answers, yes, port, wait_s):
-    """Calibrate the probe of one pot: in air, then in the pot at container capacity."""
-    from potreeve_tools.link import calibrate_notes
+def probe(channel, dry, wet, point, answers, yes, port, wait_s):
+    """Calibrate probes: in air, then in the pot at container capacity. The board waits as long as you need."""
+    from potreeve_tools.link import calibrate_sitting, settings_keys
     from potreeve_tools.owner import calibrate_probe
 
+    if dry + wet + point > 1:
+        raise BadInput(["--dry, --wet and --point: give one of them"])
+    if point and channel is None:
+        raise BadInput(["--point: name the pot too, e.g. potreeve calibrate probe --channel mint --point"])
     with habits.connect(port, wait_s) as link:
-        bench, talk, facts, index = _begin(link, channel, answers, yes)
-        if point:
-            known = calibrate_notes.last(_notes(facts), ("probe", "point"), facts.settings["channels"][index])
-            found, seen, more = calibrate_probe.point(bench, talk, index, facts.settings, known)
-            _finish(link, facts, index, found, ("point", seen, more), talk, yes)
+        sitting = calibrate_sitting.Sitting(link, answers, yes)
+        if channel is not None:
+            chosen = [settings_keys.channel_index(sitting.facts.settings, channel)]
         else:
-            found, seen, more = calibrate_probe.anchors(bench, talk, index, facts.settings)
-            _finish(link, facts, index, found, ("probe", seen, more), talk, yes)
+            chosen = [index for index, row in enumerate(sitting.rows()) if row["wet"] is None]
+            if not chosen:
+                raise exits.Stop(
+                    exits.FAILED, ["Every probe is calibrated; name the one to measure anew: --channel POT."]
+                )
+        if point:
+            sitting.point(chosen[0])
+            return
+        lacking = chosen if channel is not None else [at for at in chosen if sitting.rows()[at]["dry"] is None]
+        if not wet:
+            for index in lacking:
+                sitting.dry(index)
+        if not dry:
+            calibrate_probe.tell_soak(sitting.talk, [sitting.name(index) for index in chosen])
+            sitting.wet(chosen)
 
 
 @command.command(
@@ -103,14 +169,14 @@ def probe(channel, point, answers, yes, port, wait_s):
 @habits.no_color
 def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
     """Calibrate the pump of one pot: run it into a cup and say how much came."""
-    from potreeve_tools.owner import calibrate_pump
+    from potreeve_tools.link import calibrate_sitting, settings_keys
 
     with habits.connect(port, wait_s) as link:
-        bench, talk, facts, index = _begin(link, channel, answers, yes)
+        sitting = calibrate_sitting.Sitting(link, answers, yes)
+        index = settings_keys.channel_index(sitting.facts.settings, channel)
         if amounts:
-            talk.answers["amount"] = list(amounts)
-        found, seen = calibrate_pump.run(bench, talk, index, facts.settings, ms, runs, primed)
-        _finish(link, facts, index, found, ("pump", seen, None), talk, yes)
+            sitting.talk.answers["amount"] = list(amounts)
+        sitting.pump(index, ms, runs, primed)
 
 
 @command.command(
@@ -138,16 +204,19 @@ def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
 def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
     """Give each pot a little water and watch which probe notices: finds crossed tubes and dead channels. Nothing is
     stored."""
-    from potreeve_tools.link import calibrate_wiring
+    from potreeve_tools.link import calibrate_sitting, calibrate_wiring, settings_keys
     from potreeve_tools.owner import calibration
 
     with habits.connect(port, wait_s) as link:
-        bench, talk, facts, index = _begin(link, channel, answers, yes)
+        sitting = calibrate_sitting.Sitting(link, answers, yes)
+        talk, settings = sitting.talk, sitting.facts.settings
+        index = None if channel is None else settings_keys.channel_index(settings, channel)
         if as_json:
             talk.say = lambda *text, **style: None
+        _need_water(sitting.facts, range(len(settings["channels"])) if index is None else [index])
         if not talk.confirm("ready", "Tubes and probes in their pots, the tray empty: give each pot a little water?"):
             raise exits.Stop(exits.FAILED, ["Nothing was done."])
-        results = calibrate_wiring.run(bench, talk, facts.settings, soak_s, index)
+        results = calibrate_wiring.run(sitting.bench, talk, settings, soak_s, index)
     bad = [result for result in results if result["verdict"] != calibration.RIGHT]
     if as_json:
         words = {
@@ -155,6 +224,7 @@ def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
             calibration.SILENT: "silent",
             calibration.CROSSED: "crossed",
             calibration.UNCLEAR: "unclear",
+            calibration.NOT_TRIED: "not tried",
         }
         habits.print_json({"channels": [{**result, "verdict": words[result["verdict"]]} for result in results]})
     else:
@@ -163,60 +233,51 @@ def wiring(ctx, channel, soak_s, answers, yes, port, wait_s, as_json):
     ctx.exit(exits.FAILED if bad else exits.OK)
 
 
-def _begin(link, channel, answers, yes):
-    """(bench, talk, facts, index of the channel or None)."""
-    from potreeve_tools.link import calibrate_bench, settings_keys, status_facts
-    from potreeve_tools.owner import calibrate_talk
+def _need_water(facts, indexes):
+    """Stop where no pot may be given anything today: say why, until when, and what can be done meanwhile."""
+    from potreeve_tools.link import water_wait
 
-    status_facts.need_firmware(link)
-    facts = status_facts.read(link)
-    if facts.settings is None:
-        raise exits.Stop(
-            exits.FAILED,
-            [
-                f"{link.port}: there are no settings on this board that pass the check; calibration needs to know its "
-                f"pots.",
-                "Push some first: potreeve settings push FILE.",
-            ],
-        )
-    index = None if channel is None else settings_keys.channel_index(facts.settings, channel)
-    return calibrate_bench.Bench(link), calibrate_talk.Talk(answers, yes), facts, index
-
-
-def _notes(facts):
-    from potreeve_tools.link import calibrate_notes
-
-    return calibrate_notes.read(facts.files.get(calibrate_notes.NAME))
-
-
-def _finish(link, facts, index, found, told, talk, yes):
-    """Show, ask, push as any settings, and note date and uncertainty."""
-    from potreeve_tools.link import calibrate_notes, settings_push
-    from potreeve_tools.settings import settingsfile
-
-    kind, uncertainty, extra = told
-    new = {**facts.settings, "channels": [dict(table) for table in facts.settings["channels"]]}
-    new["channels"][index].update(found)
-    name = new["channels"][index]["name"]
-    try:
-        new = settingsfile.check(new, "what was measured")
-    except BadInput as fault:
-        raise exits.Stop(
-            exits.FAILED,
-            [
-                *fault.faults,
-                "What was measured does not go with the other settings; change those first. Nothing was changed.",
-            ],
-        ) from None
-    if not settings_push.show(screen.console(), facts.settings, new, facts):
-        click.echo("It is as it was: nothing to do.", err=True)
+    if facts.state is None:
         return
-    if not yes and not talk.confirm("store", "Store this on the board?"):
-        raise exits.Stop(exits.FAILED, ["Nothing was changed."])
-    note = calibrate_notes.make(kind, name, found, uncertainty, extra)
-    data = calibrate_notes.with_note(facts.files.get(calibrate_notes.NAME), note)
-    link.write_file(f"data/{calibrate_notes.NAME}", data)
-    kept = settings_push.push(link, facts, new, f"calibrate {kind} {name}")
-    click.echo(
-        f"Done and read back ({uncertainty}). `potreeve settings undo` takes it back; a copy is in {kept}.", err=True
+    told = [water_wait.sentence(facts.settings, facts.state, index) for index in indexes]
+    if not all(told):
+        return
+    why, until = told[0]
+    raise exits.Stop(
+        exits.FAILED,
+        [
+            f"no pot may be given water now: {why}.",
+            f"It may be again {until}. Nothing is wrong with tubes and probes; they were not tried.",
+            "Until then, the first few ml of each pot while you watch: potreeve calibrate drop.",
+        ],
     )
+
+
+@command.command(
+    "drop",
+    short_help="The first few ml of each pot, while you watch.",
+    epilog=habits.examples(
+        ("potreeve calibrate drop", "all pots, one after another"), ("potreeve calibrate drop --channel mint", "one")
+    ),
+)
+@click.option("--channel", metavar="POT", help="Only this pot; all of them otherwise.")
+@_scripted
+@habits.port
+@habits.no_color
+def drop(channel, answers, yes, port, wait_s):
+    """Give each pot its first few millilitres, while you stand beside it, also on the day on which the board began.
+
+    A board without a memory counts a whole day's water as given. Somebody who presses its button and watches may give
+    each pot about 5 ml all the same: at most 10 ml and what its tube holds, once for each press, and never more than
+    half
+    of what the tray can take. All of it is counted like any other water.
+    """
+    from potreeve_tools.link import calibrate_drop, calibrate_sitting, settings_keys
+
+    with habits.connect(port, wait_s) as link:
+        sitting = calibrate_sitting.Sitting(link, answers, yes)
+        settings = sitting.facts.settings
+        chosen = range(len(settings["channels"]))
+        if channel is not None:
+            chosen = [settings_keys.channel_index(settings, channel)]
+        calibrate_drop.run(sitting, chosen)

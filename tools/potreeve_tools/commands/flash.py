@@ -25,14 +25,14 @@ HELP = "\n\n".join(
             ("potreeve flash --firmware FILE.uf2", "MicroPython itself, in bootloader mode"),
             ("potreeve flash --firmware FILE.bin --port PORT", "the same on an ESP32, with esptool"),
         ),
-        "Leaves with 1 when the gate fails, MicroPython is too old or the board is full; 2 when the board file does "
+        "Exit status 1 if the gate fails, MicroPython is too old or the board is full; 2 if the board file does "
         "not fit the board; "
-        f"{habits.LINK_CODES}; 5 when what was written does not read back.",
+        f"{habits.LINK_CODES}; 5 if what was written does not read back.",
     ]
 )
 
 
-@click.command("flash", help=HELP, short_help="Put the firmware on a board.")
+@click.command(cls=habits.Command, name="flash", help=HELP, short_help="Put the firmware on a board.")
 @habits.port
 @click.option(
     "--board", "asked", metavar="NAME|FILE", help="How the board is wired. Default: as it was flashed before."
@@ -96,12 +96,12 @@ def command(
             return
         work.refuse_full(job)
         if no_gate:
-            work.own_name_typed(job, confirm if confirm is not None else _ask_name(job))
+            work.own_name_typed(job, confirm if confirm is not None else _ask_name(job, link))
         else:
             setting = work.setting_of(link, job, settings_path, rig_path)
             with _waiting() as tell:
                 # Service mode ends by itself when nobody talks for long.
-                work.pass_gate(setting, say, lambda check: (link.touch(), tell(check)))
+                work.pass_gate(setting, say, lambda *so_far: (link.touch(), tell(*so_far)))
             link.touch()
         _flash(link, job, as_json)
 
@@ -128,13 +128,16 @@ def _check_options(firmware_path, drive, no_wait, dry_run, no_gate, confirm, for
         raise BadInput(wrong)
 
 
-def _ask_name(job):
+def _ask_name(job, link):
+    from potreeve_tools.link import awake
+
     if not screen.is_terminal(sys.stdin):
         raise BadInput(
             [f"--no-gate asks for the board's name and nobody is there to type it; add --confirm {job.board_name}"]
         )
     say("Without the gate nothing has shown that this firmware tends this rig.")
-    return click.prompt(f"Type the board's name ({job.board_name}) to flash all the same", err=True)
+    with awake.kept(link):
+        return click.prompt(f"Type the board's name ({job.board_name}) to flash all the same", err=True)
 
 
 def _tell_board(link, job):
@@ -285,11 +288,15 @@ def _progress(total):
 
 @contextlib.contextmanager
 def _waiting():
-    """A line on stderr that says which check runs, gone when it ends."""
+    """A line on stderr that says which check runs, for how long and how far it is, gone when it ends."""
     if not screen.is_terminal(sys.stderr):
-        yield lambda check: None
+        yield lambda check, seconds, share: None
         return
     from rich.status import Status
 
+    def tell(check, seconds, share):
+        far = "" if share is None else f", {share} %"
+        status.update(f"the gate: {check.title}, {seconds:.0f} s{far}")
+
     with Status("the gate", console=screen.console(stderr=True)) as status:
-        yield lambda check: status.update(f"the gate: {check.title}")
+        yield tell

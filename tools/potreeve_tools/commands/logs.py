@@ -22,16 +22,18 @@ HELP = "\n\n".join(
             ("potreeve logs export sill.csv", "everything, for a spreadsheet"),
             ("potreeve logs export sill.parquet", "the same for data frames"),
         ),
-        "Leaves with 1 when something is missing or damaged, or nothing has been pulled yet; 2 when a file can't be "
+        "Exit status 1 if something is missing or damaged, or nothing has been pulled yet; 2 if a file can't be "
         "written or it is not clear "
-        f"which board is meant; {habits.LINK_CODES}; 5 when a part of the log does not arrive whole.",
+        f"which board is meant; {habits.LINK_CODES}; 5 if a part of the log does not arrive whole.",
     ]
 )
 
-BOARD = click.option("--board", "board_id", metavar="ID", help="Which board's log, where several were pulled.")
+BOARD = click.option(
+    "--board", "board_id", metavar="BOARD", help="Which board's log, by name or id, where several were pulled."
+)
 
 
-@click.group("logs", help=HELP, short_help="Pull, show and export the log.")
+@click.group(cls=habits.Group, name="logs", help=HELP, short_help="Pull, show and export the log.")
 def command():
     pass
 
@@ -46,7 +48,7 @@ def command():
 @habits.no_color
 @click.pass_context
 def pull(ctx, port, wait_s, as_json):
-    """Fetch from the board what is not here yet. Leaves with 1 when this pull shows a new gap."""
+    """Fetch from the board what is not here yet. Exit status 1 if this pull shows a new gap."""
     from potreeve_tools.link import logs_pull, logs_read, logs_store, status_facts
 
     with habits.connect(port, wait_s) as link:
@@ -83,6 +85,8 @@ def pull(ctx, port, wait_s, as_json):
 
 
 def _tell_pull(result):
+    from potreeve_tools.link import boardnames
+
     if result["folder"] is None:
         click.echo("The board has no log yet: it has not been awake with settings.")
         return
@@ -93,7 +97,7 @@ def _tell_pull(result):
     )
     click.echo(
         f"{result['fetched_bytes']} bytes in {result['round_trips']} round trips{rate}; "
-        f"{result['wakes']} wakes of board {result['board_id']} are here now."
+        f"{result['wakes']} wakes of board {boardnames.shown(result['board_id'])} are here now."
     )
     for number in result["unreadable_segments"]:
         click.echo(f"Segment {number} can't be read on the board: its file system is damaged there.")
@@ -158,7 +162,7 @@ def export(path, form, board_id):
 
 def _rows(board_id):
     """(rows, gaps, names of the pots) of one board's pulled log."""
-    from potreeve_tools.link import backup, logs_read, logs_store
+    from potreeve_tools.link import backup, boardnames, logs_read, logs_store
 
     known = logs_store.boards()
     if not known:
@@ -167,9 +171,12 @@ def _rows(board_id):
         )
     if board_id is None and len(known) > 1:
         raise BadInput(
-            [f"logs of {len(known)} boards are here; say which one: " + ", ".join(f"--board {name}" for name in known)]
+            [
+                f"logs of {len(known)} boards are here; say which one: "
+                + ", ".join(f"--board {boardnames.shown(name)}" for name in known)
+            ]
         )
-    chosen = backup.plain(board_id) if board_id else known[0]
+    chosen = backup.plain(boardnames.resolve(board_id)) if board_id else known[0]
     if chosen not in known:
         raise BadInput([f"--board {board_id}: no log of it here; there are {', '.join(known)}"])
     rows, gaps = logs_read.read(logs_store.memories(chosen))

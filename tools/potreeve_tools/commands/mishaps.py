@@ -24,12 +24,14 @@ HELP = "\n\n".join(
             ("potreeve mishaps --only probe_out --seed 2", "one seed again"),
             ("potreeve mishaps --seeds 10 --json", "for programs"),
         ),
-        "Leaves with 1 when anything is broken; what is not shown is counted, and is for a person to judge.",
+        "Exit status 1 if anything is broken; what is not shown is counted, and is for a person to judge.",
     ]
 )
 
 
-@click.command("mishaps", help=HELP, short_help="Let everything go wrong, and judge what came of it.")
+@click.command(
+    cls=habits.Command, name="mishaps", help=HELP, short_help="Let everything go wrong, and judge what came of it."
+)
 @click.option("--only", multiple=True, metavar="NAME", help="Only this mishap; may be given again.")
 @click.option("--seeds", type=click.IntRange(1, 10_000), default=3, show_default=True, help="Seeds 1 to N for each.")
 @click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")

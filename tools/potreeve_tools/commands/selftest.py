@@ -15,14 +15,14 @@ HELP = "\n\n".join(
         habits.examples(
             ("potreeve selftest", "the board that is plugged in"), ("potreeve selftest --water", "its pumps, too")
         ),
-        f"Leaves with 1 when something does not hold; {habits.LINK_CODES}.",
+        f"Exit status 1 if something does not hold; {habits.LINK_CODES}.",
     ]
 )
 
 MARKS = {"good": ("good", screen.LEAF), "note": ("note", screen.WATER), "bad": ("BAD", screen.CLAY)}
 
 
-@click.command("selftest", help=HELP, short_help="Have the board itself prove that it works.")
+@click.command(cls=habits.Command, name="selftest", help=HELP, short_help="Have the board itself prove that it works.")
 @click.option("--water", is_flag=True, help="Also run each pump for half a second, through the board's own caps.")
 @habits.port
 @habits.as_json

@@ -25,17 +25,17 @@ HELP = "\n\n".join(
             ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
             ("potreeve settings undo", "back to those before the last push"),
         ),
-        "Leaves with 1 when nothing was changed: someone said no, there is nothing to work on, or the board is full; "
-        "2 when a key, a value "
-        f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 when what was written does not read "
-        f"back.",
+        "Exit status 1 if nothing was changed: someone said no, there is nothing to work on, or the board is "
+        "full; 2 if a key, a value "
+        f"or a file won't do, or nobody is there to agree; {habits.LINK_CODES}; 5 if what was written does not "
+        "read back.",
     ]
 )
 
 YES = click.option("--yes", is_flag=True, help="Agree beforehand; nothing is asked.")
 
 
-@click.group("settings", help=HELP, short_help="See, change and push the settings of a board.")
+@click.group(cls=habits.Group, name="settings", help=HELP, short_help="See, change and push the settings of a board.")
 def command():
     pass
 
@@ -104,7 +104,7 @@ def get(key, port, wait_s, as_json):
 def set_(key, value, yes, port, wait_s):
     """Change one key on the board, after showing what that means. Without VALUE it is asked for (so that a secret is
     in no command line)."""
-    from potreeve_tools.link import settings_keys
+    from potreeve_tools.link import awake, settings_keys
     from potreeve_tools.settings import settings_secret, settingsfile
 
     with habits.connect(port, wait_s) as link:
@@ -112,7 +112,8 @@ def set_(key, value, yes, port, wait_s):
         _need(facts, link)
         index, bare, _ = settings_keys.find(facts.settings, key)
         if value is None:
-            value = click.prompt(key, hide_input=settings_secret.is_secret(bare), err=True)
+            with awake.kept(link):
+                value = click.prompt(key, hide_input=settings_secret.is_secret(bare), err=True)
         new = settingsfile.check(settings_keys.with_value(facts.settings, key, value), "settings")
         _propose(link, facts, new, yes, f"set {key}")
 
@@ -127,13 +128,14 @@ def set_(key, value, yes, port, wait_s):
 @habits.no_color
 def edit(yes, port, wait_s):
     """Open the board's settings in your editor (VISUAL, EDITOR), then push what you made of them."""
-    from potreeve_tools.link import backup
+    from potreeve_tools.link import awake, backup
     from potreeve_tools.settings import settings_toml, settingsfile
 
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
         _need(facts, link)
-        text = click.edit(settings_toml.to_toml(facts.settings), extension=".toml")
+        with awake.kept(link):
+            text = click.edit(settings_toml.to_toml(facts.settings), extension=".toml")
         if text is None:
             click.echo("Nothing was changed.", err=True)
             return
@@ -160,9 +162,9 @@ command.add_command(settings_new.command)
 @habits.port
 @habits.no_color
 def pull(path, force, port, wait_s):
-    """Write the board's settings to a file, as commented TOML that can be pushed again. It holds secrets, if there are
-    any."""
-    from potreeve_tools.link import backup
+    """Write the board's settings to a file, as commented TOML that can be pushed again. It holds secrets, if there
+    are any."""
+    from potreeve_tools.link import backup, settings_measured
     from potreeve_tools.settings import settings_toml
 
     if path.exists() and not force:
@@ -171,7 +173,8 @@ def pull(path, force, port, wait_s):
         facts = _facts(link)
         _need(facts, link)
     _say_notes(facts)
-    backup.write_whole(path, settings_toml.to_toml(facts.settings).encode("utf-8"))
+    text = settings_toml.to_toml(facts.settings, simulated=settings_measured.is_virtual(link))
+    backup.write_whole(path, text.encode("utf-8"))
     click.echo(f"Settings of {facts.settings['name']} written to {path}.", err=True)
 
 
@@ -195,12 +198,24 @@ def pull(path, force, port, wait_s):
     "board's id). Brings a blank or a replacement board back to work, with its pots' history.",
 )
 @click.option("--list-backups", is_flag=True, help="List the copies and leave.")
+@click.option(
+    "--without-calibration", "without", is_flag=True, help="Leave out the file's probe curves and pump figures."
+)
+@click.option(
+    "--discard-calibration",
+    "discard",
+    is_flag=True,
+    help="Let the file's probe curves and pump figures, or their absence, replace what was measured on the board.",
+)
 @click.option("--dry-run", is_flag=True, help="Show what would change and what it means, and leave.")
 @YES
 @habits.port
 @habits.no_color
-def push(path, copy_path, list_backups, dry_run, yes, port, wait_s):
-    """Check a file (TOML or JSON), show what changes and what it means, ask, and put it on the board."""
+def push(path, copy_path, list_backups, without, discard, dry_run, yes, port, wait_s):
+    """Check a file (TOML or JSON), show what changes and what it means, ask, and put it on the board.
+
+    What was measured on the board (potreeve calibrate) stays, whatever the file says of it.
+    """
     if list_backups:
         _list_copies()
         return
@@ -209,16 +224,27 @@ def push(path, copy_path, list_backups, dry_run, yes, port, wait_s):
     if copy_path is not None:
         _push_copy(copy_path, dry_run, yes, port, wait_s)
         return
+    from potreeve_tools.link import calibrate_notes, settings_measured
     from potreeve_tools.settings import settingsfile
 
-    new = settingsfile.load(path)
+    if without and discard:
+        raise BadInput(["--without-calibration and --discard-calibration: give one of them"])
+    way = settings_measured.WITHOUT if without else settings_measured.DISCARD if discard else settings_measured.KEEP
+    new, simulated = settingsfile.load(path), settingsfile.is_simulated(path)
     with habits.connect(port, wait_s) as link:
         facts = _facts(link)
+        if simulated:
+            settings_measured.refuse_simulated(new, path, link, way)
+        notes = calibrate_notes.read(facts.files.get(calibrate_notes.NAME))
+        merged, stays = settings_measured.merge(facts.settings, new, notes, way)
+        new = settingsfile.check(merged, f"{path} with what was measured on the board")
+        for line in stays:
+            click.echo(line)
         _propose(link, facts, new, yes, "settings push", dry_run)
 
 
 def _push_copy(which, dry_run, yes, port, wait_s):
-    from potreeve_tools.link import settings_push, settings_restore, status_facts
+    from potreeve_tools.link import boardnames, settings_measured, settings_push, settings_restore, status_facts
 
     with habits.connect(port, wait_s) as link:
         status_facts.need_firmware(link)
@@ -229,9 +255,12 @@ def _push_copy(which, dry_run, yes, port, wait_s):
                 [f"{link.port}: the board has no board file, so its pumps are not known.", "Run potreeve flash first."],
             )
         copy = _find_copy(which, facts.id)
+        settings_measured.refuse_simulated_copy(copy, link)
         restored = settings_restore.fit(copy, facts.board)
         console = screen.console()
-        console.print(f"Copy of board {copy.board_id}, taken {copy.taken_utc} ({copy.why}).", style="bold")
+        console.print(
+            f"Copy of board {boardnames.shown(copy.board_id)}, taken {copy.taken_utc} ({copy.why}).", style="bold"
+        )
         changed = settings_push.show(console, facts.settings, restored.settings, facts)
         for note in restored.notes:
             console.print(note, soft_wrap=True)
@@ -240,7 +269,7 @@ def _push_copy(which, dry_run, yes, port, wait_s):
         if not changed and facts.state is not None:
             click.echo("The board has these settings and a memory of its own: nothing to do.", err=True)
             return
-        settings_push.ask("Put this on the board?", yes)
+        settings_push.ask("Put this on the board?", yes, link)
         kept, history = settings_push.restore(link, facts, restored, "restore from a copy")
     if history:
         console.print(
@@ -250,11 +279,11 @@ def _push_copy(which, dry_run, yes, port, wait_s):
         )
     elif restored.state is not None:
         console.print("The board's own memory is newer than the copy's and was left alone.")
-    click.echo(f"Done and read back. A copy is in {kept}.", err=True)
+    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)
 
 
 def _find_copy(which, board_id):
-    from potreeve_tools.link import backup
+    from potreeve_tools.link import backup, boardnames
 
     if which == "newest":
         own = backup.listing(board_id)
@@ -271,7 +300,7 @@ def _find_copy(which, board_id):
         raise BadInput([f"there is no copy with settings of this board ({board_id}) in {backup.data_folder()}{told}"])
     if Path(which).exists():
         return backup.read(which)
-    of_board = backup.listing(which)
+    of_board = backup.listing(boardnames.resolve(which))
     for path in reversed(of_board):
         copy = backup.read(path)
         if "settings.json" in copy.files or "settings.good.json" in copy.files:
@@ -285,13 +314,13 @@ def _find_copy(which, board_id):
 
 
 def _list_copies():
-    from potreeve_tools.link import backup
+    from potreeve_tools.link import backup, boardnames
 
     paths = backup.listing()
     for path in paths:
         try:
             copy = backup.read(path)
-            click.echo(f"{copy.taken_utc}  board {copy.board_id}  {copy.why}  {path}")
+            click.echo(f"{copy.taken_utc}  board {boardnames.shown(copy.board_id)}  {copy.why}  {path}")
         except BadInput as fault:
             click.echo(fault.faults[0])
     if not paths:
@@ -326,9 +355,9 @@ def undo(yes, port, wait_s):
             if not settings_push.show(screen.console(), facts.settings, old, facts):
                 click.echo("The settings before are the same as those in force: nothing to do.", err=True)
                 return
-            settings_push.ask("Put these back?", yes)
+            settings_push.ask("Put these back?", yes, link)
         kept = settings_push.undo(link, facts)
-    click.echo(f"Done and read back. A copy is in {kept}.", err=True)
+    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)
 
 
 def _facts(link):
@@ -376,6 +405,6 @@ def _propose(link, facts, new, yes, why, dry_run=False):
     if not changed and not facts.old_ones:
         click.echo("The board has these settings already: nothing to do.", err=True)
         return
-    settings_push.ask("Push these settings?", yes)
+    settings_push.ask("Push these settings?", yes, link)
     kept = settings_push.push(link, facts, new, why)
-    click.echo(f"Done and read back. A copy is in {kept}.", err=True)
+    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)

@@ -16,7 +16,8 @@ EXAMPLE = (
 
 
 @click.command(
-    "new",
+    cls=habits.Command,
+    name="new",
     short_help="A first file, from pot, plant and tray.",
     epilog=habits.examples((EXAMPLE, "two pots on one tray"), ("potreeve settings new my.toml", "asks for the rest")),
 )
@@ -81,6 +82,8 @@ def command(
     from potreeve_tools.owner import asking, recipe
     from potreeve_tools.settings import settings_toml, settingsfile
 
+    if path.suffix.lower() != ".toml":
+        raise BadInput([f"{path}: settings new writes TOML, with a word on every key; name it {path.stem}.toml"])
     if path.exists() and not force:
         raise BadInput([f"{path}: is there already; give another name, or --force to write over it"])
     plants, sizes, mixes = _ask_pots(list(plants), list(sizes), list(mixes))

@@ -12,7 +12,7 @@ HELP = "\n\n".join(
         habits.examples(
             ("potreeve status", "the board that is plugged in"), ("potreeve status --json", "the same for programs")
         ),
-        "Leaves with 1 when a person is needed: a pot or the rig is held, or something does not work; "
+        "Exit status 1 if a person is needed: a pot or the rig is held, or something does not work; "
         f"{habits.LINK_CODES}.",
     ]
 )
@@ -20,7 +20,7 @@ HELP = "\n\n".join(
 COLOURS = {"": None, "bold": "bold", "leaf": screen.LEAF, "clay": screen.CLAY}
 
 
-@click.command("status", help=HELP, short_help="How the rig is, on one screen.")
+@click.command(cls=habits.Command, name="status", help=HELP, short_help="How the rig is, on one screen.")
 @habits.port
 @habits.as_json
 @habits.no_color

@@ -29,8 +29,7 @@ HELP = "\n\n".join(
             ("potreeve flash --port ./board", "in another window"),
             ("potreeve virtual-board --tcp 4000", "behind socket://127.0.0.1:4000"),
         ),
-        "Leaves with 2 when a board file, a rig file or a place for image or link won't do; 3 when the port can't be "
-        "made.",
+        "Exit status 2 if a board file, a rig file or a place for image or link won't do; 3 if the port can't be made.",
     ]
 )
 
@@ -45,7 +44,9 @@ def _version(ctx, param, value):
     return (*parts, 0)[:3]
 
 
-@click.command("virtual-board", help=HELP, short_help="A board without hardware, to try every command on.")
+@click.command(
+    cls=habits.Command, name="virtual-board", help=HELP, short_help="A board without hardware, to try every command on."
+)
 @click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE", help="Which board it is.")
 @click.option(
     "--rig", type=click.Path(path_type=Path), metavar="FILE", help="The simulated rig, TOML. Default: the reading room."
@@ -91,6 +92,11 @@ def _version(ctx, param, value):
     "--radio/--no-radio", default=None, help="Whether its MicroPython has network. Default: as the board's own."
 )
 @click.option(
+    "--air",
+    metavar="NAME[:KEY]",
+    help="An access point within its reach; what it sends then leaves by this machine's network.",
+)
+@click.option(
     "--micropython",
     "version",
     default="1.29.0",
@@ -100,14 +106,27 @@ def _version(ctx, param, value):
     help="The version it claims, to see what an old one leads to.",
 )
 @habits.no_color
-def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, version):
+def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, air, version):
     from potreeve_tools.virtual.board import VirtualBoard
 
     device, loaded_rig = _inputs(board, rig)
     _check_places(image, link)
     if ready:
         image = _make_ready(image, device, loaded_rig, seed)
-    made = VirtualBoard(device, loaded_rig, seed, image, tcp, link, asleep=speed, usb=usb, version=version, radio=radio)
+    name, _, key = (air or "").partition(":")
+    made = VirtualBoard(
+        device,
+        loaded_rig,
+        seed,
+        image,
+        tcp,
+        link,
+        asleep=speed,
+        usb=usb,
+        version=version,
+        radio=radio,
+        air=(name, key) if name else None,
+    )
     try:
         with made as running:
             click.echo(str(link) if link else running.port)

@@ -57,9 +57,10 @@ class Bench:
             channel: [tuple(burst) for burst in told[place :: len(channels)]] for place, channel in enumerate(channels)
         }
 
-    def pulse(self, channel, ms, cup=False):
-        """Run a pump. Returns the dict of service.pump on the board."""
-        return self.link.run(PULSE, "running a pump", timeout_s=60.0, channel=channel, ms=ms, cup=int(cup))
+    def pulse(self, channel, ms, cup=False, drop=False):
+        """Run a pump, into its pot, into a cup, or for a first drop. Returns the dict of service.pump on the board."""
+        how = 2 if drop else int(cup)
+        return self.link.run(PULSE, "running a pump", timeout_s=60.0, channel=channel, ms=ms, cup=how)
 
     def battery_mv(self):
         """Battery in mV, 0 unknown."""

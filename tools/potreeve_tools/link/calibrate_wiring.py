@@ -29,11 +29,13 @@ def run(bench, talk, settings, soak_s, chosen=None):
         if not told["ms"]:
             what, do = sentences.refused(told)
             results.append(
-                {"name": name, "verdict": calibration.SILENT, "other": None, "text": f"not tried: {what}; {do}"}
+                {"name": name, "verdict": calibration.NOT_TRIED, "other": None, "text": f"not tried: {what}; {do}"}
             )
             talk.say(f"{name}: {results[-1]['text']}.")
             continue
-        talk.say(f"{name}: pump on for {told['ms'] / 1000:.1f} s; waiting up to {soak_s} s for a probe to notice.")
+        talk.say(
+            f"{name}: pump on for {told['ms'] / 1000:.1f} s; waiting up to {_minutes(soak_s)} for a probe to notice."
+        )
         bench.wait(soak_s, lambda: _clear(channel, before, _read(bench, tables)))
         verdict, other = calibration.answer(channel, calibration.rises(before, _read(bench, tables)))
         text = VERDICTS.get(verdict) or f"crossed: the probe of {tables[other]['name']} answers; swap tubes or probes"
@@ -49,6 +51,10 @@ def run(bench, talk, settings, soak_s, chosen=None):
         )
         talk.say(f"  {text}.")
     return results
+
+
+def _minutes(seconds):
+    return f"{seconds / 60:.0f} min" if seconds >= 60 else f"{seconds:.0f} s"
 
 
 def trial_ms(table):

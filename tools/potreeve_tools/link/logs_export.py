@@ -29,6 +29,7 @@ BUTTONS = {0: "", 1: "short", 2: "long"}
 
 COLUMNS = (
     "time_utc",
+    "time_reckoned_utc",
     "proven_s",
     "memory",
     "segment",
@@ -62,27 +63,31 @@ COLUMNS = (
     "alarm",
     "errors",
 )
-TEXTS = ("time_utc", "pot", "rung", "reason", "cause", "button", "rig_hold", "errors")
+TEXTS = ("time_utc", "time_reckoned_utc", "pot", "rung", "reason", "cause", "button", "rig_hold", "errors")
 
 
 def flat(rows, names):
     """Yield one dict of COLUMNS per row and pot; None where nothing is known. names: of the channels."""
-    for row in rows:
-        shared = _wake(row)
+    rows = list(rows)
+    for row, reckoned_s in zip(rows, logs_read.reckoned(rows), strict=True):
+        shared = {
+            **wake_facts(row.head),
+            "memory": row.memory,
+            "segment": row.segment,
+            "time_reckoned_utc": logs_read.iso_utc(reckoned_s) or None,
+        }
         for index, pot in enumerate(row.pots):
-            line = {**shared, **_pot(pot)}
+            line = {**shared, **pot_facts(pot)}
             line["channel"] = index
             line["pot"] = names[index] if index < len(names) else None
             yield {column: line[column] for column in COLUMNS}
 
 
-def _wake(row):
-    head = row.head
+def wake_facts(head):
+    """What a record's head tells, by the names of COLUMNS; None where nothing is known."""
     return {
         "time_utc": logs_read.iso_utc(head["utc_s"]) or None,
         "proven_s": head["up_s"],
-        "memory": row.memory,
-        "segment": row.segment,
         "seq": head["seq"],
         "elapsed_s": head["elapsed_s"],
         "awake_ms": head["awake_ms"],
@@ -104,10 +109,11 @@ def _wake(row):
     }
 
 
-def _pot(pot):
+def pot_facts(pot):
+    """What a record's block of a pot tells, by the names of COLUMNS; None where nothing is known."""
     ran = pot["done_ms"] != record.NOT_RUN
     return {
-        "moisture_pm": pot["pm"],
+        "moisture_pm": None if not_known(pot) else pot["pm"],
         "raw_counts": pot["raw"],
         "spread_counts": pot["spread"],
         "rung": words.RUNGS.get(pot["ladder"], str(pot["ladder"])),
@@ -117,6 +123,11 @@ def _pot(pot):
         "last_pulse_ran_ms": pot["done_ms"] if ran else None,
         "last_pulse_battery_mv": pot["under_mv"] or None,
     }
+
+
+def not_known(pot):
+    """True for the moisture of a probe that was never calibrated, which a record holds as 0."""
+    return pot["pm"] == 0 and pot["reason"] == reasons.NOT_CALIBRATED
 
 
 def _unless(value, nothing):

@@ -140,6 +140,28 @@ def iso_utc(utc_s):
     return datetime.fromtimestamp(utc_s, UTC).strftime("%Y-%m-%dT%H:%M:%SZ") if utc_s else ""
 
 
+def reckoned(rows):
+    """Unix seconds per row where its wall time is not known but can be reckoned, else 0.
+
+    From the first moment of the same memory that has a wall time, back by proven seconds; what comes after the last
+    known one, on from it. Proven seconds are never more than have passed, so the time between may have been longer.
+    """
+    known = {}
+    for row in rows:
+        if row.head["utc_s"]:
+            known.setdefault(row.memory, []).append((row.head["up_s"], row.head["utc_s"]))
+    found = []
+    for row in rows:
+        anchors = known.get(row.memory, ())
+        up_s = row.head["up_s"]
+        if row.head["utc_s"] or not anchors:
+            found.append(0)
+            continue
+        later = next((anchor for anchor in anchors if anchor[0] >= up_s), anchors[-1])
+        found.append(later[1] + up_s - later[0])
+    return found
+
+
 def span(seconds):
     """Proven seconds in words."""
     days, rest = divmod(seconds, 86400)

@@ -1,40 +1,45 @@
-"""Log rows as a table a person reads, and what is missing in them."""
+"""Log rows as a table a person reads, one line per wake on a terminal of 80 columns, and what is missing in them."""
+
+from datetime import UTC, datetime
 
 from potreeve.logic import reasons
-from potreeve.logic.state import TENDED
+from potreeve.logic.state import HELD, RATIONED
 
 from potreeve_tools.link import logs_export, logs_read
-from potreeve_tools.words import sentences as words
+
+WIDE = 80
+POT_WIDE = 9
+TIME_WIDE = 12
+LEGEND = "‰ of container capacity; +8s a pulse of 8 s; H held, R rationed; ? not known."
+RECKONED = "~ reckoned by proven time from the first moment known: it was then or earlier."
 
 
 def show(console, rows, gaps, names, last):
     """Print the last `last` wakes (all when 0) and every gap."""
-    from rich.table import Table
-
-    chosen = rows[-last:] if last else rows
+    times = logs_read.reckoned(rows)
+    chosen = list(zip(rows, times, strict=True))[-last:] if last else list(zip(rows, times, strict=True))
     if not chosen:
         console.print("No wakes yet.")
     else:
-        table = Table(box=None, pad_edge=False, header_style="bold")
-        table.add_column("time (UTC)")
-        table.add_column("proven", justify="right")
-        for name in names:
-            table.add_column(f"{name}", overflow="fold")
-        table.add_column("battery", justify="right")
-        table.add_column("tray", justify="right")
-        table.add_column("notes", overflow="fold")
-        for row in chosen:
-            cells = [logs_read.iso_utc(row.head["utc_s"]) or "not known", logs_read.span(row.head["up_s"])]
-            cells += [_pot(pot) for pot in row.pots] + [""] * (len(names) - len(row.pots))
-            cells += [
-                f"{row.head['battery_mv']} mV" if row.head["battery_mv"] else "?",
-                f"{row.head['tray_ml']} ml",
-                _notes(row.head),
-            ]
-            table.add_row(*cells)
-        console.print(table)
-        console.print(f"{len(chosen)} of {len(rows)} wakes.")
+        for line in lines(chosen, names):
+            console.print(line, soft_wrap=True)
+        console.print(f"{len(chosen)} of {len(rows)} wakes. {LEGEND}", soft_wrap=True)
+        if any(reckoned_s for _, reckoned_s in chosen):
+            console.print(RECKONED, soft_wrap=True)
     show_gaps(console, gaps)
+
+
+def lines(chosen, names):
+    """Head and one line per wake, each at most WIDE characters. chosen: (Row, reckoned Unix seconds or 0) pairs."""
+    head = f"{'UTC':<{TIME_WIDE}}" + "".join(f" {name[:POT_WIDE]:<{POT_WIDE}}" for name in names)
+    found = [f"{head}  batt V tray ml notes".rstrip()]
+    for row, reckoned_s in chosen:
+        cells = [_pot(pot) for pot in row.pots] + [""] * (len(names) - len(row.pots))
+        battery = f"{row.head['battery_mv'] / 1000:.2f}" if row.head["battery_mv"] else "?"
+        line = f"{_time(row, reckoned_s):<{TIME_WIDE}}" + "".join(f" {cell:<{POT_WIDE}}" for cell in cells)
+        line += f"  {battery:>6} {row.head['tray_ml']:>7} {', '.join(_notes(row, names))}"
+        found.append(line.rstrip() if len(line) <= WIDE else line[: WIDE - 1] + "…")
+    return found
 
 
 def show_gaps(console, gaps):
@@ -47,21 +52,25 @@ def show_gaps(console, gaps):
         console.print(f"  {gap.line()}")
 
 
+def _time(row, reckoned_s):
+    """Month, day and time; ~ before what is reckoned; else how long the board has counted."""
+    utc_s = row.head["utc_s"] or reckoned_s
+    if not utc_s:
+        return f"+{logs_read.span(row.head['up_s'])}".replace(" min", "m").replace(" d", "d").replace(" h", "h")
+    return ("~" if reckoned_s else "") + datetime.fromtimestamp(utc_s, UTC).strftime("%m-%d %H:%M")
+
+
 def _pot(pot):
-    text = f"{pot['pm']} ‰"
-    if pot["pulse_ms"]:
-        text += f", pulse {pot['pulse_ms'] / 1000:.1f} s"
-    if pot["ladder"] != TENDED:
-        text += f", {words.RUNGS.get(pot['ladder'], '?')}"
-    if pot["reason"] != reasons.NONE:
-        text += f" ({logs_export.reason_word(pot['reason']).replace('_', ' ')})"
-    return text
+    text = "?" if logs_export.not_known(pot) else str(pot["pm"])
+    text += {HELD: " H", RATIONED: " R"}.get(pot["ladder"], "")
+    return text + (f" +{pot['pulse_ms'] / 1000:.0f}s" if pot["pulse_ms"] else "")
 
 
-def _notes(head):
-    notes = []
+def _notes(row, names):
+    """What is worth a word, the rig's first."""
+    head, notes = row.head, []
     if head["hold"]:
-        notes.append("rig held: " + logs_export.reason_word(head["hold"]).replace("_", " "))
+        notes.append("rig held: " + _words(head["hold"]))
     if head["memory"]:
         notes.append("memory lost")
     if head["button"]:
@@ -69,4 +78,12 @@ def _notes(head):
     notes += [name for bit, name in logs_export.ERRORS.items() if head["errors"] & bit]
     if head["cause"] in (0, 1, 4, 5):
         notes.append("started: " + logs_export.CAUSES[head["cause"]].replace("_", " "))
-    return ", ".join(notes)
+    by_reason = {}
+    for name, pot in zip([*names, *"?" * len(row.pots)], row.pots):
+        if pot["reason"] != reasons.NONE:
+            by_reason.setdefault(pot["reason"], []).append(name)
+    return notes + [f"{_words(reason)} ({', '.join(pots)})" for reason, pots in by_reason.items()]
+
+
+def _words(reason):
+    return logs_export.reason_word(reason).replace("_", " ")

@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from potreeve.logic import radio_keys
 from potreeve.logic import settings as logic
 
 from potreeve_tools.settings import settings_secret, settings_toml
@@ -17,7 +18,7 @@ class Change(NamedTuple):
 
     def line(self):
         """The change as one line of text."""
-        unit = f" {self.unit}" if self.unit else ""
+        unit = _unit(self.unit, self.new if self.new is not None else self.old)
         if self.old is None:
             return f"{self.key} = {self.new}{unit}"
         if self.new is None:
@@ -25,9 +26,40 @@ class Change(NamedTuple):
         return f"{self.key}: {self.old} -> {self.new}{unit}"
 
 
+PLAIN = {
+    "ul/s": (1000, "ml/s", 2),
+    "cdeg": (100, "°C", 1),
+    "ms": (1000, "s", 1),
+    "mV": (1000, "V", 2),
+    "um": (1000, "mm", 2),
+}
+"""Unit of a key: (how many of it make one that a person uses, that unit, decimals)."""
+
+
+def _unit(unit, value):
+    """The unit behind a value, and what that is in a person's."""
+    if unit == "pm":
+        return " ‰"
+    try:
+        number = int(value)
+    except (TypeError, ValueError):
+        return f" {unit}" if unit else ""
+    if unit == "s" and number >= 120 and number % 60 == 0:
+        return f" s ({number // 60} min)"
+    if unit in PLAIN and number:
+        of, plain, decimals = PLAIN[unit]
+        return f" {unit} ({number / of:.{decimals}f} {plain})"
+    return f" {unit}" if unit else ""
+
+
 def changes(old, new):
     """List of Change between two checked settings; old may be None: then all that is not as by default."""
     found = _table(old, new, logic.RIG_KEYS, "")
+    was, now = [each.get("radio") if each else None for each in (old, new)]
+    if now:
+        found += _table(was, now, radio_keys.KEYS, "radio.")
+    elif was:
+        found.append(Change("radio", "a radio", None, ""))
     before = old["channels"] if old else []
     for index in range(max(len(before), len(new["channels"]))):
         was = before[index] if index < len(before) else None

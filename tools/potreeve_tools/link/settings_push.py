@@ -11,7 +11,7 @@ from binascii import crc32
 import click
 from potreeve.logic import errors, ledger
 
-from potreeve_tools.link import calibrate_notes, settings_diff, settings_meaning, status_facts
+from potreeve_tools.link import awake, calibrate_notes, settings_diff, settings_meaning, status_facts
 from potreeve_tools.link.device import program
 from potreeve_tools.settings import judge, settings_secret, settingsfile
 from potreeve_tools.terminal import exits, screen
@@ -35,8 +35,8 @@ def show(console, old, new, facts):
     return True
 
 
-def ask(question, yes):
-    """Go on only when a person agrees, or --yes has been given."""
+def ask(question, yes, link):
+    """Go on only when a person agrees, or --yes has been given; the board is kept in service while they think."""
     if yes:
         return
     import sys
@@ -46,7 +46,9 @@ def ask(question, yes):
             exits.BAD_INPUT,
             [f"{question} There is nobody to ask: add --yes to agree beforehand.", "Nothing was changed."],
         )
-    if not click.confirm(question, default=False, err=True):
+    with awake.kept(link):
+        agreed = click.confirm(question, default=False, err=True)
+    if not agreed:
         raise exits.Stop(exits.FAILED, ["Nothing was changed."])
 
 

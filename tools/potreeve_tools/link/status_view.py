@@ -3,11 +3,14 @@
 from potreeve.logic import battery, dosing, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
-from potreeve_tools.link import calibrate_notes, logs_export, logs_read, settings_meaning
+from potreeve_tools.link import boardnames, calibrate_notes, logs_export, logs_read, settings_meaning, water_wait
 from potreeve_tools.words import sentences as words
 
 # A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
 SAME_MS = 50
+
+FOR = {TENDED: "a refill", RATIONED: "a ration", HELD: "a trial while held"}
+"""What a pulse of the board's own was for, by what the pot was."""
 
 
 def records(tail):
@@ -97,7 +100,7 @@ def _pot(index, settings, state, caps, records):
         "name": channel["name"],
         "plant": channel["plant"],
         "rung": words.RUNGS.get(pot.ladder, "?"),
-        "moisture_pm": pot.pm if pot.known or pot.filtered else None,
+        "moisture_pm": pot.pm if channel["curve"] and (pot.known or pot.filtered) else None,
         "refill_pm": dosing.refill_point_pm(channel),
         "reason": logs_export.reason_word(pot.reason) or None,
         "why": what,
@@ -106,7 +109,21 @@ def _pot(index, settings, state, caps, records):
         "last_pulse_ago_s": state.rig.up_s - pot.pulse_s if pot.pulsed else None,
         "dosing": bool(pot.dosing),
         "left_today_ml": caps["pots_ml"][index],
+        "no_water": _no_water(settings, state, index) if not caps["pots_ml"][index] else None,
         "given_ever_ml": pot.total_ul // 1000,
+    }
+
+
+def _no_water(settings, state, index):
+    """{"why", "until", "wait_s", "only_counted"} of a pot whose day is used up, else None."""
+    told = water_wait.sentence(settings, state, index)
+    if told is None:
+        return None
+    return {
+        "why": told[0],
+        "until": told[1],
+        "wait_s": water_wait.wait_s(settings, state, index),
+        "only_counted": water_wait.only_counted(settings, state, index),
     }
 
 
@@ -117,7 +134,7 @@ def _last_pulse(index, channel, pot, records):
     A wake's record holds what was asked for and, of the pulse before it, how long that really ran. A person's
     pulses stand in no record of their own, but in the next wake's, too.
     """
-    told = {"last_pulse_ran_ms": None, "last_pulse_ul": None, "last_pulse_by": None}
+    told = {"last_pulse_ran_ms": None, "last_pulse_ul": None, "last_pulse_by": None, "last_pulse_for": None}
     if not pot.pulsed:
         return told
     ran_ms, before = pot.done_ms, records
@@ -134,6 +151,9 @@ def _last_pulse(index, channel, pot, records):
         told["last_pulse_by"] = (
             "board" if abs(ran_ms - asked_ms) <= SAME_MS else None if asked_ms > ran_ms else "person"
         )
+        if told["last_pulse_by"] == "board":
+            # What the record of that very wake says the pot was.
+            told["last_pulse_for"] = FOR.get(before[-1][1][index]["ladder"])
     return told
 
 
@@ -165,7 +185,7 @@ def _battery(settings, state):
 
 def screen_text(view, board_id):
     """The overview as lines of text; each a (text, colour name) pair."""
-    title = f"{view['rig'] or 'No settings'} on board {board_id}"
+    title = f"{view['rig'] or 'No settings'} on board {boardnames.shown(board_id)}"
     lines = [(title, "bold")]
     if view.get("proven_s") is not None:
         wall = view["time_utc"] or "wall time not known"
@@ -214,6 +234,11 @@ def _pot_lines(pot):
             (f"  do:  {pot['do']}", ""),
         ]
     lines.append((f"  {_given(pot)}; {pot['left_today_ml']} ml left today", ""))
+    if pot["no_water"]:
+        lines.append((f"  no water now: {pot['no_water']['why']}", ""))
+        lines.append((f"  by itself again {pot['no_water']['until']}", ""))
+        if pot["no_water"]["only_counted"]:
+            lines.append(("  until then, the first few ml while you watch: potreeve calibrate drop", ""))
     known = [f"{kind} {note['date'][:10]} ({note['uncertainty']})" for kind, note in pot["calibrated"].items() if note]
     if known:
         lines.append((f"  calibrated: {', '.join(known)}", ""))
@@ -224,7 +249,7 @@ def _given(pot):
     """The last water in words; nothing is said of it that is not known."""
     if pot["last_pulse_ago_s"] is None:
         return "no water given yet"
-    by = {"person": " on command", "board": "", None: ""}[pot["last_pulse_by"]]
+    by = {"person": " on command", "board": f" ({pot['last_pulse_for']})", None: ""}[pot["last_pulse_by"]]
     if pot["last_pulse_ul"] is not None:
         what = f"last pulse{by} about {pot['last_pulse_ul'] / 1000:.0f} ml"
     elif pot["last_pulse_ran_ms"] is not None:

@@ -18,7 +18,7 @@ from potreeve_tools.mishaps.settings_of import all_settings, cap, sent_settings
 # The judge's own allowances, each so that a healthy run stays well inside.
 WATER_SPARE = 1.001  # rounding of millilitres
 RISE_PM = 8  # a reading this far above another is no noise; the firmware asks for more
-SURE_RISE_PM = 12  # and what it asks for at the least
+SURE_RISE_PM = 16  # and what it asks for at the least, with what its average lags behind a single reading
 TRAY_SPARE_ML = 1.0
 BATTERY_TRIAL_S = 2 * DAY_S  # a refused battery may be tried again so seldom
 BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves what is counted on
@@ -27,7 +27,7 @@ BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves wh
 # or what should have lifted the reading by UNPROVEN_PM, whichever is more. A held pot may try one small pulse in
 # TRIAL_EVERY_S, or as many as should lift it by TRIAL_PM. A probe that shows little shows LEAST_SEEN of the pot's mean.
 UNPROVEN_PM = 60
-TRIAL_PM = 60
+TRIAL_PM = 120
 LEAST_SEEN = 0.65
 TRIAL_EVERY_S = DAY_S
 TRIAL_SPARE_S = 600  # a board's clock may be fast by some thousand ppm

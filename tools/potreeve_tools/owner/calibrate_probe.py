@@ -21,9 +21,10 @@ AIR = (
     "The air lies below this pot's 0 ‰, air-dry substrate; that is reckoned in."
 )
 SOAK = (
-    "Now its 1000 ‰, container capacity:\n  1. Put the probe back where it is to stay, and press the substrate to it.\n"
+    "Now the 1000 ‰ of {names}, container capacity. Take all the time it needs; the board waits.\n"
+    "  1. Put the probe back where it is to stay, and press the substrate to it.\n"
     "  2. Soak: stand the pot in water up to half its height for half an hour, or water it slowly from above, three\n"
-    "     times with ten minutes between, until water runs out below.\n"
+    "     times with ten minutes between, until water runs out below. Take it off the tray for that.\n"
     "  3. Drain: lift it out and let it drip until it has stopped, half an hour to an hour. Empty the tray.\n"
     "  4. Wait ten minutes more without touching the probe."
 )
@@ -44,15 +45,40 @@ def measure(bench, talk, channel, what):
 
 
 def anchors(bench, talk, channel, settings):
-    """({key: value} for the channel's settings, how sure it is, more for the note) of a guided calibration."""
+    """({key: value} for the channel's settings, how sure it is, more for the note) of a guided calibration of both
+    ends."""
+    air = dry(bench, talk, channel, settings)
+    tell_soak(talk, [settings["channels"][channel]["name"]])
+    soaked(talk, 1)
+    return wet(bench, talk, channel, settings, air)
+
+
+def dry(bench, talk, channel, settings):
+    """(raw, spread, drift) of a probe in the air. Raises Stop."""
+    name = settings["channels"][channel]["name"]
+    talk.say(AIR.format(name=name))
+    _ready(talk, "air", f"Is the probe of {name} in the air?")
+    return measure(bench, talk, channel, f"{name}, in air")
+
+
+def tell_soak(talk, names):
+    """Say how pots are brought to container capacity. names: of the pots."""
+    talk.say(SOAK.format(names=", ".join(names)))
+
+
+def soaked(talk, count):
+    """Wait for a person until so many pots are soaked and drained. Raises Stop."""
+    _ready(talk, "soaked", f"Soaked, drained, and {'the probe in its' if count == 1 else 'all probes in their'} place?")
+
+
+def wet(bench, talk, channel, settings, air):
+    """({key: value} for the channel's settings, how sure it is, more for the note) of a pot at container capacity.
+
+    air: as dry gave it, perhaps on another day.
+    """
     table = settings["channels"][channel]
     name = table["name"]
-    talk.say(AIR.format(name=name))
-    _ready(talk, "air", "Is it in the air?")
-    air = measure(bench, talk, channel, "in air")
-    talk.say(SOAK)
-    _ready(talk, "soaked", "Soaked, drained, and the probe in its place?")
-    wet = measure(bench, talk, channel, "at container capacity")
+    wet = measure(bench, talk, channel, f"{name}, at container capacity")
     air_at_pm, air_doubt_pm = calibration.air_pm(table["pot_ml"], table["holds_ml"])
     fault, measured = calibration.ends(air, wet, air_at_pm)
     if fault:

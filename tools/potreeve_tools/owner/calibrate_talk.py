@@ -7,6 +7,7 @@ that are given one after another.
     amount = ["23 ml", "24.5 g"]
 """
 
+import contextlib
 import sys
 
 import click
@@ -16,12 +17,16 @@ from potreeve_tools.terminal.faultlist import BadInput, read_toml
 
 
 class Talk:
-    """Says and asks. path: file of answers or None; yes: every yes-or-no question is answered yes."""
+    """Says and asks. path: file of answers or None; yes: every yes-or-no question is answered yes.
 
-    def __init__(self, path=None, yes=False):
+    waiting: gives a context manager to be in while a person thinks, soaks and drains, for an hour and more.
+    """
+
+    def __init__(self, path=None, yes=False, waiting=contextlib.nullcontext):
         self.answers = dict(read_toml(path)) if path else {}
         self.where = path
         self.yes = yes
+        self.waiting = waiting
 
     def say(self, text="", **style):
         """Print a sentence on stdout."""
@@ -39,7 +44,8 @@ class Talk:
             self.say(f"{question} yes")
             return True
         self._need_person(name, question)
-        return click.confirm(question, default=True, err=True)
+        with self.waiting():
+            return click.confirm(question, default=True, err=True)
 
     def amount_ul(self, name, question):
         """Ask for an amount of water in ml or g; returns (ul, how well it was read in ul)."""
@@ -48,7 +54,8 @@ class Talk:
             asked = given is None
             if asked:
                 self._need_person(name, question)
-                given = click.prompt(question, err=True)
+                with self.waiting():
+                    given = click.prompt(question, err=True)
             try:
                 ul, read_ul = parse_amount(given)
             except ValueError as fault:
@@ -66,7 +73,8 @@ class Talk:
         given = self._given(name)
         if given is None:
             self._need_person(name, question)
-            given = click.prompt(question, err=True)
+            with self.waiting():
+                given = click.prompt(question, err=True)
         else:
             self.say(f"{question} {given}")
         try:

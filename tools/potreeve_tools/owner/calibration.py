@@ -288,6 +288,7 @@ RIGHT = 0
 SILENT = 1
 CROSSED = 2
 UNCLEAR = 3
+NOT_TRIED = 4
 
 
 def answer(channel, moved):

@@ -9,7 +9,7 @@ import math
 from typing import NamedTuple
 
 from potreeve.logic import dosing
-from potreeve.logic.settings import PROOF_WATER_PM
+from potreeve.logic.settings import CHANNEL_KEYS, PROOF_WATER_PM
 
 from potreeve_tools.owner.knowledge import MIXES, PLANTS, Mix, PlantFacts
 
@@ -51,6 +51,10 @@ UNPROVEN_LEAST, UNPROVEN_MOST = 3, 5
 # No pulse longer than this by choice; a slow pump under a large pot may need the board's longest.
 PULSE_MOST_MS = 30000
 UNMEASURED_MS = 15000
+FITTED = ("pulse_ml", "pulse_max_ms", "day_ml", "unproven_max")
+"""Keys of a channel that fit_pump gives."""
+UNMEASURED = {row[0]: row[5] for row in CHANNEL_KEYS}
+"""What each key of a channel is while nothing was measured."""
 # A battery near its end drives a pump slower: the pulse may take this share longer.
 SLOWER_TIMES = 1.3
 SPARE_MS = 300

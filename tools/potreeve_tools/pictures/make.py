@@ -1,10 +1,11 @@
-"""Makes the README's picture and refreshes the output it shows. Needs Chromium.
+"""Makes the pictures and refreshes the output in README and guides. Needs Chromium.
 
-    .venv/bin/python -m potreeve_tools.pictures.make
+    .venv/bin/python -m potreeve_tools.pictures.make            all of it
+    .venv/bin/python -m potreeve_tools.pictures.make README.md  the text of one page
 
-In README.md, a line `<!-- output: COMMAND -->` is followed by a block of code;
-the block is replaced by what COMMAND prints now. Blocks after `<!-- board -->`
-are made by tour.py.
+In a page, a line `<!-- output: COMMAND -->` is followed by a block of code; the
+block is replaced by what COMMAND prints now. `<!-- wiring: BOARD -->` is followed
+by that board's table. Blocks after `<!-- board -->` are made by tour.py.
 """
 
 import os
@@ -16,14 +17,18 @@ import sys
 import tempfile
 from pathlib import Path
 
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.boards import drawing, wiring
 from potreeve_tools.pictures import tour
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[2]
+PAGES = (ROOT / "README.md", boards.BOARDS_DIR / "README.md", *sorted((HERE.parent / "guides").glob("*.md")))
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
-SIZE = "1000,1560"
+SIZE = "1000,1800"
 MOST_BYTES = 400_000
 BLOCK = re.compile(r"(<!-- output: (potreeve [^\n]*?) -->\n```text\n)(.*?)(```)", re.S)
+TABLE = re.compile(r"(<!-- wiring: (\w+) -->\n)((?:\|[^\n]*\n)*)")
 
 
 def picture(target):
@@ -66,7 +71,7 @@ def picture(target):
 
 
 def outputs(text):
-    """README text with every marked block replaced by what its command prints."""
+    """A page's text with every marked block replaced by what its command prints."""
 
     def now(found):
         env = {**os.environ, "COLUMNS": "92", "NO_COLOR": "1"}
@@ -86,7 +91,29 @@ def outputs(text):
     return BLOCK.sub(now, text)
 
 
+def tables(text):
+    """A page's text with every board's wiring table made anew."""
+    return TABLE.sub(lambda found: found[1] + wiring.markdown(found[2]), text)
+
+
+def refresh(path):
+    """Make a page's blocks anew."""
+    text = tables(outputs(path.read_text(encoding="utf-8")))
+    path.write_text(tour.refreshed(text) if tour.BLOCK.search(text) else text, encoding="utf-8")
+
+
+def main(names):
+    """Make the pages named, or everything."""
+    if not names:
+        picture(HERE / "month.png")
+        for board in boards.names():
+            (boards.BOARDS_DIR / f"{board}.svg").write_text(
+                drawing.svg(boards.load(board).device_dict()), encoding="utf-8"
+            )
+    for path in PAGES:
+        if not names or path.relative_to(ROOT).as_posix() in names:
+            refresh(path)
+
+
 if __name__ == "__main__":
-    picture(HERE / "month.png")
-    readme = ROOT / "README.md"
-    readme.write_text(tour.refreshed(outputs(readme.read_text(encoding="utf-8"))), encoding="utf-8")
+    main(sys.argv[1:])

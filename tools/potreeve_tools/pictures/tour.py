@@ -1,9 +1,10 @@
-"""Goes from a bare board to a tended pot, and puts what the commands print into the README.
+"""Goes from a bare board to a tended pot, and puts what the commands print into a page.
 
 A line `<!-- board -->` is followed by a block of code; its lines that begin with
 `$ ` are run, in order, against one virtual board, and all else in the block is
 replaced by what they print. `<!-- board head=10 tail=4 -->` keeps the first and
-the last lines of each command's output.
+the last lines of each command's output, `head=0 tail=0` nothing but the commands. Nothing is agreed to beforehand: each
+question waits for an answer, and gets one from Owner.
 """
 
 import contextlib
@@ -12,26 +13,28 @@ import os
 import re
 import shlex
 import shutil
+import sys
 import tempfile
 from pathlib import Path
 
+import click
 from potreeve.logic import ledger
 
 from potreeve_tools import cli
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.link import calibrate_bench
-from potreeve_tools.owner import calibrate_talk, commission
-from potreeve_tools.settings import settings_toml
+from potreeve_tools.owner import calibrate_talk
+from potreeve_tools.terminal import screen
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.virtual.hands import Hands
-from potreeve_tools.world.rigfile import load_rig
 
 BOARD = "rp2040_wifi"
 BLOCK = re.compile(r"(<!-- board(?: head=(\d+) tail=(\d+))? -->\n```text\n)(.*?)(```)", re.S)
 AWAY_DAYS = 3
 BRISK = 4.0
-PRESSES_MOST = 6
+PRESSES_MOST = 12
+UNHURRIED = 200.0
 FLASH = Path("flash.img")
 
 
@@ -46,6 +49,17 @@ class Owner:
         )
         calibrate_talk.Talk.amount_ul = lambda talk, *asked: self.amount(talk, *asked)
         calibrate_bench.SLEEP = board.skip
+        click.confirm = self.agree
+        screen.is_terminal = self.sits_there
+
+    def sits_there(self, stream):
+        """Somebody types; what is printed goes into a page."""
+        return stream is sys.stdin
+
+    def agree(self, question, default=None, err=False, **_):
+        """Read the question and say yes."""
+        click.echo(f"{question} [{'Y/n' if default else 'y/N'}]: y", err=err)
+        return True
 
     def act(self, talk, name, question):
         """Do what is asked, then answer as the command's options say."""
@@ -70,6 +84,9 @@ class Owner:
             self.board.wait(lambda: False, 8.0)
             self.press_twice()
             self.away(1.2)
+            if kept(FLASH).rig.hold:
+                # Pots that were all soaked at once may look as if they stood in water; such a hold ends by itself.
+                self.away(1.2)
         elif "status" in command:
             self.away(AWAY_DAYS)
 
@@ -83,12 +100,18 @@ class Owner:
     def press_twice(self):
         """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once
         more."""
-        for _ in range(PRESSES_MOST):
-            self.board.press(2600)
-            self.board.wait(lambda: False, 8.0)
-            rig = kept(FLASH).rig
-            if not rig.memory and not rig.hold:
-                return
+        pace = self.board.time.asleep
+        self.board.do(setattr, self.board.time, "asleep", UNHURRIED)  # a nap long enough to be met in
+        try:
+            for _ in range(PRESSES_MOST):
+                self.board.wait(lambda: self.board.asleep, 60)
+                self.board.press(2600)
+                self.board.wait(lambda: False, 8.0)
+                rig = kept(FLASH).rig
+                if not rig.memory and not rig.hold:
+                    return
+        finally:
+            self.board.do(setattr, self.board.time, "asleep", pace)
         raise SystemExit("the board takes no press")
 
 
@@ -101,23 +124,28 @@ def kept(flash):
 
 
 def printed(command, folder):
-    """What a command prints, both streams as they come, places of this machine taken out."""
+    """What a command prints, both streams as they come, places of this machine taken out. Ends the tour if it fails."""
     out = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", write_through=True)
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
-        cli.guarded(lambda: cli.cli.main(shlex.split(command)[1:], standalone_mode=False))
+        code = cli.guarded(lambda: cli.cli.main(shlex.split(command)[1:], standalone_mode=False))
     text = out.buffer.getvalue().decode("utf-8").replace(f"{folder}/data", "~/.local/share/potreeve")
     text = re.sub(r"/dev/pts/\d+", "./board", text)
+    if code:
+        raise SystemExit(f"{command}\n{text}\nended with {code}: a reader of the page would be stuck here")
     return [line.rstrip() for line in text.strip("\n").splitlines()]
 
 
+def shortened(told, head, tail):
+    """The first and last lines of an output; none at all where neither is wanted."""
+    if not head and not tail:
+        return []
+    return told if len(told) <= head + tail else [*told[:head], "  ...", *told[len(told) - tail :]]
+
+
 def refreshed(text):
-    """README text with every block of the tour made anew."""
+    """A page's text with every block of the tour made anew."""
     with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
         os.environ.update(POTREEVE_DATA_DIR=f"{folder}/data", COLUMNS="120", NO_COLOR="1")
-        settings = commission.make_settings(load_rig(), boards.load(BOARD).device_dict(), 1)
-        for channel in settings["channels"]:
-            channel.update(curve=(), pump_ul_s=0, pump_cal_mv=0)
-        Path("my.toml").write_text(settings_toml.to_toml(settings), encoding="utf-8")
         with VirtualBoard(BOARD, image=FLASH, link="./board", usb=False, awake=1.0, asleep=20000.0) as board:
             owner = Owner(board)
 
@@ -126,9 +154,9 @@ def refreshed(text):
                 for command in [line for line in found[4].splitlines() if line.startswith("$ ")]:
                     owner.before(command)
                     told = printed(command[2:], folder)
-                    if found[2] and len(told) > int(found[2]) + int(found[3]):
-                        told = [*told[: int(found[2])], "  ...", *told[len(told) - int(found[3]) :]]
-                    lines += ["", command, *told] if lines else [command, *told]
+                    if found[2]:
+                        told = shortened(told, int(found[2]), int(found[3]))
+                    lines += ["", command, *told] if lines and told else [command, *told]
                 return found[1] + "\n".join(lines) + "\n" + found[5]
 
             return BLOCK.sub(now, text)

@@ -24,8 +24,11 @@ battery_days_left   the board's own estimate at the end, 999 = that or more, or
 wakes         records written: one for each time the board woke and decided.
 digest        SHA-256 over all records in order.
 alerts        see potreeve_tools.words.alerts; `day` counts from 1, `when` is the sill's
-              standard time. The first ten minutes, when the owner sets the rig
+              standard time; `level` call, note or calm. The first ten minutes, when the owner sets the rig
               up with two long presses, are left out unless what they show lasts.
+alert_groups  those that say the same of the same pot as one, what matters most
+              first: level, pot, kind, what, do, count, first_day, first_when,
+              last_day, last_when.
 """
 
 import hashlib
@@ -66,7 +69,23 @@ def make_outcome(session, interpreter):
         "digest": session.digest,
         "pots": [_pot(session, rows, index) for index in range(len(session.checked["channels"]))],
         "rig": _rig(first, last, rows),
-        "alerts": [_alert(session, alert) for alert in alerts(session, rows)],
+        **_alerts(session, rows),
+    }
+
+
+def _alerts(session, rows):
+    """{"alerts": each, "alert_groups": those that say the same as one, what matters most first}."""
+    found = [{**alert, **_alert(session, alert)} for alert in alerts(session, rows)]
+    groups = [
+        {
+            **{name: group[name] for name in ("level", "pot", "kind", "what", "do", "count")},
+            **{f"{end}_{name}": group[end][name] for end in ("first", "last") for name in ("day", "when")},
+        }
+        for group in alert_list.grouped(found)
+    ]
+    return {
+        "alerts": [{key: value for key, value in one.items() if key != "t_s"} for one in found],
+        "alert_groups": groups,
     }
 
 

@@ -41,7 +41,7 @@ def show(console, session, outcome):
     console.print()
     rig(console, outcome["rig"])
     console.print()
-    alerts(console, outcome["alerts"])
+    alerts(console, outcome["alert_groups"])
     console.print()
     console.print(Text(_how(outcome), style=screen.FAINT))
 
@@ -167,18 +167,27 @@ def rig(console, found):
     console.print(table)
 
 
+def _days(group):
+    """Its day, or its days and how often: "3-40 x12"."""
+    if group["count"] == 1:
+        return str(group["first_day"])
+    same = group["first_day"] == group["last_day"]
+    days = str(group["first_day"]) if same else f"{group['first_day']}–{group['last_day']}"
+    return f"{days} ×{group['count']}"
+
+
 def alerts(console, found):
-    """Print the alerts, or that there were none."""
+    """Print groups of alerts, see words.alerts.grouped, or that there were none."""
     if not found:
-        console.print("Nothing anyone had to be told.")
+        console.print("No alerts.")
         return
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style=screen.FAINT)
-    table.add_column("day", justify="right", no_wrap=True)
+    table.add_column("day", no_wrap=True)
     table.add_column("who", no_wrap=True)
     table.add_column("what happened, and what to do")
     for alert in found:
-        text = Text(alert["what"])
+        text = Text(alert["what"], style=screen.CLAY if alert["level"] == "call" else "")
         if alert["do"]:
             text.append(f" To do: {alert['do']}.", style=screen.FAINT)
-        table.add_row(str(alert["day"]), alert["pot"] or "rig", text)
+        table.add_row(_days(alert), alert["pot"] or "rig", text)
     console.print(table)

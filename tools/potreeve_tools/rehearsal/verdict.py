@@ -20,7 +20,7 @@ def judge(outcome):
     if bad:
         return BAD, "This rig did not get through.", bad + mind
     if mind:
-        return MIND, f"No flood in {span}, but there is something to see to.", mind
+        return MIND, f"No flood in {span}, but the rig needs your attention.", mind
     were = "was" if len(pots) == 1 else "were"
     return GOOD, f"{every} {were} well watered for {span}, and nothing ran over.", _good(outcome)
 

@@ -7,6 +7,8 @@ from html import escape
 from importlib.metadata import version
 from pathlib import Path
 
+from potreeve_tools import plots
+from potreeve_tools.plots import panel
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
 from potreeve_tools.report import drawing, panels, series
@@ -14,13 +16,13 @@ from potreeve_tools.world.rigfile import DEFAULT_RIG
 
 HERE = Path(__file__).resolve().parent
 PLACES = {"greensboro": "Greensboro, North Carolina, USA", "sand-point": "Sand Point, Alaska, USA"}
-WEEK_MIN = 7 * 1440
 
 PAGE = """<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
 <title>{title}</title>
 <style>
 {css}</style>
@@ -30,9 +32,9 @@ PAGE = """<!doctype html>
 {body}
 </main>
 <script type="application/json" id="course">{course}</script>
-<script>{plotly}</script>
 <script>
-{js}</script>
+{js}potreevePlots.draw(JSON.parse(document.getElementById("course").textContent));
+</script>
 </body>
 </html>
 """
@@ -43,17 +45,13 @@ def make_page(session, outcome, command):
     rows = definitions.decoded(session)
     found = panels.make_panels(series.course(session, rows), session, outcome)
     minutes = round(session.samples[-1]["t_s"] / 60)
-    course = {
-        "start": outcome["start"],
-        "minutes": minutes,
-        "panels": [{key: panel[key] for key in ("id", "height", "data", "layout")} for panel in found],
-    }
+    course = {"start": outcome["start"], "minutes": minutes, "panels": [panel.drawable(one) for one in found]}
     body = "\n".join(
         [
             _head(session, outcome),
             _pots(outcome),
             _alerts(outcome),
-            _plots(found, len(outcome["pots"]), minutes),
+            _plots(found, len(outcome["pots"]), date.fromisoformat(outcome["start"]), minutes),
             _made(session, outcome, command),
             _foot(session),
         ]
@@ -61,10 +59,9 @@ def make_page(session, outcome, command):
     return PAGE.format(
         title=escape(f"{outcome['rig_name']}: {verdict.judge(outcome)[1]}"),
         body=body,
-        css=(HERE / "page.css").read_text(encoding="utf-8"),
-        js=(HERE / "page.js").read_text(encoding="utf-8"),
+        css=plots.style() + (HERE / "page.css").read_text(encoding="utf-8"),
+        js=plots.script(),
         course=json_for_script(course),
-        plotly=_plotly_js(),
     )
 
 
@@ -72,12 +69,6 @@ def json_for_script(value):
     """JSON that no name in it can end the script element with."""
     text = json.dumps(value, separators=(",", ":"), ensure_ascii=False)
     return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
-
-
-def _plotly_js():
-    from plotly.offline import get_plotlyjs
-
-    return get_plotlyjs().replace("</script", "<\\/script")
 
 
 def long_date(day):
@@ -104,9 +95,12 @@ def _head(session, outcome):
 def _pots(outcome):
     heads = ("pot", "given", "drunk", "evaporated", "drained", "in band", "dry", "soaked", "doses", "pulses", "state")
     lines = "".join(_pot_row(pot) for pot in outcome["pots"])
+    cells = "".join(f'<th scope="col">{head}</th>' for head in heads)
     return (
-        f'<h2>The pots</h2><div class="scroll"><table><tr>{"".join(f"<th>{head}</th>" for head in heads)}</tr>'
-        f"{lines}</table></div>"
+        '<h2 id="pots">The pots</h2><div class="scroll" tabindex="0" role="region" '
+        'aria-labelledby="pots"><table><thead><tr>'
+        f"{cells}</tr></thead><tbody>"
+        f"{lines}</tbody></table></div>"
         f'<p class="note">In band: between {definitions.BELOW_REFILL_PM} ‰ below the refill point and '
         f"{definitions.SOAKED_PM} ‰ of container capacity, in the time after the first three days. "
         "Dry: below the stress point, half-way from the refill point to wilting.</p>"
@@ -120,7 +114,7 @@ def _pot_row(pot):
     state = pot["state"] if pot["alive"] else pot["state"] + ", dead"
     off = "" if state == "tended" else ' class="off"'
     return (
-        f'<tr><td class="name">{escape(pot["name"])}</td>'
+        f'<tr><th scope="row" class="name">{escape(pot["name"])}</th>'
         + "".join(f"<td>{cell}</td>" for cell in cells)
         + f"<td{off}>{escape(state)}</td></tr>"
     )
@@ -128,7 +122,7 @@ def _pot_row(pot):
 
 def _alerts(outcome):
     if not outcome["alerts"]:
-        return "<h2>Alerts</h2><p>Nothing anyone had to be told.</p>"
+        return "<h2>Alerts</h2><p>No alerts.</p>"
     lines = "".join(
         f"<tr><td>{escape(alert['when'])}</td><td>{escape(alert['pot'] or 'rig')}</td><td>{escape(alert['what'])}"
         + (f' <span class="faint">To do: {escape(alert["do"])}.</span>' if alert["do"] else "")
@@ -136,47 +130,25 @@ def _alerts(outcome):
         for alert in outcome["alerts"]
     )
     return (
-        '<h2>Alerts</h2><div class="scroll"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and '
-        "what "
+        '<h2 id="alerts">Alerts</h2><div class="scroll" tabindex="0" role="region" '
+        'aria-labelledby="alerts"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
         f"to do</th></tr>{lines}</table></div>"
     )
 
 
-KEY = (
-    ("moisture of the root zone", f'<path d="M0 6H34" stroke="{panels.LEAF}" stroke-width="2.6"/>'),
-    ("as the probe read it", f'<path d="M0 6H34" stroke="{panels.STONE}" stroke-width="1.8" stroke-dasharray="2 3"/>'),
-    ("its band", f'<rect width="34" height="12" fill="{panels.LEAF}" opacity="0.16"/>'),
-    (
-        "dose (right scale)",
-        f'<rect x="11" y="1" width="10" height="11" fill="{panels.WATER}" fill-opacity="0.22" '
-        f'stroke="{panels.WATER}"/>',
-    ),
-    ("alert", f'<path d="M11 2h12l-6 9z" fill="{panels.CLAY}"/>'),
-)
+def _plots(found, pots, start, minutes):
+    def sections(some):
+        return "".join(panel.section(one, start, minutes) for one in some)
 
-
-def _plots(found, pots, minutes):
-    key = "".join(f'<li><svg viewBox="0 0 34 12" aria-hidden="true">{mark}</svg>{text}</li>' for text, mark in KEY)
-    spans = [("whole run", 0, minutes)]
-    if minutes > WEEK_MIN * 1.4:
-        spans += [("first week", 0, WEEK_MIN), ("last week", minutes - WEEK_MIN, minutes)]
-    buttons = "".join(f'<button type="button" data-from="{a}" data-to="{b}">{text}</button>' for text, a, b in spans)
     return (
-        f'<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked and '
-        f"drained, "
-        f'0\u00a0‰ air-dry. Water is due at the refill point.</p><ul class="key">{key}</ul><p '
-        f'class="spans">{buttons}<span class="faint">or drag across a plot to '
-        f"look closer, double-click to come back</span></p>{''.join(_panel(panel) for panel in found[:pots])}"
-        f"<h2>Tray, reservoir, battery, weather</h2>{''.join(_panel(panel) for panel in found[pots:])}"
-    )
-
-
-def _panel(panel):
-    return (
-        f'<section class="panel"><h3>{escape(panel["title"])}</h3><span class="note">{escape(panel["note"])}</span>'
-        f'<div class="plot"><div id="{panel["id"]}" style="height:{panel["height"]}px"></div><div '
-        f'class="hair"></div></div>'
-        "</section>"
+        '<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked '
+        "and drained, "
+        "0\u00a0‰ air-dry. Water is due at the refill point.</p>"
+        f'{panel.buttons(minutes)}<p class="note screen">Drag across a plot to look closer, double-click to come '
+        "back. With the keyboard: arrow "
+        "keys read the values, plus and minus look closer or wider, Home shows the whole run.</p>"
+        f"<noscript><p>The plots need JavaScript. The figures under each plot do not.</p></noscript>"
+        f"{sections(found[:pots])}<h2>Tray, reservoir, battery, weather</h2>{sections(found[pots:])}"
     )
 
 
@@ -191,7 +163,8 @@ def _made(session, outcome, command):
             f"{escape(outcome['board'])}; {outcome['wakes']:,} wakes"
             if made["name"] != "cpython"
             else f"unchanged, run in CPython {escape(made['version'])} with the file system of "
-            f"{escape(outcome['board'])}; {outcome['wakes']:,} wakes",
+            f"{escape(outcome['board'])}; "
+            f"{outcome['wakes']:,} wakes",
         ),
         ("records", f"<code>{outcome['digest']}</code> (SHA-256)"),
         ("settings", f"<code>{outcome['settings_digest']}</code> (SHA-256)"),
@@ -200,7 +173,7 @@ def _made(session, outcome, command):
             f"{escape(weather)}: a typical meteorological year (TMY3, NREL), "
             "taken through the window by the stated model",
         ),
-        ("versions", f"potreeve {version('potreeve')}, Python {platform.python_version()}, plotly {version('plotly')}"),
+        ("versions", f"potreeve {version('potreeve')}, Python {platform.python_version()}"),
         ("made", f"{long_date(datetime.now())}, {datetime.now():%H:%M}"),
     )
     return (
@@ -217,7 +190,7 @@ def _foot(session):
     )
     return (
         f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a "
-        f"simulated "
+        "simulated "
         "rig: it shows what the firmware decides, not what your plants will do. Keep electronics above the spill line, "
         "cables in a drip loop, and everything on battery or USB.</p></footer>"
     )

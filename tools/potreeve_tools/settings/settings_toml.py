@@ -7,8 +7,9 @@ from potreeve.logic.settings_help; nothing is typed in here twice.
 import json
 import textwrap
 
+from potreeve.logic import radio_keys
 from potreeve.logic import settings as logic
-from potreeve.logic.settings_help import CHANNEL_HELP, RIG_HELP
+from potreeve.logic.settings_help import CHANNEL_HELP, RADIO_HELP, RIG_HELP
 
 from potreeve_tools.settings import settings_secret
 
@@ -20,13 +21,23 @@ TOP = (
 )
 
 
-def to_toml(settings, hide_secrets=False):
+MADE_UP = (
+    "The probe curves and pump figures below were made up for a simulated rig. A real board does not take them:",
+    "potreeve settings push FILE --without-calibration leaves them out, and potreeve calibrate measures yours.",
+)
+
+
+def to_toml(settings, hide_secrets=False, simulated=False):
     """Return checked settings as commented TOML that settingsfile.load reads back the same.
 
-    hide_secrets: secret values are left out, as comments; such a file is for reading.
+    hide_secrets: secret values are left out, as comments; such a file is for reading. simulated: mark its calibration.
     """
     lines = [f"# {line}" for line in TOP] + ["", f"schema = {logic.SCHEMA}"]
+    if simulated:
+        lines += ["", *(f"# {line}" for line in MADE_UP), "simulated = true"]
     lines += _table(settings, logic.RIG_KEYS, RIG_HELP, hide_secrets)
+    if settings.get("radio"):
+        lines += ["", "", "[radio]"] + _table(settings["radio"], radio_keys.KEYS, RADIO_HELP, hide_secrets)
     for channel in settings["channels"]:
         lines += ["", "", "[[channels]]"] + _table(channel, logic.CHANNEL_KEYS, CHANNEL_HELP, hide_secrets)
     return "\n".join(lines) + "\n"

@@ -16,10 +16,41 @@ from potreeve_tools.settings import judge, settings_secret
 from potreeve_tools.terminal import files
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
+SIMULATED = "simulated"
+"""A mark in a file that no board is sent: its curves and pump figures were made up for a simulated rig."""
+
 
 def load(path):
     """Return the checked settings of a file, every key set. Raises BadInput, one line per fault."""
-    return check(read(path), str(path))
+    data, faults = read(path), []
+    if isinstance(data, dict) and "pot" in data and "channels" not in data:
+        raise BadInput(
+            [
+                f"{path}: this is the file of a simulated rig ([[pot]], [tray], ...), not settings; give it as "
+                "--rig to rehearse, "
+                "and make settings with: potreeve settings new FILE.toml"
+            ]
+        )
+    if isinstance(data, dict):
+        faults = _mark_fault(data.pop(SIMULATED, False), path)
+    try:
+        checked = check(data, str(path))
+    except BadInput as fault:
+        raise BadInput([*faults, *fault.faults]) from None
+    if faults:
+        raise BadInput(faults)
+    return checked
+
+
+def is_simulated(path):
+    """True where a file says that its calibration was made up for a simulated rig."""
+    data = read(path)
+    return isinstance(data, dict) and data.get(SIMULATED) is True
+
+
+def _mark_fault(value, path):
+    shown = files.one_line(f"{path}: {SIMULATED} = {json.dumps(value, default=str)}: write true or false")
+    return [] if isinstance(value, bool) else [shown]
 
 
 def check(data, where):
@@ -55,7 +86,9 @@ def _once_each(pairs):
 
 
 def _with_hint(fault):
-    """Put the nearest known key in place of the list of all."""
+    """Put the nearest known key in place of the list of all; say how a curve is turned the right way round."""
+    if fault.endswith(judge.ORDERED):
+        return f"{fault}; a curve goes from dry to wet, e.g. [[52000, 0], [22000, 1000]]"
     head, found, tail = fault.partition(": no such key; known keys: ")
     if not found:
         return fault
@@ -67,11 +100,12 @@ def _with_hint(fault):
     return f"{head}: no such key{hint}; correct the spelling or remove it" if hint else fault
 
 
-def to_toml(settings):
-    """Return checked settings as commented TOML that `load` reads back the same."""
+def to_toml(settings, simulated=False):
+    """Return checked settings as commented TOML that `load` reads back the same; simulated: whether to mark it as
+    made up."""
     from potreeve_tools.settings import settings_toml
 
-    return settings_toml.to_toml(settings)
+    return settings_toml.to_toml(settings, simulated=simulated)
 
 
 def to_json(settings):

@@ -16,7 +16,7 @@ MEANINGS = {
     NO_DEVICE: "no board found, or another program holds its port",
     NO_ANSWER: "the board did not answer in time",
     NOT_VERIFIED: "what was written to the board does not read back",
-    FAULT: "a fault in Potreeve itself; the details are in a file whose path is shown",
+    FAULT: "a fault in Potreeve itself; the file with its details is named",
     INTERRUPTED: "interrupted with Ctrl-C",
 }
 

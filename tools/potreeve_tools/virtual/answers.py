@@ -11,6 +11,8 @@ from potreeve_tools.virtual.bench import SCRATCH_4, USB_REGISTER, WATCHDOG_CONTR
 
 FRAME = 128
 NONE = ""
+# Triggers of a pin (machine.Pin, rp2 and esp32).
+FALLING, RISING = 4, 8
 
 
 class Answers:
@@ -283,11 +285,20 @@ class Answers:
 
     def _press(self, ms):
         pin = self.board["pins"]["button"]
-        self.wiring.pressed_until_us = self.time.now_us() + int(ms) * 1000
+        self.wiring.pressed_until_us = self._let_go_us = self.time.now_us() + int(ms) * 1000
         if self._waking is not None and (self.board["latch"] or self.chip.wake_pin == pin):
             now_us = self.time.now_us()
             self._waking = (now_us, self._waking[1], 2)
-        elif self.chip.irqs.get(pin, 0) & 4:
+        else:
+            self._edge(pin, FALLING)
+
+    def _let_go(self):
+        """The button comes up: whoever waits for both edges hears of the second, too."""
+        self._let_go_us = chipstate.NEVER
+        self._edge(self.board["pins"]["button"], RISING)
+
+    def _edge(self, pin, kind):
+        if self.chip.irqs.get(pin, 0) & kind:
             event = f"p {pin} 1"
             if event not in self.chip.events:
                 self.chip.events.append(event)

@@ -20,6 +20,7 @@ import time
 from pathlib import Path
 
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.image.compiled import has_wifi
 from potreeve_tools.virtual import chipstate
 from potreeve_tools.virtual.answers import Answers
 from potreeve_tools.virtual.bench import Wiring
@@ -45,7 +46,8 @@ class VirtualBoard(Answers, Starts, Cable):
     asleep: simulated seconds per real second; awake=0 makes time pass only in
     sleeps; asleep may be infinite. usb: whether the cable brings USB's power
     (a serial converter's does not). version: the MicroPython version it claims.
-    radio: whether the image has `network` (None: if the board's build has).
+    radio: whether the image has `network` (None: if the board's build has). air: (name, key) of an access point within
+    reach; what a board sends then leaves by this machine's sockets.
     """
 
     def __init__(
@@ -63,6 +65,7 @@ class VirtualBoard(Answers, Starts, Cable):
         radio=None,
         faults=(),
         world=None,
+        air=None,
     ):
         self.board = board if isinstance(board, dict) else boards.load(board).device_dict()
         self.name = self.board["name"]
@@ -82,11 +85,8 @@ class VirtualBoard(Answers, Starts, Cable):
         self.wiring.usb = bool(usb)
         self.chip = chipstate.ChipState(self.board["mcu"])
         self.version = tuple(version)
-        self.radio = (
-            self.board["mcu"].startswith("esp32") or self.board["micropython"].endswith("_W")
-            if radio is None
-            else radio
-        )
+        self.air = air
+        self.radio = has_wifi(self.board) if radio is None else radio
         self.serial = f"virt-{self.name}-{seed}"
         self.started = 0
         """How often the interpreter was started."""
@@ -105,6 +105,7 @@ class VirtualBoard(Answers, Starts, Cable):
         self._want_interrupt = False
         self._interrupt_at = None
         self._waking = None
+        self._let_go_us = NEVER
         self._off = True
 
     # ---- for users -----------------------------------------------------------------------
@@ -302,6 +303,7 @@ class VirtualBoard(Answers, Starts, Cable):
             due.append((self._waking[0], self._wake))
         if self.wiring.brown_out_us is not None:
             due.append((self.wiring.brown_out_us, self._brown_out))
+        due.append((self._let_go_us, self._let_go))
         return min(due, key=lambda pair: pair[0])
 
     def _fire(self, number):

@@ -6,9 +6,8 @@ from pathlib import Path
 from littlefs import LittleFS
 
 from potreeve_tools.image import compiled
+from potreeve_tools.image.places import FIRMWARE
 from potreeve_tools.rehearsal import cpython
-
-FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
 
 
 class Image:

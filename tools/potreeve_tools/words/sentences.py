@@ -141,7 +141,7 @@ def refused(told, cup=False):
     if reason in (reasons.POT_DAY, reasons.RIG_DAY):
         return (
             "its water for a day is used up, or counts as used up after a start without memory",
-            "press the board's button once and try again" if cup else "try again when a day has passed",
+            "press the board's button once and try again" if cup else "potreeve status says until when",
         )
     if reason == reasons.TRAY and cup:
         return "the tray may have no room left", "press the board's button once and try again"

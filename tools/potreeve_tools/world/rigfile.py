@@ -158,7 +158,16 @@ def footprint_cm2(pot):
 
 def load_rig(path=DEFAULT_RIG):
     """Load and check a rig file. Raises BadInput with one line per fault."""
-    return check_rig(read_toml(path), str(path))
+    data = read_toml(path)
+    if "channels" in data and "pot" not in data:
+        raise BadInput(
+            [
+                f"{path}: this is a file of settings ([[channels]]), not a rig; give it as --settings, or "
+                "describe pots, tray and "
+                "tub as in tools/potreeve_tools/world/rigs/reading_room.toml"
+            ]
+        )
+    return check_rig(data, str(path))
 
 
 def check_rig(data, where):

@@ -21,12 +21,12 @@ HELP = "\n\n".join(
             ("potreeve bench alive --rig-seed 10007 --pots", "one rig again, pot by pot"),
             ("potreeve bench alive --soil richards", "on the second soil model"),
         ),
-        "Leaves with 1 when a target was missed.",
+        "Exit status 1 if a target was missed.",
     ]
 )
 
 
-@click.command("alive", help=HELP, short_help="Rigs without a mishap: does every plant live?")
+@click.command(cls=habits.Command, name="alive", help=HELP, short_help="Rigs without a mishap: does every plant live?")
 @click.option("--rigs", type=click.IntRange(1, 9_000), default=20, show_default=True, help="How many rigs.")
 @click.option("--seed", type=click.IntRange(0, 10**9), default=1, show_default=True, help="Which draw of rigs.")
 @click.option("--first", type=click.IntRange(1, 9_000), default=1, show_default=True, help="The first rig of the draw.")

@@ -18,12 +18,12 @@ HELP = "\n\n".join(
             ("potreeve bench cuts --only wake:5:w0", "one cut again"),
             ("potreeve bench cuts --only wake:5:w0+3:w0", "one pair again"),
         ),
-        "Leaves with 1 when something did not hold.",
+        "Exit status 1 if something did not hold.",
     ]
 )
 
 
-@click.command("cuts", help=HELP, short_help="Cut the power at every block write and erase.")
+@click.command(cls=habits.Command, name="cuts", help=HELP, short_help="Cut the power at every block write and erase.")
 @click.option("--pairs", is_flag=True, help="Cut each recovery again, with the coarsest tears.")
 @click.option("--only", multiple=True, metavar="ID", help="Rerun one cut, as an earlier run printed it.")
 @click.option("--scenario", "scenarios", multiple=True, metavar="NAME", help="Only this scenario; may be given again.")

@@ -18,12 +18,14 @@ HELP = "\n\n".join(
             ("potreeve bench days-left --seed 6 --seed 7 --jobs 2", "two others of each"),
             ("potreeve bench days-left --board latched --chemistry nimh", "one case"),
         ),
-        "Within 15 % or five days is good. Leaves with 1 when a row is not.",
+        "Within 15 % or five days is good. Exit status 1 if a row is not.",
     ]
 )
 
 
-@click.command("days-left", help=HELP, short_help="Days left as told, against the day watering ends.")
+@click.command(
+    cls=habits.Command, name="days-left", help=HELP, short_help="Days left as told, against the day watering ends."
+)
 @click.option("--board", "names", multiple=True, metavar="NAME|FILE", help="Only this board; may be given again.")
 @click.option("--chemistry", type=click.Choice(("lithium", "alkaline", "nimh")), help="Only this one.")
 @click.option("--seed", "seeds", multiple=True, type=click.IntRange(0, 2**53), help="May be given again. [default: 1]")

@@ -16,7 +16,7 @@ HELP = "\n\n".join(
 )
 
 
-@click.command("link", help=HELP, short_help="Bytes, seconds and round trips to a board.")
+@click.command(cls=habits.Command, name="link", help=HELP, short_help="Bytes, seconds and round trips to a board.")
 @click.option(
     "--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE", help="Whose files and geometry."
 )

@@ -22,12 +22,14 @@ HELP = "\n\n".join(
                 "the changes of one function; the list stays as it is",
             ),
         ),
-        "Leaves with 1 when less than 90 % of a module's mutants were noticed.",
+        "Exit status 1 if less than 90 % of a module's mutants were noticed.",
     ]
 )
 
 
-@click.command("mutants", help=HELP, short_help="Change the logic, one thing at a time; see who notices.")
+@click.command(
+    cls=habits.Command, name="mutants", help=HELP, short_help="Change the logic, one thing at a time; see who notices."
+)
 @click.option("--module", "modules", multiple=True, metavar="NAME", help="Only this module; may be given again.")
 @click.option("--only", metavar="TEXT", help="Only changes whose description contains this.")
 @click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")

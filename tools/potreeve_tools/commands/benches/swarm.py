@@ -20,12 +20,14 @@ HELP = "\n\n".join(
             ("potreeve bench swarm --seed 171", "one again"),
             ("potreeve bench swarm --seeds 200 --keep", "make a mishap file of what breaks"),
         ),
-        "Leaves with 1 when something did not hold.",
+        "Exit status 1 if something did not hold.",
     ]
 )
 
 
-@click.command("swarm", help=HELP, short_help="Random rigs, weather and mishaps, a quarter year each.")
+@click.command(
+    cls=habits.Command, name="swarm", help=HELP, short_help="Random rigs, weather and mishaps, a quarter year each."
+)
 @click.option("--seeds", type=click.IntRange(1, 1_000_000), default=50, show_default=True, help="How many seeds.")
 @click.option("--first", type=click.IntRange(0, 2**53), default=1, show_default=True, help="The first of them.")
 @click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")

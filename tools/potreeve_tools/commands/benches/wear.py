@@ -21,7 +21,7 @@ HELP = "\n\n".join(
 )
 
 
-@click.command("wear", help=HELP, short_help="How long the flash lasts.")
+@click.command(cls=habits.Command, name="wear", help=HELP, short_help="How long the flash lasts.")
 @click.option("--board", "names", multiple=True, metavar="NAME|FILE", help="Only this board; may be given again.")
 @click.option("--days", type=click.IntRange(1, 3660), default=30, show_default=True, help="How long.")
 @click.option("--seed", type=click.IntRange(0, 2**53), default=1, show_default=True, help="As in rehearse.")

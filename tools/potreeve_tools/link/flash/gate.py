@@ -6,9 +6,11 @@ is the command that shows it again.
 
 import json
 import os
+import re
 import shlex
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import dataclass
 from importlib.util import find_spec
@@ -16,6 +18,7 @@ from pathlib import Path
 
 import platformdirs
 
+from potreeve_tools.image import places
 from potreeve_tools.link import backup
 from potreeve_tools.link.flash import twin
 from potreeve_tools.settings import settings_toml
@@ -23,9 +26,15 @@ from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput, collect
 
 TESTS = "quick tests"
-ROOT = Path(__file__).resolve().parents[4]
+VECTORS = "vectors of the logic in MicroPython"
+WITHOUT_TESTS = (
+    "The host tests need a checkout of Potreeve (python3 tools/go.py flash); this gate runs the vectors of the logic, "
+    "a rehearsal and mishaps instead."
+)
 REHEARSAL_DAYS = 14
 TIMEOUT_S = 900
+SHARE = re.compile(r"\[ *(\d+)%\]$")
+"""How far pytest says it has come, at the end of its lines."""
 
 QUICK_TESTS = (
     "host_tests/logic",
@@ -53,7 +62,7 @@ NOT_QUICK = tuple(
 MISHAPS = (
     "tube_off_tray",
     "probe_out",
-    "reservoir_empty",
+    "tub_empty_a_week",
     "brown_out",
     "settings_half_written",
     "flash_full",
@@ -135,19 +144,25 @@ def own_setting(board_name, board, settings, board_id, settings_path=None, rig_p
     return Setting(("--board", str(board_name), "--rig", str(path), "--settings", str(fitted_path)), said + more, path)
 
 
-def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
-    """The checks in their order. Raises BadInput where the tests can't run."""
-    if not (ROOT / "host_tests").is_dir() or find_spec("pytest") is None:
-        raise BadInput(
-            [
-                "the tests that guard a flash, or what runs them, are not here; flash from a checkout of Potreeve "
-                "(python3 tools/go.py flash), or see --no-gate"
-            ]
-        )
+def has_tests():
+    """True where the host tests are at hand, and what runs them."""
+    return bool(places.CHECKOUT and (places.CHECKOUT / "host_tests").is_dir() and find_spec("pytest"))
+
+
+def logic_check():
+    """The check of the firmware itself: quick tests, or the vectors where the tests are not at hand."""
+    if not has_tests():
+        words = ("potreeve_tools.link.vectors_here",)
+        return Check(VECTORS, words, "python -m potreeve_tools.link.vectors_here")
     tests = ("pytest", "-q", "-x", "-m", "not slow", "-p", "no:cacheprovider", "--no-header", *NOT_QUICK, *QUICK_TESTS)
+    return Check(TESTS, tests, "python3 tools/go.py test " + shlex.join(QUICK_TESTS))
+
+
+def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
+    """The checks in their order."""
     rehearse = ("rehearse", "--days", str(days), *setting.options)
     found = [
-        Check(TESTS, tests, "python3 tools/go.py test " + shlex.join(QUICK_TESTS)),
+        logic_check(),
         Check(
             f"rehearsal of {_count(days, 'day')}",
             ("potreeve_tools", *rehearse, "--json"),
@@ -185,28 +200,62 @@ def fitting(names, rig_path):
     return chosen, left_out
 
 
-def run(check):
-    """(whether a check holds, seconds, lines: what failed, or what a person should know although it holds)."""
+def run(check, on_tick=lambda seconds, share: None):
+    """(whether a check holds, seconds, lines: what failed, or what a person should know although it holds).
+
+    on_tick: called once a second with the seconds so far and how far it has come, 0 to 100, None where it does not say.
+    """
     began = time.monotonic()
-    try:
-        done = subprocess.run(
-            [sys.executable, "-m", *check.words],
-            cwd=ROOT,
-            capture_output=True,
-            text=True,
-            timeout=TIMEOUT_S,
-            stdin=subprocess.DEVNULL,
-            check=False,
-            env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "NO_COLOR": "1", "COLUMNS": "300"},
-        )
-    except subprocess.TimeoutExpired:
-        return False, time.monotonic() - began, [f"it did not end within {TIMEOUT_S // 60} minutes"]
+    told = {"out": [], "err": []}
+    with subprocess.Popen(
+        [sys.executable, "-m", *check.words],
+        # What lies in the folder one stands in must not pass for a module.
+        cwd=places.CHECKOUT or places.PACKAGE.parent,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        stdin=subprocess.DEVNULL,
+        text=True,
+        env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "NO_COLOR": "1", "COLUMNS": "300"},
+    ) as process:
+        readers = [
+            threading.Thread(target=told[name].extend, args=(stream,), daemon=True)
+            for name, stream in (("out", process.stdout), ("err", process.stderr))
+        ]
+        for reader in readers:
+            reader.start()
+        try:
+            code = _wait(process, began, lambda seconds: on_tick(seconds, _share(told["out"])))
+        except BaseException:
+            process.kill()
+            raise
+        for reader in readers:
+            reader.join()
+    out, err = "".join(told["out"]), "".join(told["err"])
     seconds = time.monotonic() - began
-    if done.returncode == 0:
-        return True, seconds, _outcome_lines(done.stdout, held=True)
-    if "No module named pytest" in done.stderr:
-        return False, seconds, ["pytest is not installed: run python3 tools/go.py once, or pip install -e '.[test]'"]
-    return False, seconds, failures(done.stdout, done.stderr)
+    if code is None:
+        return False, seconds, [f"it did not end within {TIMEOUT_S // 60} minutes"]
+    if code == 0:
+        return True, seconds, _outcome_lines(out, held=True)
+    return False, seconds, failures(out, err)
+
+
+def _wait(process, began, on_tick):
+    """The exit code of a process, None for one that took too long and was ended."""
+    while True:
+        try:
+            return process.wait(1.0)
+        except subprocess.TimeoutExpired:
+            seconds = time.monotonic() - began
+            on_tick(seconds)
+            if seconds > TIMEOUT_S:
+                process.kill()
+                return None
+
+
+def _share(lines):
+    """The last share in per cent that pytest told, None for none."""
+    found = [SHARE.search(line.rstrip()) for line in lines[-4:]]
+    return next((int(one[1]) for one in reversed(found) if one), None)
 
 
 def failures(said, complained, most=8):
@@ -246,7 +295,7 @@ def refuse(check, lines):
     shown = check.shown
     if check.title == TESTS:
         named = [line.split(" ")[1] for line in lines if line.startswith("FAILED ")]
-        shown = f"{shown if not named else 'python3 tools/go.py test ' + shlex.join(named)}    (in {ROOT})"
+        shown = f"{shown if not named else 'python3 tools/go.py test ' + shlex.join(named)}    (in {places.CHECKOUT})"
     return exits.Stop(
         exits.FAILED,
         [

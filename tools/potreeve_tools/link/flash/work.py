@@ -41,7 +41,8 @@ def prepare(link, asked=None):
     board, board_json, why = choose.choose(found, asked)
     if board is not None:
         look.refuse_wrong_board(found, board)
-    image = images.make_image(board_json)
+    own = read_settings(link)
+    image = images.make_image(board_json, radio=bool(own and own.get("radio")))
     name = board.name if board is not None else json.loads(board_json)["name"]
     return Job(found, board, name, why, image, plans.make_plan(image, found.present))
 
@@ -85,12 +86,15 @@ def read_settings(link):
     return held.in_force({name: link.read_file(f"data/{name}") for name in (keep.SETTINGS, keep.LAST_GOOD)})[0]
 
 
-def pass_gate(setting, say, on_check=lambda check: None):
-    """Run all checks; raises Stop at the first that fails. on_check: called with each Check before it runs."""
+def pass_gate(setting, say, on_tick=lambda check, seconds, share: None):
+    """Run all checks; raises Stop at the first that fails. on_tick: called with each Check before it runs and once
+    a second."""
     say(setting.said)
+    if not gate.has_tests():
+        say(gate.WITHOUT_TESTS)
     for check in gate.checks(setting):
-        on_check(check)
-        held, seconds, lines = gate.run(check)
+        on_tick(check, 0, None)
+        held, seconds, lines = gate.run(check, lambda seconds, share, check=check: on_tick(check, seconds, share))
         if not held:
             raise gate.refuse(check, lines)
         say(f"Gate: {check.title} passed in {seconds:.0f} s.")

@@ -38,7 +38,7 @@ class Bench:
         self.ticks_frozen = False
         self.rtc_memory = b""
         # A device that holds bus_data down until it was clocked so often.
-        self.bus_data, self.bus_clock, self.bus_held = 4, 5, 0
+        self.bus_data, self.bus_clock, self.bus_held = 12, 13, 0
 
     def log(self, *event):
         self.events.append(event)

@@ -124,6 +124,9 @@ class _Mem32:
     def __getitem__(self, address):
         return bench.mem.get(address, 0)
 
+    def __setitem__(self, address, value):
+        bench.mem[address] = value
+
 
 mem32 = _Mem32()
 
