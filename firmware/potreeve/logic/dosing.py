@@ -153,8 +153,7 @@ def flow_ul_s(pot, rest_mv):
     if not pot["pump_cal_mv"] or rest_mv <= 0:
         return pot["pump_ul_s"]
     ratio_pm = clamp(rest_mv * 1000 // pot["pump_cal_mv"], _FLOW_LOW_PM, _FLOW_HIGH_PM)
-    square_pm = ratio_pm * ratio_pm // 1000
-    return pot["pump_ul_s"] * (square_pm * square_pm // 1000) // 1000
+    return pot["pump_ul_s"] * (ratio_pm * ratio_pm // 1000) // 1000
 
 
 def pulse_ms(dose_ul, idle_s, pot, rest_mv=0):

@@ -22,7 +22,8 @@ _ENOUGH_PM = const(60)
 # dosing.SPREADS_S if it is half of what was told, and twice the least that counts.
 _LATE_SHARE = const(2)
 
-# A held pot may try so often, with as much as it was held for.
+# A held pot may try so often, with twice the water that condemned it: in drawn rigs a dry pot in
+# loam did not show a trial of half of that, and got no more of it (common practice, no source).
 _TRIAL_S = const(86400)
 TRIAL_PM = 120
 
