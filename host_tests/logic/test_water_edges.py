@@ -253,9 +253,6 @@ def test_an_average_that_catches_up_proves_no_dose_by_itself_either():
     assert judged_flat(1) == 2
 
 
-@pytest.mark.xfail(
-    strict=True, reason="proof._proven: a dose that waits for the tray has given nothing, and proves itself"
-)
 def test_a_dose_that_has_not_begun_proves_nothing():
     """Water came in vain three hours ago; the next dose waits for its tray; a warm hour lifts the reading by 12 pm."""
     made = rig_of({"pm": 700, "unproven": 1, "pulse_ul": 60000, "before_pm": 740, "pulsed": 1})

@@ -186,7 +186,7 @@ def _proven(pot, channel):
     if _shows(pot, channel, pot.before_pm, pot.pulse_ul, pot.proof_um):
         return True
     # A dose that is seen to lift its pot proves itself: water that came in vain before it says nothing of it.
-    alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul
+    alone = pot.ladder == TENDED and 0 < pot.dose_ul < pot.pulse_ul
     return alone and pot.pm - pot.start_pm >= dosing.proof_pm(pot.dose_ul, pot.gain_pm, channel)
 
 
@@ -199,7 +199,7 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 def _drunk(pot, channel, um, most_pm):
     """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below the
-    stress point (FAO-56 Eq. 84), none when wilted."""
+    stress point, none when wilted (after FAO-56 Eq. 84)."""
     seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
     free_pm = dosing.stress_point_pm(channel) - channel["wilting_pm"]
     seen_pm = seen_pm * clamp(pot.pm - channel["wilting_pm"], 0, free_pm) // free_pm
