@@ -219,7 +219,7 @@ VECTORS = (
     ("lifted", ({"low_pm": 810, "pm": 850},), True),
     ("lifted", ({"low_pm": 811, "pm": 850, "use_ul_mm": 10000},), False),
     # Thirst says nothing before use was learned.
-    ("lifted", ({"low_pm": 850, "pm": 850, "thirst_um": 65535},), 0),
+    ("lifted", ({"low_pm": 850, "pm": 850, "thirst_um": 65535},), False),
     ("lifted", ({"low_pm": 810, "pm": 850, "thirst_um": 65535},), True),
     ("lifted", ({"low_pm": 700, "pm": 849},), False),
     ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4500},), True),
