@@ -127,11 +127,11 @@ def test_w4_a_row_ends_with_its_plant(alive, found):
 @pytest.mark.parametrize(
     "ml, apart_s, seen",
     [
-        (95, DAY_S, []),
-        (95, DAY_S - 3600, ["trials_too_many"]),  # 62 per mille by a probe that shows 65 %: one is enough to be seen
-        (90, DAY_S - 3600, []),  # 58 per mille are not, so another may follow
-        (35, 7 * 3600, ["trials_too_many"]),  # three in a row are enough to be seen, the fourth is too many
-        (35, 8 * 3600, []),
+        (190, DAY_S, []),
+        (190, DAY_S - 3600, ["trials_too_many"]),  # 123 per mille by a probe that shows 65 %: one is a whole trial
+        (180, DAY_S - 3600, []),  # 117 per mille are not, so another may follow
+        (65, 7 * 3600, ["trials_too_many"]),  # three in a row are a whole one, the fourth is too many
+        (65, 8 * 3600, []),
     ],
 )
 def test_w4_a_held_pot_tries_once_a_day_and_no_more(ml, apart_s, seen):

@@ -407,8 +407,8 @@ def test_an_alarm_somebody_has_seen_is_not_told_again(house, clock):
     house.hear("report", report(due_s=600))
     clock.pass_(700)
     raised, _, _ = house.watch.look()
-    assert book.acknowledge(house.kept, raised[0]["alarm"], int(clock.wall))
-    assert not book.acknowledge(house.kept, raised[0]["alarm"], int(clock.wall))
+    assert book.note_seen(house.kept, raised[0]["alarm"], int(clock.wall))
+    assert not book.note_seen(house.kept, raised[0]["alarm"], int(clock.wall))
     clock.pass_(3 * DAY)
     assert house.watch.look() == ([], [], [])
     assert [one["kind"] for one in house.hear("report", report(seq=2))[1]] == ["silent"]

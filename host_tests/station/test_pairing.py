@@ -64,7 +64,7 @@ def test_keys_are_made_once_and_anew_when_asked():
 def test_a_rig_is_known_by_its_settings_before_it_is_heard(tmp_path):
     settings = settingsfile.check(SETTINGS, "test")
     kept = store.open_store(tmp_path / "s.db")
-    pair.remember(kept, pair.about(settings, "sill", "rp2040_wifi"))
+    pair.introduce(kept, pair.about(settings, "sill", "rp2040_wifi"))
     one = sight.one_rig(kept, "sill")
     now = one.first_s
     assert alarms.rig_findings(one, now + 3600) == []
@@ -74,7 +74,7 @@ def test_a_rig_is_known_by_its_settings_before_it_is_heard(tmp_path):
     ].what
     assert (one.names, one.heard_s, one.head) == (["mint"], 0, None) and 0 < one.stress_pm[0] < one.refill_pm[0] < 1000
     intake.take(kept, [(5, Message("sill", "log", pieces([line(1)])[0]), False)])
-    pair.remember(kept, pair.about({**settings, "name": "porch"}, "sill", "rp2040_wifi"))
+    pair.introduce(kept, pair.about({**settings, "name": "porch"}, "sill", "rp2040_wifi"))
     one = sight.one_rig(kept, "sill")
     assert one.name == "porch" and one.heard_s == 5 and one.pots[0]["pm"] == 700
     kept.close()

@@ -148,6 +148,6 @@ def test_the_book_of_alarms(kept):
     made = config.Config(None, routes=[config.Route("a", "json://x")])
     raised, _, _ = book.settle(kept, [finding], 1000, made)
     assert book.settle(kept, [finding], 1060, made) == ([], [], [])
-    assert book.acknowledge(kept, raised[0]["alarm"], 1070)
+    assert book.note_seen(kept, raised[0]["alarm"], 1070)
     assert len(book.settle(kept, [], 1100, made)[1]) == 1
     assert len(kept.rows("SELECT * FROM outbox")) == 2 and sight.all_rigs(kept)[0].report["rig"] == "sill"

@@ -76,7 +76,8 @@ def _give(state, index, settings):
             want_ul, most_ul = proof.trial_ul(rig, state.pots, channel, settings)
         else:
             want_ul, most_ul, _ = ladder.ration(rig, state.pots, pot, channel, settings)
-        room_ul = clamp(room_ul, 0, most_ul)
+        if most_ul < room_ul:
+            room_ul, bound = most_ul, limits.TRAY
         halved = ladder.any_well(state.pots) and not settings["pots_in_tray"]
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     full_ul = settings["tray_headroom_ml"] * (_NEARLY_PM // 2 if halved else _NEARLY_PM)
@@ -139,7 +140,7 @@ def _whose_turn(state, settings, believed, tried):
         pot.dose_ul = 0
         pot.dose_most_ul = 0
         pot.dose_um = 0
-        pot.start_pm = pot.pm
+        pot.start_pm = proof.begins_pm(pot, settings["channels"][best])
         proof.wait_anew(pot, settings["channels"][best])
         return best
     return _untended(state, settings, believed, tried, (HELD, RATIONED))

@@ -39,8 +39,9 @@ def half_room(tray_ul):
     return limits.half_room_ul(make_state({"tray_ul": tray_ul}, {}).rig, settings(1, {}, {}))
 
 
-def leaks(kept_pm):
-    return limits.leaks(make_state({}, {"kept_pm": kept_pm}).pots[0])
+def leaks(kept, rungs, index=0):
+    pots = make_state({}, *[{"kept_pm": kept_pm, "ladder": rung} for kept_pm, rung in zip(kept, rungs)]).pots
+    return limits.leaks(pots, index)
 
 
 def open_share(tray_ul, closing, most_ul):
@@ -49,7 +50,8 @@ def open_share(tray_ul, closing, most_ul):
 
 
 def room(tray_ul, spents, changes, kept_pm=1000):
-    made = make_state({"tray_ul": tray_ul}, *[{"spent": [tenths] + [0] * 12, "kept_pm": kept_pm} for tenths in spents])
+    made = make_state({"tray_ul": tray_ul}, *[{"spent": [tenths] + [0] * 12} for tenths in spents])
+    made.pots[0].kept_pm = kept_pm
     return limits.room_ul(made.rig, made.pots, 0, settings(len(spents), changes, {}))
 
 
@@ -95,16 +97,24 @@ VECTORS = (
     # Where two caps leave the same, the pot's own is the one named.
     ("room", (0, (0,), {"rig_day_ml": 200}), (200000, 1)),
     ("room", (1300000, (0,), {}), (200000, 1)),
-    # A pot of whose water less than half is seen to stay may use half of the tray, and its day's water before that.
-    ("room", (650000, (0,), {}, 500), (200000, 1)),
-    ("room", (550000, (0,), {}, 499), (200000, 1)),
-    ("room", (550001, (0,), {}, 499), (199999, 3)),
-    ("room", (749999, (0,), {}, 499), (1, 3)),
-    ("room", (750000, (0,), {}, 499), (0, 3)),
-    ("room", (750000, (0,), {}, 500), (200000, 1)),
-    ("leaks", (500,), False),
-    ("leaks", (499,), True),
-    ("leaks", (0,), True),
+    # A pot of whose water less than half is seen to stay may use half of the tray beside one that keeps its own.
+    ("room", (550000, (0, 0), {}, 499), (200000, 1)),
+    ("room", (550001, (0, 0), {}, 499), (199999, 3)),
+    ("room", (749999, (0, 0), {}, 499), (1, 3)),
+    ("room", (750000, (0, 0), {}, 499), (0, 3)),
+    ("room", (750000, (0, 0), {}, 500), (200000, 1)),
+    ("room", (750000, (0,), {}, 499), (200000, 1)),
+    ("leaks", ((500, 500), (0, 0)), False),
+    ("leaks", ((499, 500), (0, 0)), True),
+    ("leaks", ((500, 499), (0, 0), 1), True),
+    ("leaks", ((499, 499), (0, 0)), False),
+    ("leaks", ((499,), (0,)), False),
+    # Only among tended pots: a held or rationed one has a room of its own, and asks for none of this.
+    ("leaks", ((0, 1000), (0, 1)), False),
+    ("leaks", ((0, 1000), (0, 2)), False),
+    ("leaks", ((0, 1000), (1, 0)), False),
+    ("leaks", ((0, 1000), (2, 0)), False),
+    ("leaks", ((0, 0, 1000), (0, 1, 0)), True),
     ("half_room", (0,), 750000),
     ("half_room", (749999,), 1),
     ("half_room", (750000,), 0),

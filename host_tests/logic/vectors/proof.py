@@ -9,7 +9,9 @@ from potreeve.logic import proof
 from vectors.made import CHANNEL, changed, fields, make_state, settings
 
 OTHER = {"known": 1, "mark_pm": 800}
-PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "pm": 700}
+# Its dose is older than the row of pulses that waits for proof.
+PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "pm": 700,
+          "dose_ul": 250000}
 # Three pulses of 70 ml in all, of which a tenth are 14 pm, judged when they have spread.
 LAST = changed(PULSED, {"pulse_ul": 70000, "before_pm": 600, "unproven": 2, "pulse_s": 93280})
 # The first pulse of a dose of 100 ml, 200 pm.
@@ -19,8 +21,9 @@ DOSED = {"closing": 1, "pulse_s": 93280, "dose_ul": 50000, "dose_most_ul": 60000
 # A dose of 40 ml, 80 pm, after another that came in vain: together they should have lifted the pot from 720 pm by 160.
 ALONE = {"known": 1, "judge": 1, "pulse_s": 93280, "unproven": 1, "pulse_ul": 80000, "pulse_most_ul": 96000, "before_pm": 720,
          "dosing": 1, "dose_ul": 40000, "dose_most_ul": 48000, "start_pm": 600, "pm": 612}
-HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 30000}
-WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7}
+HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 60000}
+WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7,
+         "dose_ul": 250000}
 ANEW = {"pm": 600, "raw": 34000, "filtered": 544000, "proof_um": 5, "pulse_ul": 7, "pulse_most_ul": 8, "before_pm": 9}
 
 
@@ -104,6 +107,10 @@ def due_pm(rig, pot, channel=None):
     return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
 
 
+def begins_pm(pot):
+    return proof.begins_pm(make_state({}, changed(ANEW, pot)).pots[0], CHANNEL)
+
+
 def waits_anew(pot):
     made = make_state({}, changed(ANEW, pot))
     proof.wait_anew(made.pots[0], CHANNEL)
@@ -119,6 +126,10 @@ def _one(rung, reason, unproven, judge=0, tray_ul=0):
 
 
 VECTORS = (
+    # 12 pm above an average of 600, and no less than that.
+    ("begins_pm", ({},), 600),
+    ("begins_pm", ({"raw": 33640},), 612),
+    ("begins_pm", ({"raw": 34180},), 600),
     # From the reading of now where it stands above the average; a tended pot's unproven water keeps its own beginning.
     ("waits_anew", ({},), _anew(600)),
     ("waits_anew", ({"raw": 33640},), _anew(612)),
@@ -153,12 +164,12 @@ VECTORS = (
     ("trial_due", ({"reason": 23},), False),
     ("trial_due", ({"reason": 24},), False),
     ("trial_due", ({"judge": 1},), False),
-    # Half a day after the last pulse, a day after the last trial began; one under way goes on to 30 ml.
+    # Half a day after the last pulse, a day after the last trial began; one under way goes on to 60 ml, 120 pm.
     ("trial_due", ({"pulse_s": 56801},), False),
     ("trial_due", ({"pulse_s": 56800},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 13601, "since_s": 10000},), False),
     ("trial_due", ({"rationed": 1, "ration_s": 13600, "since_s": 10000},), True),
-    ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000, "pulse_ul": 29999},), True),
+    ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000, "pulse_ul": 59999},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000},), False),
     # Water from before it was held, for this reason, is no trial under way.
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98001, "pulse_s": 98000, "pulse_ul": 25000},), False),
@@ -181,11 +192,11 @@ VECTORS = (
     ("pulses_to_show", ({"ladder": 2, "reason": 20, "dose_ul": 1}, 15000), 2),
     ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 56800}, 15000), 2),
     ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 56801}, 15000), 1),
-    # 60 pm; half of the tray's 1500 ml stay for tended pots.
-    ("trial_ul", ((2, 2),), (30000, 1400000)),
-    ("trial_ul", ((2, 1),), (30000, 1400000)),
-    ("trial_ul", ((2, 0),), (30000, 650000)),
-    ("trial_ul", ((2, 0), True), (30000, 1400000)),
+    # 120 pm; half of the tray's 1500 ml stay for tended pots.
+    ("trial_ul", ((2, 2),), (60000, 1400000)),
+    ("trial_ul", ((2, 1),), (60000, 1400000)),
+    ("trial_ul", ((2, 0),), (60000, 650000)),
+    ("trial_ul", ((2, 0), True), (60000, 1400000)),
     ("due_pm", ({}, {}), 850),
     ("due_pm", ({"typical_um": 1500}, {"use_ul_mm": 30000}, {"depletion_pm": 600}), 837),
     ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 2}), 850),
@@ -233,17 +244,13 @@ VECTORS = (
     ("judged", ([changed(PULSED, {"pm": 704, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 500})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 2000})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 2000})],), _one(0, 0, 1)),
-    # A dose that any probe must see, 30 ml and more, speaks for itself, whatever came in vain before it.
+    # A dose that is seen to lift its pot speaks for itself, whatever came in vain before it: 12 pm, or a tenth.
     ("judged", ([ALONE],), _one(0, 0, 0)),
     ("judged", ([changed(ALONE, {"pm": 611})],), _one(0, 0, 2)),
-    ("judged", ([changed(ALONE, {"dose_ul": 30000})],), _one(0, 0, 0)),
-    ("judged", ([changed(ALONE, {"dose_ul": 29999})],), _one(0, 0, 2)),
-    # With what its own demand hides, 15 pm of 30; not the row's, nor where that is not known.
-    ("judged", ([changed(ALONE, {"pm": 597, "use_ul_mm": 10000, "dose_um": 1500})],), _one(0, 0, 0)),
-    ("judged", ([changed(ALONE, {"pm": 596, "use_ul_mm": 10000, "dose_um": 1500})],), _one(0, 0, 2)),
-    ("judged", ([changed(ALONE, {"pm": 611, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 2)),
-    ("judged", ([changed(ALONE, {"dose_um": 65534, "use_ul_mm": 1})],), _one(0, 0, 0)),
-    ("judged", ([changed(ALONE, {"dose_um": 65535, "use_ul_mm": 1})],), _one(0, 0, 2)),
+    ("judged", ([changed(ALONE, {"dose_ul": 70000, "pm": 614})],), _one(0, 0, 0)),
+    ("judged", ([changed(ALONE, {"dose_ul": 70000, "pm": 613})],), _one(0, 0, 2)),
+    # A plant that may have hidden the rise says nothing of a single dose.
+    ("judged", ([changed(ALONE, {"pm": 611, "use_ul_mm": 10000, "dose_um": 1500, "proof_um": 1500})],), _one(0, 0, 2)),
     # Only where its row began before it, and in a tended pot: a held pot's trial is a row of its own.
     ("judged", ([changed(ALONE, {"pulse_ul": 40001})],), _one(0, 0, 0)),
     ("judged", ([changed(ALONE, {"pulse_ul": 40000})],), _one(0, 0, 2)),
@@ -261,7 +268,7 @@ VECTORS = (
       "dose_ul": 25000, "dose_most_ul": 30000}),
     ("tended_again", ({"pm": 712, "unproven": 2, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
      {"ladder": 0, "reason": 0, "since_s": 0, "unproven": 0, "closing": 0, "start_pm": 5, "dose_um": 6,
-      "dose_ul": 0, "dose_most_ul": 0}),
+      "dose_ul": 250000, "dose_most_ul": 0}),
     # Crossed tubes: another pot rose by 25 pm, twice in a row. A full one keeps its count.
     ("judged", ([PULSED, changed(OTHER, {"pm": 825})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
     ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})],), ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),

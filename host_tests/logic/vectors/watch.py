@@ -217,7 +217,10 @@ VECTORS = (
     ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
     # Lifted: 40 pm above its lowest, or still there after 90 pm of thirst; and within 50 of the fill mark, 900.
     ("lifted", ({"low_pm": 810, "pm": 850},), True),
-    ("lifted", ({"low_pm": 811, "pm": 850},), False),
+    ("lifted", ({"low_pm": 811, "pm": 850, "use_ul_mm": 10000},), False),
+    # Thirst says nothing before use was learned.
+    ("lifted", ({"low_pm": 850, "pm": 850, "thirst_um": 65535},), False),
+    ("lifted", ({"low_pm": 810, "pm": 850, "thirst_um": 65535},), True),
     ("lifted", ({"low_pm": 700, "pm": 849},), False),
     ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4500},), True),
     ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4499},), False),

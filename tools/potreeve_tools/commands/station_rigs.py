@@ -130,7 +130,7 @@ def _remember(pairing, body, where):
 
     kept = store.open_store(where or default_store())
     try:
-        pairing.remember(kept, body)
+        pairing.introduce(kept, body)
     finally:
         kept.close()
 

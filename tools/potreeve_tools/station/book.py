@@ -153,7 +153,7 @@ def for_programs(found):
     return {"schema": "potreeve-alarms/1", "needed": needed, "alarms": found}
 
 
-def acknowledge(store, alarm, now_s):
+def note_seen(store, alarm, now_s):
     """Somebody has seen it: it is not told again. True when there was such an alarm."""
     with store.batch():
         return store.do("UPDATE alarms SET acked_s = ? WHERE alarm = ? AND acked_s = 0", (now_s, alarm)).rowcount == 1

@@ -71,7 +71,7 @@ def about(settings, rig, board):
     return {"v": 1, "rig": rig, "name": settings["name"], "board": board, "pots": pots}
 
 
-def remember(store, body):
+def introduce(store, body):
     """Have the station know of a rig before it is heard; what the rig itself says later counts."""
     with store.batch():
         store.lock([body["rig"]])

@@ -194,7 +194,7 @@ class Pages:
     def seen(self, request):
         """Somebody has seen an alarm. Stored here; no board hears of it."""
         alarm = request.state.form.get("alarm", "")
-        self._read(lambda store: book.acknowledge(store, alarm, int(hostclock.wall_s())))
+        self._read(lambda store: book.note_seen(store, alarm, int(hostclock.wall_s())))
         self.live.change()
         return RedirectResponse(_back(request), 303)
 
