@@ -54,7 +54,8 @@ def judged(what, room, session, capsys=None):
     extra_uah = outbox.extra_ms(each_ms, energy) * (energy["active_ua"] + energy["probe_ua"]) // 3_600_000
     awake_uah = each_ms * energy["active_ua"] // 3_600_000
     day_uah = failed * (extra_uah + awake_uah) // DAYS
-    # Back-off: a day of nothing but failing costs less than a twelfth of an ordinary day's charge (37 mAh).
+    # Back-off: a day of nothing but failing costs less than a twelfth of an ordinary day's charge
+    # (a rehearsed month: 40 mAh a day).
     assert day_uah < 3_100
     each_uah = extra_uah + awake_uah
     print(f"{what:32} {failed:3} tries in {DAYS} days {each_ms:6} ms each {each_uah:5} uAh each {day_uah:6} uAh a day")

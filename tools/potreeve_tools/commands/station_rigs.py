@@ -113,7 +113,7 @@ def pair(rig, broker_host, broker_port, ssid, commands, new_keys, dry_run, where
         if dry_run:
             return
         if changed:
-            settings_push.ask("Pair this board?", yes)
+            settings_push.ask("Pair this board?", yes, link)
             settings_push.push(link, facts, new, "station pair")
     _remember(pairing, pairing.about(new, rig, facts.board["name"]), where)
     click.echo(f"{rig} is paired with the broker at {host}.", err=True)
