@@ -13,7 +13,7 @@ import click
 import pytest
 from potreeve_tools.image import compiled
 from potreeve_tools.image.places import FIRMWARE
-from potreeve_tools.link import awake, calibrate_todo, port
+from potreeve_tools.link import awake, calibrate_todo, talking
 from potreeve_tools.owner import commission
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits, screen
@@ -92,7 +92,7 @@ def person(monkeypatch):
         monkeypatch.setattr(click, "confirm", lambda question, **options: one.answer(question))
         monkeypatch.setattr(click, "prompt", lambda question, **options: one.amount(question))
         monkeypatch.setattr(awake, "EVERY_S", 0.25)
-        monkeypatch.setattr(port, "TOUCH_S", 0.0)
+        monkeypatch.setattr(talking, "TOUCH_S", 0.0)
         return one
 
     return sit_down
