@@ -10,7 +10,7 @@ import board_files
 import flash_kit
 import made
 import pytest
-from potreeve_tools.link.flash import gate, work
+from potreeve_tools.link.flash import gate, gatesetting, work
 from potreeve_tools.settings import settings_toml, settingsfile
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.world.rigfile import DEFAULT_RIG
@@ -84,7 +84,7 @@ def test_settings_that_a_mishap_breaks_are_refused_with_what_broke(plug, potreev
 
 def test_a_rehearsal_that_passes_with_reservations_says_them():
     settings = settingsfile.check(json.loads(lived(**DRY)["settings.json"]), "test")
-    setting = gate.own_setting("rp2040_wifi", flash_kit.BOARD.device_dict(), settings, "here")
+    setting = gatesetting.own_setting("rp2040_wifi", flash_kit.BOARD.device_dict(), settings, "here")
     said = []
     rehearsal = gate.checks(setting, days=14, mishaps=())[1]
     with pytest.MonkeyPatch.context() as patch:
@@ -160,7 +160,7 @@ def test_files_are_found_from_where_one_stands(plug, potreeve, short, tmp_path, 
     board = flash_kit.settled(plug(board_files.lived()))
     code, _, err = potreeve(f"flash {words}", board.port)
     assert code == exits.OK and said in err, err
-    given = gate.given_setting("b", "my.toml", "rig.toml")
+    given = gatesetting.given_setting("b", "my.toml", "rig.toml")
     assert given.options == (
         "--board",
         "b",
