@@ -191,7 +191,7 @@ class TestEveryCommand:
     @pytest.mark.parametrize("moment", ["connecting", "working"])
     def test_the_cable_pulled(self, plug, potreeve, command, moment):
         """While the board is asked what it is, and in the first thing that the command itself sends."""
-        board = flash_kit.settled(plug(board_files.lived(wakes=5)))
+        board = plug(board_files.lived(wakes=5))
         if "undo" in command or "backup" in command:
             assert potreeve("settings set rig_day_ml 500 --yes", board.port)[0] == 0
             flash_kit.settled(board)
