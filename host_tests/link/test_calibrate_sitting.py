@@ -149,7 +149,7 @@ def test_both_ends_of_all_pots_and_their_pumps_in_one_sitting(plug, potreeve, pe
 
 
 def test_what_is_still_to_do_is_shown_and_nothing_is_asked_where_nobody_is(plug, potreeve, bare):
-    board = plug(bare, awake=AWAKE)
+    board = plug(bare, awake=AWAKE, settle=False)
     code, out, err = potreeve("calibrate", board.port)
     assert code == exits.OK and err == ""
     assert out.count("to do") == 9 and "cherry tomato" in out
