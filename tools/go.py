@@ -28,7 +28,9 @@ LOCK = os.path.join(ROOT, ".venv.lock")
 OLDEST, TOO_NEW = (3, 11), (3, 15)
 # These run the tests, or measure with their packages; all else makes do with a fifth of the room.
 WITH_TESTS = ("test", "flash", "bench")
-EXTRA = "test"
+WITH_STATION = ("station", "--station")
+# Each holds what the ones before it hold.
+EXTRAS = ("", "station", "test")
 LOCK_WAIT_S = 900
 FAILED, BAD_INPUT, FAULT, INTERRUPTED = 1, 2, 70, 130
 WINDOWS = os.name == "nt"
@@ -89,8 +91,9 @@ def version_of(python):
 
 def extra_for(args):
     """The extra of pyproject.toml that a command needs, "" for none."""
-    wanted = args[:1] and args[0] in WITH_TESTS or any("micropython32" in arg for arg in args)
-    return EXTRA if wanted else ""
+    if args[:1] and args[0] in WITH_TESTS or any("micropython32" in arg for arg in args):
+        return "test"
+    return "station" if any(arg.split("=")[0] in WITH_STATION for arg in args) else ""
 
 
 def fingerprint(python, extra):
@@ -109,12 +112,11 @@ def venv_python():
 
 
 def ready(python, extra):
-    """True when the environment is finished and holds what the extra asks for; with the tests' packages it serves
-    all."""
+    """True when the environment is finished and holds what the extra asks for, or more."""
     try:
         with open(MARKER) as file:
             made_for = file.read().strip()
-        fits = made_for in [fingerprint(python, one) for one in (extra, EXTRA)]
+        fits = made_for in [fingerprint(python, one) for one in EXTRAS[EXTRAS.index(extra) :]]
         return fits and os.path.exists(venv_python())
     except OSError:
         return False

@@ -7,10 +7,11 @@ logic/; every device is reached through the `rig` that hal opened.
 from potreeve import keep, service
 from potreeve.logic import cycle, debounce, errors, moisture, record, segments, signals, stages, timekeep
 from potreeve.logic.state import copy
+from potreeve.logic.units import const
 
 # How long a press is watched, and how often.
 BUTTON_MS = 5000
-BUTTON_STEP_MS = 10
+_BUTTON_STEP_MS = const(10)
 
 BURST = 9
 NOTHING = [0] * BURST
@@ -55,6 +56,7 @@ class Session:
 
     def wake(self):
         """One whole wake; returns the seconds to sleep after it."""
+        global cycle
         self.rig.pumps.all_off()
         self.began_ms = self.rig.clock.ticks_ms()
         self.stage = stages.START
@@ -64,6 +66,23 @@ class Session:
             self._show(signals.show(signals.CALL, False, False))
             # A timer proves the sleep that the ledger knows of: no shorter one may end by it.
             return max(NO_SETTINGS_S, self.ledger.planned_s())
+        # Again, for sending.py may have let go of it.
+        from potreeve.logic import cycle
+
+        line, sleep_s = self._tend()
+        # What sending takes, the board need not sleep.
+        self.sent_s = 0
+        self._try(errors.RADIO, None, self._report, line)
+        self._pass(stages.REPORTED)
+        return sleep_s - self.sent_s
+
+    def let_go(self):
+        """Give back the room of what decides; the next wake loads it again."""
+        global cycle
+        cycle = None
+
+    def _tend(self):
+        """All of a wake that waters; (its record, seconds to sleep)."""
         readings = self._read()
         self._pass(stages.READ)
         before = self.state
@@ -81,9 +100,7 @@ class Session:
             self._pump(actions.pulse_ms, stored)
         self._pass(stages.PUMPED)
         self._show(actions.panel)
-        self._try(errors.RADIO, None, self._report)
-        self._pass(stages.REPORTED)
-        return timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s)
+        return line, timekeep.safe_sleep_s(actions.sleep_s, stored, before.rig.planned_s)
 
     def sleep(self, seconds):
         """Sleep; comes back only on boards that keep their memory."""
@@ -99,10 +116,14 @@ class Session:
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
         if hasattr(rig, "forget"):
             rig.forget("potreeve.logic", "settings")
+            rig.forget("potreeve.logic", "radio_keys")
         # Said in every record, not once: what the owner wrote does not run.
         self.lasting = bits
         self.errors |= bits
         if self.settings:
+            if "radio" in self.settings:
+                # Only that there is one; reporting.py reads the rest where there is room for it.
+                self.settings["radio"] = 1
             self.state = self.ledger.load(len(self.settings["channels"]))
             # What went wrong after the last record, before the memory was lost.
             self.errors |= self.state.rig.late
@@ -137,6 +158,11 @@ class Session:
         # stand for the last one, which nobody could measure to its end.
         kept = self.cause == timekeep.KEPT
         seen.awake_ms = self.awake_ms if kept else rig.clock.ticks_ms()
+        if "radio" in self.settings:
+            air_ms, press = self._try(errors.RADIO, (0, 0), keep.take_air, rig.store)
+            seen.awake_ms += air_ms
+            # Whoever stands before it goes first.
+            seen.button = seen.button or press
         seen.utc_s = self._try(errors.CLOCK, 0, rig.clock.utc_s)
         seen.usb = self._try(errors.PANEL, 0, rig.power.usb)
         seen.battery_mv = self._try(errors.BATTERY, 0, rig.battery.read_mv)
@@ -190,14 +216,14 @@ class Session:
             state = debounce.going_on(rig.clock.ticks_ms())
         pressed = debounce.NONE
         idle_ms = 0
-        for _ in range(BUTTON_MS // BUTTON_STEP_MS):
-            state, event = debounce.update(state, rig.panel.button(), BUTTON_STEP_MS)
+        for _ in range(BUTTON_MS // _BUTTON_STEP_MS):
+            state, event = debounce.update(state, rig.panel.button(), _BUTTON_STEP_MS)
             pressed = event or pressed
             # A contact that bounces open is not a press that is over.
-            idle_ms = idle_ms + BUTTON_STEP_MS if debounce.idle(state) else 0
+            idle_ms = idle_ms + _BUTTON_STEP_MS if debounce.idle(state) else 0
             if idle_ms >= debounce.PRESS_MS:
                 return pressed
-            rig.clock.sleep_ms(BUTTON_STEP_MS)
+            rig.clock.sleep_ms(_BUTTON_STEP_MS)
         self.stuck = True
         return debounce.NONE
 
@@ -215,17 +241,24 @@ class Session:
         self.state = cycle.settle(self.state, done_ms, under_mv)
         self._store()
 
-    def _report(self):
-        """Send what waits, oldest first, as long as the broker takes all it is given."""
+    def _report(self, line):
+        """Send what waits, oldest first, as long as the other end takes all it is given. line: the newest record."""
         radio = self.rig.radio
         self.rig.power.feed()
+        if "radio" in self.settings:
+            from potreeve import sending
+
+            radio = sending.begin(self, line)
         if not radio.reach():
             return
-        for _ in range(segments.PIECES):
-            self.rig.power.feed()
-            lines = self.log.unsent()
-            if not lines or not self.log.acknowledge(radio.report(lines), len(lines)):
-                return
+        try:
+            for _ in range(segments.PIECES):
+                self.rig.power.feed()
+                lines = self.log.unsent()
+                if not lines or not self.log.acknowledge(radio.report(lines), len(lines)):
+                    return
+        finally:
+            radio.leave()
 
     def _store(self):
         stored = self.ledger.save(self.state)

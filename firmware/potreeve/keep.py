@@ -18,6 +18,10 @@ NO_ROOM = 28
 # First byte of a byte order mark in UTF-8.
 _MARK = b"\xef"
 
+# Awake time in ms that stands for charge of the radio's, not yet in the books; and the press (debounce.*) that a signed
+# command stands for.
+AIR = "sent.air"
+
 # A memory lost just now: see state.RIG_NAMES.
 LOST = 2
 
@@ -63,6 +67,15 @@ def _read_settings(store, name, channels):
     if checked and len(checked["channels"]) > channels:
         return None, None
     return checked, data
+
+
+def take_air(store):
+    """What AIR holds, once: (ms, press)."""
+    said = store.read(AIR)
+    if said:
+        store.write(AIR, b"")
+    words = (said or b"0 0").split()
+    return int(words[0]), int(words[1])
 
 
 def code_whole(code):
@@ -195,9 +208,8 @@ class Log:
                     return True
         return False
 
-    def unsent(self):
-        """Whole records that no broker has acknowledged, oldest first: a piece out of
-        one segment, nothing where none wait. Raises OSError."""
+    def look(self):
+        """Know the segments, the size of the newest, and the mark. Raises OSError."""
         if self.numbers is None:
             self._look()
         if self.mark is None:
@@ -206,6 +218,11 @@ class Log:
             except OSError:
                 # It will be written anew.
                 self.mark = 0, 0
+
+    def unsent(self):
+        """Whole records that no broker has acknowledged, oldest first: a piece out of
+        one segment, nothing where none wait. Raises OSError."""
+        self.look()
         while self.numbers:
             number, at = segments.waiting(self.mark, self.numbers)
             data = self.store.read_part(segments.name(number), at, segments.PIECE_BYTES)
@@ -225,10 +242,13 @@ class Log:
         True when that was all of them. Raises OSError."""
         taken = segments.taken_bytes(count, size)
         if taken:
-            number, at = self.mark
-            self.mark = number, at + taken
-            self.store.write(segments.MARK, segments.encode_mark(self.mark))
+            self.move((self.mark[0], self.mark[1] + taken))
         return taken == size
+
+    def move(self, mark):
+        """Set the mark (segment, byte). Raises OSError."""
+        self.mark = mark
+        self.store.write(segments.MARK, segments.encode_mark(mark))
 
     def _end(self, size):
         """Where the next record will end: (segment, byte)."""

@@ -24,7 +24,7 @@ W4  of pulses steered by the probe, no more than `unproven_max` come in a row wi
     any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A
     press of the button, a new acknowledgement number or a new calibration starts the row anew (and what is known of the
     battery's sag), and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse,
-    with whole pulses until they should have lifted it by 60 pm, by a reading that can be believed: at its refill point
+    with whole pulses until they should have lifted it by 120 pm, by a reading that can be believed: at its refill point
     only where pulses did not show, else where a dose could be due.
 W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
     further at once than any plant drinks. Rations: at most two in 24 h, each at most
@@ -72,6 +72,7 @@ LEAST_LIFT_PM = 50
 
 # So much should any probe have seen; a held pot is tried with as much.
 ENOUGH_PM = 60
+TRIAL_PM = 120
 
 # A refused battery may be tried again after so long (proven time, and a second for its rounding).
 TRIAL_MS = 2 * DAY_MS - 1000
@@ -400,7 +401,7 @@ class Model:
         why = self._unbelievable(pot)
         if why:
             self.say("W5", f"pot {index} tried by a reading {why} (raw {pot.raw}, spread {pot.spread})")
-        enough_ml = Fraction(ENOUGH_PM * channel["holds_ml"], 1000)
+        enough_ml = Fraction(TRIAL_PM * channel["holds_ml"], 1000)
         # A pot that showed no rise may have been too full to; any other is tried where a dose would be due.
         most_pm = channel["fill_pm"] - LEAST_LIFT_PM
         if no_rise:

@@ -50,18 +50,13 @@ BLUEPRINT = {
     "plant swapped": ("swapped", "swapped_untold"),
 }
 
-# Shown, and not held yet. Strict: a name that holds must go from here.
-NOT_YET = (
-    "probe_coating",
-    "probes_crossed",
-    "probes_drift_alike",
-    "pump_wearing",
-    "reservoir_empty",
-    "swapped_untold",
-    "swarm_227",
-    "swarm_674",
-    "tray_weeping",
-)
+# Shown, and not held yet, with what the judge says. Strict: a name that holds must go from here.
+RATIONED_ON = "L3: rationed for a fall, it answers rations that are too small to show three times only after days"
+NOT_YET = {
+    "probe_coating": RATIONED_ON,  # 104 h after its probe was wiped
+    "probes_crossed": RATIONED_ON,  # 116 h after they were put back
+    "swapped_untold": RATIONED_ON,  # 164 h after another plant came
+}
 
 # Each goes on long enough to kill if nothing is done.
 LONG = (
@@ -89,7 +84,11 @@ def bench():
 @pytest.mark.parametrize(
     "one",
     [
-        pytest.param(one, id=one.name, marks=[pytest.mark.xfail(strict=True)] if one.name in NOT_YET else [])
+        pytest.param(
+            one,
+            id=one.name,
+            marks=[pytest.mark.xfail(strict=True, reason=NOT_YET[one.name])] if one.name in NOT_YET else [],
+        )
         for one in SCENARIOS
     ],
 )
@@ -104,6 +103,10 @@ def test_long_mishaps_last_for_seventy_days_and_more():
     lasting = {one.name: one.days - min(fault.start_s for fault in one.faults) / 86400 for one in SCENARIOS}
     assert {name: lasting[name] for name in LONG if lasting[name] < 60} == {}
     assert all(one.days >= 70 for one in SCENARIOS if one.name in LONG)
+
+
+def test_what_is_not_held_yet_is_here():
+    assert set(NOT_YET) <= set(NAMES)
 
 
 def test_all_mishaps_of_the_blueprint_are_here():

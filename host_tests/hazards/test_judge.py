@@ -114,14 +114,24 @@ def test_w4_counts_water_where_pulses_are_too_small_to_be_seen():
         assert found[0].t_s == tended[allowed].t_s
 
 
+@pytest.mark.parametrize("alive, found", [(3, []), (4, ["unproven_without_end"])])
+def test_w4_a_row_ends_with_its_plant(alive, found):
+    """Three pulses are allowed; the fourth counts only if the plant still lives at it."""
+    ev, tended = unseen(60, 1000, 3)
+    assert len(tended) > 6 and tended[alive].t_s - tended[alive - 1].t_s > 60
+    died_s = tended[alive - 1].t_s + 30
+    ev.died_s = lambda channel: died_s if channel == 0 else None
+    assert codes(laws.not_without_end(ev)) == found
+
+
 @pytest.mark.parametrize(
     "ml, apart_s, seen",
     [
-        (95, DAY_S, []),
-        (95, DAY_S - 3600, ["trials_too_many"]),  # 62 per mille by a probe that shows 65 %: one is enough to be seen
-        (90, DAY_S - 3600, []),  # 58 per mille are not, so another may follow
-        (35, 7 * 3600, ["trials_too_many"]),  # three in a row are enough to be seen, the fourth is too many
-        (35, 8 * 3600, []),
+        (190, DAY_S, []),
+        (190, DAY_S - 3600, ["trials_too_many"]),  # 123 per mille by a probe that shows 65 %: one is a whole trial
+        (180, DAY_S - 3600, []),  # 117 per mille are not, so another may follow
+        (65, 7 * 3600, ["trials_too_many"]),  # three in a row are a whole one, the fourth is too many
+        (65, 8 * 3600, []),
     ],
 )
 def test_w4_a_held_pot_tries_once_a_day_and_no_more(ml, apart_s, seen):

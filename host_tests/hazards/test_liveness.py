@@ -18,10 +18,10 @@ def kill(ev, channel, at_s):
             sample["pots"][channel].update(alive=False, stress=0.0)
 
 
-def starve(ev, channel, from_s, to_s):
+def starve(ev, channel, from_s, to_s, ks=0.3):
     for sample in ev.samples:
         if from_s <= sample["t_s"] < to_s:
-            sample["pots"][channel]["stress"] = 0.3
+            sample["pots"][channel]["stress"] = ks
 
 
 def stand(ev, channel, from_s, to_s, ladder=0, reason=0, alarm=signals.CALM):
@@ -68,6 +68,17 @@ def test_l1_a_pot_goes_short():
     assert liveness.sound_rig(ev) == []
     starve(ev, 2, 5 * DAY_S, 5 * DAY_S + 15 * HOUR_S)
     assert kinds(liveness.sound_rig(ev)) == [("L1", "short_in_sound_rig", "cherry tomato")]
+
+
+def test_l1_leaves_a_shortage_under_settings_that_somebody_insisted_on_to_l5():
+    ev = evidence(SOUND)
+    ev.settings = copy.deepcopy(ev.settings)
+    ev.settings["rig_day_ml"] = 60
+    starve(ev, 2, 5 * DAY_S, 9 * DAY_S)
+    assert kinds(liveness.sound_rig(ev)) == [("L1", "short_in_sound_rig", "cherry tomato")]
+    ev.settings["insist"] = True
+    assert liveness.sound_rig(ev) == []
+    assert ("L5", "starving_settings_unsaid", "cherry tomato") in kinds(liveness.judge(ev))
 
 
 def test_l1_ends_where_the_first_mishap_the_empty_tub_or_the_flat_battery_begins():
@@ -205,8 +216,14 @@ def test_l2_a_plant_set_up_as_good_as_lost_needs_a_call_before_the_end():
 # ---- L3 -------------------------------------------------------------------------------------
 
 
+def thirsty(ev, channel):
+    """A plant that is a little short of water for as long as it lives: it asks for some, and is in no need yet."""
+    starve(ev, channel, 0, ev.end_s, 0.9)
+
+
 def test_l3_a_hold_outlasts_its_cause():
     ev = evidence("tube_clogged")  # until the 148th hour, twelve days
+    thirsty(ev, 2)
     assert liveness.returns(ev) == []
     gone_s = 148 * HOUR_S
     stand(ev, 2, gone_s, gone_s + 3.5 * DAY_S, 2, reasons.NO_RISE, signals.CALL)
@@ -215,6 +232,35 @@ def test_l3_a_hold_outlasts_its_cause():
     (finding,) = liveness.returns(ev)
     assert (finding.law, finding.code, finding.pot) == ("L3", "waits_on", "cherry tomato")
     assert 110 < finding.figures["hours"] < 122
+
+
+@pytest.mark.parametrize("ks, late", [(1.0, False), (0.999, False), (0.998, True)])
+def test_l3_a_hold_on_a_plant_that_lacks_nothing_keeps_no_water_from_it(ks, late):
+    ev = evidence("tube_clogged")
+    gone_s = 148 * HOUR_S
+    starve(ev, 2, gone_s, ev.end_s, ks)
+    stand(ev, 2, gone_s, gone_s + 5 * DAY_S, 2, reasons.NO_RISE, signals.CALL)
+    assert kinds(liveness.returns(ev)) == [("L3", "waits_on", "cherry tomato")] * late
+
+
+@pytest.mark.parametrize(
+    "thirst, late",
+    [
+        ([(1, 26)], False),  # a day and the longest sleep are granted
+        ([(1, 30)], True),
+        ([(1, 15), (16.5, 30)], True),  # an hour in which it drank up a drop is no end of it
+        ([(1, 15), (18, 30)], False),
+    ],
+)
+def test_l3_counts_the_time_in_which_the_plant_lacks_water(thirst, late):
+    """thirst: in hours after the three days that a hold may take to end."""
+    ev = evidence("tube_clogged")
+    gone_s = 148 * HOUR_S
+    starve(ev, 2, gone_s, ev.end_s, 1.0)
+    for from_h, to_h in thirst:
+        starve(ev, 2, gone_s + 3 * DAY_S + from_h * HOUR_S, gone_s + 3 * DAY_S + to_h * HOUR_S, 0.9)
+    stand(ev, 2, gone_s, ev.end_s, 2, reasons.NO_RISE, signals.CALL)
+    assert kinds(liveness.returns(ev)) == [("L3", "waits_on", "cherry tomato")] * late
 
 
 def test_l3_a_tended_pot_stays_short_after_its_cause_went():
@@ -229,6 +275,7 @@ def test_l3_a_tended_pot_stays_short_after_its_cause_went():
 def test_l3_waits_for_good_reason_while_the_tray_is_wet_or_the_next_trouble_has_begun():
     gone_s = 148 * HOUR_S
     ev = evidence("tube_clogged")
+    thirsty(ev, 2)
     stand(ev, 2, gone_s, 12 * DAY_S, 2, reasons.TOO_WET, signals.CALL)
     assert liveness.returns(ev)
     for sample in ev.samples:
@@ -236,7 +283,9 @@ def test_l3_waits_for_good_reason_while_the_tray_is_wet_or_the_next_trouble_has_
             sample["tray_ml"] = 0.5 * sample["tray_capacity_ml"]
     assert liveness.returns(ev) == []
     ev = evidence("tube_clogged")
+    thirsty(ev, 2)
     stand(ev, 2, gone_s, 12 * DAY_S, 2, reasons.NO_RISE, signals.CALL)
+    assert liveness.returns(ev)
     for sample in ev.samples:
         if sample["t_s"] > gone_s + DAY_S:
             sample["reservoir_usable_ml"] = 0.0
@@ -245,6 +294,7 @@ def test_l3_waits_for_good_reason_while_the_tray_is_wet_or_the_next_trouble_has_
 
 def test_l3_a_tub_refilled_by_nobodys_mishap_is_a_cause_that_went():
     ev = evidence(SOUND)
+    thirsty(ev, 0)
     for sample in ev.samples:
         if 2 * DAY_S < sample["t_s"] < 3 * DAY_S:
             sample["reservoir_usable_ml"] = 0.0
@@ -382,6 +432,16 @@ def test_a_scenario_may_ask_for_a_call_within_hours():
 def test_troubles_are_what_matters_to_a_plant():
     assert troubles.begin_s(evidence("probe_out")) == 76 * HOUR_S
     assert troubles.begin_s(evidence(SOUND)) == float("inf")
+
+
+@pytest.mark.parametrize("usable_ml, empty", [(0.0, True), (0.99, True), (1.0, False)])
+def test_a_tub_is_empty_where_no_pump_reaches_water_worth_a_pulse(usable_ml, empty):
+    ev = evidence(SOUND)
+    for sample in ev.samples:
+        sample["reservoir_usable_ml"] = usable_ml if sample["t_s"] > 6 * DAY_S else 500.0
+    found = troubles.empty_tub(ev)
+    assert [trouble.kind for trouble in found] == ["empty tub"] * empty
+    assert (troubles.sound_until_s(ev) < 6.2 * DAY_S) is empty
 
 
 def test_every_code_has_a_sentence_of_its_own():

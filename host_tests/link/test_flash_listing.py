@@ -51,9 +51,21 @@ def test_both_are_as_written_by_the_tool():
 
 def test_the_image_holds_exactly_the_firmware():
     made = images.make_image(flash_kit.BOARD_JSON)
+    with_radio = images.make_image(flash_kit.BOARD_JSON, radio=True)
+    radio = {
+        "commands",
+        "hal/radio",
+        "logic/remote",
+        "logic/outbox",
+        "logic/radio_keys",
+        "mqtt",
+        "reporting",
+        "sending",
+    }
+    assert set(with_radio.files) - set(made.files) == {f"potreeve/{name}.mpy" for name in radio}
     # What rp2040_wifi is not wired for stays at home.
     unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x")}
-    unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"}
+    unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"} | {f"potreeve/{name}.py" for name in radio}
     compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}
     assert set(made.files) == compiled | {"board.json", "manifest.json"}
     assert set(json.loads(made.files["manifest.json"])["files"]) == compiled | {"board.json"}

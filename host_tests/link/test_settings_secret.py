@@ -52,4 +52,4 @@ def test_a_fault_does_not_show_it_either(key, value):
 def test_plain_keys_are_not_veiled():
     settings = made.settings()
     assert settings_secret.veiled(settings)["name"] == "reading room"
-    assert settings_secret.secret_keys() == ["made_up_password"]
+    assert settings_secret.secret_keys() == ["made_up_password", "wifi_key", "broker_key", "command_key"]

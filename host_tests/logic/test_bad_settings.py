@@ -2,11 +2,13 @@
 
 import copy
 import json
+import sys
 
 import kit
 import pytest
 from bad_settings import BAD, STARVING
-from potreeve.logic import settings, settings_help
+from potreeve import logic
+from potreeve.logic import radio_keys, settings, settings_help
 from potreeve_tools.settings import judge
 
 CASES = [case for case in BAD if case.raw is None]
@@ -100,4 +102,13 @@ def test_both_ends_of_every_range(table):
 def test_every_key_is_explained_and_nothing_else():
     assert set(settings_help.RIG_HELP) == {row[0] for row in settings.RIG_KEYS}
     assert set(settings_help.CHANNEL_HELP) == {row[0] for row in settings.CHANNEL_KEYS}
+    assert set(settings_help.RADIO_HELP) == {row[0] for row in radio_keys.KEYS}
+    assert all(settings_help.RADIO_HELP.values())
     assert all(settings_help.RIG_HELP.values()) and all(settings_help.CHANNEL_HELP.values())
+
+
+def test_a_board_that_was_sent_no_radio_passes_its_table_over(monkeypatch):
+    monkeypatch.setitem(sys.modules, "potreeve.logic.radio_keys", None)
+    monkeypatch.delattr(logic, "radio_keys", raising=False)
+    checked, faults = settings.check(kit.make_data(1, radio={"colour": 5}))
+    assert faults == [] and "radio" not in checked

@@ -138,7 +138,15 @@ def after_soak(pm, other):
     """A rig of two whose second pot had a pulse before its soak, and now reads `pm`."""
     made = rig_of(
         {"mark_pm": 800, **other},
-        {"pm": pm, "before_pm": 700, "judge": 1, "pulsed": 1, "pulse_ul": PULSE_UL, "pulse_most_ul": PULSE_MOST_UL},
+        {
+            "pm": pm,
+            "before_pm": 700,
+            "judge": 1,
+            "pulsed": 1,
+            "pulse_ul": PULSE_UL,
+            "pulse_most_ul": PULSE_MOST_UL,
+            "dose_ul": PULSE_UL,
+        },
     )
     told = kit.make_settings(2)
     made.pots[1].pulse_s = made.rig.up_s - told["soak_s"]
@@ -193,7 +201,66 @@ def test_a_plant_that_may_have_hidden_a_rise_clears_its_pot_but_not_the_tray(ris
     proof.judge(made, 0, told)
     assert (pot.judge, pot.unproven) == (0, 0)
     pot.pulse_s = 0
-    proof.close_dose(made.rig, pot, told["channels"][0], told["soak_s"])
+    proof.close_dose(made.rig, pot, told["channels"][0])
     assert pot.closing == 0
     # All but a small share of it, or no more than the 11 pm of half a litre that were seen, with the spread.
     assert made.rig.tray_ul <= 1500 if kept else made.rig.tray_ul > 5000
+
+
+@pytest.mark.parametrize("tray_ul", [685201, 717600])
+def test_a_trial_beside_a_tended_pot_begins_once_its_half_of_the_tray_takes_all_of_it(tray_ul):
+    """Two pulses of 32.4 ml of the 750 that are left for sick pots; one pulse alone may not be seen."""
+    made = rig_of({"pm": 700, "ladder": HELD, "reason": reasons.NO_RISE, "unproven": 3}, {})
+    made.rig.tray_ul = tray_ul
+    assert water.decide(made, kit.make_settings(2), [True, True]) == [0, 0]
+
+
+def test_a_trial_beside_a_tended_pot_begins_with_room_for_two_pulses():
+    made = rig_of({"pm": 700, "ladder": HELD, "reason": reasons.NO_RISE, "unproven": 3}, {})
+    made.rig.tray_ul = 685200
+    assert water.decide(made, kit.make_settings(2), [True, True]) == [6750, 0]
+
+
+LAGS_PM, REAL_PM = 713, 739  # what an average makes of a reading of 739 pm after many of 700
+
+
+def judged_flat(unproven):
+    """Pulses without proof after one of 30 ml in a pot whose reading stays what it was, above its average."""
+    made = rig_of(
+        {
+            "pm": LAGS_PM,
+            "filtered": 16 * kit.raw_at(LAGS_PM),
+            "raw": kit.raw_at(REAL_PM),
+            "unproven": unproven,
+            "pulse_ul": 40000,
+            "before_pm": 760,
+        }
+    )
+    told = kit.make_settings(1, {"pulse_ml": 30})
+    assert water.decide(made, told, [True]) == [8000]
+    pot = made.pots[0]
+    pot.pm = REAL_PM
+    made.rig.up_s += dosing.spread_s(told["channels"][0])
+    proof.judge(made, 0, told)
+    return pot.unproven
+
+
+def test_an_average_that_catches_up_proves_no_pulse():
+    assert judged_flat(0) == 1
+
+
+def test_an_average_that_catches_up_proves_no_dose_by_itself_either():
+    assert judged_flat(1) == 2
+
+
+def test_a_dose_that_has_not_begun_proves_nothing():
+    """Water came in vain three hours ago; the next dose waits for its tray; a warm hour lifts the reading by 12 pm."""
+    made = rig_of({"pm": 700, "unproven": 1, "pulse_ul": 60000, "before_pm": 740, "pulsed": 1})
+    pot, told = made.pots[0], kit.make_settings(1)
+    pot.pulse_s = made.rig.up_s - 10800
+    made.rig.tray_ul = 1500000
+    assert decide(made) == [0]
+    assert (pot.dose_ul, pot.unproven, pot.reason) == (0, 1, reasons.TRAY)
+    pot.pm = 712
+    proof.late(made.rig, pot, told["channels"][0])
+    assert pot.unproven == 1

@@ -26,6 +26,7 @@ ROOMS = (
     "mishaps",
     "link",
     "virtual",
+    "station",
     "bench",
     "commands",
     "cli",

@@ -16,10 +16,27 @@ def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behi
     weights = {row["file"]: row["mpy_bytes"] for row in found["files"]}
     assert found["mpy_bytes"] == max(found["image_bytes"].values()) < sum(weights.values())
     # The pins of latched.toml: its clock, no pulses, no diode, and the other climate sensor.
-    unwired = ("hal/pulses", "hal/photodiode", "logic/diode", "hal/sht4x", "logic/sht4x")
+    unwired = (
+        "commands",
+        "hal/radio",
+        "logic/remote",
+        "logic/outbox",
+        "logic/radio_keys",
+        "mqtt",
+        "reporting",
+        "sending",
+        "hal/pulses",
+        "hal/photodiode",
+        "logic/diode",
+        "hal/sht4x",
+        "logic/sht4x",
+    )
     assert found["image_bytes"]["latched"] == sum(weights.values()) - sum(
         weights[f"potreeve/{name}.py"] for name in unwired
     )
+    assert max(found["radio_bytes"].values()) <= found["radio_aim_bytes"] == 73_728
+    sizes = [weights[f"potreeve/{name}.py"] for name in unwired[:8]]
+    assert found["radio_bytes"]["latched"] == found["image_bytes"]["latched"] - weights["main.py"] + sum(sizes)
     assert found["growth"] == {
         "wakes": 1000,
         "before": found["growth"]["before"],
@@ -30,6 +47,7 @@ def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behi
     for row in found["heap"]:
         # Without hal, 24 kB would be missing.
         assert 15_000 < row["hal"] < row["code"] < row["alive"] < row["peak"], row
+        assert row["hal"] < row["radio"] < row["radio_peak"] <= row["heap"], row
         assert row["peak"] <= row["heap"] and row["free"] == row["heap"] - row["peak"], row
     assert result.exit_code == 0
 

@@ -279,7 +279,8 @@ def test_every_help_has_an_example_that_can_be_typed(words):
     assert examples
     for example in examples:
         command, rest = cli_module.cli, shlex.split(example)[1:]
-        while isinstance(command, click.Group) and rest:
+        # A group that also runs by itself has options of its own.
+        while isinstance(command, click.Group) and rest and not rest[0].startswith("-"):
             command, rest = command.get_command(None, rest[0]), rest[1:]
             assert command is not None, example
         command.make_context("x", list(rest), resilient_parsing=False)

@@ -28,6 +28,8 @@ LONGER = {
     "host_tests/hazards/test_liveness.py": "what breaks each law of liveness, law by law",
     "host_tests/link/test_link_troubles.py": "what can go wrong with a cable, and with each command then",
     "host_tests/logic/test_source_rules.py": "the rules of logic, each with sources that break it",
+    "host_tests/logic/vectors/proof.py": "each threshold of one module and its neighbour",
+    "host_tests/logic/vectors/watch.py": "each threshold of one module and its neighbour",
     "host_tests/tools/test_port.py": "a connection from first to last",
     "host_tests/world/test_pot.py": "one pot's water, from pouring to draining",
 }

@@ -90,6 +90,9 @@ def test_the_packages_of_the_tests_come_when_asked_for_and_serve_all(go):
         (["test"], "test"),
         (["flash"], "test"),
         (["bench", "swarm"], "test"),
+        (["station", "--broker", "builtin"], "station"),
+        (["rehearse", "--station"], "station"),
+        (["rehearse", "--station=127.0.0.1"], "station"),
     ],
 )
 def test_what_a_command_needs(go, args, extra):
@@ -172,7 +175,7 @@ def test_commands(go):
         ["py", "-m", "potreeve_tools.link.flash.quick", "-x"],
         go.ROOT,
     )
-    assert go.extra_for(["test", "--quick"]) == go.EXTRA
+    assert go.extra_for(["test", "--quick"]) == "test"
     assert go.command_for("py", ["rehearse", "--days", "1"]) == (
         ["py", "-m", "potreeve_tools", "rehearse", "--days", "1"],
         None,

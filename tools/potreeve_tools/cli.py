@@ -29,6 +29,7 @@ SECTIONS = {
         "card": "What lights, beeps and the button say, to hang up.",
         "logs": "Pull, show and export the log.",
         "selftest": "Have the board itself prove that it works.",
+        "station": "Listen to rigs: store, notice silence, tell.",
     },
     "For those who change Potreeve": {"bench": "Prove and measure; takes longer than a test."},
 }

@@ -119,7 +119,7 @@ def _build(board, hold, root, pump_pins):
     presses = rig.panel.presses
     rig.power = latched.LatchedPower(board, presses, hold, chip) if latched else power(board, presses)
     rig.power.carry(rig.clock, 0)
-    rig.radio = parts.NoRadio()
+    rig.radio = parts.Radio()
     return rig
 
 

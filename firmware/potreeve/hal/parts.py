@@ -7,15 +7,13 @@ import machine
 from machine import ADC, I2C, Pin
 
 from potreeve.logic.debounce import PRESS_MS
+from potreeve.logic.timekeep import believable
 from potreeve.logic.units import const
 
 _SAMPLES = const(16)
 
 # Ports count from 1970 or from 2000; Unix seconds are what leaves here.
 EPOCH_S = 946684800 if time.gmtime(0)[0] == 2000 else 0
-# Boards wake up in 2000 or 2021; nothing before this firmware existed can be true: 2024..2099.
-_FROM_S = const(1704067200)
-_TO_S = const(4102444800)
 
 
 def open_adc(board, number):
@@ -85,11 +83,6 @@ def _free(sda, scl):
     data.value(0)
     time.sleep_us(10)
     data.value(1)
-
-
-def believable(unix_s):
-    """unix_s if it lies in 2024..2099, else 0."""
-    return unix_s if _FROM_S <= unix_s < _TO_S else 0
 
 
 class Clock:
@@ -211,22 +204,25 @@ def _output(number):
     return Pin(number, Pin.OUT, value=0) if number >= 0 else None
 
 
-class NoRadio:
-    """rig.radio of a rig that sends nothing: the seam where records will leave.
+class Radio:
+    """rig.radio: the seam where records leave. `network` is not imported before a report is due, so an image without
+    it works.
 
-    `network` is not imported, so an image without it works. Whoever sends implements these two calls, each back
-    within half the watchdog's time-out. Nothing else comes back through them: a count decides what is sent next
-    and nothing about water.
+    Who sends implements reach, report and leave; see sending.Sending. report's count decides what is sent next, and
+    nothing
+    about water: records count as taken as delivered, whatever they hold, for one that rotted on flash would else be
+    sent for ever.
     """
 
-    def reach(self):
-        """True when a broker is there to be told."""
-        return False
+    def wifi(self):
+        """The Wifi of hal/radio.py, for sending.py; raises ImportError without one."""
+        from potreeve.hal.radio import Wifi
 
-    def report(self, records):
-        """How many of the records, oldest first, the broker has acknowledged: as delivered, whatever they hold, for one
-        that rotted on flash would else be sent for ever. records: as the log holds them, in whole record lengths."""
-        return 0
+        return Wifi()
+
+    def reach(self):
+        """True when somebody is there to be told."""
+        return False
 
 
 class Absent:

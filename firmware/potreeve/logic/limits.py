@@ -62,12 +62,19 @@ def headroom_ul(rig, settings):
     return room if room > 0 else 0
 
 
-def leaks(pot):
-    """True when less than half of a tended pot's water is seen to stay in it, by its doses so far.
+def leaks(pots, index):
+    """True when less than half of a tended pot's water is seen to stay in it, by its doses so far, and more of a neighbour's.
 
-    It runs through, or never comes; all of it is counted as standing in the tray, and the other pots shall not be short of room for that.
+    It runs through, or never comes; all of it is counted as standing in the tray, and the others
+    shall not be short of room for that.
     """
+    if not _lets_through(pots[index]):
+        return False
     # state.TENDED is 0; state imports this module.
+    return any([not other.ladder and not _lets_through(other) for other in pots])
+
+
+def _lets_through(pot):
     return not pot.ladder and pot.kept_pm < _LEAKS_PM
 
 
@@ -101,7 +108,7 @@ def room_ul(rig, pots, index, settings):
     rig_room = settings["rig_day_ml"] * 1000 - spent
     if rig_room < room:
         room, bound = rig_room, RIG_DAY
-    tray_room = half_room_ul(rig, settings) if leaks(pots[index]) else headroom_ul(rig, settings)
+    tray_room = half_room_ul(rig, settings) if leaks(pots, index) else headroom_ul(rig, settings)
     if tray_room < room:
         room, bound = tray_room, TRAY
     return (room if room > 0 else 0), bound

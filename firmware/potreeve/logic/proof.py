@@ -22,9 +22,10 @@ _ENOUGH_PM = const(60)
 # dosing.SPREADS_S if it is half of what was told, and twice the least that counts.
 _LATE_SHARE = const(2)
 
-# A held pot may try so often, with as much as it was held for.
+# A held pot may try so often, with twice the water that condemned it: in drawn rigs a dry pot in
+# loam did not show a trial of half of that, and got no more of it (common practice, no source).
 _TRIAL_S = const(86400)
-TRIAL_PM = _ENOUGH_PM
+TRIAL_PM = 120
 
 # Holds that a trial may end, when the pot is short of water. One for far too much water waits
 # longer: whatever ran on is over where the pot dried since, but a trial may start it again.
@@ -39,19 +40,22 @@ _CROSSED_PM = const(25)
 _FULL_PM = const(950)
 
 
+def begins_pm(pot, channel):
+    """From where a rise counts now, in pm: what the average has yet to catch up with is no rise of water to come."""
+    lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
+    return pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
+
+
 def wait_anew(pot, channel):
     """Count rises and water for the next proof from here on.
 
-    From the reading of now where it stands above the average: what the average
-    has yet to catch up with is no rise of the pulse to come. While earlier water is
-    unproven, it goes on being counted with its own beginning: a pot that does not fall
-    for hours, though its plant drinks, gets water.
+    While earlier water is unproven, it goes on being counted with its own beginning: a pot
+    that does not fall for hours, though its plant drinks, gets water.
     """
     if pot.unproven and pot.ladder == TENDED:
         return
     pot.proof_um = 0
-    lag_pm = moisture.to_pm(pot.raw, channel["curve"]) - moisture.to_pm(pot.filtered // 16, channel["curve"])
-    pot.before_pm = pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
+    pot.before_pm = begins_pm(pot, channel)
     pot.pulse_ul = 0
     pot.pulse_most_ul = 0
 
@@ -182,7 +186,7 @@ def _proven(pot, channel):
     if _shows(pot, channel, pot.before_pm, pot.pulse_ul, pot.proof_um):
         return True
     # A dose that is seen to lift its pot proves itself: water that came in vain before it says nothing of it.
-    alone = pot.ladder == TENDED and pot.dose_ul < pot.pulse_ul
+    alone = pot.ladder == TENDED and 0 < pot.dose_ul < pot.pulse_ul
     return alone and pot.pm - pot.start_pm >= dosing.proof_pm(pot.dose_ul, pot.gain_pm, channel)
 
 
@@ -195,7 +199,7 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 def _drunk(pot, channel, um, most_pm):
     """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below the
-    stress point (FAO-56 Eq. 84), none when wilted."""
+    stress point, none when wilted (after FAO-56 Eq. 84)."""
     seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
     free_pm = dosing.stress_point_pm(channel) - channel["wilting_pm"]
     seen_pm = seen_pm * clamp(pot.pm - channel["wilting_pm"], 0, free_pm) // free_pm

@@ -136,7 +136,16 @@ def check(data, migrations=MIGRATIONS):
     if faults:
         return None, faults
     channels = data.pop("channels", None)
+    radio = data.pop("radio", None)
     settings = _table(data, RIG_KEYS, "", faults)
+    if radio is not None:
+        try:
+            from potreeve.logic import radio_keys
+
+            settings["radio"] = radio_keys.check(radio, _table, faults)
+        except ImportError:
+            # A board that was sent no radio.
+            pass
     settings["schema"] = SCHEMA
     settings["channels"] = _channels(channels, faults)
     if not faults:

@@ -47,3 +47,21 @@ CHANNEL_HELP = {
     "ration_ml": "what the plant drinks on an ordinary day; given while the probe is not believed and nothing is "
     "learned",
 }
+
+RADIO_HELP = {
+    "wifi_ssid": "name of the wireless network, 2.4 GHz",
+    "wifi_key": "its password; empty for an open network",
+    "wifi_country": "two letters of the country whose radio rules hold, as GB",
+    "wifi_address": "the board's own address, kept free for it in the router; empty = asked for, which costs charge",
+    "wifi_mask": "mask of that address",
+    "wifi_gateway": "the router's address, where wifi_address is given",
+    "broker_host": "address of the broker in figures, as 192.168.1.20; a name would need a wait that nothing bounds",
+    "broker_port": "its port; 8883 is usual with TLS",
+    "broker_tls": "encrypt, and check the broker's certificate against the file ca.der on the board",
+    "broker_name": "the name in the broker's certificate; empty = its address",
+    "broker_user": "user name at the broker, and the name of this rig in every topic",
+    "broker_key": "password at the broker",
+    "command_key": "key of signed commands (hold, acknowledge), 64 hex digits; empty = the radio commands nothing",
+    "send_s": "time between two reports while the battery is well filled; failed tries and a low battery lengthen it",
+    "trust": "whose word takes a record off the queue: the station's, once stored, or the broker's, which may lose it",
+}

@@ -4,7 +4,7 @@ A wall clock proves nothing: it may have been set, lost or leapt. What counts is
 a counter that ran through the sleep, or a timer that woke the board.
 """
 
-from potreeve.logic.units import div_up
+from potreeve.logic.units import const, div_up
 
 # Why this wake is running.
 POWER_ON = 0
@@ -20,6 +20,16 @@ UNPLANNED = (POWER_ON, WATCHDOG, OTHER_RESET, BROWN_OUT)
 
 # A wake timer on an uncalibrated oscillator may be this much early.
 TIMER_EARLY_PM = 50
+
+
+# Boards wake up in 2000 or 2021; nothing before this firmware existed can be true: 2024..2099.
+_FROM_S = const(1704067200)
+_TO_S = const(4102444800)
+
+
+def believable(unix_s):
+    """Unix seconds of a wall clock if they lie in 2024..2099, else 0."""
+    return unix_s if _FROM_S <= unix_s < _TO_S else 0
 
 
 def proven_s(cause, planned_s, counted_ms):

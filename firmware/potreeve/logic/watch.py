@@ -293,7 +293,7 @@ def lifted(pot, channel):
     though its plant drinks."""
     full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
     # What a plant drinks must have been learned before a pot that stays full tells anything.
-    stays = pot.use_ul_mm and thirst_pm(pot, channel) >= _STAYS_PM
+    stays = pot.use_ul_mm > 0 and thirst_pm(pot, channel) >= _STAYS_PM
     rose = pot.pm >= pot.low_pm + _LIFTED_PM or stays
     return full and rose
 

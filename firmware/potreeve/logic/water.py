@@ -67,7 +67,7 @@ def _give(state, index, settings):
         _bounded(pot, reasons.BATTERY)
         return 0
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
-    halved = limits.leaks(pot)
+    halved = limits.leaks(state.pots, index)
     if pot.ladder == TENDED:
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
@@ -76,7 +76,8 @@ def _give(state, index, settings):
             want_ul, most_ul = proof.trial_ul(rig, state.pots, channel, settings)
         else:
             want_ul, most_ul, _ = ladder.ration(rig, state.pots, pot, channel, settings)
-        room_ul = clamp(room_ul, 0, most_ul)
+        if most_ul < room_ul:
+            room_ul, bound = most_ul, limits.TRAY
         halved = ladder.any_well(state.pots) and not settings["pots_in_tray"]
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     full_ul = settings["tray_headroom_ml"] * (_NEARLY_PM // 2 if halved else _NEARLY_PM)
@@ -139,7 +140,7 @@ def _whose_turn(state, settings, believed, tried):
         pot.dose_ul = 0
         pot.dose_most_ul = 0
         pot.dose_um = 0
-        pot.start_pm = pot.pm
+        pot.start_pm = proof.begins_pm(pot, settings["channels"][best])
         proof.wait_anew(pot, settings["channels"][best])
         return best
     return _untended(state, settings, believed, tried, (HELD, RATIONED))
@@ -189,11 +190,12 @@ def _bounded(pot, reason):
         pot.reason = reason
 
 
-def _saved_for(rig, pot, bound):
+def _saved_for(state, index, bound):
     """True where what all share is saved for a pot: one dry for long in spite of the water it got is sick, and keeps
     no other from it for a day."""
-    helped = pot.dry_s < watch.DRY_S or rig.up_s - pot.pulse_s >= DAY_S
-    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(pot)
+    pot = state.pots[index]
+    helped = pot.dry_s < watch.DRY_S or state.rig.up_s - pot.pulse_s >= DAY_S
+    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(state.pots, index)
 
 
 def _open_intent(state, index, want_ul, channel, room):
@@ -212,7 +214,7 @@ def _open_intent(state, index, want_ul, channel, room):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        return _SAVED if cut and _saved_for(rig, pot, bound) else 0
+        return _SAVED if cut and _saved_for(state, index, bound) else 0
     for other in state.pots:
         other.mark_pm = other.pm
     _charge(rig, pot, channel, ms, likely_ul)

@@ -35,13 +35,23 @@ def sick_room(tray_ul, well, in_tray=False):
     return limits.sick_room_ul(made.rig, well, settings(1, {"pots_in_tray": in_tray}, {}))
 
 
+def half_room(tray_ul):
+    return limits.half_room_ul(make_state({"tray_ul": tray_ul}, {}).rig, settings(1, {}, {}))
+
+
+def leaks(kept, rungs, index=0):
+    pots = make_state({}, *[{"kept_pm": kept_pm, "ladder": rung} for kept_pm, rung in zip(kept, rungs)]).pots
+    return limits.leaks(pots, index)
+
+
 def open_share(tray_ul, closing, most_ul):
     made = make_state({"tray_ul": tray_ul}, *[{"closing": one, "dose_most_ul": most_ul} for one in closing])
     return limits.open_ul(made.rig, made.pots)
 
 
-def room(tray_ul, spents, changes):
+def room(tray_ul, spents, changes, kept_pm=1000):
     made = make_state({"tray_ul": tray_ul}, *[{"spent": [tenths] + [0] * 12} for tenths in spents])
+    made.pots[0].kept_pm = kept_pm
     return limits.room_ul(made.rig, made.pots, 0, settings(len(spents), changes, {}))
 
 
@@ -87,6 +97,28 @@ VECTORS = (
     # Where two caps leave the same, the pot's own is the one named.
     ("room", (0, (0,), {"rig_day_ml": 200}), (200000, 1)),
     ("room", (1300000, (0,), {}), (200000, 1)),
+    # A pot of whose water less than half is seen to stay may use half of the tray beside one that keeps its own.
+    ("room", (550000, (0, 0), {}, 499), (200000, 1)),
+    ("room", (550001, (0, 0), {}, 499), (199999, 3)),
+    ("room", (749999, (0, 0), {}, 499), (1, 3)),
+    ("room", (750000, (0, 0), {}, 499), (0, 3)),
+    ("room", (750000, (0, 0), {}, 500), (200000, 1)),
+    ("room", (750000, (0,), {}, 499), (200000, 1)),
+    ("leaks", ((500, 500), (0, 0)), False),
+    ("leaks", ((499, 500), (0, 0)), True),
+    ("leaks", ((500, 499), (0, 0), 1), True),
+    ("leaks", ((499, 499), (0, 0)), False),
+    ("leaks", ((499,), (0,)), False),
+    # Only among tended pots: a held or rationed one has a room of its own, and asks for none of this.
+    ("leaks", ((0, 1000), (0, 1)), False),
+    ("leaks", ((0, 1000), (0, 2)), False),
+    ("leaks", ((0, 1000), (1, 0)), False),
+    ("leaks", ((0, 1000), (2, 0)), False),
+    ("leaks", ((0, 0, 1000), (0, 1, 0)), True),
+    ("half_room", (0,), 750000),
+    ("half_room", (749999,), 1),
+    ("half_room", (750000,), 0),
+    ("half_room", (1500000,), 0),
     ("headroom", (0,), 1500000),
     ("headroom", (1499999,), 1),
     ("headroom", (1500000,), 0),

@@ -4,19 +4,26 @@ This pot holds 500 ml: 25 ml are 50 pm. It is at its refill point at 700 pm, due
 spreads through it in 6720 s.
 """
 
-from potreeve.logic import dosing, proof
+from potreeve.logic import proof
 
 from vectors.made import CHANNEL, changed, fields, make_state, settings
 
 OTHER = {"known": 1, "mark_pm": 800}
-PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "pm": 700}
+# Its dose is older than the row of pulses that waits for proof.
+PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "pm": 700,
+          "dose_ul": 250000}
 # Three pulses of 70 ml in all, of which a tenth are 14 pm, judged when they have spread.
 LAST = changed(PULSED, {"pulse_ul": 70000, "before_pm": 600, "unproven": 2, "pulse_s": 93280})
 # The first pulse of a dose of 100 ml, 200 pm.
 IN_DOSE = changed(PULSED, {"dosing": 1, "dose_ul": 100000})
-DOSED = {"closing": 1, "pulse_s": 98800, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700}
-HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 30000}
-WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7}
+# Its water has just spread.
+DOSED = {"closing": 1, "pulse_s": 93280, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700}
+# A dose of 40 ml, 80 pm, after another that came in vain: together they should have lifted the pot from 720 pm by 160.
+ALONE = {"known": 1, "judge": 1, "pulse_s": 93280, "unproven": 1, "pulse_ul": 80000, "pulse_most_ul": 96000, "before_pm": 720,
+         "dosing": 1, "dose_ul": 40000, "dose_most_ul": 48000, "start_pm": 600, "pm": 612}
+HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 60000}
+WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7,
+         "dose_ul": 250000}
 ANEW = {"pm": 600, "raw": 34000, "filtered": 544000, "proof_um": 5, "pulse_ul": 7, "pulse_most_ul": 8, "before_pm": 9}
 
 
@@ -49,18 +56,25 @@ def tended_again(pot):
                   made.pots[0])
 
 
-def late(pot):
+def late(pot, up_s=100000):
     """(rung, unproven, closing) 1200 s after a pulse that was judged in vain"""
-    made = make_state({"up_s": 100000}, changed(WAITS, pot))
+    made = make_state({"up_s": up_s}, changed(WAITS, pot))
     proof.late(made.rig, made.pots[0], CHANNEL)
     return made.pots[0].ladder, made.pots[0].unproven, made.pots[0].closing
 
 
-def closed(tray_ul, pot, up_s=100000, rig=None, channel=None):
+def closed(tray_ul, pot, up_s=100000, channel=None):
     """(closing, tray, gain)"""
-    made = make_state(changed({"up_s": up_s, "tray_ul": tray_ul}, rig or {}), changed(DOSED, pot))
-    proof.close_dose(made.rig, made.pots[0], changed(CHANNEL, channel or {}), 1200)
+    made = make_state({"up_s": up_s, "tray_ul": tray_ul}, changed(DOSED, pot))
+    proof.close_dose(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
     return made.pots[0].closing, made.rig.tray_ul, made.pots[0].gain_pm
+
+
+def kept(pot):
+    """(tray, share of its water that stays, gain) after a dose was settled"""
+    made = make_state({"up_s": 100000, "tray_ul": 90000}, changed(DOSED, pot))
+    proof.close_dose(made.rig, made.pots[0], CHANNEL)
+    return made.rig.tray_ul, made.pots[0].kept_pm, made.pots[0].gain_pm
 
 
 def blind(pulse_ul, unproven, more=0, gain_pm=1000):
@@ -68,13 +82,14 @@ def blind(pulse_ul, unproven, more=0, gain_pm=1000):
     return proof.blind(pot, CHANNEL, more)
 
 
-def spread_s(pot_ml):
-    return dosing.spread_s(changed(CHANNEL, {"pot_ml": pot_ml}))
+def trial_due(pot, up_s=100000, rig=None, channel=None):
+    made = make_state(changed({"up_s": up_s}, rig or {}), changed(HELD, pot))
+    return proof.trial_due(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
 
 
-def trial_due(pot, up_s=100000):
-    made = make_state({"up_s": up_s}, changed(HELD, pot))
-    return proof.trial_due(made.rig, made.pots[0], CHANNEL)
+def pulses_to_show(pot, pulse_ul):
+    made = make_state({"up_s": 100000}, pot)
+    return proof.pulses_to_show(made.rig, made.pots[0], CHANNEL, pulse_ul)
 
 
 def trial_is_new(pot):
@@ -92,6 +107,10 @@ def due_pm(rig, pot, channel=None):
     return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
 
 
+def begins_pm(pot):
+    return proof.begins_pm(make_state({}, changed(ANEW, pot)).pots[0], CHANNEL)
+
+
 def waits_anew(pot):
     made = make_state({}, changed(ANEW, pot))
     proof.wait_anew(made.pots[0], CHANNEL)
@@ -107,6 +126,10 @@ def _one(rung, reason, unproven, judge=0, tray_ul=0):
 
 
 VECTORS = (
+    # 12 pm above an average of 600, and no less than that.
+    ("begins_pm", ({},), 600),
+    ("begins_pm", ({"raw": 33640},), 612),
+    ("begins_pm", ({"raw": 34180},), 600),
     # From the reading of now where it stands above the average; a tended pot's unproven water keeps its own beginning.
     ("waits_anew", ({},), _anew(600)),
     ("waits_anew", ({"raw": 33640},), _anew(612)),
@@ -122,29 +145,31 @@ VECTORS = (
     ("blind", (29999, 9, 1), False),
     ("blind", (30000, 3, 0, 500), True),
     ("blind", (29999, 3, 0, 2000), False),
-    ("spread_s", (1200,), 6720),
-    ("spread_s", (464,), 3600),
-    ("spread_s", (500,), 3720),
-    ("spread_s", (100,), 3600),
-    ("spread_s", (6800,), 21480),
-    ("spread_s", (30000,), 21600),
-    # A trial: at the refill point; for far too much water, two days later at the earliest; not for every hold.
+    # A trial: without a rise, at the refill point, for a fuller pot shows none; for crossed tubes and for far too much water
+    # where a dose would be due; after the latter two days later at the earliest; not for every hold.
     ("trial_due", ({},), True),
     ("trial_due", ({"pm": 701},), False),
     ("trial_due", ({"reason": 22},), True),
-    ("trial_due", ({"reason": 22, "pm": 701},), False),
+    ("trial_due", ({"reason": 22, "pm": 850},), True),
+    ("trial_due", ({"reason": 22, "pm": 851},), False),
     ("trial_due", ({"reason": 21, "since_s": 7}, 172806), False),
     ("trial_due", ({"reason": 21, "since_s": 7}, 172807), True),
-    ("trial_due", ({"reason": 21, "pm": 701}, 172807), False),
+    ("trial_due", ({"reason": 21, "pm": 850}, 172807), True),
+    ("trial_due", ({"reason": 21, "pm": 851}, 172807), False),
+    # By what it learned to use, 837 pm; without a rise that changes nothing.
+    ("trial_due", ({"reason": 22, "pm": 837, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), True),
+    ("trial_due", ({"reason": 22, "pm": 838, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), False),
+    ("trial_due", ({"pm": 550, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), True),
+    ("trial_due", ({"pm": 551, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), False),
     ("trial_due", ({"reason": 23},), False),
     ("trial_due", ({"reason": 24},), False),
     ("trial_due", ({"judge": 1},), False),
-    # Half a day after the last pulse, a day after the last trial began; one under way goes on to 30 ml.
+    # Half a day after the last pulse, a day after the last trial began; one under way goes on to 60 ml, 120 pm.
     ("trial_due", ({"pulse_s": 56801},), False),
     ("trial_due", ({"pulse_s": 56800},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 13601, "since_s": 10000},), False),
     ("trial_due", ({"rationed": 1, "ration_s": 13600, "since_s": 10000},), True),
-    ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000, "pulse_ul": 29999},), True),
+    ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000, "pulse_ul": 59999},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000},), False),
     # Water from before it was held, for this reason, is no trial under way.
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98001, "pulse_s": 98000, "pulse_ul": 25000},), False),
@@ -156,13 +181,24 @@ VECTORS = (
     ("trial_is_new", ({"rationed": 1, "ration_s": 13601},), False),
     ("trial_is_new", ({"rationed": 0, "ration_s": 99999},), True),
     ("trial_is_new", ({"rationed": 1, "ration_s": 13600, "pulse_s": 56801},), False),
-    # 60 pm; half of the tray's 1500 ml stay for tended pots.
-    ("trial_ul", ((2, 2),), (30000, 1400000)),
-    ("trial_ul", ((2, 1),), (30000, 1400000)),
-    ("trial_ul", ((2, 0),), (30000, 650000)),
-    ("trial_ul", ((2, 0), True), (30000, 1400000)),
+    # What a dose that begins takes to be seen, 60 pm or 30 ml; one that goes on takes its next pulse.
+    ("pulses_to_show", ({}, 30000), 1),
+    ("pulses_to_show", ({}, 29999), 2),
+    ("pulses_to_show", ({}, 15000), 2),
+    ("pulses_to_show", ({}, 14999), 3),
+    ("pulses_to_show", ({}, 0), 30000),
+    ("pulses_to_show", ({"dose_ul": 1}, 15000), 1),
+    ("pulses_to_show", ({"ladder": 2, "reason": 20}, 15000), 2),
+    ("pulses_to_show", ({"ladder": 2, "reason": 20, "dose_ul": 1}, 15000), 2),
+    ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 56800}, 15000), 2),
+    ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 56801}, 15000), 1),
+    # 120 pm; half of the tray's 1500 ml stay for tended pots.
+    ("trial_ul", ((2, 2),), (60000, 1400000)),
+    ("trial_ul", ((2, 1),), (60000, 1400000)),
+    ("trial_ul", ((2, 0),), (60000, 650000)),
+    ("trial_ul", ((2, 0), True), (60000, 1400000)),
     ("due_pm", ({}, {}), 850),
-    ("due_pm", ({"typical_um": 1500}, {"use_ul_mm": 60000}, {"depletion_pm": 600}), 837),
+    ("due_pm", ({"typical_um": 1500}, {"use_ul_mm": 30000}, {"depletion_pm": 600}), 837),
     ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 2}), 850),
     ("due_pm", ({}, {"pulse_ul": 29999, "unproven": 3}), 850),
     ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 3}), 700),
@@ -192,6 +228,33 @@ VECTORS = (
     ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 662, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 661, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 1)),
+    # Less of that below the stress point, 475 pm: half of 29 pm one below it, of 10 at 325, of none for a plant that wilted
+    # at 250. And only as far as the probe sees a draw.
+    ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 478, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 479, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 476, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 477, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 318, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 319, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 238, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 239, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 200, "before_pm": 188, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 200, "before_pm": 189, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 705, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 500})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 704, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 500})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 2000})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 2000})],), _one(0, 0, 1)),
+    # A dose that is seen to lift its pot speaks for itself, whatever came in vain before it: 12 pm, or a tenth.
+    ("judged", ([ALONE],), _one(0, 0, 0)),
+    ("judged", ([changed(ALONE, {"pm": 611})],), _one(0, 0, 2)),
+    ("judged", ([changed(ALONE, {"dose_ul": 70000, "pm": 614})],), _one(0, 0, 0)),
+    ("judged", ([changed(ALONE, {"dose_ul": 70000, "pm": 613})],), _one(0, 0, 2)),
+    # A plant that may have hidden the rise says nothing of a single dose.
+    ("judged", ([changed(ALONE, {"pm": 611, "use_ul_mm": 10000, "dose_um": 1500, "proof_um": 1500})],), _one(0, 0, 2)),
+    # Only where its row began before it, and in a tended pot: a held pot's trial is a row of its own.
+    ("judged", ([changed(ALONE, {"pulse_ul": 40001})],), _one(0, 0, 0)),
+    ("judged", ([changed(ALONE, {"pulse_ul": 40000})],), _one(0, 0, 2)),
+    ("judged", ([changed(ALONE, {"ladder": 2, "reason": 22})],), _one(2, 22, 2)),
     # What the pulses before it did proves no pulse.
     ("judged", ([changed(IN_DOSE, {"start_pm": 600})],), _one(0, 0, 1)),
     # By its learned gain: 40 pm at 400 of 1000, 100 pm at 1000.
@@ -205,7 +268,7 @@ VECTORS = (
       "dose_ul": 25000, "dose_most_ul": 30000}),
     ("tended_again", ({"pm": 712, "unproven": 2, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
      {"ladder": 0, "reason": 0, "since_s": 0, "unproven": 0, "closing": 0, "start_pm": 5, "dose_um": 6,
-      "dose_ul": 0, "dose_most_ul": 0}),
+      "dose_ul": 250000, "dose_most_ul": 0}),
     # Crossed tubes: another pot rose by 25 pm, twice in a row. A full one keeps its count.
     ("judged", ([PULSED, changed(OTHER, {"pm": 825})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
     ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})],), ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
@@ -258,6 +321,16 @@ VECTORS = (
     ("late", ({"pm": 709, "use_ul_mm": 10000, "proof_um": 1500},), (0, 1, 0)),
     ("late", ({"pm": 675, "use_ul_mm": 100000, "proof_um": 1500},), (0, 0, 0)),
     ("late", ({"pm": 674, "use_ul_mm": 100000, "proof_um": 1500},), (0, 1, 0)),
+    # Once the water has spread, the standard test counts as well: 12 pm, or a tenth of what is told.
+    ("late", ({"pm": 712, "pulse_s": 93281},), (0, 1, 0)),
+    ("late", ({"pm": 712, "pulse_s": 93280},), (0, 0, 0)),
+    ("late", ({"pm": 711, "pulse_s": 93280},), (0, 1, 0)),
+    ("late", ({"pm": 712, "pulse_s": 78400},), (0, 0, 0)),
+    ("late", ({"pm": 712, "pulse_s": 78399},), (0, 1, 0)),
+    ("late", ({"pm": 713, "pulse_s": 93280, "pulse_ul": 70000},), (0, 1, 0)),
+    ("late", ({"pm": 714, "pulse_s": 93280, "pulse_ul": 70000},), (0, 0, 0)),
+    ("late", ({"pm": 712, "pulse_s": 93280, "ladder": 2, "reason": 20, "unproven": 3},), (0, 0, 1)),
+    ("late", ({"pm": 712, "pulse_s": 93280, "ladder": 2, "reason": 22},), (2, 1, 0)),
     ("late", ({"pm": 713, "gain_pm": 500},), (0, 1, 0)),
     ("late", ({"pm": 724, "gain_pm": 500},), (0, 0, 0)),
     # The tray gets back what the pot shows, less 5 %; what it can't show stays, a fifth more for a fast pump.
@@ -272,16 +345,22 @@ VECTORS = (
     ("closed", (90000, {"pm": 755, "dose_um": 1500, "use_ul_mm": 10000}), (0, 32500, 962)),
     ("closed", (90000, {"pm": 755, "dose_um": 1500, "use_ul_mm": 10000, "unproven": 1}), (0, 57000, 887)),
     ("closed", (90000, {"pm": 700, "dose_um": 1500, "use_ul_mm": 10000}), (0, 72000, 875)),
-    # Due again, a pot waits for a soak; else until its water has spread.
-    ("closed", (90000, {"pm": 850, "start_pm": 750}, 99999), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 850, "start_pm": 750}), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 851, "start_pm": 751}), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 851, "start_pm": 751}, 105519), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 851, "start_pm": 751}, 105520), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 837, "start_pm": 737, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}),
-     (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 838, "start_pm": 738, "use_ul_mm": 60000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}),
-     (1, 90000, 1000)),
+    # Only where it was seen: a plant that may have hidden the rise is not taken off the tray as well.
+    ("closed", (90000, {"pm": 755, "dose_um": 65534, "use_ul_mm": 229}), (0, 32500, 962)),
+    ("closed", (90000, {"pm": 755, "dose_um": 65535, "use_ul_mm": 229}), (0, 57000, 887)),
+    # Once its water has spread, whether it is due again or not: 6720 s here.
+    ("closed", (90000, {"pm": 800}, 99999), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}, 99999), (1, 90000, 1000)),
+    ("closed", (90000, {"pm": 851, "start_pm": 751}), (0, 32500, 1000)),
+    ("closed", (90000, {"pm": 800}, 99999, {"pot_ml": 464}), (0, 32500, 1000)),
+    # Where it went is learned of no dose that a probe may miss, 60 pm; the tray is told all the same.
+    ("kept", ({"pm": 700},), (90000, 750, 875)),
+    ("kept", ({"pm": 700, "dose_ul": 30000, "dose_most_ul": 36000},), (90000, 750, 875)),
+    ("kept", ({"pm": 700, "dose_ul": 29999, "dose_most_ul": 36000},), (90000, 1000, 1000)),
+    ("kept", ({"pm": 760, "dose_ul": 30000, "dose_most_ul": 36000},), (55500, 988, 1000)),
+    ("kept", ({"pm": 760, "dose_ul": 29999, "dose_most_ul": 36000},), (55499, 1000, 1000)),
+    ("kept", ({"pm": 700, "kept_pm": 0},), (90000, 0, 875)),
+    ("kept", ({"pm": 784},), (39600, 952, 960)),
     ("closed", (90000, {"pm": 800, "dosing": 1}), (1, 90000, 1000)),
     ("closed", (90000, {"pm": 800, "judge": 1}), (1, 90000, 1000)),
 )

@@ -38,8 +38,8 @@ VECTORS = (
     # One that may dry far is due at 746, and at 837 where it drinks much.
     ("wake_s", ({}, ({"pm": 786},), True, False, {"depletion_pm": 600}), 3600),
     ("wake_s", ({}, ({"pm": 785},), True, False, {"depletion_pm": 600}), 1800),
-    ("wake_s", ({"typical_um": 1500}, ({"pm": 876, "use_ul_mm": 60000},), True, False, {"depletion_pm": 600}), 1800),
-    ("wake_s", ({"typical_um": 1500}, ({"pm": 877, "use_ul_mm": 60000},), True, False, {"depletion_pm": 600}), 3600),
+    ("wake_s", ({"typical_um": 1500}, ({"pm": 876, "use_ul_mm": 30000},), True, False, {"depletion_pm": 600}), 1800),
+    ("wake_s", ({"typical_um": 1500}, ({"pm": 877, "use_ul_mm": 30000},), True, False, {"depletion_pm": 600}), 3600),
     ("wake_s", ({}, ({"pm": 889, "ladder": 1},), True, False), 3600),
     ("wake_s", ({}, (CALM, {"pm": 889}), True, False), 1800),
     ("wake_s", ({}, (CALM, {"pm": 750, "dosing": 1}), True, True), 1200),

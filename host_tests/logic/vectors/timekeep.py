@@ -31,4 +31,10 @@ VECTORS = (
     ("safe_sleep_s", (7200, False, 1800), 7200),
     ("safe_sleep_s", (1800, False, 1800), 1800),
     ("safe_sleep_s", (1800, False, 0), 1800),
+    ("believable", (0,), 0),
+    ("believable", (1704067199,), 0),
+    ("believable", (1704067200,), 1704067200),
+    ("believable", (4102444799,), 4102444799),
+    ("believable", (4102444800,), 0),
+    ("believable", (-5,), 0),
 )

@@ -10,7 +10,7 @@ from vectors.made import changed, make_state, settings
 # Fell from 900 to 800 pm over a long time.
 DRY = {"known": 1, "high_pm": 900, "pm": 800, "draw_um": 65535}
 # Due at 746 pm, or at 837 while it drinks so much.
-DEEP = changed(DRY, {"high_pm": 1000, "use_ul_mm": 60000})
+DEEP = changed(DRY, {"high_pm": 1000, "use_ul_mm": 30000})
 
 
 def dried(tray_ul, pots, in_tray=True):
@@ -27,6 +27,13 @@ def dried_at(pms):
         made.pots[0].pm = pm
         tray.dried(made, 0, settings(1, {"pots_in_tray": True}, {}))
     return made.rig.tray_ul
+
+
+def fallen(tray_ul, pots, believed=None, in_tray=True):
+    """(tray, what each pot has told)"""
+    made = make_state({"tray_ul": tray_ul}, *pots)
+    tray.fallen(made, settings(len(pots), {"pots_in_tray": in_tray}, {}), believed or [True] * len(pots))
+    return made.rig.tray_ul, [pot.credit_pm for pot in made.pots]
 
 
 def all_dry(tray_ul, pots, believed=None, in_tray=True, rig=None, channel=None):
@@ -55,6 +62,18 @@ VECTORS = (
     ("dried", (70000, [DRY, {"closing": 1, "dose_most_ul": 30000}]), (30000, 100)),
     ("dried", (70000, [DRY, {"closing": 1, "dose_most_ul": 20000}]), (20000, 100)),
     ("dried", (70000, [DRY, {"closing": 1, "dose_most_ul": 90000}]), (70000, 100)),
+    # Every believed pot tells, due or not, once it fell by more than 60 pm since it last told.
+    ("fallen", (70000, [changed(DRY, {"pm": 840})]), (70000, [0])),
+    ("fallen", (70000, [changed(DRY, {"pm": 839})]), (39500, [61])),
+    ("fallen", (70000, [changed(DRY, {"pm": 780, "credit_pm": 60})]), (70000, [60])),
+    ("fallen", (70000, [changed(DRY, {"pm": 779, "credit_pm": 60})]), (39500, [121])),
+    ("fallen", (70000, [changed(DRY, {"high_pm": 1000, "pm": 900})]), (20000, [100])),
+    ("fallen", (170000, [DRY, DRY]), (70000, [100, 100])),
+    ("fallen", (170000, [DRY, DRY], [False, True]), (120000, [0, 100])),
+    ("fallen", (170000, [DRY, DRY], [True, False]), (120000, [100, 0])),
+    ("fallen", (170000, [changed(DRY, {"pm": 840}), DRY]), (120000, [0, 100])),
+    ("fallen", (70000, [DRY], None, False), (70000, [0])),
+    ("fallen", (70000, [DRY, {"rising": 1}]), (70000, [0, 0])),
     # All dry: due, and fallen by half of what the plant should have drunk, which counts as 60 to 150 pm.
     ("all_dry", (70000, [changed(DRY, {"pm": 751})]), 70000),
     ("all_dry", (70000, [changed(DRY, {"pm": 750})]), 0),
@@ -67,6 +86,11 @@ VECTORS = (
     ("all_dry", (70000, [changed(DEEP, {"pm": 838})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 70000),
     ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 0),
     ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {}, {"depletion_pm": 600}), 70000),
+    # A wilted plant has nothing left to draw, and says nothing of the tray; where all are wilted, nobody does.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 250, "high_pm": 260})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 251, "high_pm": 260})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 250})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 251})]), 0),
     # Every one that can be believed, at least one.
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 751})]), 70000),

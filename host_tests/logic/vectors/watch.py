@@ -49,6 +49,10 @@ def asks_less(pot):
     return watch.asks_less(make_state({}, pot).pots[0])
 
 
+def sure(pot):
+    return watch.sure_ul_mm(make_state({}, pot).pots[0], CHANNEL)
+
+
 def thirst(pot):
     return watch.thirst_pm(make_state({}, pot).pots[0], CHANNEL)
 
@@ -200,6 +204,10 @@ VECTORS = (
     ("quiet", ({"pulsed": 0, "pulse_s": 99999},), True),
     ("quiet", ({"pulsed": 1, "pulse_s": 92801},), False),
     ("quiet", ({"pulsed": 1, "pulse_s": 92800},), True),
+    # Nor while a pulse waits for its proof, however long ago: a large pot's water may spread for longer.
+    ("quiet", ({"pulsed": 1, "pulse_s": 92800, "judge": 1},), False),
+    ("quiet", ({"pulsed": 1, "pulse_s": 0, "judge": 1},), False),
+    ("after", (("rising",), {"rising": 2, "pulsed": 1, "pulse_s": 92800, "judge": 1}, 860), (0, {"rising": 0})),
     # What a pot drew: by its gain, no more than its plant can have used, 49 pm in 1500 um.
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535},), 100),
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535, "gain_pm": 2000},), 50),
@@ -209,11 +217,19 @@ VECTORS = (
     ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
     # Lifted: 40 pm above its lowest, or still there after 90 pm of thirst; and within 50 of the fill mark, 900.
     ("lifted", ({"low_pm": 810, "pm": 850},), True),
-    ("lifted", ({"low_pm": 811, "pm": 850},), False),
+    ("lifted", ({"low_pm": 811, "pm": 850, "use_ul_mm": 10000},), False),
+    # Thirst says nothing before use was learned.
+    ("lifted", ({"low_pm": 850, "pm": 850, "thirst_um": 65535},), 0),
+    ("lifted", ({"low_pm": 810, "pm": 850, "thirst_um": 65535},), True),
     ("lifted", ({"low_pm": 700, "pm": 849},), False),
     ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4500},), True),
     ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4499},), False),
     ("lifted", ({"low_pm": 849, "pm": 849, "use_ul_mm": 10000, "thirst_um": 4500},), False),
+    ("sure", ({},), 16666),
+    ("sure", ({"use_ul_mm": 10000, "ref_ul_mm": 18181},), 10000),
+    ("sure", ({"use_ul_mm": 10000, "ref_ul_mm": 18182},), 10000),
+    ("sure", ({"use_ul_mm": 10000, "ref_ul_mm": 18184},), 10001),
+    ("sure", ({"ref_ul_mm": 40000},), 22000),
     # Thirst by the use that was learned or implied, and by no less than 55 % of what it lately was.
     ("thirst", ({"thirst_um": 500},), 16),
     ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000},), 10),

@@ -10,6 +10,9 @@ LATE = {"up_s": 100000, "soc_pm": 800}
 RATIONED = {"ladder": 1, "reason": 3, "pm": 600}
 NO_RISE = {"ladder": 2, "reason": 20, "pm": 700, "known": 1, "unproven": 3}
 UNDER_WAY = {"pm": 750, "known": 1, "dosing": 1, "start_pm": 700, "pulsed": 1, "pulse_s": 98800}
+# Its tube is full; and one that took most of what the rig may give in a day.
+READY = {"pm": 700, "known": 1, "pulsed": 1, "pulse_s": 98800}
+SPENT = {"pm": 870, "known": 1, "spent": [3830] + [0] * 12}
 DOSING = {"pm": 800, "known": 1, "dosing": 1, "dose_ul": 50000, "start_pm": 700}
 
 
@@ -84,8 +87,8 @@ VECTORS = (
     # The thirstiest, by how much of its own way to wilting it has gone: 173 or 174 pm of 587 against 146 of 496, 294 thousandths.
     ("decided", ({}, [DRY, {"pm": 599}]), ([0, 6750], [0, 0], [0, 0], 0)),
     ("decided", ({"turn": 1}, [{"pm": 599}, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
-    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 664, "use_ul_mm": 60000}], None, None, {"depletion_pm": 600}), ([6750, 0], [0, 0], [0, 0], 1)),
-    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 663, "use_ul_mm": 60000}], None, None, {"depletion_pm": 600}), ([0, 6750], [0, 0], [0, 0], 0)),
+    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 664, "use_ul_mm": 30000}], None, None, {"depletion_pm": 600}), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 663, "use_ul_mm": 30000}], None, None, {"depletion_pm": 600}), ([0, 6750], [0, 0], [0, 0], 0)),
     # Equals in turn, one at a time.
     ("decided", ({}, [DRY, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
     ("decided", ({"turn": 1}, [DRY, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
@@ -106,8 +109,18 @@ VECTORS = (
     # What is wanting by the reading of now, however much of the dose was given: a tenth of 500 ml is a whole pulse.
     ("decided", ({}, [dict(UNDER_WAY, dose_ul=90000)]), ([6250], [0], [0], 0)),
     ("decided", ({}, [dict(UNDER_WAY, dose_ul=100001)]), ([6250], [0], [0], 0)),
-    # Not before the last dose is settled.
-    ("decided", ({}, [{"pm": 600, "closing": 1}]), ([0], [0], [0], 0)),
+    # Not before the last dose is settled; one that is not finished goes on, with its own accounts.
+    ("decided", ({}, [{"pm": 600, "closing": 1, "dose_ul": 150000}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "closing": 1, "dose_ul": 149000}]), ([750], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 851, "closing": 1, "dose_ul": 25000}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "closing": 1, "judge": 1}]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 600, "closing": 1}], None, [False]), ([0], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 599, "closing": 1, "dose_ul": 150000}, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
+    ("decided", ({}, [{"pm": 599, "closing": 1, "dose_ul": 25000}, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("charged", ({"tray_ul": 60000}, dict(DRY, closing=1, start_pm=560, dose_ul=50000, dose_most_ul=60000, pulse_ul=5, pulse_most_ul=6)),
+     {"intent_ms": 6750, "pulse_ul": 25000, "pulse_most_ul": 32400, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
+      "dose_ul": 75000, "judge": 1, "closing": 1, "dosing": 1, "dose_most_ul": 92400, "ration_s": 0, "rationed": 0,
+      "model_pm": 0, "total_ul": 25000, "proof_um": 0, "spent": 324, "tray_ul": 92400}),
     ("decided", ({}, [{"pm": 600, "judge": 1}]), ([0], [0], [0], 0)),
     # Unproven pulses hold the pot: as many as may be, with 30 ml in all, once it is at its refill point, 700 pm. Above it
     # the pot may only be too full to show a rise: its dose ends, and it waits.
@@ -129,20 +142,25 @@ VECTORS = (
     ("decided", ({}, [NO_RISE, {"pm": 850}], None, [True, True]), ([0, 6750], [20, 0], [2, 0], 0)),
     ("decided", ({}, [NO_RISE, RATIONED], None, [True, False]), ([6750, 0], [20, 3], [2, 1], 1)),
     ("decided", ({"turn": 1}, [NO_RISE, RATIONED], None, [True, False]), ([0, 4875], [20, 3], [2, 1], 0)),
-    # A trial is whole or waits, for a sip proves nothing: 32.4 ml of the day, or of half the tray beside a tended pot.
+    # A trial is whole or waits, for a sip proves nothing: 32.4 ml of the day. Begun, one takes what its half of the tray leaves beside a tended pot.
     ("decided", ({}, [dict(NO_RISE, spent=[1676] + [0] * 12)], None, [True]), ([6750], [20], [2], 0)),
     ("decided", ({}, [dict(NO_RISE, spent=[1677] + [0] * 12)], None, [True]), ([0], [20], [2], 0)),
-    ("decided", ({"tray_ul": 1467600}, [NO_RISE], None, [True]), ([6750], [20], [2], 0)),
-    ("decided", ({"tray_ul": 1467601}, [NO_RISE], None, [True]), ([0], [20], [2], 0)),
-    ("decided", ({"tray_ul": 717600}, [NO_RISE, FINE], None, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
-    ("decided", ({"tray_ul": 717601}, [NO_RISE, FINE], None, [True, True]), ([0, 0], [20, 0], [2, 0], 0)),
-    ("decided", ({"tray_ul": 717601}, [NO_RISE, FINE], {"pots_in_tray": True}, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
-    # No more than 60 pm of what the pot holds, 12 ml of 200.
-    ("decided", ({}, [NO_RISE], None, [True], {"holds_ml": 200}), ([3500], [20], [2], 0)),
+    # Where the tray bounds it, it begins once there is room for all it takes to be seen, two pulses of 32.4 ml.
+    ("decided", ({"tray_ul": 1435200}, [NO_RISE], None, [True]), ([6750], [20], [2], 0)),
+    ("decided", ({"tray_ul": 1435201}, [NO_RISE], None, [True]), ([0], [20], [2], 0)),
+    ("decided", ({"tray_ul": 1470000}, [dict(NO_RISE, rationed=1, ration_s=98800, since_s=90000, pulsed=1, pulse_s=98800, pulse_ul=25000)],
+                 None, [True]), ([6250], [20], [2], 0)),
+    ("decided", ({"tray_ul": 1470001}, [dict(NO_RISE, rationed=1, ration_s=98800, since_s=90000, pulsed=1, pulse_s=98800, pulse_ul=25000)],
+                 None, [True]), ([0], [20], [2], 0)),
+    ("decided", ({"tray_ul": 685200}, [NO_RISE, FINE], None, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
+    ("decided", ({"tray_ul": 685201}, [NO_RISE, FINE], None, [True, True]), ([0, 0], [20, 0], [2, 0], 0)),
+    ("decided", ({"tray_ul": 685201}, [NO_RISE, FINE], {"pots_in_tray": True}, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
+    # No more than 120 pm of what the pot holds, 24 ml of 200.
+    ("decided", ({}, [NO_RISE], None, [True], {"holds_ml": 200}), ([6500], [20], [2], 0)),
     # Begun, a trial goes on till it was enough to be seen, and the next begins a day after it began.
-    ("next_trials", (NO_RISE, (100000, 101200, 102400, 186399, 186400, 187600)), [6750, 6250, 0, 0, 6750, 6250]),
+    ("next_trials", (NO_RISE, (100000, 101200, 102400, 103600, 186399, 186400, 187600)), [6750, 6250, 6250, 0, 0, 6750, 6250]),
     ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=90000, pulse_ul=25000, since_s=91200),
-                     (100000, 133199, 133200, 134400, 219599, 219600)), [0, 0, 6750, 6250, 0, 6750]),
+                     (100000, 133199, 133200, 134400, 135600, 219599, 219600)), [0, 0, 6750, 6250, 6250, 0, 6750]),
     # The battery.
     ("decided", ({"soc_pm": 79}, [DRY]), ([0], [34], [0], 0)),
     ("decided", ({"rest_mv": 0}, [DRY]), ([0], [34], [0], 0)),
@@ -165,17 +183,43 @@ VECTORS = (
     ("decided", ({}, [{"pm": 600, "spent": [1990] + [0] * 12}]), ([0], [31], [0], 0)),
     ("decided", ({}, [DRY, {"pm": 870, "spent": [4000] + [0] * 12}]), ([0, 0], [32, 0], [0, 0], 0)),
     ("decided", ({"tray_ul": 1500000}, [DRY]), ([0], [33], [0], 0)),
-    ("decided", ({"tray_ul": 1482600}, [DRY]), ([3625], [0], [0], 0)),
+    # A dose that begins waits until the tray takes what it takes to be seen, two pulses of 32.4 ml; one that goes on takes
+    # a whole pulse, or waits: 30 ml.
+    ("decided", ({"tray_ul": 1435200}, [DRY]), ([6750], [0], [0], 0)),
+    ("decided", ({"tray_ul": 1435201}, [DRY]), ([0], [33], [0], 0)),
+    ("decided", ({"tray_ul": 1470000}, [dict(UNDER_WAY, dose_ul=25000)]), ([6250], [0], [0], 0)),
+    ("decided", ({"tray_ul": 1470001}, [dict(UNDER_WAY, dose_ul=25000)]), ([0], [33], [0], 0)),
+    ("decided", ({"tray_ul": 1470000}, [dict(UNDER_WAY, dosing=0, closing=1, dose_ul=25000)]), ([6250], [0], [0], 0)),
     ("decided", ({"tray_ul": 1490000}, [DRY]), ([0], [33], [0], 0)),
+    # A tray that never takes so much is waited for until it is seven eighths free: 52.5 of 60 ml.
+    ("decided", ({"tray_ul": 7500}, [DRY], {"tray_headroom_ml": 60}), ([6750], [0], [0], 0)),
+    ("decided", ({"tray_ul": 7501}, [DRY], {"tray_headroom_ml": 60}), ([0], [33], [0], 0)),
+    ("decided", ({"tray_ul": 7500}, [NO_RISE], {"tray_headroom_ml": 60}, [True]), ([6750], [20], [2], 0)),
+    ("decided", ({"tray_ul": 7501}, [NO_RISE], {"tray_headroom_ml": 60}, [True]), ([0], [20], [2], 0)),
+    # The day's water is not waited for: a pulse is cut to half of it, no further.
+    ("decided", ({"tray_ul": 1435201}, [dict(DRY, spent=[1676] + [0] * 12)]), ([6750], [0], [0], 0)),
+    # One whose water goes elsewhere has half of the tray, and is waited for by half: 52.44 of 60 ml.
+    ("decided", ({"tray_ul": 685200}, [dict(DRY, kept_pm=499), FINE]), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"tray_ul": 685201}, [dict(DRY, kept_pm=499), FINE]), ([0, 0], [33, 0], [0, 0], 0)),
+    ("decided", ({"tray_ul": 685201}, [dict(DRY, kept_pm=500), FINE]), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"tray_ul": 7560}, [dict(DRY, kept_pm=499), FINE], {"tray_headroom_ml": 120}), ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"tray_ul": 7561}, [dict(DRY, kept_pm=499), FINE], {"tray_headroom_ml": 120}), ([0, 0], [33, 0], [0, 0], 0)),
     ("decided", ({"tray_ul": 1490000}, [DRY, {"pm": 850, "closing": 1}]), ([0, 0], [0, 0], [0, 0], 0)),
-    # What all share is saved for the thirstiest: 17 ml would do for a ration, but not for half of a pulse.
-    ("decided", ({}, [DRY, RATIONED, {"pm": 870, "spent": [3830] + [0] * 12}]), ([0, 0, 0], [32, 3, 0], [0, 1, 0], 0)),
-    ("decided", ({"tray_ul": 1483000}, [DRY, RATIONED], {"pots_in_tray": True}), ([0, 0], [33, 3], [0, 1], 0)),
-    # But not for one that is dry for six hours in spite of that: it is sick, and the ration runs, 17 ml at 4.8 ml/s.
-    ("decided", ({}, [dict(DRY, dry_s=21599), RATIONED, {"pm": 870, "spent": [3830] + [0] * 12}]),
-     ([0, 0, 0], [32, 3, 0], [0, 1, 0], 0)),
-    ("decided", ({}, [dict(DRY, dry_s=21600), RATIONED, {"pm": 870, "spent": [3830] + [0] * 12}]),
-     ([0, 3541, 0], [32, 3, 0], [0, 1, 0], 2)),
+    # What all share is saved for the thirstiest: 17 ml would do for another's full tube, not for half of a pulse through an
+    # empty one. A ration runs all the same, 17 ml at 4.8 ml/s, and no more than one.
+    ("decided", ({}, [DRY, READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
+    ("decided", ({}, [DRY, RATIONED, SPENT]), ([0, 3541, 0], [32, 3, 0], [0, 1, 0], 2)),
+    ("decided", ({}, [DRY, RATIONED, RATIONED, SPENT]), ([0, 3541, 0, 0], [32, 3, 3, 0], [0, 1, 1, 0], 2)),
+    ("decided", ({}, [DRY, READY, RATIONED, SPENT]), ([0, 0, 3541, 0], [32, 0, 3, 0], [0, 0, 1, 0], 3)),
+    ("decided", ({}, [DRY, dict(NO_RISE, pulsed=1, pulse_s=9), SPENT], None, [True, True, True]), ([0, 0, 0], [32, 20, 0], [0, 2, 0], 0)),
+    ("decided", ({"tray_ul": 1483000}, [DRY, RATIONED], {"pots_in_tray": True}), ([0, 3541], [33, 3], [0, 1], 0)),
+    # But not for one that is dry for six hours in spite of water within the last day: it is sick, and another goes first.
+    # Nor for one whose water goes elsewhere.
+    ("decided", ({}, [dict(DRY, dry_s=21599, pulsed=1, pulse_s=13601), READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
+    ("decided", ({}, [dict(DRY, dry_s=21600, pulsed=1, pulse_s=13601), READY, SPENT]), ([0, 3541, 0], [32, 0, 0], [0, 0, 0], 2)),
+    ("decided", ({}, [dict(DRY, dry_s=21600, pulsed=1, pulse_s=13600), READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
+    ("decided", ({}, [dict(DRY, kept_pm=500), READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
+    ("decided", ({}, [dict(DRY, kept_pm=499), READY, SPENT]), ([0, 3541, 0], [32, 0, 0], [0, 0, 0], 2)),
     # A pump that a tired battery drives at a third of its flow still waters.
     ("decided", ({"rest_mv": 3300}, [DRY], None, None, {"pump_cal_mv": 5500}), ([8000], [0], [0], 0)),
     # Rations: 70 % of 25 ml once a day, for half of it would hardly be seen; with priming. In turn, too.

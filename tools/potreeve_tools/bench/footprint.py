@@ -11,8 +11,11 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.image import compiled
 from potreeve_tools.rehearsal import wasm
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
+from potreeve_tools.standins import weighed_radio
 
 MPY_AIM_BYTES = 64 * 1024
+RADIO_AIM_BYTES = 72 * 1024
+"""Of the compiled modules alone, with a radio."""
 
 # Long enough for the log of a small flash to have turned over once, so that
 # nothing is still filling up when the count begins.
@@ -52,10 +55,24 @@ again = gc.mem_alloc()
 host.call("ask", "%d %d %d %d %d %d" % (bare, hardware, code, ready, first, again))
 """
 
+# The same with a radio in the settings, in an interpreter of its own: no wake, so its collector may be trusted again.
+_GUEST_RADIO = (
+    _GUEST.partition("weighed.wake()")[0]
+    + """
+import weighed_radio
+gc.collect()
+standin = gc.mem_alloc() - ready
+weighed_radio.load(weighed.kept)
+gc.collect()
+radio = gc.mem_alloc()
+host.call("ask", "%d %d" % (ready - bare, radio - standin - bare))
+"""
+)
+
 
 def run():
-    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "mpy_bytes" of the largest, "heap":
-    [{...}, one per board], "growth": {...}}."""
+    """Measure. Returns {"files": [...], "source_bytes", "image_bytes" by board, "radio_bytes" (modules alone, with a
+    radio) by board, "mpy_bytes" of the largest, "heap": [{...}, one per board], "growth": {...}}."""
     rows = []
     made = compiled.files(FIRMWARE)
     for name in compiled.modules(FIRMWARE):
@@ -75,7 +92,13 @@ def run():
         name: text + sum(map(len, compiled.for_board(made, boards.load(name).device_dict()).values()))
         for name in boards.names()
     }
+    with_radio = {
+        name: sum(map(len, compiled.for_board(made, boards.load(name).device_dict(), radio=True).values()))
+        for name in boards.names()
+    }
     return {
+        "radio_bytes": with_radio,
+        "radio_aim_bytes": RADIO_AIM_BYTES,
         "files": rows,
         "source_bytes": sum(row["source_bytes"] for row in rows),
         "image_bytes": images,
@@ -91,7 +114,8 @@ def holds(found):
     return (
         found["mpy_bytes"] <= found["mpy_aim_bytes"]
         and found["growth"]["grown"] == 0
-        and all(row["free"] >= 0 for row in found["heap"])
+        and max(found["radio_bytes"].values()) <= found["radio_aim_bytes"]
+        and all(row["free"] >= 0 and row["radio_free"] >= 0 for row in found["heap"])
     )
 
 
@@ -101,7 +125,12 @@ def heap(board, firmware=FIRMWARE):
     `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that, in
     64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both; `free`:
     what is left then of the heap the board file grants; less than nothing is too little. Gaps between what is held
-    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected.
+    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected. `told`: what settings
+    with a radio
+    add to alive; `radio`: alive with everything of the radio loaded, once a wake's work is done; `sending`,
+    `radio_peak`: as
+    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: on RP2 some 40
+    kB of this heap (from reports), on ESP32 another one.
     """
     found = boards.load(board)
     with tempfile.TemporaryDirectory() as folder:
@@ -110,10 +139,13 @@ def heap(board, firmware=FIRMWARE):
         shutil.copytree(STANDINS, root / "device")
         (root / "board.json").write_text(found.device_json())
         (root / "settings.json").write_text(json.dumps(plainrig.settings()))
-        row = {"board": board, **_alive32(root), "working": _working64(root)}
+        working, sending = _working64(root)
+        row = {"board": board, **_alive32(root), "working": working, "sending": sending}
     row["peak"] = row["alive"] + row["working"]
+    row["radio_peak"] = row["radio"] + row["sending"]
     row["heap"] = found.device_dict()["heap"]["bytes"]
     row["free"] = row["heap"] - row["peak"]
+    row["radio_free"] = row["heap"] - max(row["radio_peak"], row["peak"] + row["told"])
     return row
 
 
@@ -126,16 +158,22 @@ def _alive32(root):
 
     wasm.run_code(_GUEST, ask, root)
     bare, hardware, code, ready, first, again = said[0]
+    settings = json.loads((root / "settings.json").read_text())
+    (root / "settings.json").write_text(json.dumps({**settings, "radio": weighed_radio.KEYS}))
+    wasm.run_code(_GUEST_RADIO, ask, root)
+    told, radio = said[1]
     return {
         "hal": hardware - bare,
         "code": code - bare,
         "alive": ready - bare,
         "wake_allocates": max(first - ready, again - first),
+        "told": told - (ready - bare),
+        "radio": radio,
     }
 
 
 def _working64(root):
-    """What a wake holds at once, seen in 64-bit MicroPython; see weigh_start.py."""
+    """[what a wake holds at once, what a report does], seen in 64-bit MicroPython; see weigh_start.py."""
     done = subprocess.run(
         [
             *device.MICROPYTHON,
@@ -152,7 +190,7 @@ def _working64(root):
     )
     if done.returncode or not done.stdout.startswith("working"):
         raise device.Broke(done.stdout + done.stderr)
-    return int(done.stdout.split()[1])
+    return [int(word) for word in done.stdout.split()[1:]]
 
 
 def growth(wakes=WAKES, firmware=FIRMWARE):

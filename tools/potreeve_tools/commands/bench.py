@@ -3,7 +3,7 @@
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import alive, cuts, daysleft, link, mutants, swarm, wear
+from potreeve_tools.commands.benches import alive, cuts, daysleft, fleet, link, mutants, swarm, wear
 from potreeve_tools.terminal import exits, screen
 
 
@@ -19,6 +19,8 @@ from potreeve_tools.terminal import exits, screen
         ("potreeve bench wear", "how long the flash lasts"),
         ("potreeve bench days-left", "days left as told, against what came"),
         ("potreeve bench link", "what a flash, a push and a pull cost"),
+        ("potreeve bench fleet", "how many rigs one station takes"),
+        ("potreeve bench lies", "fuzzed payloads against the station"),
         ("potreeve bench alive --rigs 20", "rigs without a mishap: does every plant live"),
         ("potreeve bench swarm --seeds 50", "random rigs and mishaps, a quarter year each"),
         ("potreeve bench mutants", "change the logic; see which test notices"),
@@ -34,6 +36,8 @@ command.add_command(swarm.command)
 command.add_command(wear.command)
 command.add_command(daysleft.command)
 command.add_command(link.command)
+command.add_command(fleet.command)
+command.add_command(fleet.lies)
 command.add_command(mutants.command)
 
 
@@ -128,6 +132,10 @@ def footprint(ctx, as_json):
         + [
             [f"what {name} is sent", "", f"{size:,} of {found['mpy_aim_bytes']:,}"]
             for name, size in found["image_bytes"].items()
+        ]
+        + [
+            [f"{name}'s modules with a radio", "", f"{size:,} of {found['radio_aim_bytes']:,}"]
+            for name, size in found["radio_bytes"].items()
         ],
     )
     grown = found["growth"]
@@ -135,6 +143,13 @@ def footprint(ctx, as_json):
     keys = ("hal", "code", "alive", "working", "peak", "heap", "free")
     _table(
         "Heap of each board, bytes (alive: 32-bit MicroPython; working: what a wake holds at once, 64-bit)",
+        ["board", *keys],
+        [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
+    )
+    click.echo()
+    keys = ("told", "radio", "sending", "radio_peak", "radio_free")
+    _table(
+        "The same with a radio (told: by its settings; radio: loaded, after a wake's work), without what TLS takes",
         ["board", *keys],
         [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in found["heap"]],
     )

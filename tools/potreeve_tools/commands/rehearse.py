@@ -24,6 +24,7 @@ HELP = "\n\n".join(
             ("potreeve rehearse --days 90 --seed 7 --json", "a season, for programs"),
             ("potreeve rehearse --write-settings my.toml", "the settings it used, to change them"),
             ("potreeve rehearse --settings my.toml", "and to try them out"),
+            ("potreeve rehearse --station", "and let the pots report to a station"),
         ),
         "Exit status 1 if water went where it must not, or a plant died.",
     ]
@@ -67,10 +68,39 @@ def _days(ctx, param, value):
     metavar="FILE.toml",
     help="Write the settings that were used.",
 )
+@click.option(
+    "--station",
+    is_flag=False,
+    flag_value="127.0.0.1:1883",
+    metavar="[HOST:PORT]",
+    help="Afterwards the pots report to a live station, through the broker at this address.",
+)
+@click.option(
+    "--pace",
+    type=click.FloatRange(0, 1000),
+    default=1.0,
+    show_default=True,
+    help="Days a second at which they report; 0: as fast as it goes.",
+)
+@click.option("--mishap", metavar="NAME", help="One of the mishaps befalls the rig; see potreeve mishaps.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
-def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report_path, write_path, as_json):
+def command(
+    ctx,
+    days,
+    seed,
+    board,
+    settings_path,
+    rig_path,
+    interpreter,
+    report_path,
+    write_path,
+    station,
+    pace,
+    mishap,
+    as_json,
+):
     inputs = _inputs(board, settings_path, rig_path)
     collect(
         lambda: _check_ending("--report", report_path, ".html"),
@@ -79,7 +109,9 @@ def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report
     for path in (report_path, write_path):
         if path is not None:
             _check_writable(path)
-    session, outcome = _rehearse(inputs, days, seed, interpreter, as_json)
+    to = _station(station) if station else None
+    befalls = _mishap(mishap) if mishap else ()
+    session, outcome = _rehearse(inputs, days, seed, interpreter, befalls)
     if write_path is not None:
         from potreeve_tools.settings import settingsfile
 
@@ -97,6 +129,8 @@ def command(ctx, days, seed, board, settings_path, rig_path, interpreter, report
 
         summary.show(screen.console(), session, outcome)
         _last_words(report_path, write_path)
+    if to is not None:
+        _report_to(to, session, pace)
     from potreeve_tools.rehearsal import verdict
 
     ctx.exit(exits.FAILED if verdict.judge(outcome)[0] == verdict.BAD else exits.OK)
@@ -116,14 +150,49 @@ def _inputs(board_name, settings_path, rig_path):
     return rig, board, settings
 
 
-def _rehearse(inputs, days, seed, interpreter, as_json):
+def _station(text):
+    """Address of the broker, with the key of the rehearsal's rig there."""
+    from potreeve_tools.station import broker, config, keys, rehearsed
+
+    to = broker.address(text)
+    if (config.folder() / keys.NAME).exists():
+        key, _, _ = keys.rig(keys.load(), rehearsed.RIG)
+        to = to._replace(user=rehearsed.RIG, key=key)
+    return to
+
+
+def _report_to(to, session, pace):
+    import importlib.metadata
+
+    from potreeve_tools.station import rehearsed
+
+    with progress.bar("reporting", session.days, "day {task.completed:.0f} of {task.total:g}") as move:
+        count, took_s = rehearsed.play(session, to, pace, importlib.metadata.version("potreeve"), move=move)
+    click.echo(f"{count:,} records reported to the station in {took_s:.0f} s, each committed there.", err=True)
+
+
+def _mishap(name):
+    """What befalls the rig, and what people do about it."""
+    from potreeve_tools.mishaps import scenario
+
+    known = {one.name: one for one in scenario.load_all()}
+    if name not in known:
+        from potreeve_tools.terminal.faultlist import nearest
+
+        raise BadInput(
+            [f"mishap = {name!r}: no such mishap{nearest(name, known)}; give one of {', '.join(sorted(known))}"]
+        )
+    return [*known[name].persons, *known[name].faults]
+
+
+def _rehearse(inputs, days, seed, interpreter, befalls):
     """(finished Session, outcome)."""
     from potreeve_tools.rehearsal import engines, interpreters, outcome, rehearse
 
     rig, board, settings = inputs
     which = interpreters.version(interpreter)
     with progress.bar("on the sill", days, "day {task.completed:.0f} of {task.total:g}") as move:
-        session = rehearse.make_session(rig, board, days, seed, settings, on_day=move)
+        session = rehearse.make_session(rig, board, days, seed, settings, befalls, on_day=move)
         try:
             rehearse.run(session, interpreter)
         except engines.RehearsalBroke as fault:
@@ -172,7 +241,7 @@ def _command_line(ctx):
     defaults = {param.name: param.default for param in ctx.command.params}
     for param in ctx.command.params:
         value = ctx.params.get(param.name)
-        if param.name in ("report_path", "write_path", "as_json") or value in (None, False):
+        if param.name in ("report_path", "write_path", "as_json", "station", "pace") or value in (None, False):
             continue
         if value != defaults[param.name] or param.name in ("days", "seed"):
             text = str(value)

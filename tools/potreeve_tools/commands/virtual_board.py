@@ -92,6 +92,11 @@ def _version(ctx, param, value):
     "--radio/--no-radio", default=None, help="Whether its MicroPython has network. Default: as the board's own."
 )
 @click.option(
+    "--air",
+    metavar="NAME[:KEY]",
+    help="An access point within its reach; what it sends then leaves by this machine's network.",
+)
+@click.option(
     "--micropython",
     "version",
     default="1.29.0",
@@ -101,14 +106,27 @@ def _version(ctx, param, value):
     help="The version it claims, to see what an old one leads to.",
 )
 @habits.no_color
-def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, version):
+def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, air, version):
     from potreeve_tools.virtual.board import VirtualBoard
 
     device, loaded_rig = _inputs(board, rig)
     _check_places(image, link)
     if ready:
         image = _make_ready(image, device, loaded_rig, seed)
-    made = VirtualBoard(device, loaded_rig, seed, image, tcp, link, asleep=speed, usb=usb, version=version, radio=radio)
+    name, _, key = (air or "").partition(":")
+    made = VirtualBoard(
+        device,
+        loaded_rig,
+        seed,
+        image,
+        tcp,
+        link,
+        asleep=speed,
+        usb=usb,
+        version=version,
+        radio=radio,
+        air=(name, key) if name else None,
+    )
     try:
         with made as running:
             click.echo(str(link) if link else running.port)

@@ -46,6 +46,11 @@ def _senses(kind, name, by_bus=True):
     return lambda board: board["sensors"][kind] == name and (_has_bus(board) or not by_bus)
 
 
+def has_wifi(board):
+    """True where the MicroPython build of a board (device form) has `network`."""
+    return board["mcu"].startswith("esp32") or board["micropython"].endswith("_W")
+
+
 DRIVERS = {
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,
@@ -62,11 +67,29 @@ DRIVERS = {
 """Modules that only some boards are wired for, and whether one is: what hal/opening.py would load on it."""
 
 
-def for_board(made, board):
+RADIO = (
+    "potreeve/commands.py",
+    "potreeve/hal/radio.py",
+    "potreeve/logic/outbox.py",
+    "potreeve/logic/radio_keys.py",
+    "potreeve/logic/remote.py",
+    "potreeve/mqtt.py",
+    "potreeve/reporting.py",
+    "potreeve/sending.py",
+)
+"""What only boards with Wi-Fi are sent, and only where their settings have a radio."""
+
+
+def for_board(made, board, radio=False):
     """Those of the compiled files {path: bytes} that a board needs. board: device form; all of them where it can't
-    say."""
+    say.
+
+    radio: whether its settings have one.
+    """
     try:
         spare = {mpy_name(name) for name, needs in DRIVERS.items() if not needs(board)}
+        if not (radio and has_wifi(board)):
+            spare |= {mpy_name(name) for name in RADIO}
     except (KeyError, TypeError):
         spare = set()
     return {name: data for name, data in made.items() if name not in spare}

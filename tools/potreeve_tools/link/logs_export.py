@@ -70,21 +70,24 @@ def flat(rows, names):
     """Yield one dict of COLUMNS per row and pot; None where nothing is known. names: of the channels."""
     rows = list(rows)
     for row, reckoned_s in zip(rows, logs_read.reckoned(rows), strict=True):
-        shared = {**_wake(row), "time_reckoned_utc": logs_read.iso_utc(reckoned_s) or None}
+        shared = {
+            **wake_facts(row.head),
+            "memory": row.memory,
+            "segment": row.segment,
+            "time_reckoned_utc": logs_read.iso_utc(reckoned_s) or None,
+        }
         for index, pot in enumerate(row.pots):
-            line = {**shared, **_pot(pot)}
+            line = {**shared, **pot_facts(pot)}
             line["channel"] = index
             line["pot"] = names[index] if index < len(names) else None
             yield {column: line[column] for column in COLUMNS}
 
 
-def _wake(row):
-    head = row.head
+def wake_facts(head):
+    """What a record's head tells, by the names of COLUMNS; None where nothing is known."""
     return {
         "time_utc": logs_read.iso_utc(head["utc_s"]) or None,
         "proven_s": head["up_s"],
-        "memory": row.memory,
-        "segment": row.segment,
         "seq": head["seq"],
         "elapsed_s": head["elapsed_s"],
         "awake_ms": head["awake_ms"],
@@ -106,7 +109,8 @@ def _wake(row):
     }
 
 
-def _pot(pot):
+def pot_facts(pot):
+    """What a record's block of a pot tells, by the names of COLUMNS; None where nothing is known."""
     ran = pot["done_ms"] != record.NOT_RUN
     return {
         "moisture_pm": None if not_known(pot) else pot["pm"],

@@ -83,8 +83,8 @@ def _itself(link, add):
     )
 
 
-OPTIONAL = sorted(name[:-3].rpartition("/")[2] for name in compiled.DRIVERS if "/logic/" in name)
-"""Modules of logic that only boards with that sensor are sent."""
+OPTIONAL = sorted(name[:-3].rpartition("/")[2] for name in (*compiled.DRIVERS, *compiled.RADIO) if "/logic/" in name)
+"""Modules of logic that only boards with that sensor, or with a radio, are sent."""
 
 ABSENT = """
 answer=[]

@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from potreeve.logic import radio_keys
 from potreeve.logic import settings as logic
 
 from potreeve_tools.settings import settings_secret, settings_toml
@@ -54,6 +55,11 @@ def _unit(unit, value):
 def changes(old, new):
     """List of Change between two checked settings; old may be None: then all that is not as by default."""
     found = _table(old, new, logic.RIG_KEYS, "")
+    was, now = [each.get("radio") if each else None for each in (old, new)]
+    if now:
+        found += _table(was, now, radio_keys.KEYS, "radio.")
+    elif was:
+        found.append(Change("radio", "a radio", None, ""))
     before = old["channels"] if old else []
     for index in range(max(len(before), len(new["channels"]))):
         was = before[index] if index < len(before) else None

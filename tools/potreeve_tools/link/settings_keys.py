@@ -1,4 +1,4 @@
-"""One key of the settings by name: `wake_s`, `mint.day_ml`, `channels[0].day_ml`.
+"""One key of the settings by name: `wake_s`, `mint.day_ml`, `channels[0].day_ml`, `radio.send_s`.
 
 A channel is named by its pot's name, or by its place as faults write it.
 """
@@ -6,19 +6,26 @@ A channel is named by its pot's name, or by its place as faults write it.
 import re
 import tomllib
 
+from potreeve.logic import radio_keys
 from potreeve.logic import settings as logic
 
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
 _PLACED = re.compile(r"(?:channels)?\[?(\d+)\]?\Z")
 
+RADIO = "radio"
 RIG_NAMES = tuple(row[0] for row in logic.RIG_KEYS)
 CHANNEL_NAMES = tuple(row[0] for row in logic.CHANNEL_KEYS)
 
 
 def find(settings, key):
-    """(channel index or None, bare key, row of the schema). Raises BadInput with the nearest keys."""
+    """(channel index, RADIO or None, bare key, row of the schema). Raises BadInput with the nearest keys."""
     place, _, bare = key.rpartition(".")
+    if place == RADIO and RADIO not in [channel["name"] for channel in settings["channels"]]:
+        rows = {row[0]: row for row in radio_keys.KEYS}
+        if bare not in rows:
+            raise BadInput([f"{key}: no such key of the radio{nearest(bare, rows)}; README lists them all"])
+        return RADIO, bare, rows[bare]
     if not place:
         rows = {row[0]: row for row in logic.RIG_KEYS}
         if bare in rows:
@@ -58,7 +65,14 @@ def channel_index(settings, place, shown=None):
 def get(settings, key):
     """(value, row of the schema) of a key."""
     index, bare, row = find(settings, key)
-    return (settings if index is None else settings["channels"][index])[bare], row
+    return _table(settings, index).get(bare), row
+
+
+def _table(settings, index):
+    """The table that find() means."""
+    if index == RADIO:
+        return settings.get(RADIO) or {}
+    return settings if index is None else settings["channels"][index]
 
 
 def with_value(settings, key, text):
@@ -66,7 +80,9 @@ def with_value(settings, key, text):
     index, bare, row = find(settings, key)
     value = parse(text, row)
     changed = {**settings, "channels": [dict(channel) for channel in settings["channels"]]}
-    (changed if index is None else changed["channels"][index])[bare] = value
+    if index == RADIO:
+        changed[RADIO] = dict(_table(settings, RADIO))
+    _table(changed, index)[bare] = value
     return changed
 
 

@@ -4,9 +4,10 @@ Every figure comes from potreeve.logic, with the board's own energy figures; wha
 is assumed is said.
 """
 
-from potreeve.logic import battery, cycle, dosing, energy, limits, schedule
+from potreeve.logic import battery, cycle, dosing, energy, limits, outbox, schedule
 from potreeve.logic.state import TENDED, copy
 
+from potreeve_tools.image import compiled
 from potreeve_tools.settings import judge
 
 # Half the day is taken as dark, and a look as this long, where nothing else is known.
@@ -43,6 +44,11 @@ def day_uah(wakes, awake_ms, pump_ms, figures, starts):
     return total
 
 
+def report_uah(figures):
+    """Charge of one report of usual length, the time awake for it included: uAh. figures: a board's energy figures."""
+    return figures["report_uah"] + energy.awake_uah(outbox.REPORT_MS, figures)
+
+
 def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000, sag_mv=0):
     """(days until pumps are refused, uAh a day) on a charge of soc_pm, with the most water of every day pumped.
 
@@ -55,6 +61,8 @@ def battery_days(settings, board, awake_ms=AWAKE_MS, soc_pm=1000, sag_mv=0):
     )
     used_uah = day_uah(looks_a_day(settings), awake_ms, pump_ms, board["energy"], 0 if board["keeps_ram"] else 1)
     used_uah += battery.leak_uah_day(settings)
+    if settings.get("radio"):
+        used_uah += 86400 // settings["radio"]["send_s"] * report_uah(board["energy"])
     return battery.days_left(soc_pm, sag_mv, (used_uah, used_uah), settings), used_uah
 
 
@@ -72,9 +80,30 @@ def meaning(old, new, board, state=None):
     lines += _namesakes(new)
     lines += _curves(old, new)
     lines += _uncalibrated(new)
+    lines += _radio(old, new, board)
     lines += [
         f"You insist, so the board will warn for as long as it runs this: {line}." for line in judge.insisted(new)
     ]
+    return lines
+
+
+def _radio(old, new, board):
+    keys = new.get("radio")
+    if not keys:
+        return []
+    lines = [
+        f"Reports every {minutes(keys['send_s'])} to {keys['broker_host']} as {keys['broker_user']}, "
+        f"{'with' if keys['broker_tls'] else 'without'} TLS; less often on a low battery."
+    ]
+    if keys["trust"] == "broker":
+        lines.append(
+            "The broker's word takes records off the board's queue: what the broker loses later, or refuses by its "
+            "access list without saying so, is lost."
+        )
+    if not (old and old.get("radio")):
+        lines.append("The board is sent its radio by the next potreeve flash; until then it tends and reports nothing.")
+    if board is not None and not compiled.has_wifi(board):
+        lines.append("This board's MicroPython has no Wi-Fi: it will tend, and report nothing.")
     return lines
 
 

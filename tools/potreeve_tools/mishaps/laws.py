@@ -27,7 +27,7 @@ BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves wh
 # or what should have lifted the reading by UNPROVEN_PM, whichever is more. A held pot may try one small pulse in
 # TRIAL_EVERY_S, or as many as should lift it by TRIAL_PM. A probe that shows little shows LEAST_SEEN of the pot's mean.
 UNPROVEN_PM = 60
-TRIAL_PM = 60
+TRIAL_PM = 120
 LEAST_SEEN = 0.65
 TRIAL_EVERY_S = DAY_S
 TRIAL_SPARE_S = 600  # a board's clock may be fast by some thousand ppm

@@ -4,7 +4,7 @@ import hashlib
 import json
 from typing import NamedTuple
 
-from potreeve.logic import record, timekeep
+from potreeve.logic import outbox, record, timekeep
 
 from potreeve_tools.standins import troubles
 
@@ -43,14 +43,17 @@ class Session:
     """One run. world: a World; board: the device form of a board file; settings:
     the settings file's text, "" for none; days: how long; on_day: called with
     the number of whole days gone by; sent: settings that the mishap
-    "settings_sent" brings, text; broker: a Broker, or None where nobody listens.
+    "settings_sent" brings, text; broker: a Broker, or None where nobody listens; air: what surrounds the radio that the
+    settings speak of (see standins/airwaves.py), None where there is no access point; ca: bytes of the board's ca.der.
 
     Afterwards: `records` (bytes each), `record_s`, `panels` ((t_s, what it
     showed) per wake), `dead_s` (true seconds at which it lay without power), `pulses`, `samples` (see `_sample`),
     `digest`.
     """
 
-    def __init__(self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None):
+    def __init__(
+        self, world, board, settings, days, on_day=None, start_ticks_ms=0, sent="", broker=None, air=None, ca=b""
+    ):
         self.world = world
         self.board = board
         self.settings = settings
@@ -64,6 +67,9 @@ class Session:
         self.pulses = []
         self.sent = sent
         self.broker = broker
+        self.air = air
+        self.ca = ca
+        self.air_ms = self._unpaid_ms = 0
         self.dead_s = []
         self._slot = b""
         self.last_words = ""
@@ -73,6 +79,8 @@ class Session:
         energy = board["energy"]
         self._active_ua = energy["active_ua"] + energy["probe_ua"]
         self._sleep_ua = energy["sleep_ua"]
+        # On top of being awake, as the firmware reckons it.
+        self._radio_ua = energy["report_uah"] * 3600000 // outbox.REPORT_MS
         self._boot = (energy["boot_ua"], energy["boot_ms"])
         self._keeps_ram = board["keeps_ram"]
         self._left = 0.0
@@ -98,6 +106,8 @@ class Session:
             return self.sent
         if kind == "r":
             return str(self.broker.take(self.world.now_s, bytes.fromhex(text[2:])))
+        if kind == "w":
+            return self._transmit(int(text[2:]))
         if kind == "l":
             self._slot += bytes.fromhex(text[2:])
             return ""
@@ -118,8 +128,21 @@ class Session:
                 "ticks_ms": self.start_ticks_ms,
                 "goes_on": not first,
                 "broker": self.broker is not None,
+                "air": self.air,
+                "ca": self.ca.hex() if first else "",
             }
         )
+
+    def _transmit(self, air_ms):
+        """The radio was on. The firmware takes whole seconds of it off its sleep."""
+        self.air_ms += air_ms
+        whole_ms = -(-air_ms // 1000) * 1000
+        if self.air.get("free"):
+            self._unpaid_ms += whole_ms
+        else:
+            self.world.draw(self._radio_ua, air_ms)
+        self.world.advance(self.world.clock.true_s(whole_ms))
+        return ""
 
     def _pulse(self, text):
         _, channel, ms = text.split()
@@ -141,7 +164,7 @@ class Session:
         world = self.world
         self.panels.append((world.now_s, int(words[4])))
         self._count_refused(int(words[3]), int(words[4]))
-        awake_ms = int(words[2])
+        awake_ms, self._unpaid_ms = int(words[2]) - self._unpaid_ms, 0
         world.draw(self._active_ua, awake_ms)
         clock = world.clock
         asked_s = clock.true_s(int(words[1]) * 1000)

@@ -3,6 +3,7 @@
 `check` is logic.settings.check with its codes put into sentences; nothing is judged here.
 """
 
+from potreeve.logic import radio_keys
 from potreeve.logic import settings as logic
 from potreeve.logic.state import CHANNELS
 
@@ -60,6 +61,10 @@ SAID = {
     logic.PULSE_LONG: "takes {0} ms at pump_ul_s = {1}, over pulse_max_ms = {2}; lower pulse_ml",
     logic.PULSE_FLOODS: "one pulse could bring {0} ml, more than tray_headroom_ml = {1}; lower it",
     logic.CURVE_SHORT: "its ends are {0} counts apart, too near for a spread of {1}; calibrate the probe again",
+    radio_keys.NOT_NUMERIC: "give an address in figures, four numbers up to 255 with dots between",
+    radio_keys.NOT_PLAIN: "give small letters, digits, - and _ only, the first a letter or a digit; it "
+    "names the rig in every topic",
+    radio_keys.KEY_SHORT: "too short or not of the right digits; give {0} characters",
     logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that "
     "brings that",
     logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "
@@ -72,7 +77,9 @@ SAID = {
 
 
 def rows(where=""):
-    """{key: its row of the schema} of the table at a place ("" or "channels[0].")."""
+    """{key: its row of the schema} of the table at a place ("", "radio." or "channels[0].")."""
+    if where == "radio.":
+        return {row[0]: row for row in radio_keys.KEYS}
     return {row[0]: row for row in (logic.CHANNEL_KEYS if where else logic.RIG_KEYS)}
 
 

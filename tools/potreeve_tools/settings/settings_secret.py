@@ -2,11 +2,12 @@
 
 A row of the schema whose kind is SECRET is text of so many characters, and marked
 by that: it is stored, sent and compared, but shown only as HIDDEN, in
-every listing, difference, fault, log and report. There is no such key yet.
+every listing, difference, fault, log and report.
 """
 
 import difflib
 
+from potreeve.logic import radio_keys
 from potreeve.logic import settings as logic
 
 KIND = logic.SECRET
@@ -15,12 +16,12 @@ HIDDEN = "(secret, not shown)"
 
 def is_secret(key):
     """True for the name of a key that the schema marks."""
-    return any(row[0] == key and row[1] == KIND for row in (*logic.RIG_KEYS, *logic.CHANNEL_KEYS))
+    return key in secret_keys()
 
 
 def secret_keys():
     """Names of all marked keys."""
-    return [row[0] for row in (*logic.RIG_KEYS, *logic.CHANNEL_KEYS) if row[1] == KIND]
+    return [row[0] for row in (*logic.RIG_KEYS, *logic.CHANNEL_KEYS, *radio_keys.KEYS) if row[1] == KIND]
 
 
 def shown(key, value):

@@ -25,6 +25,8 @@ class Stage:
         store = make_store()
         if self.link.settings:
             store.replace("settings.json", self.link.settings.encode())
+        if self.link.ca:
+            store.replace("ca.der", bytes.fromhex(self.link.ca))
         mirror = simstore.MirrorStore(store, self.link, record.RECORD_BYTES, segments.PREFIX, ledger.SLOTS)
         potreeve.hal = sys.modules["potreeve.hal"] = simhal.Hal(self.link, mirror)
 

@@ -141,6 +141,9 @@ class Files:
     def read(self, name):
         return self.files.get(name)
 
+    def read_part(self, name, start, size):
+        return self.read(name)[start : start + size]
+
     def write(self, name, data):
         self.files[name] = data
 

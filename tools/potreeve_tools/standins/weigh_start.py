@@ -7,10 +7,12 @@ its largest things: state, record, ledger, log.
 """
 
 import gc
+import json
 import sys
 
 import stubchip  # noqa: F401
 import weighed
+import weighed_radio
 
 DEEP = (
     ("potreeve.logic.cycle", "copy"),
@@ -47,4 +49,26 @@ gc.threshold(STEP_BYTES)
 for _ in range(int(sys.argv[2])):
     weighed.wake()
 gc.threshold(-1)
-print("working", most[0] - alive)
+working = most[0] - alive
+
+
+def look():
+    most[0] = max(most[0], gc.mem_alloc())
+
+
+# A radio, once the work of a wake is done.
+one = weighed.kept["session"]
+store = weighed.kept["rig"].store
+store.write(
+    "settings.json", json.dumps(dict(json.loads(store.read("settings.json")), radio=weighed_radio.KEYS)).encode()
+)
+one._open_settings()
+weighed_radio.load(weighed.kept)
+gc.collect()
+most[0] = loaded = gc.mem_alloc()
+gc.threshold(STEP_BYTES)
+failed = weighed_radio.session(weighed.kept, look)
+gc.threshold(-1)
+if failed:
+    raise SystemExit("the radio failed: %d" % failed)
+print("working", working, most[0] - loaded)

@@ -20,6 +20,7 @@ import time
 from pathlib import Path
 
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.image.compiled import has_wifi
 from potreeve_tools.virtual import chipstate
 from potreeve_tools.virtual.answers import Answers
 from potreeve_tools.virtual.bench import Wiring
@@ -46,7 +47,8 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
     asleep: simulated seconds per real second; awake=0 makes time pass only in
     sleeps; asleep may be infinite. usb: whether the cable brings USB's power
     (a serial converter's does not). version: the MicroPython version it claims.
-    radio: whether the image has `network` (None: if the board's build has).
+    radio: whether the image has `network` (None: if the board's build has). air: (name, key) of an access point within
+    reach; what a board sends then leaves by this machine's sockets.
     """
 
     def __init__(
@@ -64,6 +66,7 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
         radio=None,
         faults=(),
         world=None,
+        air=None,
     ):
         self.board = board if isinstance(board, dict) else boards.load(board).device_dict()
         self.name = self.board["name"]
@@ -83,11 +86,8 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
         self.wiring.usb = bool(usb)
         self.chip = chipstate.ChipState(self.board["mcu"])
         self.version = tuple(version)
-        self.radio = (
-            self.board["mcu"].startswith("esp32") or self.board["micropython"].endswith("_W")
-            if radio is None
-            else radio
-        )
+        self.air = air
+        self.radio = has_wifi(self.board) if radio is None else radio
         self.serial = f"virt-{self.name}-{seed}"
         self.started = 0
         """How often the interpreter was started."""

@@ -88,6 +88,7 @@ class Starts:
             "build": board["micropython"],
             "serial": self.serial,
             "radio": bool(self.radio),
+            "air": list(self.air) if self.air else None,
             "raw": int(raw),
             "banner": f'\r\nMicroPython v{version} on a virtual board; {machine}\r\nType "help()" for more '
             f"information.\r\n",

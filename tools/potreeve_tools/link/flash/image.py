@@ -43,13 +43,14 @@ def sources(firmware=FIRMWARE):
     return [MAIN] + compiled.modules(firmware)
 
 
-def make_image(board_json, firmware=FIRMWARE):
-    """The Image for a board. board_json: bytes of its board file. Raises BadInput if a source does not compile."""
+def make_image(board_json, firmware=FIRMWARE, radio=False):
+    """The Image for a board. board_json: bytes of its board file; radio: whether its settings have one. Raises
+    BadInput if a source does not compile."""
     try:
         board = json.loads(board_json)
     except ValueError:
         board = None
-    made = compiled.for_board(compiled.files(firmware), board)
+    made = compiled.for_board(compiled.files(firmware), board, radio)
     files = {MAIN: compiled.main_text(firmware), BOARD: bytes(board_json), **made}
     version = read_version(firmware)
     files[MANIFEST] = manifest(version, files)

@@ -41,7 +41,8 @@ def prepare(link, asked=None):
     board, board_json, why = choose.choose(found, asked)
     if board is not None:
         look.refuse_wrong_board(found, board)
-    image = images.make_image(board_json)
+    own = read_settings(link)
+    image = images.make_image(board_json, radio=bool(own and own.get("radio")))
     name = board.name if board is not None else json.loads(board_json)["name"]
     return Job(found, board, name, why, image, plans.make_plan(image, found.present))
 

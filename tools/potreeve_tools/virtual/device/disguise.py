@@ -25,33 +25,44 @@ class Module:
 
 
 class WLAN:
-    """A radio that finds no access point."""
+    """A radio that finds one access point or none. air: (its name, its key), or None. What is sent leaves by real
+    sockets."""
 
     IF_STA, IF_AP = 0, 1
+    PM_NONE = 16
+    POINT = b"\x02\x00\x00\x00\x00\x01"
+    CHANNEL = 6
+    air = None
 
     def __init__(self, interface=0):
         self._on = False
+        self._status = 0
 
     def active(self, on=None):
         if on is None:
             return self._on
         self._on = bool(on)
+        self._status = 0
 
-    def connect(self, *_, **__):
+    def connect(self, ssid, key=None, bssid=None, channel=None):
         if not self._on:
             raise OSError(1)
+        if not self.air or self.air[0] != ssid or bssid not in (None, self.POINT):
+            self._status = -2
+        else:
+            self._status = 3 if (key or "") == self.air[1] else -3
 
     def disconnect(self):
-        pass
+        self._status = 0
 
     def isconnected(self):
-        return False
+        return self._status == 3
 
     def status(self, *_):
-        return -2
+        return self._status
 
     def scan(self):
-        return []
+        return [(self.air[0].encode(), self.POINT, self.CHANNEL, -50, 3, 0)] if self.air else []
 
     def config(self, *_, **__):
         return None
@@ -105,6 +116,7 @@ def put_on(config, chip, boardtime):
         for name in ("HARD_RESET", "DEEPSLEEP_RESET", "SOFT_RESET", "wake_reason", "TIMER_WAKE", "PIN_WAKE"):
             delattr(chip, name)
     if config["radio"]:
+        WLAN.air = config["air"]
         modules["network"] = Network()
     for name in ("wire", "boardtime", "chip", "disguise", "repl", "flash", "ticks", "power"):
         modules.pop(name, None)

@@ -1,0 +1,108 @@
+"""Whatever is wrong with the network: bounded in time and charge, the same pulses on the same seconds, and it is told.
+
+`python -m pytest host_tests/radio/test_faults.py -s` prints the table of what each costs.
+"""
+
+import datetime
+
+import pytest
+from listener import Proxy
+from network import Broker, certificates
+from potreeve.logic import errors, outbox, record
+from potreeve_tools.settings import judge
+from test_told import pulses
+
+DAYS = 2
+QUICK = {"free": True, "scale": 100}
+
+# A connection may be begun just before the time is up, and then waits for the port's own limit (hal/radio.py).
+MOST_MS = outbox.MOST_MS + outbox.ACK_MS + 4000
+
+# What is wrong -> settings, air, what the proxy does ("-": none needed)
+FAULTS = {
+    "wrong key of the network": ({"wifi_key": "not the right one"}, {}, "-"),
+    "no access point": ({}, {"ssid": ""}, "-"),
+    "joining never ends": ({}, {"mute": True}, "-"),
+    "no route": ({"broker_host": "255.255.255.255"}, {}, "-"),
+    "nobody at that address": ({"broker_host": "192.0.2.1"}, {}, "-"),
+    "refused": ({}, {}, None),
+    "wrong password": ({"broker_key": "wrong"}, {}, ""),
+    "hangs up at once": ({}, {}, "closes"),
+    "accepts and says nothing": ({}, {}, "mute"),
+    "one byte a second": ({}, {}, "drip"),
+    "an oversized packet": ({}, {}, "huge"),
+    "noise": ({}, {}, "babble"),
+    "hangs up after the welcome": ({}, {}, "half"),
+    "TLS where none is spoken": ({"broker_tls": True}, {}, ""),
+}
+
+
+def tries(session):
+    """How often it sent, by the changes of what it keeps of that: from the records' error bits."""
+    return sum(bool(record.decode(row)[0]["errors"] & errors.RADIO) for row in session.records)
+
+
+def judged(what, room, session, capsys=None):
+    plain = room.plain("rp2040_wifi", DAYS)
+    assert pulses(session) == pulses(plain) and pulses(plain)
+    failed = tries(session)
+    assert 2 <= failed <= 24
+    # The last try's error would stand in the next record.
+    each_ms = session.air_ms // failed
+    assert each_ms <= MOST_MS
+    energy = session.board["energy"]
+    extra_uah = outbox.extra_ms(each_ms, energy) * (energy["active_ua"] + energy["probe_ua"]) // 3_600_000
+    awake_uah = each_ms * energy["active_ua"] // 3_600_000
+    day_uah = failed * (extra_uah + awake_uah)
+    # Back-off: a day of nothing but failing costs less than a sixth of an ordinary day's charge (37 mAh).
+    assert day_uah < 6_200
+    print(f"{what:32} {failed:3} tries {each_ms:6} ms each {extra_uah + awake_uah:5} uAh each {day_uah:6} uAh a day")
+
+
+@pytest.mark.parametrize("what", FAULTS)
+def test_a_fault_costs_little_and_no_plant_notices(what, room, broker):
+    keys, air, how = FAULTS[what]
+    with Proxy(broker.port, None if how == "-" else how, after=4) as proxy:
+        session = room.with_radio("rp2040_wifi", DAYS, proxy.port, air={**QUICK, **air}, **keys)
+    judged(what, room, session)
+
+
+CERTIFICATES = {
+    "of another authority": ({}, {}),
+    "for another name": ({"name": "127.0.0.2"}, {}),
+    "out of date": ({"days": 300}, {}),
+    "not valid yet": ({"begin": datetime.datetime(2060, 1, 1, tzinfo=datetime.UTC)}, {}),
+}
+
+
+@pytest.mark.parametrize("what", CERTIFICATES)
+def test_a_certificate_that_is_not_right(what, room, mosquitto, tmp_path):
+    made, _ = CERTIFICATES[what]
+    ca, *own = certificates(tmp_path, **made)
+    if what == "of another authority":
+        other = tmp_path / "other"
+        other.mkdir()
+        ca, *_ = certificates(other)
+    with Broker(tmp_path, tls=own) as secured:
+        session = room.with_radio("rp2040_wifi", DAYS, secured.port, air=QUICK, ca=ca, broker_tls=True)
+    judged("certificate " + what, room, session)
+
+
+def test_tls_without_the_authority_s_certificate_sends_nothing(room, secured):
+    session = room.with_radio("rp2040_wifi", DAYS, secured.port, air=QUICK, broker_tls=True)
+    judged("no ca.der on the board", room, session)
+
+
+@pytest.mark.parametrize("name", ["broker.example.org", "localhost", "1.2.3", "1.2.3.456", "::1", "1.2.3.4 "])
+def test_no_name_is_ever_asked_for(name, room):
+    """No DNS: a board is given figures, and settings with a name do not pass."""
+    own = {"wifi_ssid": "sill", "broker_host": name, "broker_user": "sill"}
+    _, faults = judge.check({**room.settings("rp2040_wifi"), "radio": own})
+    assert len(faults) == 1 and faults[0].startswith("radio.broker_host = ")
+
+
+def test_forgetting_boards_back_off_just_as_well(room, broker):
+    with Proxy(broker.port, "mute") as proxy:
+        session = room.with_radio("esp32", DAYS, proxy.port, air=QUICK)
+    assert pulses(session) == pulses(room.plain("esp32", DAYS))
+    assert 2 <= tries(session) <= 12 and session.air_ms // tries(session) <= MOST_MS

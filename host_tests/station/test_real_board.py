@@ -1,0 +1,87 @@
+"""The firmware's own radio, in real MicroPython, and this station, over a real broker: all records of a rehearsal
+arrive, once, byte for byte."""
+
+import json
+import threading
+import time
+
+import pytest
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission
+from potreeve_tools.rehearsal.rehearse import make_session, run
+from potreeve_tools.settings import judge
+from potreeve_tools.station import broker, sight, store
+from potreeve_tools.station.ingest import Ingest
+from potreeve_tools.world.rigfile import load_rig
+from station_kit import until
+
+pytest.importorskip("potreeve.logic.outbox", reason="this firmware has no radio of its own yet")
+
+
+def rehearsed(mosquitto, days, on_day=None):
+    """A finished Session of the reading room whose board reports to the broker."""
+    board = boards.load("rp2040_wifi").device_dict()
+    rig = load_rig()
+    radio = {
+        "wifi_ssid": "sill",
+        "broker_host": "127.0.0.1",
+        "broker_port": mosquitto.port,
+        "broker_user": "sill",
+        "broker_key": "",
+    }
+    settings, faults = judge.check({**json.loads(json.dumps(commission.make_settings(rig, board, 1))), "radio": radio})
+    assert not faults, faults
+    return run(make_session(rig, board, days, 1, settings=settings, air={}, on_day=on_day))
+
+
+def test_the_firmware_tells_the_station_all_it_wrote(mosquitto, tmp_path):
+    listening = Ingest(broker.Address("127.0.0.1", mosquitto.port), lambda: store.open_store(tmp_path / "s.db"))
+    listening.start()
+    try:
+        assert until(lambda: listening.connected)
+        session = rehearsed(mosquitto, 2)
+        assert until(lambda: listening._queue.empty())
+        time.sleep(0.5)
+    finally:
+        listening.stop()
+    kept = store.open_store(tmp_path / "s.db")
+    found = [bytes(row[0]) for row in kept.rows("SELECT body FROM records ORDER BY boot, place")]
+    # What was written after the last connection waits for the next.
+    assert found == session.records[: len(found)] and len(session.records) - len(found) <= 3, (
+        len(found),
+        len(session.records),
+    )
+    assert (
+        listening.counts["unfit"] == 0
+        and kept.rows("SELECT * FROM gaps") == []
+        and kept.rows("SELECT * FROM others") == []
+    )
+    one = sight.one_rig(kept, "sill")
+    assert one.report["pots"][0]["pot"] == "mint" and one.due_s >= 3600
+    kept.close()
+
+
+def test_days_without_a_station_are_made_good(mosquitto, tmp_path):
+    """Nobody listens for a day; what the broker acknowledged meanwhile is sent again to a station that begins late."""
+    listening = Ingest(broker.Address("127.0.0.1", mosquitto.port), lambda: store.open_store(tmp_path / "s.db"))
+    begun = threading.Event()
+
+    def on_day(day):
+        if day == 1 and not begun.is_set():
+            begun.set()
+            listening.start()
+            until(lambda: listening.connected)
+
+    try:
+        session = rehearsed(mosquitto, 3, on_day)
+        time.sleep(0.5)
+    finally:
+        listening.stop()
+    kept = store.open_store(tmp_path / "s.db")
+    found = [bytes(row[0]) for row in kept.rows("SELECT body FROM records ORDER BY boot, place")]
+    assert found == session.records[: len(found)] and len(session.records) - len(found) <= 3, (
+        len(found),
+        len(session.records),
+    )
+    assert kept.rows("SELECT * FROM gaps") == []
+    kept.close()
