@@ -138,7 +138,7 @@ def test_help_has_an_example_and_the_exit_codes(potreeve, name):
     assert code == 0 and "Examples:" in out and f"  potreeve {name}" in out
     told = " ".join(out.split())
     assert "Exit status" in told and (
-        name == "virtual-board" or "3 without a board" in told and "4 when it does not answer" in told
+        name == "virtual-board" or "3 if no board is found" in told and "4 if it does not answer" in told
     )
 
 
