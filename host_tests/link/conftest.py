@@ -37,17 +37,19 @@ def plug(tmp_path, base_image):
     """plug(files={name in data, or /path: bytes}, board=..., **options of VirtualBoard) -> a running virtual board, in
     service mode.
 
-    kind: class of the board; bare: True for one without firmware.
+    kind: class of the board; bare: True for one without firmware; settle: False for one that still starts. A command
+    that meets a board as it starts restarts it, and so does the next: half a second each.
     """
     import shutil
 
+    import flash_kit
     from potreeve_tools.boards import boardfile as boards
     from potreeve_tools.virtual import imagefile
     from potreeve_tools.virtual.board import VirtualBoard
 
     running = []
 
-    def start(files=None, board="rp2040_wifi", kind=VirtualBoard, bare=False, **options):
+    def start(files=None, board="rp2040_wifi", kind=VirtualBoard, bare=False, settle=True, **options):
         image = tmp_path / f"flash {len(running)}.img"
         if not bare:
             shutil.copy(base_image(board), image)
@@ -57,7 +59,10 @@ def plug(tmp_path, base_image):
                     opened.write(name[1:] if name.startswith("/") else f"data/{name}", data)
         made = kind(board, image=image, **{"awake": 1.0, "usb": True, **options})
         running.append(made)
-        return made.start()
+        made.start()
+        if settle:
+            flash_kit.settled(made)
+        return made
 
     yield start
     for one in running:

@@ -88,10 +88,14 @@ class Witness(VirtualBoard):
         return files_in(self.image.read_bytes(), self.board["flash"])
 
 
-def settled(board):
-    """The board, once it is in service or at its prompt: what comes while it starts makes it start again, which takes
-    seconds."""
-    assert board.wait(lambda: not board.running or board._sleep is not None)
+def settled(board, timeout_s=10):
+    """The board, once it serves, is at its prompt, or sleeps where nothing brings it into service: what comes while it
+    starts makes it start again. One that never comes to that is waited for in vain."""
+
+    def rests():
+        return not board.running or (board._sleep is not None and bool(board.chip.timers or not board.wiring.usb))
+
+    board.wait(rests, timeout_s)
     return board
 
 

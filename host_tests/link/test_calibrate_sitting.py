@@ -13,7 +13,7 @@ import click
 import pytest
 from potreeve_tools.image import compiled
 from potreeve_tools.image.places import FIRMWARE
-from potreeve_tools.link import awake, calibrate_todo, port
+from potreeve_tools.link import awake, calibrate_todo, talking
 from potreeve_tools.owner import commission
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits, screen
@@ -92,7 +92,7 @@ def person(monkeypatch):
         monkeypatch.setattr(click, "confirm", lambda question, **options: one.answer(question))
         monkeypatch.setattr(click, "prompt", lambda question, **options: one.amount(question))
         monkeypatch.setattr(awake, "EVERY_S", 0.25)
-        monkeypatch.setattr(port, "TOUCH_S", 0.0)
+        monkeypatch.setattr(talking, "TOUCH_S", 0.0)
         return one
 
     return sit_down
@@ -149,7 +149,7 @@ def test_both_ends_of_all_pots_and_their_pumps_in_one_sitting(plug, potreeve, pe
 
 
 def test_what_is_still_to_do_is_shown_and_nothing_is_asked_where_nobody_is(plug, potreeve, bare):
-    board = plug(bare, awake=AWAKE)
+    board = plug(bare, awake=AWAKE, settle=False)
     code, out, err = potreeve("calibrate", board.port)
     assert code == exits.OK and err == ""
     assert out.count("to do") == 9 and "cherry tomato" in out

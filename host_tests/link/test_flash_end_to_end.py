@@ -62,7 +62,7 @@ def paths(found, action):
 
 
 def test_a_bare_board_gets_everything_and_the_second_time_nothing(plug, potreeve, image):
-    board = flash_kit.settled(plug(kind=flash_kit.Witness, bare=True))
+    board = plug(kind=flash_kit.Witness, bare=True)
     code, out, err = potreeve(UNGUARDED + " --board rp2040_wifi", board.port)
     assert code == exits.OK, err
     assert (
@@ -85,7 +85,7 @@ def test_a_bare_board_gets_everything_and_the_second_time_nothing(plug, potreeve
 
 
 def test_only_what_differs_is_sent_and_all_else_stays(plug, potreeve, image, lived):
-    board = flash_kit.settled(plug({**lived, **behind(image)}, kind=flash_kit.Witness))
+    board = plug({**lived, **behind(image)}, kind=flash_kit.Witness)
     code, out, err = potreeve("flash --dry-run --json", board.port)
     assert code == exits.OK, err
     assert paths(json.loads(out), "send") == ["potreeve/keep.mpy", "potreeve/logic/air.mpy"]
@@ -138,7 +138,7 @@ def test_a_dry_run_shows_the_plan_and_changes_nothing(plug, potreeve, image, liv
 
 
 def test_a_dry_run_of_a_bare_board(plug, potreeve, image):
-    board = flash_kit.settled(plug(bare=True, kind=flash_kit.Witness))
+    board = plug(bare=True, kind=flash_kit.Witness)
     code, out, err = potreeve("flash --dry-run --board rp2040_wifi", board.port)
     assert (
         code == exits.OK and f"Would send {len(image.files)} files ({image.size:,} bytes), remove 0, keep 0." in out
@@ -147,16 +147,14 @@ def test_a_dry_run_of_a_bare_board(plug, potreeve, image):
 
 
 def test_a_board_left_unfinished_is_completed(plug, potreeve, image, lived):
-    board = flash_kit.settled(
-        plug(
-            {
-                **lived,
-                "/" + plans.MARK: b"",
-                "/potreeve/app.mpy.tmp": b"half",
-                "/manifest.json": image.files["manifest.json"],
-            },
-            kind=flash_kit.Witness,
-        )
+    board = plug(
+        {
+            **lived,
+            "/" + plans.MARK: b"",
+            "/potreeve/app.mpy.tmp": b"half",
+            "/manifest.json": image.files["manifest.json"],
+        },
+        kind=flash_kit.Witness,
     )
     code, out, err = potreeve(UNGUARDED, board.port)
     assert code == exits.OK and ", unfinished" in err and f"now runs Potreeve {image.version}" in out, err
@@ -169,7 +167,7 @@ def test_where_there_is_a_terminal_a_bar_shows_how_far_it_is(plug, potreeve, mon
 
     monkeypatch.setenv("FORCE_COLOR", "1")
     monkeypatch.setattr(screen, "is_terminal", lambda stream: True)
-    board = flash_kit.settled(plug())
+    board = plug()
     code, out, err = potreeve("flash --no-gate", board.port, stdin="rp2040_wifi\n")
     assert code == exits.OK, err
     assert "Type the board's name (rp2040_wifi)" in err and "to the board" in err and "bytes" in err

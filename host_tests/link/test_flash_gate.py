@@ -10,7 +10,7 @@ import board_files
 import flash_kit
 import made
 import pytest
-from potreeve_tools.link.flash import gate, work
+from potreeve_tools.link.flash import gate, gatesetting, work
 from potreeve_tools.settings import settings_toml, settingsfile
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.world.rigfile import DEFAULT_RIG
@@ -60,7 +60,7 @@ def unharmed(board, before):
 
 def test_good_settings_pass_and_the_flash_goes_on(plug, potreeve, short):
     short(days=2, mishaps=("tube_off_tray",))
-    board = flash_kit.settled(plug(board_files.lived(), kind=flash_kit.Witness))
+    board = plug(board_files.lived(), kind=flash_kit.Witness)
     code, out, err = potreeve("flash", board.port)
     assert code == exits.OK, err
     assert "Rehearsing with this board's own settings, on a rig simulated to resemble what they describe." in err
@@ -70,7 +70,7 @@ def test_good_settings_pass_and_the_flash_goes_on(plug, potreeve, short):
 
 def test_settings_that_a_mishap_breaks_are_refused_with_what_broke(plug, potreeve, short):
     short(mishaps=("tube_off_tray",))
-    board = flash_kit.settled(plug(lived(**DRY), kind=flash_kit.Witness))
+    board = plug(lived(**DRY), kind=flash_kit.Witness)
     before = board.now()
     code, out, err = potreeve("flash", board.port)
     assert code == exits.FAILED and out == ""
@@ -84,7 +84,7 @@ def test_settings_that_a_mishap_breaks_are_refused_with_what_broke(plug, potreev
 
 def test_a_rehearsal_that_passes_with_reservations_says_them():
     settings = settingsfile.check(json.loads(lived(**DRY)["settings.json"]), "test")
-    setting = gate.own_setting("rp2040_wifi", flash_kit.BOARD.device_dict(), settings, "here")
+    setting = gatesetting.own_setting("rp2040_wifi", flash_kit.BOARD.device_dict(), settings, "here")
     said = []
     rehearsal = gate.checks(setting, days=14, mishaps=())[1]
     with pytest.MonkeyPatch.context() as patch:
@@ -100,7 +100,7 @@ def test_a_test_that_fails_is_named(plug, potreeve, short, tmp_path):
     tests = tmp_path / "test_planted.py"
     tests.write_text("def test_that_fails():\n    assert 1 + 1 == 3\n")
     short(tests=tests)
-    board = flash_kit.settled(plug(board_files.lived(), kind=flash_kit.Witness))
+    board = plug(board_files.lived(), kind=flash_kit.Witness)
     before = board.now()
     code, _, err = potreeve("flash", board.port)
     assert code == exits.FAILED and "not flashed, quick tests failed" in err
@@ -112,7 +112,7 @@ def test_a_test_that_fails_is_named(plug, potreeve, short, tmp_path):
 
 def test_a_board_without_settings_is_rehearsed_with_the_reading_room(plug, potreeve, short):
     short()
-    board = flash_kit.settled(plug(bare=True))
+    board = plug(bare=True)
     code, out, err = potreeve("flash --board rp2040_wifi", board.port)
     assert code == exits.OK and "no settings yet: rehearsing with the default rig, an invented reading room" in err, err
     assert "Gate: rehearsal of 1 day passed" in err and "Next: potreeve settings push" in out
@@ -124,7 +124,7 @@ def test_a_settings_file_with_faults_is_named_before_anything_runs(plug, potreev
     short()
     path = tmp_path / "my.toml"
     path.write_text(settings_toml.to_toml(made.settings()).replace("rig_day_ml = 400", "rig_day_ml = -5"))
-    board = flash_kit.settled(plug(board_files.lived(), kind=flash_kit.Witness))
+    board = plug(board_files.lived(), kind=flash_kit.Witness)
     before = board.now()
     code, out, err = potreeve(f"flash --settings {path}{rig}" + (" --dry-run" if dry_run else ""), board.port)
     assert code == exits.BAD_INPUT and out == "", err
@@ -136,7 +136,7 @@ def test_a_rig_file_with_faults_is_named_too(plug, potreeve, short, tmp_path):
     short()
     path = tmp_path / "rig.toml"
     path.write_text(DEFAULT_RIG.read_text().replace("wall_mm", "wall_m"))
-    code, _, err = potreeve(f"flash --rig {path}", flash_kit.settled(plug()).port)
+    code, _, err = potreeve(f"flash --rig {path}", plug().port)
     assert code == exits.BAD_INPUT and "rig.toml" in err and "wall_m" in err
 
 
@@ -157,10 +157,10 @@ def test_files_are_found_from_where_one_stands(plug, potreeve, short, tmp_path, 
     (tmp_path / "my.toml").write_text(settings_toml.to_toml(made.settings(rig_day_ml=390)))
     (tmp_path / "rig.toml").write_text(DEFAULT_RIG.read_text())
     (tmp_path / "own.toml").write_text(flash_kit.BOARD.path.read_text())
-    board = flash_kit.settled(plug(board_files.lived()))
+    board = plug(board_files.lived())
     code, _, err = potreeve(f"flash {words}", board.port)
     assert code == exits.OK and said in err, err
-    given = gate.given_setting("b", "my.toml", "rig.toml")
+    given = gatesetting.given_setting("b", "my.toml", "rig.toml")
     assert given.options == (
         "--board",
         "b",
@@ -174,7 +174,7 @@ def test_files_are_found_from_where_one_stands(plug, potreeve, short, tmp_path, 
 def test_a_rig_with_other_pots_than_the_settings(plug, potreeve, short):
     short()
     data = settingsfile.to_json(made.settings(2))
-    board = flash_kit.settled(plug({"settings.json": data, "settings.good.json": data}))
+    board = plug({"settings.json": data, "settings.good.json": data})
     code, _, err = potreeve(f"flash --rig {DEFAULT_RIG}", board.port)
     assert code == exits.BAD_INPUT and "2 " in err and "3 pots" in err, err
 
@@ -198,7 +198,7 @@ def test_without_the_gate_the_boards_name_must_be_typed(plug, potreeve, monkeypa
     """typed: what a person types, "" for nobody there, None for one who leaves."""
     if typed != "":
         monkeypatch.setattr(screen, "is_terminal", lambda stream: hasattr(stream, "read"))
-    board = flash_kit.settled(plug(board_files.lived(), kind=flash_kit.Witness))
+    board = plug(board_files.lived(), kind=flash_kit.Witness)
     before = board.now()
     got, out, err = potreeve(f"flash --no-gate {words}", board.port, stdin=typed or "")
     assert (got, out) == (code, "") and said in err, err
@@ -229,7 +229,7 @@ def test_a_check_that_does_not_end_is_ended(monkeypatch, tmp_path):
 @pytest.mark.slow
 @pytest.mark.timeout(1800)
 def test_the_whole_gate(plug, potreeve):
-    board = flash_kit.settled(plug(board_files.lived(), kind=flash_kit.Witness))
+    board = plug(board_files.lived(), kind=flash_kit.Witness)
     code, out, err = potreeve("flash --json", board.port)
     assert code == exits.OK, err
     assert all(

@@ -70,14 +70,14 @@ def unharmed(files, lived):
     ],
 )
 def test_a_board_that_does_not_fit_gets_nothing(plug, potreeve, board, words, code, said):
-    board = flash_kit.settled(plug(bare=True, kind=flash_kit.Witness, **board))
+    board = plug(bare=True, kind=flash_kit.Witness, **board)
     got, out, err = potreeve(f"flash --no-gate --confirm rp2040_wifi {words}", board.port)
     assert (got, out) == (code, "") and all(word in err for word in said), err
     assert set(board.now()) <= {"boot.py"} and board.started == 1
 
 
 def test_an_old_micropython_under_a_whole_firmware(plug, potreeve, lived):
-    board = flash_kit.settled(plug(lived, version=(1, 25, 0), kind=flash_kit.Witness))
+    board = plug(lived, version=(1, 25, 0), kind=flash_kit.Witness)
     before = flash_kit.firmware_in(board.now())
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (code, out) == (exits.FAILED, "") and "1.26 or newer is needed" in err, err
@@ -85,7 +85,7 @@ def test_an_old_micropython_under_a_whole_firmware(plug, potreeve, lived):
 
 
 def test_a_micropython_newer_than_tested_is_only_mentioned(plug, potreeve):
-    board = flash_kit.settled(plug(bare=True, version=(1, 31, 0)))
+    board = plug(bare=True, version=(1, 31, 0))
     code, out, err = potreeve("flash --dry-run --board rp2040_wifi", board.port)
     assert code == exits.OK and "Would send" in out, err
     assert "Note: MicroPython 1.31.0 is newer than tested (1.26 to 1.29)." in err
@@ -106,7 +106,7 @@ def test_a_full_file_system_is_refused_before_anything_is_sent(plug, potreeve, l
 
 def filled(plug, files, over=0):
     """Path of a board's image that somebody's file fills to the last block a flash wants free, and some blocks over."""
-    board = flash_kit.settled(plug(files))
+    board = plug(files)
     with link_port.open_board(board.port, service=False) as link:
         job = work.prepare(link)
         free = job.found.present.free_blocks
@@ -143,7 +143,7 @@ def test_the_cable_pulled_in_the_middle_of_the_command(plug, potreeve, image, li
     """At the look, the mark, the second file, the end of the mark, the second look, and when it starts anew."""
     monkeypatch.setattr(link_port, "BACK_S", 1.0)
     main = image.files["main.py"] + b"# of last year\n"
-    board = flash_kit.settled(plug({**lived, "/main.py": main}, kind=flash_kit.Witness))
+    board = plug({**lived, "/main.py": main}, kind=flash_kit.Witness)
     stop = flash_kit.pull_when(board, lambda said: said.count(word) >= times)
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (code, out) == (exits.NO_ANSWER, "") and step in err, err
@@ -185,7 +185,7 @@ def test_asleep_for_longer_than_one_waits(plug, potreeve, lived):
 
 
 def test_another_program_on_the_port(plug, potreeve):
-    board = flash_kit.settled(plug())
+    board = plug()
     before = board.image.read_bytes()
     with serial.serial_for_url(board.port, exclusive=True):
         code, out, err = potreeve(UNGUARDED, board.port)
@@ -197,7 +197,7 @@ def test_a_board_file_of_ones_own_with_other_wires(plug, potreeve, lived):
     """The board's own board file wins over one of the same name that has other pins."""
     other = flash_kit.BOARD_JSON.replace(b'"pumps":[6,7,8]', b'"pumps":[6,7,9]')
     assert other != flash_kit.BOARD_JSON
-    board = flash_kit.settled(plug({**lived, "/board.json": other}, kind=flash_kit.Witness))
+    board = plug({**lived, "/board.json": other}, kind=flash_kit.Witness)
     code, out, err = potreeve(UNGUARDED, board.port)
     assert (
         (code, out) == (exits.BAD_INPUT, "")
@@ -209,7 +209,7 @@ def test_a_board_file_of_ones_own_with_other_wires(plug, potreeve, lived):
 
 @pytest.mark.parametrize("text", [b"", b"{", b"\xff\xfe", b"[1]", b'{"name": 5}'])
 def test_a_damaged_board_file_on_the_board(plug, potreeve, text):
-    board = flash_kit.settled(plug({"/board.json": text}))
+    board = plug({"/board.json": text})
     code, out, err = potreeve("flash --dry-run", board.port)
     assert (code, out) == (exits.BAD_INPUT, "") and "does not tell how it is wired" in err, err
     code, out, err = potreeve("flash --dry-run --json --board rp2040_wifi", board.port)

@@ -138,7 +138,7 @@ def test_help_has_an_example_and_the_exit_codes(potreeve, name):
     assert code == 0 and "Examples:" in out and f"  potreeve {name}" in out
     told = " ".join(out.split())
     assert "Exit status" in told and (
-        name == "virtual-board" or "3 without a board" in told and "4 when it does not answer" in told
+        name == "virtual-board" or "3 if no board is found" in told and "4 if it does not answer" in told
     )
 
 
@@ -191,7 +191,7 @@ class TestEveryCommand:
     @pytest.mark.parametrize("moment", ["connecting", "working"])
     def test_the_cable_pulled(self, plug, potreeve, command, moment):
         """While the board is asked what it is, and in the first thing that the command itself sends."""
-        board = flash_kit.settled(plug(board_files.lived(wakes=5)))
+        board = plug(board_files.lived(wakes=5))
         if "undo" in command or "backup" in command:
             assert potreeve("settings set rig_day_ml 500 --yes", board.port)[0] == 0
             flash_kit.settled(board)

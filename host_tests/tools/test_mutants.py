@@ -3,7 +3,7 @@
 import ast
 
 import pytest
-from potreeve_tools.bench import mutants, mutantwalk, mutators
+from potreeve_tools.bench import mutantpage, mutants, mutantwalk, mutators
 from potreeve_tools.terminal.faultlist import BadInput
 
 SOURCE = '''
@@ -107,22 +107,22 @@ JUDGED = [
 
 def test_reasons_stay_and_what_no_longer_survives_goes(tmp_path):
     path = tmp_path / "survivors.md"
-    mutants.write_survivors(JUDGED, path)
+    mutantpage.write_survivors(JUDGED, path)
     text = path.read_text()
     assert text.count("| `") == 2 and "## limits: 1 of 2 noticed" in text
     path.write_text(
         text.replace("| `f: a \\| b  ->  a & b` | no |  |", "| `f: a \\| b  ->  a & b` | no | equivalent: never both |")
     )
-    mutants.write_survivors(JUDGED[:2], path)
+    mutantpage.write_survivors(JUDGED[:2], path)
     text = path.read_text()
     assert "equivalent: never both" in text, "the reason stays"
     assert "## ledger" in text and "g: x  ->  y" in text, "a module not judged this time stays"
-    mutants.write_survivors([mutants.Judged("limits", "f: a | b  ->  a & b", 3, "tests")], path)
+    mutantpage.write_survivors([mutants.Judged("limits", "f: a | b  ->  a & b", 3, "tests")], path)
     assert "never both" not in path.read_text()
 
 
 def test_a_report_says_whether_the_aim_is_met():
-    found = mutants.report(JUDGED, 2.0)
+    found = mutantpage.report(JUDGED, 2.0)
     assert not found["good"]
     assert [row["killed_pct"] for row in found["modules"]] == [50.0, 0.0]
     assert found["modules"][0]["survivors"] == [{"line": 3, "change": "f: a | b  ->  a & b", "seen": False}]

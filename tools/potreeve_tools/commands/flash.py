@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.commands import habits
+from potreeve_tools.commands import habits, progress
 from potreeve_tools.terminal import screen
 from potreeve_tools.terminal.faultlist import BadInput
 
@@ -79,9 +79,9 @@ def command(
 
         flash_micropython.run(firmware_path, drive, port, wait_s, not no_wait, say)
         return
-    from potreeve_tools.link.flash import gate, work
+    from potreeve_tools.link.flash import gatesetting, work
 
-    gate.check_files(settings_path, rig_path)
+    gatesetting.check_files(settings_path, rig_path)
     # Service mode would leave its mark on the board; a look does without.
     with habits.connect(port, wait_s, service=not dry_run) as link:
         job = work.prepare(link, asked)
@@ -239,7 +239,7 @@ def _flash(link, job, as_json):
     if copied is not None:
         say(f"A copy of its settings and ledger is in {copied}")
     before = link.traffic.round_trips
-    with _progress(job.plan.send_bytes) as on_bytes:
+    with progress.of_bytes(job.plan.send_bytes) as on_bytes:
         seconds = work.carry_out(link, job, on_bytes)
     trips = link.traffic.round_trips - before
     plan = job.plan
@@ -264,26 +264,6 @@ def _flash(link, job, as_json):
         )
     else:
         click.echo("Its settings, calibration, ledger and logs are as before. It tends again from now on.")
-
-
-@contextlib.contextmanager
-def _progress(total):
-    """A bar on stderr while bytes arrive, nothing where stderr is no terminal."""
-    if not screen.is_terminal(sys.stderr) or not total:
-        yield lambda count: None
-        return
-    from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TransferSpeedColumn
-
-    with Progress(
-        TextColumn("to the board"),
-        BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
-        DownloadColumn(),
-        TransferSpeedColumn(),
-        console=screen.console(stderr=True),
-        transient=True,
-    ) as bar:
-        task = bar.add_task("bytes", total=total)
-        yield lambda count: bar.update(task, advance=count)
 
 
 @contextlib.contextmanager

@@ -31,3 +31,23 @@ def bar(title, total, shown="{task.completed:.0f} of {task.total:.0f}"):
             made.update(task, advance=1 if done is None else None, completed=done, description=what)
 
         yield move
+
+
+@contextlib.contextmanager
+def of_bytes(total):
+    """A bar on stderr while bytes arrive; nothing where stderr is no terminal. Yields move(count of bytes)."""
+    if not screen.is_terminal(sys.stderr) or not total:
+        yield lambda count: None
+        return
+    from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TransferSpeedColumn
+
+    with Progress(
+        TextColumn("to the board"),
+        BarColumn(complete_style=screen.LEAF, finished_style=screen.LEAF),
+        DownloadColumn(),
+        TransferSpeedColumn(),
+        console=screen.console(stderr=True),
+        transient=True,
+    ) as bar:
+        task = bar.add_task("bytes", total=total)
+        yield lambda count: bar.update(task, advance=count)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from potreeve_tools.commands import habits, settings_new
+from potreeve_tools.commands import habits, settings_asked, settings_new, settings_put
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
 
@@ -32,8 +32,6 @@ HELP = "\n\n".join(
     ]
 )
 
-YES = click.option("--yes", is_flag=True, help="Agree beforehand; nothing is asked.")
-
 
 @click.group(cls=habits.Group, name="settings", help=HELP, short_help="See, change and push the settings of a board.")
 def command():
@@ -56,9 +54,9 @@ def show(port, wait_s, as_json):
     from potreeve_tools.settings import settings_toml
 
     with habits.connect(port, wait_s) as link:
-        facts = _facts(link)
-        _need(facts, link)
-    _say_notes(facts)
+        facts = settings_asked.facts_of(link)
+        settings_asked.need(facts, link)
+    settings_asked.say_notes(facts)
     if as_json:
         habits.print_json(settings_push.veiled_json(facts.settings))
     else:
@@ -78,8 +76,8 @@ def get(key, port, wait_s, as_json):
     from potreeve_tools.settings import settings_secret, settings_toml
 
     with habits.connect(port, wait_s) as link:
-        facts = _facts(link)
-        _need(facts, link)
+        facts = settings_asked.facts_of(link)
+        settings_asked.need(facts, link)
     value, row = settings_keys.get(facts.settings, key)
     value = settings_secret.shown(row[0], value)
     if as_json:
@@ -98,7 +96,7 @@ def get(key, port, wait_s, as_json):
 )
 @click.argument("key")
 @click.argument("value", required=False)
-@YES
+@settings_asked.YES
 @habits.port
 @habits.no_color
 def set_(key, value, yes, port, wait_s):
@@ -108,14 +106,14 @@ def set_(key, value, yes, port, wait_s):
     from potreeve_tools.settings import settings_secret, settingsfile
 
     with habits.connect(port, wait_s) as link:
-        facts = _facts(link)
-        _need(facts, link)
+        facts = settings_asked.facts_of(link)
+        settings_asked.need(facts, link)
         index, bare, _ = settings_keys.find(facts.settings, key)
         if value is None:
             with awake.kept(link):
                 value = click.prompt(key, hide_input=settings_secret.is_secret(bare), err=True)
         new = settingsfile.check(settings_keys.with_value(facts.settings, key, value), "settings")
-        _propose(link, facts, new, yes, f"set {key}")
+        settings_asked.propose(link, facts, new, yes, f"set {key}")
 
 
 @command.command(
@@ -123,7 +121,7 @@ def set_(key, value, yes, port, wait_s):
     short_help="Change them in your editor.",
     epilog=habits.examples(("potreeve settings edit", "in $VISUAL or $EDITOR")),
 )
-@YES
+@settings_asked.YES
 @habits.port
 @habits.no_color
 def edit(yes, port, wait_s):
@@ -132,8 +130,8 @@ def edit(yes, port, wait_s):
     from potreeve_tools.settings import settings_toml, settingsfile
 
     with habits.connect(port, wait_s) as link:
-        facts = _facts(link)
-        _need(facts, link)
+        facts = settings_asked.facts_of(link)
+        settings_asked.need(facts, link)
         with awake.kept(link):
             text = click.edit(settings_toml.to_toml(facts.settings), extension=".toml")
         if text is None:
@@ -147,7 +145,7 @@ def edit(yes, port, wait_s):
             raise BadInput(
                 [*fault.faults, f"Your text is kept in {path}; correct it and run: potreeve settings push {path}"]
             ) from None
-        _propose(link, facts, new, yes, "edit")
+        settings_asked.propose(link, facts, new, yes, "edit")
         path.unlink(missing_ok=True)
 
 
@@ -170,161 +168,15 @@ def pull(path, force, port, wait_s):
     if path.exists() and not force:
         raise BadInput([f"{path}: is there already; give another name, or --force to write over it"])
     with habits.connect(port, wait_s) as link:
-        facts = _facts(link)
-        _need(facts, link)
-    _say_notes(facts)
+        facts = settings_asked.facts_of(link)
+        settings_asked.need(facts, link)
+    settings_asked.say_notes(facts)
     text = settings_toml.to_toml(facts.settings, simulated=settings_measured.is_virtual(link))
     backup.write_whole(path, text.encode("utf-8"))
     click.echo(f"Settings of {facts.settings['name']} written to {path}.", err=True)
 
 
-@command.command(
-    "push",
-    short_help="From a file, or from a copy.",
-    epilog=habits.examples(
-        ("potreeve settings push my.toml", "from a file"),
-        ("potreeve settings push my.toml --dry-run", "only show what it means"),
-        ("potreeve settings push --from-backup", "onto a blank or a replacement board"),
-    ),
-)
-@click.argument("path", type=click.Path(path_type=Path), metavar="FILE", required=False)
-@click.option(
-    "--from-backup",
-    "copy_path",
-    is_flag=False,
-    flag_value="newest",
-    metavar="[COPY]",
-    help="Take a copy from your data folder instead: the newest one of this board, or the one named (a path, or a "
-    "board's id). Brings a blank or a replacement board back to work, with its pots' history.",
-)
-@click.option("--list-backups", is_flag=True, help="List the copies and leave.")
-@click.option(
-    "--without-calibration", "without", is_flag=True, help="Leave out the file's probe curves and pump figures."
-)
-@click.option(
-    "--discard-calibration",
-    "discard",
-    is_flag=True,
-    help="Let the file's probe curves and pump figures, or their absence, replace what was measured on the board.",
-)
-@click.option("--dry-run", is_flag=True, help="Show what would change and what it means, and leave.")
-@YES
-@habits.port
-@habits.no_color
-def push(path, copy_path, list_backups, without, discard, dry_run, yes, port, wait_s):
-    """Check a file (TOML or JSON), show what changes and what it means, ask, and put it on the board.
-
-    What was measured on the board (potreeve calibrate) stays, whatever the file says of it.
-    """
-    if list_backups:
-        _list_copies()
-        return
-    if (path is None) == (copy_path is None):
-        raise BadInput(["settings push: give one of FILE and --from-backup"])
-    if copy_path is not None:
-        _push_copy(copy_path, dry_run, yes, port, wait_s)
-        return
-    from potreeve_tools.link import calibrate_notes, settings_measured
-    from potreeve_tools.settings import settingsfile
-
-    if without and discard:
-        raise BadInput(["--without-calibration and --discard-calibration: give one of them"])
-    way = settings_measured.WITHOUT if without else settings_measured.DISCARD if discard else settings_measured.KEEP
-    new, simulated = settingsfile.load(path), settingsfile.is_simulated(path)
-    with habits.connect(port, wait_s) as link:
-        facts = _facts(link)
-        if simulated:
-            settings_measured.refuse_simulated(new, path, link, way)
-        notes = calibrate_notes.read(facts.files.get(calibrate_notes.NAME))
-        merged, stays = settings_measured.merge(facts.settings, new, notes, way)
-        new = settingsfile.check(merged, f"{path} with what was measured on the board")
-        for line in stays:
-            click.echo(line)
-        _propose(link, facts, new, yes, "settings push", dry_run)
-
-
-def _push_copy(which, dry_run, yes, port, wait_s):
-    from potreeve_tools.link import boardnames, settings_measured, settings_push, settings_restore, status_facts
-
-    with habits.connect(port, wait_s) as link:
-        status_facts.need_firmware(link)
-        facts = _facts(link)
-        if facts.board is None:
-            raise exits.Stop(
-                exits.FAILED,
-                [f"{link.port}: the board has no board file, so its pumps are not known.", "Run potreeve flash first."],
-            )
-        copy = _find_copy(which, facts.id)
-        settings_measured.refuse_simulated_copy(copy, link)
-        restored = settings_restore.fit(copy, facts.board)
-        console = screen.console()
-        console.print(
-            f"Copy of board {boardnames.shown(copy.board_id)}, taken {copy.taken_utc} ({copy.why}).", style="bold"
-        )
-        changed = settings_push.show(console, facts.settings, restored.settings, facts)
-        for note in restored.notes:
-            console.print(note, soft_wrap=True)
-        if dry_run:
-            return
-        if not changed and facts.state is not None:
-            click.echo("The board has these settings and a memory of its own: nothing to do.", err=True)
-            return
-        settings_push.ask("Put this on the board?", yes, link)
-        kept, history = settings_push.restore(link, facts, restored, "restore from a copy")
-    if history:
-        console.print(
-            "The pots have their history back. What was given since the copy is not known, so the day's water counts "
-            "as given and the tray as full: empty the tray, then hold the button for two seconds, twice.",
-            soft_wrap=True,
-        )
-    elif restored.state is not None:
-        console.print("The board's own memory is newer than the copy's and was left alone.")
-    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)
-
-
-def _find_copy(which, board_id):
-    from potreeve_tools.link import backup, boardnames
-
-    if which == "newest":
-        own = backup.listing(board_id)
-        # A blank board's own copies hold no settings: look for one that does.
-        copies = [
-            copy
-            for copy in map(backup.read, reversed(own))
-            if "settings.json" in copy.files or "settings.good.json" in copy.files
-        ]
-        if copies:
-            return copies[0]
-        others = sorted({path.parent.parent.name for path in backup.listing()} - {backup.plain(board_id)})
-        told = f"; boards with copies: {', '.join(others)}; give one's id as --from-backup ID" if others else ""
-        raise BadInput([f"there is no copy with settings of this board ({board_id}) in {backup.data_folder()}{told}"])
-    if Path(which).exists():
-        return backup.read(which)
-    of_board = backup.listing(boardnames.resolve(which))
-    for path in reversed(of_board):
-        copy = backup.read(path)
-        if "settings.json" in copy.files or "settings.good.json" in copy.files:
-            return copy
-    raise BadInput(
-        [
-            f"{which}: neither a copy's file nor a board's id with copies; `potreeve settings push --list-backups` "
-            f"lists them"
-        ]
-    )
-
-
-def _list_copies():
-    from potreeve_tools.link import backup, boardnames
-
-    paths = backup.listing()
-    for path in paths:
-        try:
-            copy = backup.read(path)
-            click.echo(f"{copy.taken_utc}  board {boardnames.shown(copy.board_id)}  {copy.why}  {path}")
-        except BadInput as fault:
-            click.echo(fault.faults[0])
-    if not paths:
-        click.echo(f"No copies in {backup.data_folder()} yet.", err=True)
+command.add_command(settings_put.command)
 
 
 @command.command(
@@ -332,7 +184,7 @@ def _list_copies():
     short_help="Back to those before the last push.",
     epilog=habits.examples(("potreeve settings undo", "back to those before the last push")),
 )
-@YES
+@settings_asked.YES
 @habits.port
 @habits.no_color
 def undo(yes, port, wait_s):
@@ -340,7 +192,7 @@ def undo(yes, port, wait_s):
     from potreeve_tools.link import held, settings_push, status_facts
 
     with habits.connect(port, wait_s) as link:
-        facts = _facts(link)
+        facts = settings_asked.facts_of(link)
         data = facts.files.get(status_facts.UNDO)
         old, why = held.checked(data, facts.pumps) if data is not None else (None, None)
         if why:
@@ -357,54 +209,4 @@ def undo(yes, port, wait_s):
                 return
             settings_push.ask("Put these back?", yes, link)
         kept = settings_push.undo(link, facts)
-    click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)
-
-
-def _facts(link):
-    from potreeve_tools.link import status_facts
-
-    return status_facts.read(link)
-
-
-def _need(facts, link):
-    """Stop when the board has no settings at all."""
-    if facts.settings is None:
-        _say_notes(facts)
-        raise exits.Stop(
-            exits.FAILED,
-            [
-                f"{link.port}: there are no settings on this board that pass the check.",
-                "Push some (potreeve settings push FILE), or bring back a copy (potreeve settings push --from-backup).",
-            ],
-        )
-
-
-def _say_notes(facts):
-    from potreeve_tools.link import status_facts
-
-    for what, do in facts.notes:
-        click.echo(f"Note: {what}; {do}.", err=True)
-    if facts.old_ones:
-        newer = facts.files.get(status_facts.SETTINGS)
-        click.echo(
-            "Note: these are the last good settings"
-            + ("; the newer file does not pass." if newer else "; the newer file is gone."),
-            err=True,
-        )
-
-
-def _propose(link, facts, new, yes, why, dry_run=False):
-    """Show, ask, push."""
-    from potreeve_tools.link import settings_push, status_facts
-
-    status_facts.need_firmware(link)
-    _say_notes(facts)
-    changed = settings_push.show(screen.console(), facts.settings, new, facts)
-    if dry_run:
-        return
-    if not changed and not facts.old_ones:
-        click.echo("The board has these settings already: nothing to do.", err=True)
-        return
-    settings_push.ask("Push these settings?", yes, link)
-    kept = settings_push.push(link, facts, new, why)
     click.echo(f"Done and read back. A copy is kept: {kept.stem}.", err=True)

@@ -28,7 +28,7 @@ from potreeve_tools.virtual.board import VirtualBoard
 from potreeve_tools.virtual.hands import Hands
 
 SPED = (
-    "from potreeve_tools.link import awake, port; awake.EVERY_S = 0.1; port.TOUCH_S = 0.0; "
+    "from potreeve_tools.link import awake, talking; awake.EVERY_S = 0.1; talking.TOUCH_S = 0.0; "
     "from potreeve_tools.cli import main; main()"
 )
 """The program, with what keeps a board awake as much faster as the board's time is while a person soaks a pot."""

@@ -25,6 +25,7 @@ from potreeve_tools.virtual import chipstate
 from potreeve_tools.virtual.answers import Answers
 from potreeve_tools.virtual.bench import Wiring
 from potreeve_tools.virtual.cable import Cable
+from potreeve_tools.virtual.rest import Rest
 from potreeve_tools.virtual.starts import Starts
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
 from potreeve_tools.world.world import World
@@ -35,7 +36,7 @@ START_TIMEOUT_S = 20.0
 VERSION = (1, 29, 0)
 
 
-class VirtualBoard(Answers, Starts, Cable):
+class VirtualBoard(Answers, Rest, Starts, Cable):
     """See the module.
 
     board: a name, a board file, or a device form. rig: a rig file or a Rig

@@ -37,20 +37,20 @@ HELP = "\n\n".join(
 @habits.no_color
 @click.pass_context
 def command(ctx, modules, only, jobs, as_json):
-    from potreeve_tools.bench import mutants
+    from potreeve_tools.bench import mutantpage, mutants
 
     began = time.monotonic()
     with progress.bar("mutants", None) as move:
         judged = mutants.run(modules or mutants.MODULES, lambda *told: _progress(move, *told), only, jobs)
-    found = mutants.report(judged, time.monotonic() - began)
+    found = mutantpage.report(judged, time.monotonic() - began)
     if only is None:
-        mutants.write_survivors(judged)
+        mutantpage.write_survivors(judged)
     if as_json:
         habits.print_json(found)
     else:
         _show(found)
         if only is None:
-            click.echo(f"Survivors and their reasons: {mutants.SURVIVORS}")
+            click.echo(f"Survivors and their reasons: {mutantpage.SURVIVORS}")
     ctx.exit(exits.OK if found["good"] else exits.FAILED)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from potreeve import keep
 
 from potreeve_tools.link import backup, faults, held
-from potreeve_tools.link.flash import choose, gate, install, look
+from potreeve_tools.link.flash import choose, gate, gatesetting, install, look
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 from potreeve_tools.terminal import exits
@@ -64,7 +64,7 @@ def refuse_full(job):
 
 
 def setting_of(link, job, settings_path=None, rig_path=None):
-    """gate.Setting for a board: given files, for what is not given its own settings, else the default. Raises
+    """gatesetting.Setting for a board: given files, for what is not given its own settings, else the default. Raises
     BadInput."""
     from potreeve_tools.settings import settingsfile
 
@@ -74,11 +74,11 @@ def setting_of(link, job, settings_path=None, rig_path=None):
         # A board file of somebody's own can't be named on a command line; the nearest known one stands in.
         known = next(iter(look.names_for(job.found.mcu)), "rp2040_wifi")
     if settings_path is not None and rig_path is not None:
-        return gate.given_setting(known, settings_path, rig_path)
+        return gatesetting.given_setting(known, settings_path, rig_path)
     own = settingsfile.load(settings_path) if settings_path is not None else read_settings(link)
     if own is None:
-        return gate.default_setting(known, rig_path)
-    return gate.own_setting(known, device, own, link.info["id"], settings_path, rig_path)
+        return gatesetting.default_setting(known, rig_path)
+    return gatesetting.own_setting(known, device, own, link.info["id"], settings_path, rig_path)
 
 
 def read_settings(link):
