@@ -213,6 +213,9 @@ def test_a_command_is_told_until_it_is_answered_or_stale(tmp_path):
         assert told == messages.command("sill", 17, 1, 201, "hold", bytes.fromhex(key))
     hear("done", {"v": 1, "rig": "sill", "boot": 17, "counter": 9, "result": "done"})
     assert hear("report", report(seq=3))
+    hear("done", {"v": 1, "rig": "sill", "boot": 17, "counter": 0, "result": "refused", "why": "mac"})
+    assert hear("report", report(seq=3))
+    assert "waits" in (said := CliRunner().invoke(cli, [*words[:3], *words[4:]]).output) and "pair it again" in said
     hear("done", {"v": 1, "rig": "sill", "boot": 17, "counter": 1, "result": "refused", "why": "off"})
     assert hear("report", report(seq=4)) == {}
     assert "refused (off)" in CliRunner().invoke(cli, [*words[:3], *words[4:]]).output

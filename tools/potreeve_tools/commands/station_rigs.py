@@ -180,7 +180,8 @@ def tell(rig, what, where, as_json):
             "none": "nothing was asked of it",
             "stale": "never taken, and stale by now",
         }
-        why = f" ({shown['why']})" if shown.get("why") else ""
+        whys = {"mac": "the rig holds another key; pair it again"}
+        why = f" ({whys.get(shown['why'], shown['why'])})" if shown.get("why") else ""
         click.echo(f"{rig}: {shown.get('do', '')} {said.get(shown['state'], shown['state'])}{why}".replace(":  ", ": "))
 
 

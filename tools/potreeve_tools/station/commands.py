@@ -4,8 +4,6 @@ past them.
 A board takes them only where its owner has switched that on, and none of them can add water.
 """
 
-import json
-
 from potreeve_tools.station import hostclock, keys, messages
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
@@ -67,9 +65,11 @@ def to_tell(store, rig, seq=None):
 
 
 def answered(store, rig, body):
-    """Take a rig's `done`."""
+    """Take a rig's `done`. One that holds another key can't know what was asked: its command waits, with the reason."""
     asked = store.note(name(rig))
-    if asked is not None and asked["counter"] == body["counter"] and asked["state"] == "waiting":
-        store.set_note(
-            name(rig), json.loads(json.dumps({**asked, "state": body["result"], "why": body.get("why", "")}))
-        )
+    if asked is None or asked["state"] != "waiting":
+        return
+    if asked["counter"] == body["counter"]:
+        store.set_note(name(rig), {**asked, "state": body["result"], "why": body.get("why", "")})
+    elif body.get("why") == "mac":
+        store.set_note(name(rig), {**asked, "why": "mac"})
