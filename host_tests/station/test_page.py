@@ -133,6 +133,23 @@ def test_live_without_reload_and_after_a_restart_of_the_station(browser, plan, r
     page.context.close()
 
 
+def test_what_changes_before_the_page_listens_is_shown(browser, plan, rig):
+    with running(plan) as station:
+        rig.tell(line(1, pots=POTS))
+        page = browser.new_context().new_page()
+
+        def change_first(route):
+            before = station.live.version
+            rig.tell(line(2, pots=((801, 0, 0), POTS[1])))
+            assert until(lambda: station.live.version > before)
+            route.continue_()
+
+        page.route("**/live", change_first)
+        page.goto(f"http://127.0.0.1:{plan.listen[1]}/")
+        page.wait_for_selector("text=801\u00a0‰", timeout=60_000)
+        page.context.close()
+
+
 def test_an_alarm_is_seen_by_keyboard_and_the_page_keeps_its_place(browser, plan, rig):
     with running(plan):
         rig.tell(line(1, pots=((640, state.HELD, reasons.NO_RISE), POTS[1])))

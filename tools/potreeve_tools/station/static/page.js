@@ -11,9 +11,11 @@
   // ---- live -----------------------------------------------------------------------------------
 
   let waiting = null;
+  let turn = 0;
 
   async function renew() {
     waiting = null;
+    const mine = ++turn;
     let text;
     try {
       const answer = await fetch(part, { headers: { Accept: "text/html" } });
@@ -22,6 +24,8 @@
     } catch {
       return;
     }
+    // An answer that a younger one has overtaken shows what was.
+    if (mine !== turn) return;
     const made = new DOMParser().parseFromString(text, "text/html").getElementById("main");
     if (!made) return;
     const held = document.activeElement && main.contains(document.activeElement) ? place(document.activeElement) : null;
@@ -47,8 +51,10 @@
   function listen() {
     if (!part || !window.EventSource) return;
     const source = new EventSource("/live");
-    source.addEventListener("change", () => { waiting ??= setTimeout(renew, 150); });
-    source.addEventListener("hello", () => { waiting ??= setTimeout(renew, 150); });
+    // "ready": what changed since the page was made and before anybody listened is told by nobody else.
+    for (const name of ["change", "hello", "ready"]) {
+      source.addEventListener(name, () => { waiting ??= setTimeout(renew, 150); });
+    }
   }
 
   // ---- plots: drawn by plots.js; what is here asks for their span and keeps one's place in them ----
