@@ -2,7 +2,8 @@
 
 A line `<!-- board -->` is followed by a block of code. Its lines that begin with `$ ` are commands, those in
 parentheses say what a person does with hands; all else is replaced by what the commands print. The whole road
-is in guides/road.md; the README shows steps of it. One person goes it once for both, see walk.py, against one virtual board.
+is in guides/road.md; the README shows steps of it. One person goes it once for both, see walk.py, against one virtual
+board.
 `<!-- board head=10 tail=4 -->` keeps the first and the last lines of each command's output, `head=0
 tail=0` nothing but the commands.
 """
@@ -48,7 +49,7 @@ def walked(person):
 
 
 def refreshed(text, told):
-    """A page's text with every block made anew. told: as walked gives it; the page's steps must be steps of the road."""
+    """A page's text with every block made anew. told: as walked gives it; the page's steps must be of the road."""
 
     def now(found):
         made, steps = [], _steps(found[4])

@@ -3,8 +3,8 @@
     python -m potreeve_tools.pictures.walk esp32        goes the README's road, prints what its commands printed
 
 The commands are those of a page's blocks, see tour.py. Each runs as a program of its own, on a terminal of its own;
-every question is read, done with hands at a virtual board's rig, and answered. Nothing is agreed to beforehand. Where the
-instructions take an hour, an hour of the board's time passes; what keeps the board awake runs as many times faster.
+every question is read, done with hands at a virtual board's rig, and answered. Nothing is agreed to beforehand. Where
+the instructions take an hour, an hour of the board's time passes; what keeps the board awake runs as many times faster.
 """
 
 import math
@@ -40,8 +40,8 @@ awake.EVERY_S, port.TOUCH_S, calibrate_bench.SLEEP = 0.1, 0.0, wait
 from potreeve_tools.cli import main
 main()
 """
-"""The tool, with what keeps a board awake as much faster as the board's time is while a person soaks a pot; its own long
-waits are the board's time, too."""
+"""The tool, with what keeps a board awake as much faster as the board's time is while a person soaks a pot; its own
+long waits are the board's time, too."""
 PROMPT = re.compile(r"(?:\[[yYnN]/[yYnN]\]|\?|\)|\])\s?: $")
 ANSI = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 FLASH = "flash.img"
