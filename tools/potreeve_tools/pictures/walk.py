@@ -244,14 +244,19 @@ class Walk:
     def press_twice(self):
         """The tray is empty, everything was seen to. A press that fell into a start or a look counts for nothing: once
         more."""
-        for _ in range(PRESSES_MOST):
-            self.board.wait(lambda: self.board.asleep, 60)
-            self.board.press(PRESS_MS)
-            self.board.wait(lambda: not self.board.wiring.is_pressed(), 8.0)
-            self.board.wait(lambda: self.board.asleep, 8.0)
-            state = self.memory()
-            if state is not None and not state.rig.memory and not state.rig.hold:
-                return
+        # The board counts its looks at the button, not seconds: on a busy computer it must not be hurried.
+        self._pace(0.0, NAPS)
+        try:
+            for _ in range(PRESSES_MOST):
+                self.board.wait(lambda: self.board.asleep, 60)
+                self.board.press(PRESS_MS)
+                self.board.wait(lambda: not self.board.wiring.is_pressed(), 20.0)
+                self.board.wait(lambda: self.board.asleep, 20.0)
+                state = self.memory()
+                if state is not None and not state.rig.memory and not state.rig.hold:
+                    return
+        finally:
+            self._pace(1.0, NAPS)
         raise RuntimeError("the board takes no press")
 
     def away(self, days):
