@@ -31,12 +31,12 @@ from potreeve_tools.virtual.hands import Hands
 
 PROGRAM = """
 import os, socket
-from potreeve_tools.link import awake, calibrate_bench, port
+from potreeve_tools.link import awake, calibrate_bench, talking
 walk = socket.socket(fileno={fd})
 def wait(seconds):
     walk.sendall(b"%f\\n" % seconds)
     walk.recv(1)
-awake.EVERY_S, port.TOUCH_S, calibrate_bench.SLEEP = 0.1, 0.0, wait
+awake.EVERY_S, talking.TOUCH_S, calibrate_bench.SLEEP = 0.1, 0.0, wait
 from potreeve_tools.cli import main
 main()
 """
