@@ -1,7 +1,10 @@
 """Names instead of ids of 34 digits, and units that a person uses."""
 
+import json
+
 import board_files
 import pytest
+from potreeve_tools.boards import boardfile
 from potreeve_tools.link import boardnames, settings_diff
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
@@ -24,6 +27,13 @@ def test_a_name_is_shown_and_taken_everywhere(plug, potreeve):
     assert f"kitchen{' ' * 17}  {whole}\n" == potreeve("board list")[1]
     code, out, err = potreeve("settings push --from-backup kitchen --dry-run", board.port)
     assert code == exits.OK and "Copy of board kitchen" in out, err
+
+
+def test_a_board_file_as_a_board_has_it(potreeve):
+    code, out, _ = potreeve("board file esp32")
+    assert code == exits.OK and json.loads(out) == boardfile.load("esp32").device_dict()
+    code, _, err = potreeve("board file nonsense")
+    assert code == exits.BAD_INPUT and "esp32" in err
 
 
 def test_names_that_will_not_do(data_folder):

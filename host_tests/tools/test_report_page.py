@@ -148,11 +148,25 @@ def test_captions_stay_in_their_slots(name, slot):
     assert 1 <= len(lines) < drawing.LINES_MOST and all(len(line) * drawing.LETTER <= slot - 8.0 for line in lines)
 
 
+def test_alerts_that_say_the_same_are_one_row_and_what_matters_most_is_first(finished, outcome):
+    full = copy.deepcopy(outcome)
+    one = {"level": "note", "pot": "mint", "kind": "note", "what": "full tray", "do": "look", "count": 96}
+    when = {"first_day": 2, "first_when": "2026-06-02 08:00", "last_day": 30, "last_when": "2026-06-30 09:00"}
+    other = {**one, **when, "level": "call", "pot": None, "what": "flat", "do": "", "count": 1}
+    full["alert_groups"] = [other, {**one, **when}]
+    made = without_data(page.make_page(finished, full, "potreeve rehearse"))
+    table = re.search(r'<table class="alerts">.*?</table>', made, re.S)[0]
+    assert table.count("<tr>") == 3 and table.index("flat") < table.index("full tray")
+    assert "2026-06-02 08:00<br>to 2026-06-30 09:00, ×96" in table and "×1<" not in table
+
+
 def test_a_name_can_do_no_harm(finished, outcome):
     evil = '</script><img src=x onerror="boom()">'
     nasty = copy.deepcopy(outcome)
     nasty["rig_name"] = nasty["pots"][0]["name"] = evil
     nasty["alerts"] = [{"day": 1, "when": "2026-06-01 10:00", "pot": evil, "kind": "note", "what": evil, "do": evil}]
+    when = {"first_day": 1, "first_when": "2026-06-01 10:00", "last_day": 1, "last_when": "2026-06-01 10:00"}
+    nasty["alert_groups"] = [{**nasty["alerts"][0], **when, "level": "note", "count": 1}]
     made = page.make_page(finished, nasty, f"potreeve rehearse --rig '{evil}'")
     assert evil not in made and "<img" not in without_data(made)
     assert made.count("<script") == 2

@@ -1,5 +1,6 @@
 """Time on the virtual board: watchdog, timers, light and deep sleep, and how fast it goes by."""
 
+import io
 import time
 
 import pytest
@@ -159,3 +160,32 @@ def test_asleep_it_hears_nothing_until_the_button_wakes_it(start, talk):
     assert board.asleep
     board.press(100)
     assert link.follow(5)[0] == b"woken\r\n"
+
+
+def test_words_typed_beside_it(start, capsys, monkeypatch):
+    from potreeve_tools.commands import virtual_board
+
+    board = start()
+    before_s = board.truth()["t_s"]
+    monkeypatch.setattr("sys.stdin", io.StringIO("skip 600\nlift mint\nskip never\nlook\n"))
+    virtual_board._follow(board)
+    said = capsys.readouterr().err
+    assert 600 <= board.truth()["t_s"] - before_s < 660 and not board.world.channels[0].present
+    assert said.count("skip SECONDS") == 1 and "day 0.01 of the rig" in said
+
+
+def test_a_press_just_before_light_sleep_ends_it(start, talk):
+    """The interrupt is still pending then: the chip does not fall asleep over it."""
+    board = start(usb=False, asleep=1.0)
+    link = talk(board)
+    link.enter_raw_repl(soft_reset=False)
+    link.exec(
+        "import machine\nfrom machine import Pin\nseen = []\nbutton = Pin(14, Pin.IN, Pin.PULL_UP)\n"
+        "button.irq(lambda pin: seen.append(pin.value()), Pin.IRQ_FALLING | Pin.IRQ_RISING)"
+    )
+    link.exec_raw_no_follow(
+        "for _ in range(3000000):\n    pass\nwhile len(seen) < 2:\n    machine.lightsleep(60000)\nprint(seen)"
+    )
+    assert board.wait(lambda: board.running and not board.asleep)
+    board.press(4000)
+    assert link.follow(15)[0].strip() == b"[0, 1]"

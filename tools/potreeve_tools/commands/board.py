@@ -1,4 +1,4 @@
-"""`potreeve board`: names for boards, instead of their ids of many digits."""
+"""`potreeve board`: names for boards, instead of their ids of many digits; a board file as a board has it."""
 
 import click
 
@@ -11,13 +11,14 @@ HELP = "\n\n".join(
         habits.examples(
             ("potreeve board name kitchen", "the board that is plugged in"),
             ("potreeve board list", "all boards that left something here"),
+            ("potreeve board file esp32 > board.json", "to install the firmware by hand"),
         ),
-        f"Exit status 2 if a name won't do; {habits.LINK_CODES}.",
+        f"Exit status 2 if a name or a board file won't do; {habits.LINK_CODES}.",
     ]
 )
 
 
-@click.group(cls=habits.Group, name="board", help=HELP, short_help="Give boards names.")
+@click.group(cls=habits.Group, name="board", help=HELP, short_help="Give boards names; show a board file.")
 def command():
     pass
 
@@ -60,3 +61,17 @@ def list_(as_json):
         click.echo(f"{row['name'] or '(no name)':<24}  {row['id']}")
     if not rows:
         click.echo("No board has left anything here yet.", err=True)
+
+
+@command.command(
+    "file",
+    short_help="A board file as a board has it, /board.json.",
+    epilog=habits.examples(("potreeve board file esp32 > board.json", "then: mpremote cp board.json :/board.json")),
+)
+@click.argument("board", metavar="NAME|FILE")
+@habits.no_color
+def file_(board):
+    """Print what lies on a board as /board.json; needs no board. `potreeve flash` writes it by itself."""
+    from potreeve_tools.boards import boardfile
+
+    click.echo(boardfile.load(board).device_json(), nl=False)

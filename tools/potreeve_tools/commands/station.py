@@ -26,7 +26,7 @@ HELP = "\n\n".join(
             ("potreeve station --test-alarm", "try every route"),
             ("potreeve station alarms", "what is up; 1 if somebody is needed"),
         ),
-        "Leaves with 1 when a test letter was refused or, for alarms, when something needs a person; 2 for what "
+        "Exit status 1 if a test letter was refused or, for alarms, if something needs a person; 2 for what "
         "can't be used.",
     ]
 )
@@ -231,7 +231,7 @@ def _test_alarm(settings):
 @habits.no_color
 @click.pass_context
 def alarms(ctx, where, as_json):
-    """Show all alarms that are not over. Leaves with 1 when one of them needs a person and nobody has seen it."""
+    """Show all alarms that are not over. Exit status 1 if one of them needs a person and nobody has seen it."""
     from potreeve_tools.station import book, store
 
     kept = station_rigs.opened(store, where)

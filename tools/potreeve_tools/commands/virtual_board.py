@@ -22,7 +22,7 @@ HELP = "\n\n".join(
         "  power           take the power away and give it back\n  look            what the rig is doing\n"
         "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
         "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the "
-        "last time",
+        "last time\n  skip SECONDS    let so much of its time pass at once, as while a pot drains",
         habits.examples(
             ("potreeve virtual-board --ready", "one that tends already"),
             ("potreeve virtual-board --link ./board", "a port whose name stays"),
@@ -202,7 +202,8 @@ def _follow(board):
                 _do(board, *words)
         except (TypeError, ValueError, KeyError):
             click.echo(
-                "  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT or cups",
+                "  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT, cups "
+                "or skip SECONDS",
                 err=True,
             )
 
@@ -235,6 +236,8 @@ def _do(board, word, number=None):
         board.unplug(whole)
     elif word == "look":
         _look(board)
+    elif word == "skip":
+        board.skip(whole or 0)
     else:
         {"reset": board.hard_reset, "plug": board.plug, "power": board.power_cycle}[word]()
 

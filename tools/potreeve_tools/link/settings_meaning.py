@@ -153,6 +153,8 @@ def minutes(seconds):
     """A span of time in words."""
     if seconds % 3600 == 0 and seconds:
         return f"{seconds // 3600} h"
+    if seconds % 60 and seconds >= 600:
+        return f"about {round(seconds / 60)} min"
     return f"{seconds // 60} min" if seconds % 60 == 0 else f"{seconds} s"
 
 

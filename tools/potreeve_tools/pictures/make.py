@@ -5,9 +5,10 @@
 
 In a page, a line `<!-- output: COMMAND -->` is followed by a block of code; the
 block is replaced by what COMMAND prints now. `<!-- wiring: BOARD -->` is followed
-by that board's table. Blocks after `<!-- board -->` are made by tour.py.
+by that board's table. Blocks after `<!-- board -->` are made by tour.py and walk.py.
 """
 
+import functools
 import os
 import re
 import shlex
@@ -19,7 +20,8 @@ from pathlib import Path
 
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.boards import drawing, wiring
-from potreeve_tools.pictures import tour
+from potreeve_tools.pictures import tour, walk
+from potreeve_tools.words import card
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[2]
@@ -96,16 +98,24 @@ def tables(text):
     return TABLE.sub(lambda found: found[1] + wiring.markdown(found[2]), text)
 
 
+@functools.cache
+def road():
+    """What came of each step of the road: one walk for all pages."""
+    with tempfile.TemporaryDirectory() as folder, walk.Walk(tour.BOARD, folder) as person:
+        return tour.walked(person)
+
+
 def refresh(path):
     """Make a page's blocks anew."""
     text = tables(outputs(path.read_text(encoding="utf-8")))
-    path.write_text(tour.refreshed(text) if tour.BLOCK.search(text) else text, encoding="utf-8")
+    path.write_text(tour.refreshed(text, road()) if tour.BLOCK.search(text) else text, encoding="utf-8")
 
 
 def main(names):
     """Make the pages named, or everything."""
     if not names:
         picture(HERE / "month.png")
+        (HERE / "card.svg").write_text(card.svg(), encoding="utf-8")
         for board in boards.names():
             (boards.BOARDS_DIR / f"{board}.svg").write_text(
                 drawing.svg(boards.load(board).device_dict()), encoding="utf-8"

@@ -121,19 +121,25 @@ def _pot_row(pot):
 
 
 def _alerts(outcome):
-    if not outcome["alerts"]:
+    if not outcome["alert_groups"]:
         return "<h2>Alerts</h2><p>No alerts.</p>"
     lines = "".join(
-        f"<tr><td>{escape(alert['when'])}</td><td>{escape(alert['pot'] or 'rig')}</td><td>{escape(alert['what'])}"
+        f"<tr><td>{_when(alert)}</td><td>{escape(alert['pot'] or 'rig')}</td><td>{escape(alert['what'])}"
         + (f' <span class="faint">To do: {escape(alert["do"])}.</span>' if alert["do"] else "")
         + "</td></tr>"
-        for alert in outcome["alerts"]
+        for alert in outcome["alert_groups"]
     )
     return (
         '<h2 id="alerts">Alerts</h2><div class="scroll" tabindex="0" role="region" '
         'aria-labelledby="alerts"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
         f"to do</th></tr>{lines}</table></div>"
     )
+
+
+def _when(group):
+    """When it was said, or from when to when and how often."""
+    first, last = escape(group["first_when"]), escape(group["last_when"])
+    return first if group["count"] == 1 else f"{first}<br>to {last}, ×{group['count']}"
 
 
 def _plots(found, pots, start, minutes):

@@ -118,6 +118,9 @@ class Answers:
         if kind == "l":
             self.wiring.sleep_begins(True)
             self.time.set_rate(self.time.asleep, self._next_due()[0])
+            if self.chip.events:
+                # An interrupt that is pending already: no chip falls asleep over it.
+                self._sleep_ends()
         return None
 
     def _leave_sleep(self):

@@ -16,7 +16,7 @@ HELP = "\n\n".join(
             ("potreeve bench fleet --rigs 10000", "ten thousand"),
             ("potreeve bench fleet --store postgresql:///fleet", "into PostgreSQL"),
         ),
-        "Leaves with 1 when a record was lost or stored wrongly.",
+        "Exit status 1 if a record was lost or stored wrongly.",
     ]
 )
 
@@ -98,7 +98,7 @@ def _show(found):
 def lies(ctx, count, seed, as_json):
     """Send torn, mad and almost right payloads through a real broker; see that the station stays up, small and right.
 
-    Leaves with 1 when the ingest died, its memory grew after the first tenth, or something unfit was stored.
+    Exit status 1 if the ingest died, its memory grew after the first tenth, or something unfit was stored.
     """
     from potreeve_tools.bench import lies as bench
 

@@ -56,7 +56,7 @@ NOT_QUICK = tuple(
 MISHAPS = (
     "tube_off_tray",
     "probe_out",
-    "tub_empty_a_week",
+    "reservoir_empty",
     "brown_out",
     "settings_half_written",
     "flash_full",
