@@ -102,7 +102,9 @@ def _can_be_kept(after, line, count):
 
 def _within_bounds(after, actions, told):
     assert sum(1 for ms in actions.pulse_ms if ms) <= 1
-    assert told["soak_s"] <= actions.sleep_s <= 4 * told["wake_s"] or actions.sleep_s <= 2 * told["night_wake_s"]
+    # A board that starts over proves a little less than it slept, and is asked for so much more.
+    longest_s = max(4 * told["wake_s"], 2 * told["night_wake_s"])
+    assert 0 < actions.sleep_s <= longest_s * 100 // 95 + 1
     for ms, pot, channel in zip(actions.pulse_ms, after.pots, told["channels"]):
         assert 0 <= ms <= channel["pulse_max_ms"]
         if ms:
