@@ -18,8 +18,6 @@ TOP = {
     "DEVELOPERS.md",
     "LICENSE",
     "pyproject.toml",
-    "setup.py",
-    "MANIFEST.in",
     "firmware",
     "boards",
     "tools",

@@ -80,6 +80,23 @@ def test_the_wheel_carries_what_the_checkout_has(wheel):
     assert not [name for name in names if name.startswith(("host_tests", "boards", "tools"))]
 
 
+def test_a_wheel_from_the_source_archive_is_the_same(wheel, tmp_path):
+    """As an installer that finds no wheel builds one: all that is needed is in the archive."""
+    shutil.copytree(ROOT, tmp_path / "source", ignore=LEFT_OUT)
+    code = "import sys; from setuptools import build_meta; print(build_meta.build_sdist(sys.argv[1]))"
+    subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)], cwd=tmp_path / "source", capture_output=True, check=True
+    )
+    shutil.rmtree(tmp_path / "source")
+    pip("wheel", "-q", "--no-deps", "--no-index", "--no-build-isolation", "-w", str(tmp_path), *archives(tmp_path))
+    with zipfile.ZipFile(wheel) as from_checkout, zipfile.ZipFile(next(tmp_path.glob("*.whl"))) as from_archive:
+        assert sorted(from_archive.namelist()) == sorted(from_checkout.namelist())
+
+
+def archives(folder):
+    return [str(path) for path in folder.glob("*.tar.gz")]
+
+
 def test_it_runs_from_the_wheel_and_nowhere_else(installed):
     code = (
         "import potreeve, potreeve_tools; from potreeve_tools.image import places; "

@@ -1,6 +1,6 @@
 """Where the firmware and the board files lie: in a checkout, or as the installed package carries them.
 
-A checkout is used as it stands, so that a change shows at once. A wheel carries a copy of both, made by setup.py.
+A checkout is used as it stands, so that a change shows at once. A wheel carries a copy of both, made by carried.py.
 """
 
 from pathlib import Path
