@@ -27,6 +27,7 @@ package(
         "hal/pulses.py",
         "hal/pumps.py",
         "hal/radio.py",
+        "hal/secured.py",
         "hal/sht4x.py",
         "hal/store.py",
         "keep.py",

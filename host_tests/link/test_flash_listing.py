@@ -55,6 +55,7 @@ def test_the_image_holds_exactly_the_firmware():
     radio = {
         "commands",
         "hal/radio",
+        "hal/secured",
         "logic/remote",
         "logic/outbox",
         "logic/radio_keys",

@@ -13,16 +13,7 @@ README = ROOT / "README.md"
 PAGES = [*make.PAGES, ROOT / "DEVELOPERS.md"]
 IDS = [page.relative_to(ROOT).as_posix() for page in PAGES]
 # Nothing but these stands at the top; what begins with a dot is a machine's.
-TOP = {
-    "README.md",
-    "DEVELOPERS.md",
-    "LICENSE",
-    "pyproject.toml",
-    "firmware",
-    "boards",
-    "tools",
-    "host_tests",
-}
+TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "firmware", "boards", "tools", "host_tests"}
 
 
 def words(page):

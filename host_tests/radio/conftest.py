@@ -3,14 +3,18 @@
 import json
 import re
 import shutil
+import sys
 
 import pytest
-from network import MOSQUITTO, PASSWORD, RIG, Broker, certificates
+from network import MOSQUITTO, Broker, certificates, keys_for
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
+from potreeve_tools.rehearsal.engines import STANDINS
 from potreeve_tools.rehearsal.rehearse import make_session, run
 from potreeve_tools.settings import judge
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
+
+sys.path.insert(0, str(STANDINS))
 
 
 @pytest.fixture(scope="session")
@@ -57,15 +61,9 @@ class Room:
         return self.kept[key]
 
     def with_radio(self, board, days, port, interpreter="micropython", air=None, ca=b"", on_day=None, **keys):
-        own = {
-            "wifi_ssid": "sill",
-            "broker_host": "127.0.0.1",
-            "broker_port": port,
-            "broker_user": RIG,
-            "broker_key": PASSWORD,
-            **keys,
-        }
-        settings, faults = judge.check({**json.loads(json.dumps(self.settings(board))), "radio": own})
+        settings, faults = judge.check(
+            {**json.loads(json.dumps(self.settings(board))), "radio": keys_for(port, **keys)}
+        )
         assert not faults, faults
         return run(
             self._session(board, days, settings, air={} if air is None else air, ca=ca, on_day=on_day), interpreter

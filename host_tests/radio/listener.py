@@ -8,28 +8,12 @@ import struct
 import threading
 import time
 
+from airwaves import Pipe
 from network import PASSWORD, RIG
 from potreeve import mqtt
 from potreeve.logic.record import RECORD_BYTES
 
 HEAD = struct.Struct("<2sBBIIIHHI")
-
-
-class Pipe:
-    def __init__(self, sock):
-        self.sock = sock
-
-    def send(self, data):
-        return self._soon(self.sock.send, data)
-
-    def take(self, buffer):
-        return self._soon(self.sock.recv_into, buffer)
-
-    def _soon(self, call, data):
-        try:
-            return call(data)
-        except BlockingIOError:
-            return None
 
 
 class Listener:

@@ -12,6 +12,12 @@ PASSWORD = "a password for tests only"
 MOSQUITTO = shutil.which("mosquitto") or "/usr/sbin/mosquitto"
 
 
+def keys_for(port, **more):
+    """The table `radio` of settings for the broker at this port."""
+    own = {"wifi_ssid": "sill", "broker_host": "127.0.0.1", "broker_port": port}
+    return {**own, "broker_user": RIG, "broker_key": PASSWORD, **more}
+
+
 def free_port():
     with socket.socket() as sock:
         sock.bind(("127.0.0.1", 0))

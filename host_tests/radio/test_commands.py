@@ -4,7 +4,6 @@ holds."""
 import hashlib
 import hmac
 import json
-import sys
 
 import pytest
 from hypothesis import given
@@ -12,12 +11,8 @@ from hypothesis import strategies as st
 from listener import Listener
 from potreeve import commands
 from potreeve.logic import reasons, record
-from potreeve_tools.rehearsal.engines import STANDINS
-from test_told import pulses
-
-sys.path.insert(0, str(STANDINS))
-
 from stores import MemoryStore
+from test_told import pulses
 
 KEY = "00112233445566778899aabbccddeeff" * 2
 QUICK = {"free": True, "scale": 20}

@@ -2,19 +2,14 @@
 nothing doubled."""
 
 import json
-import sys
-
-import pytest
-from listener import Listener
-from network import PASSWORD, RIG
-from potreeve import app, keep
-from potreeve.logic import outbox, record, segments
-from potreeve_tools.rehearsal.engines import STANDINS
-
-sys.path.insert(0, str(STANDINS))
 
 import airwaves
+import pytest
 from ends import PowerCut
+from listener import Listener
+from network import keys_for
+from potreeve import app, keep
+from potreeve.logic import outbox, record, segments
 from rig import Rig
 from stores import MemoryStore
 
@@ -67,14 +62,7 @@ def board(room):
 
 
 def fresh(room, port):
-    own = {
-        "wifi_ssid": "sill",
-        "broker_host": "127.0.0.1",
-        "broker_port": port,
-        "broker_user": RIG,
-        "broker_key": PASSWORD,
-    }
-    settings = {**room.settings("esp32"), "radio": {**own, "send_s": 600}}
+    settings = {**room.settings("esp32"), "radio": keys_for(port, send_s=600)}
     return {keep.SETTINGS: json.dumps(settings).encode(), keep.LAST_GOOD: json.dumps(settings).encode()}
 
 

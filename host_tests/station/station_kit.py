@@ -15,6 +15,12 @@ MOSQUITTO = shutil.which("mosquitto") or shutil.which("mosquitto", path="/usr/sb
 BOOT = 17
 
 
+def about(pot="mint"):
+    """What a rig says of itself."""
+    pots = [{"pot": pot, "plant": "mint"}]
+    return {"v": 1, "rig": "sill", "boot": BOOT, "name": "room", "firmware": "0.1.0", "pots": pots}
+
+
 def free_port():
     with socket.socket() as sock:
         sock.bind(("127.0.0.1", 0))

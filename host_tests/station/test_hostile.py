@@ -32,16 +32,9 @@ from potreeve_tools.station import (
 )
 from potreeve_tools.station.ingest import Ingest
 from potreeve_tools.station.messages import Message
-from station_kit import Mosquitto, free_port, line, pieces, report, until
+from station_kit import Mosquitto, about, free_port, line, pieces, report, until
 
-ABOUT = {
-    "v": 1,
-    "rig": "sill",
-    "boot": 17,
-    "name": "room",
-    "firmware": "0.1.0",
-    "pots": [{"pot": "mint", "plant": "mint"}],
-}
+ABOUT = about()
 GOOD = fuzzing.truth("sill", pieces([line(n + 1) for n in range(8)])[0], report(), ABOUT)
 
 

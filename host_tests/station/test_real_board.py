@@ -34,6 +34,15 @@ def rehearsed(mosquitto, days, on_day=None):
     return run(make_session(rig, board, days, 1, settings=settings, air={}, on_day=on_day))
 
 
+def all_kept(folder, session):
+    """The store, which holds all records but those written after the last connection: they wait for the next."""
+    kept = store.open_store(folder / "s.db")
+    found = [bytes(row[0]) for row in kept.rows("SELECT body FROM records ORDER BY boot, place")]
+    counts = (len(found), len(session.records))
+    assert found == session.records[: len(found)] and counts[1] - counts[0] <= 3, counts
+    return kept
+
+
 def test_the_firmware_tells_the_station_all_it_wrote(mosquitto, tmp_path):
     listening = Ingest(broker.Address("127.0.0.1", mosquitto.port), lambda: store.open_store(tmp_path / "s.db"))
     listening.start()
@@ -44,13 +53,7 @@ def test_the_firmware_tells_the_station_all_it_wrote(mosquitto, tmp_path):
         time.sleep(0.5)
     finally:
         listening.stop()
-    kept = store.open_store(tmp_path / "s.db")
-    found = [bytes(row[0]) for row in kept.rows("SELECT body FROM records ORDER BY boot, place")]
-    # What was written after the last connection waits for the next.
-    assert found == session.records[: len(found)] and len(session.records) - len(found) <= 3, (
-        len(found),
-        len(session.records),
-    )
+    kept = all_kept(tmp_path, session)
     assert (
         listening.counts["unfit"] == 0
         and kept.rows("SELECT * FROM gaps") == []
@@ -77,11 +80,6 @@ def test_days_without_a_station_are_made_good(mosquitto, tmp_path):
         time.sleep(0.5)
     finally:
         listening.stop()
-    kept = store.open_store(tmp_path / "s.db")
-    found = [bytes(row[0]) for row in kept.rows("SELECT body FROM records ORDER BY boot, place")]
-    assert found == session.records[: len(found)] and len(session.records) - len(found) <= 3, (
-        len(found),
-        len(session.records),
-    )
+    kept = all_kept(tmp_path, session)
     assert kept.rows("SELECT * FROM gaps") == []
     kept.close()

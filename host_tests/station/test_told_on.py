@@ -27,16 +27,9 @@ from potreeve_tools.station import (
     watch,
 )
 from potreeve_tools.station.messages import Message
-from station_kit import free_port, line, pieces, report, running, until
+from station_kit import about, free_port, line, pieces, report, running, until
 
-ABOUT = {
-    "v": 1,
-    "rig": "sill",
-    "boot": 17,
-    "name": "room",
-    "firmware": "0.1.0",
-    "pots": [{"pot": 'mint "x" \\', "plant": "mint"}],
-}
+ABOUT = about('mint "x" \\')
 NOW = 1_790_000_000
 
 

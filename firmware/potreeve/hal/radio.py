@@ -99,14 +99,10 @@ class Wifi:
         sock.setblocking(False)
         if ca is None:
             return Pipe(sock)
-        import ssl
-
         gc.collect()
-        context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
-        # Without this line nothing is checked.
-        context.verify_mode = ssl.CERT_REQUIRED
-        context.load_verify_locations(cadata=ca)
-        self._sock = context.wrap_socket(sock, server_hostname=name or host, do_handshake_on_connect=False)
+        from potreeve.hal import secured
+
+        self._sock = secured.wrap(sock, ca, name or host)
         return Pipe(self._sock)
 
     def shut(self):

@@ -70,6 +70,7 @@ DRIVERS = {
 RADIO = (
     "potreeve/commands.py",
     "potreeve/hal/radio.py",
+    "potreeve/hal/secured.py",
     "potreeve/logic/outbox.py",
     "potreeve/logic/radio_keys.py",
     "potreeve/logic/remote.py",

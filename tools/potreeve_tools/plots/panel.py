@@ -35,6 +35,12 @@ def level(at, text, ink, dash="dash"):
     return {"at": at, "text": text, "ink": ink, "dash": DASHES[dash]}
 
 
+def right_ml(most):
+    """A right axis for doses in ml, which take the lower part of the plot."""
+    ticks = [{"at": 0, "text": "0"}, {"at": most, "text": f"{most} ml"}]
+    return {"low": 0, "high": most * 3.6, "ink": "water", "ticks": ticks}
+
+
 def drawable(panel):
     """What the script needs of a panel."""
     return {key: value for key, value in panel.items() if key not in ("title", "note", "band_name")}

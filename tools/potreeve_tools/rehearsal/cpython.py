@@ -145,15 +145,18 @@ def run(session, firmware, device):
     before = sys.modules.get("potreeve.hal", missing)
     attribute = potreeve.__dict__.get("hal", missing)
     # Another folder's modules of the same names, from an earlier run, must not answer for this one's.
-    names = [path.stem for path in device.glob("*.py")]
+    names = [path.stem for path in device.glob("*.py")] + ["secured"]
     others = {name: sys.modules.pop(name) for name in names if name in sys.modules}
     sys.path.insert(0, str(device))
+    # What stands in for hal asks for its own file where that decides.
+    sys.path.append(str(firmware / "potreeve" / "hal"))
     try:
         import start
 
         start.run(session.handle, make_store, run_main)
     finally:
         sys.path.remove(str(device))
+        sys.path.remove(str(firmware / "potreeve" / "hal"))
         for name in names:
             sys.modules.pop(name, None)
         sys.modules.update(others)

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from potreeve.logic import dosing
 
-from potreeve_tools.plots.panel import level, line
+from potreeve_tools.plots.panel import level, line, right_ml
 from potreeve_tools.rehearsal import outcome as definitions
 
 
@@ -42,12 +42,7 @@ def pot_panel(course, session, outcome, index):
             line(lines["read"], "as the probe read it", "stone", " ‰", width=1.4, dash="dot"),
             line(lines["true"], "in the pot", "leaf", " ‰", width=2.4),
         ],
-        "right": {
-            "low": 0,
-            "high": most * 3.6,
-            "ink": "water",
-            "ticks": [{"at": 0, "text": "0"}, {"at": most, "text": f"{most} ml"}],
-        },
+        "right": right_ml(most),
         "bars": {
             "name": "doses, right scale",
             "m": doses["m"],

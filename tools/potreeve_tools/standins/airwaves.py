@@ -76,12 +76,10 @@ class Wifi:
         sock.setsockopt(6, 1, 1)
         sock.setblocking(False)
         if ca is not None:
-            import ssl
+            # hal's own file.
+            import secured
 
-            context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
-            context.verify_mode = ssl.CERT_REQUIRED
-            context.load_verify_locations(cadata=ca)
-            self._sock = context.wrap_socket(sock, server_hostname=name or host, do_handshake_on_connect=False)
+            self._sock = secured.wrap(sock, ca, name or host)
         return Pipe(self._sock)
 
     def shut(self):

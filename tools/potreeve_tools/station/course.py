@@ -70,12 +70,7 @@ def _pot(index, name, one, rows, minutes):
         "high": max([1090, *(value + 40 for value in known)]),
         "levels": levels,
         "lines": [panel.line({"m": minutes, "v": level}, "moisture, as the probe read it", "leaf", " ‰")],
-        "right": {
-            "low": 0,
-            "high": most * 3.6,
-            "ink": "water",
-            "ticks": [{"at": 0, "text": "0"}, {"at": most, "text": f"{most} ml"}],
-        },
+        "right": panel.right_ml(most),
         "bars": {
             "name": "doses at most, right scale",
             "m": [m for m, _, _ in doses],

@@ -4,18 +4,18 @@ Such databases may lose what they have answered for, and know no unique key, so 
 The mark of what was sent is in the store; after a failure the same lines go again (same series, same time, same value).
 """
 
-import threading
 import urllib.error
 import urllib.request
 
 from potreeve.logic import record
 
 from potreeve_tools.station import hostclock, metrics, sight
-from potreeve_tools.station.store import CantStore
+from potreeve_tools.station.steady import Steady
 
 LINES = 5000
 LOOK_S = 2.0
 LIMIT_S = 30
+AGAIN_S = 10
 NOTE = "pushed"
 MEASUREMENT = "potreeve"
 
@@ -63,37 +63,21 @@ def post(url, lines):
         raise OSError(f"it answered {fault.code}") from None
 
 
-class Pusher:
+class Pusher(Steady):
     """Brings the database up to date, in a thread of its own."""
 
     def __init__(self, make_store, url):
-        self._make_store, self._url = make_store, url
-        self.trouble, self.sent = "", 0
-        self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="potreeve-lines")
+        super().__init__(make_store, "potreeve-lines", LOOK_S, AGAIN_S, LIMIT_S)
+        self._url = url
+        self.sent = 0
 
-    def start(self):
-        """Begin."""
-        self._thread.start()
+    def turn(self, store):
+        """Send what is new; True when there was something."""
+        return self.step(store) > 0
 
-    def stop(self):
-        """End."""
-        self._stop.set()
-        self._thread.join(LIMIT_S + 5)
-
-    def _run(self):
-        store = None
-        while not self._stop.is_set():
-            try:
-                store = store or self._make_store()
-                if not self.step(store):
-                    self._stop.wait(LOOK_S)
-                self.trouble = ""
-            except (OSError, CantStore) as fault:
-                self.trouble = f"the time-series database takes nothing: {fault}"
-                self._stop.wait(10)
-        if store:
-            store.close()
+    def says(self, fault):
+        """A failure in words."""
+        return f"the time-series database takes nothing: {fault}"
 
     def step(self, store):
         """Go once through all logs and send what is new; returns how many lines. Raises OSError when they are not

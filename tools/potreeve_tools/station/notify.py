@@ -10,10 +10,12 @@ import time
 import urllib.request
 
 from potreeve_tools.station import book, hostclock
+from potreeve_tools.station.steady import Steady
 from potreeve_tools.station.store import CantStore
 
 LIMIT_S = 40
 LOOK_S = 1.0
+AGAIN_S = 5
 
 
 def deliver(url, title, body, level=1):
@@ -39,44 +41,27 @@ def deliver(url, title, body, level=1):
     return bool(done and done[0])
 
 
-class Post:
+class Post(Steady):
     """Sends what lies in the outbox, and asks for the heartbeat's address while `well()` says that all is well here."""
 
     def __init__(self, make_store, config, well=lambda: True):
+        super().__init__(make_store, "potreeve-post", LOOK_S, AGAIN_S, LIMIT_S)
         self.config = config
         self.stuck = 0
-        self.trouble = ""
-        self._make_store, self._well = make_store, well
-        self._stop = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="potreeve-post")
+        self._well = well
+        self._beaten_s = float("-inf")
 
-    def start(self):
-        """Begin."""
-        self._thread.start()
+    def turn(self, store):
+        """Send what is due, and the sign of life."""
+        self.empty(store)
+        if self.config.heartbeat_url and hostclock.even_s() - self._beaten_s >= self.config.heartbeat_s:
+            self._beaten_s = hostclock.even_s()
+            self.beat(store)
+        return False
 
-    def stop(self):
-        """End; what was not sent is sent after the next start."""
-        self._stop.set()
-        self._thread.join(LIMIT_S + 5)
-
-    def _run(self):
-        store, beaten = None, float("-inf")
-        while not self._stop.wait(LOOK_S):
-            try:
-                store = store or self._make_store()
-                self.empty(store)
-                if self.config.heartbeat_url and hostclock.even_s() - beaten >= self.config.heartbeat_s:
-                    beaten = hostclock.even_s()
-                    self.beat(store)
-                self.trouble = ""
-            except Exception as fault:
-                self.trouble = f"letters can't be sent: {type(fault).__name__}"
-                if store:
-                    store.close()
-                store = None
-                self._stop.wait(5)
-        if store:
-            store.close()
+    def says(self, fault):
+        """A failure in words; no address, for it may hold a key."""
+        return f"letters can't be sent: {type(fault).__name__}"
 
     def empty(self, store):
         """Send all letters that are due."""
