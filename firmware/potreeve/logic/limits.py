@@ -63,7 +63,8 @@ def headroom_ul(rig, settings):
 
 
 def leaks(pots, index):
-    """True when less than half of a tended pot's water is seen to stay in it, by its doses so far, and more of a neighbour's.
+    """True when less than half of a tended pot's water is seen to stay in it, by its doses so far, and more of a
+    neighbour's.
 
     It runs through, or never comes; all of it is counted as standing in the tray, and the others
     shall not be short of room for that.

@@ -198,8 +198,8 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 
 def _drunk(pot, channel, um, most_pm):
-    """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below the
-    stress point, none when wilted (after FAO-56 Eq. 84)."""
+    """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below
+    the stress point, none when wilted (after FAO-56 Eq. 84)."""
     seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
     free_pm = dosing.stress_point_pm(channel) - channel["wilting_pm"]
     seen_pm = seen_pm * clamp(pot.pm - channel["wilting_pm"], 0, free_pm) // free_pm

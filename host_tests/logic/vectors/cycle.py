@@ -129,7 +129,8 @@ def parched(pot, elapsed_s, changes):
 def drifting(pot, changes):
     """(reason, alarm) of a pot that asks for little more than half of what it used to."""
     start = dict(CALM, learned=14, use_ul_mm=549, ref_ul_mm=1000)
-    now, actions, _ = cycle.step(make_state({}, dict(start, **pot)), readings([890], changes), settings(1, {}, {}), ENERGY)
+    now, actions, _ = cycle.step(make_state({}, dict(start, **pot)), readings([890], changes), settings(1, {}, {}),
+                                 ENERGY)
     return now.pots[0].reason, actions.alarm
 
 
@@ -176,7 +177,8 @@ VECTORS = (
     # Settings under which a plant must starve are said for as long as they run, under anything louder.
     ("alarm", ({}, [CALM], {}, {"insist": True}), (1, (1, 1, 0, 150), 1800)),
     ("alarm", ({}, [HELD], {}, {"insist": True}), (2, (0, 1, 400, 1000), 1800)),
-    # Six hours below the stress point call, whatever the cause; a weak battery is named itself, and so is what holds a pot.
+    # Six hours below the stress point call, whatever the cause; a weak battery is named itself, and so is what holds a
+    # pot.
     ("parched", ({}, 1799, {}), (0, 0, 6750)),
     ("parched", ({}, 1800, {}), (35, 2, 6750)),
     ("parched", ({"spent": [2000] + [0] * 12}, 1799, {}), (31, 0, 0)),
@@ -212,7 +214,8 @@ VECTORS = (
     # Demand: 21 degrees at 45 % is 1368 Pa, 68 um/h, and 800 lx 5 um/h more.
     ("stepped", ({}, [CALM], {}, ("up_s", "rate_um_h", "day_um", "lx", "used_uah"), ()),
      {"up_s": 1800, "rate_um_h": 73, "day_um": 18, "lx": 800, "used_uah": 765}),
-    ("stepped", ({"rate_um_h": 73}, [CALM], {"elapsed_s": 20000}, ("up_s", "day_um"), ()), {"up_s": 20000, "day_um": 292}),
+    ("stepped", ({"rate_um_h": 73}, [CALM], {"elapsed_s": 20000}, ("up_s", "day_um"), ()),
+     {"up_s": 20000, "day_um": 292}),
     ("stepped", ({}, [CALM], {"cause": 2, "done_ms": [6250]}, ("used_uah",), ()), {"used_uah": 1099}),
     ("stepped", ({}, [CALM], {"temp_cdeg": -32768}, ("rate_um_h",), ()), {"rate_um_h": 60}),
     ("stepped", ({"typical_um": 2400}, [CALM], {"rh_pm": -1}, ("rate_um_h",), ()), {"rate_um_h": 100}),
@@ -223,22 +226,27 @@ VECTORS = (
     ("stepped", ({"rest_mv": 3700, "used_uah": 9000, "day_uah": 8000, "sag_mv": 300}, [CALM], {},
                  ("used_uah", "day_uah", "sag_mv", "rest_mv"), ()),
      {"used_uah": 862500, "day_uah": 862500, "sag_mv": 0, "rest_mv": 3900}),
-    # One not seen before: 345 pm of 2500 mAh are gone, which nobody counted. A nickel one is believed, unless it is another.
-    ("stepped", ({"ack": 3, "rest_mv": 0, "used_uah": 9000, "sag_mv": 300}, [CALM], {}, ("used_uah", "day_uah", "sag_mv"), ()),
+    # One not seen before: 345 pm of 2500 mAh are gone, which nobody counted. A nickel one is believed, unless it is
+    # another.
+    ("stepped", ({"ack": 3, "rest_mv": 0, "used_uah": 9000, "sag_mv": 300}, [CALM], {},
+                 ("used_uah", "day_uah", "sag_mv"), ()),
      {"used_uah": 862500, "day_uah": 862500, "sag_mv": 300}),
     ("nickel", ({"ack": 3, "rest_mv": 0, "used_uah": 9000}, 3700), (9765, 0, 997)),
     ("nickel", ({"ack": 3, "rest_mv": 3700, "used_uah": 9000}, 4150), (0, 0, 1000)),
     ("stepped", ({"ack": 3, "rest_mv": 3751, "used_uah": 9000, "sag_mv": 300}, [CALM], {}, ("used_uah", "sag_mv"), ()),
      {"used_uah": 9765, "sag_mv": 300}),
-    ("stepped", ({"rest_mv": 3700}, [CALM], {"battery_mv": 0}, ("rest_mv", "soc_pm"), ()), {"rest_mv": 0, "soc_pm": 1000}),
-    # A day is learned from: 50 ml given and 30 pm drawn for 1037 um; 765 uAh counted and 3698 lost by itself, of which the
-    # voltage says that it was more.
+    ("stepped", ({"rest_mv": 3700}, [CALM], {"battery_mv": 0}, ("rest_mv", "soc_pm"), ()),
+     {"rest_mv": 0, "soc_pm": 1000}),
+    # A day is learned from: 50 ml given and 30 pm drawn for 1037 um; 765 uAh counted and 3698 lost by itself, of which
+    # the voltage says that it was more.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
                  [dict(CALM, day_ok=1, day_ul=50000, day_pm=920)], {},
-                 ("day_s", "day_um", "last_um", "typical_um", "usage_uah", "day_uah"), ("use_ul_mm", "day_ul", "day_pm", "day_ok")),
+                 ("day_s", "day_um", "last_um", "typical_um", "usage_uah", "day_uah"), ("use_ul_mm", "day_ul",
+                                                                                        "day_pm", "day_ok")),
      {"day_s": 86400, "day_um": 0, "last_um": 1037, "typical_um": 1037, "usage_uah": 7513, "day_uah": 4463,
       "use_ul_mm": 62680, "day_ul": 0, "day_pm": 890, "day_ok": 1}),
-    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73, "typical_um": 1000, "usage_uah": 1000},
+    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73, "typical_um": 1000,
+                  "usage_uah": 1000},
                  [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, use_ul_mm=60000)], {},
                  ("typical_um", "usage_uah"), ("use_ul_mm",)),
      {"typical_um": 1007, "usage_uah": 1814, "use_ul_mm": 60670}),
@@ -257,15 +265,18 @@ VECTORS = (
                  ("use_ul_mm", "ref_ul_mm", "learned")),
      {"use_ul_mm": 62680, "ref_ul_mm": 62680, "learned": 250}),
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
-                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm", "learned")),
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=64000)], {}, (), ("use_ul_mm", "ref_ul_mm",
+                                                                                             "learned")),
      {"use_ul_mm": 62680, "ref_ul_mm": 63680, "learned": 1}),
     # Learned use stays between an eighth and eight times what the ration implies, 16666 ul/mm.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=890)], {},
                  (), ("use_ul_mm",)), {"use_ul_mm": 2083}),
-    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000}, [dict(CALM, day_ok=1, day_pm=890, day_ul=200000)], {},
+    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000},
+                 [dict(CALM, day_ok=1, day_pm=890, day_ul=200000)], {},
                  (), ("use_ul_mm",)), {"use_ul_mm": 133328}),
     # What a dose not yet settled stands for does not dry.
-    ("stepped", ({"tray_ul": 30500}, [dict(CALM, closing=1, dose_most_ul=30000)], {}, ("tray_ul",), ()), {"tray_ul": 30000}),
+    ("stepped", ({"tray_ul": 30500}, [dict(CALM, closing=1, dose_most_ul=30000)], {}, ("tray_ul",), ()),
+     {"tray_ul": 30000}),
     ("stepped", ({"tray_ul": 30500}, [CALM], {}, ("tray_ul",), ()), {"tray_ul": 29563}),
     # A day with next to no demand says nothing of the plant: not even this pot's 15 ml.
     ("stepped", ({"up_s": 84600, "bucket_s": 84600}, [dict(CALM, day_ok=1, day_pm=920)],

@@ -34,8 +34,8 @@ VECTORS = (
     ("due", (0, 0, {}), 850),
     ("due", (0, 0, changed(DEEP, {"fill_pm": 796})), 746),
     ("due", (0, 0, changed(DEEP, {"fill_pm": 795})), 745),
-    # What was learned counts twice: 2512 um a day from 112 cm2 are no more than FAO's 5 mm, 2513 lower p by one thousandth.
-    # Less raises it by nothing.
+    # What was learned counts twice: 2512 um a day from 112 cm2 are no more than FAO's 5 mm, 2513 lower p by one
+    # thousandth. Less raises it by nothing.
     ("due", (10000, 1500, DEEP), 746),
     ("due", (28139, 1000, DEEP), 746),
     ("due", (28140, 1000, DEEP), 747),

@@ -196,7 +196,8 @@ VECTORS = (
     ("booted", ({"up_s": 79199, "hold": 55}, False), _booted(55, 0, 79199)),
     ("booted", ({"up_s": 79200, "hold": 55}, False), _booted(0, 0, 79200)),
     ("booted", ({"up_s": 79200, "hold": 53}, False), _booted(53, 0, 79200)),
-    # Half a day's where it should lift the pot by 24 pm, else the whole day's at once; what dries and a thirtieth of the tray bound it.
+    # Half a day's where it should lift the pot by 24 pm, else the whole day's at once; what dries and a thirtieth of
+    # the tray bound it.
     ("ration", ({}, {}, {}), (17500, 95000, 86400)),
     ("ration", ({"typical_um": 1500, "last_um": 1500}, LEARNED, {}), (21000, 95000, 86400)),
     ("ration", ({"typical_um": 1500, "last_um": 0}, LEARNED, {}), (10500, 95000, 86400)),
@@ -212,17 +213,23 @@ VECTORS = (
     ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500}, {"tray_area_cm2": 671}), (350000, 33550, 86400)),
     ("ration", ({"tray_ul": 1498560}, {}, {"ration_ml": 500}, {"tray_area_cm2": 671}), (350000, 33598, 86400)),
     # A tube that takes longer leaves less of it; a fuller battery than at the calibration drives more into the same ms.
-    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500, "prime_ms": 501}, {"tray_area_cm2": 672}), (350000, 33600, 86400)),
-    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500, "prime_ms": 0}, {"tray_area_cm2": 576}), (175000, 14400, 43200)),
-    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500, "pump_cal_mv": 3700}, {"tray_area_cm2": 672}), (350000, 33600, 86400)),
+    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500, "prime_ms": 501}, {"tray_area_cm2": 672}),
+     (350000, 33600, 86400)),
+    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500, "prime_ms": 0}, {"tray_area_cm2": 576}),
+     (175000, 14400, 43200)),
+    ("ration", ({"tray_ul": 1500000}, {}, {"ration_ml": 500, "pump_cal_mv": 3700}, {"tray_area_cm2": 672}),
+     (350000, 33600, 86400)),
     # By no less than 55 % of what the pot lately used, for what was learned sinks on the word of the reading in doubt.
-    ("ration", ({"typical_um": 1500, "last_um": 1500}, {"use_ul_mm": 10000, "ref_ul_mm": 18000}, {}), (10500, 95000, 86400)),
-    ("ration", ({"typical_um": 1500, "last_um": 1500}, {"use_ul_mm": 10000, "ref_ul_mm": 40000}, {}), (23100, 95000, 86400)),
+    ("ration", ({"typical_um": 1500, "last_um": 1500}, {"use_ul_mm": 10000, "ref_ul_mm": 18000}, {}),
+     (10500, 95000, 86400)),
+    ("ration", ({"typical_um": 1500, "last_um": 1500}, {"use_ul_mm": 10000, "ref_ul_mm": 40000}, {}),
+     (23100, 95000, 86400)),
     ("ration", ({"typical_um": 3000, "last_um": 3000}, LEARNED, {"ration_ml": 10}), (10000, 95000, 86400)),
     ("ration_most", (0, {}), 47500),
     ("ration_most", (1500000, {}), 22500),
     ("ration_most", (2000000, {"tray_dry_um_day": 0}), 0),
-    # Beside a tended pot, half of the tray stays that one's: (750 / 30 + 45) / 2 ml. Pots in the tray make room themselves.
+    # Beside a tended pot, half of the tray stays that one's: (750 / 30 + 45) / 2 ml. Pots in the tray make room
+    # themselves.
     ("ration_most", (0, {}, (1, 0)), 35000),
     ("ration_most", (0, {}, (1, 2)), 47500),
     ("ration_most", (750000, {}, (1, 0)), 22500),

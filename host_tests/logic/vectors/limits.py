@@ -123,8 +123,8 @@ VECTORS = (
     ("headroom", (1499999,), 1),
     ("headroom", (1500000,), 0),
     ("headroom", (4294967295,), 0),
-    # For water that nothing shows to be in a pot: half of the tray beside tended pots, all of it without them or where pots
-    # stand in it. (limits.sick_room_ul)
+    # For water that nothing shows to be in a pot: half of the tray beside tended pots, all of it without them or where
+    # pots stand in it. (limits.sick_room_ul)
     ("sick_room", (0, False), 1500000),
     ("sick_room", (1499999, False), 1),
     ("sick_room", (1500001, False), 0),

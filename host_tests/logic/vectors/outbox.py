@@ -75,9 +75,9 @@ def said(nothing=0, utc_s=0):
                      "memory": 0})
     found = outbox.report(line(head), "sill", 9, 7200, ["a", "b", "c"], "0.1.0")
     return [found[name] for name in ("v", "rig", "firmware", "boot", "seq", "time_s", "proven_s", "due_s", "battery_mv",
-            "charge_pm", "battery_left_d", "temperature_cdeg", "humidity_pm", "light_lx", "tray_most_ml", "rig_hold", "alarm",
-            "errors", "memory_lost")] + [[pot[name] for name in ("pot", "moisture_pm", "rung", "reason", "pulse_ms")]
-            for pot in found["pots"]], len(found)
+            "charge_pm", "battery_left_d", "temperature_cdeg", "humidity_pm", "light_lx", "tray_most_ml", "rig_hold",
+            "alarm", "errors", "memory_lost")] + [[pot[name] for name in ("pot", "moisture_pm", "rung", "reason",
+            "pulse_ms")] for pot in found["pots"]], len(found)
 
 
 VECTORS = (
@@ -169,6 +169,7 @@ VECTORS = (
     ("time_of", ([],), 0),
     ("said", (), ([1, "sill", "0.1.0", 9, 41, None, 7200, 7200, 3900, 810, 64, 2100, 450, 800, 3, 0, 1, 0, 1,
      ["a", 713, 0, 0, 900], ["b", 713, 0, 0, 900], ["c", 713, 0, 0, 900]], 20)),
-    ("said", (3, 1780000000), ([1, "sill", "0.1.0", 9, 41, 1780000000, 7200, 7200, None, 810, 64, None, None, None, 3, 0, 1, 0,
+    ("said", (3, 1780000000), ([1, "sill", "0.1.0", 9, 41, 1780000000, 7200, 7200, None, 810, 64, None, None, None, 3,
+                                0, 1, 0,
      0, ["a", 713, 0, 0, 900], ["b", 713, 0, 0, 900], ["c", 713, 0, 0, 900]], 20)),
 )  # fmt: skip

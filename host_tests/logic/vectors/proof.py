@@ -10,7 +10,8 @@ from vectors.made import CHANNEL, changed, fields, make_state, settings
 
 OTHER = {"known": 1, "mark_pm": 800}
 # Its dose is older than the row of pulses that waits for proof.
-PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "pm": 700,
+PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700,
+          "pm": 700,
           "dose_ul": 250000}
 # Three pulses of 70 ml in all, of which a tenth are 14 pm, judged when they have spread.
 LAST = changed(PULSED, {"pulse_ul": 70000, "before_pm": 600, "unproven": 2, "pulse_s": 93280})
@@ -19,7 +20,8 @@ IN_DOSE = changed(PULSED, {"dosing": 1, "dose_ul": 100000})
 # Its water has just spread.
 DOSED = {"closing": 1, "pulse_s": 93280, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700}
 # A dose of 40 ml, 80 pm, after another that came in vain: together they should have lifted the pot from 720 pm by 160.
-ALONE = {"known": 1, "judge": 1, "pulse_s": 93280, "unproven": 1, "pulse_ul": 80000, "pulse_most_ul": 96000, "before_pm": 720,
+ALONE = {"known": 1, "judge": 1, "pulse_s": 93280, "unproven": 1, "pulse_ul": 80000, "pulse_most_ul": 96000,
+         "before_pm": 720,
          "dosing": 1, "dose_ul": 40000, "dose_most_ul": 48000, "start_pm": 600, "pm": 612}
 HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 60000}
 WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7,
@@ -52,7 +54,8 @@ def tended_again(pot):
     """What the water of a trial that was seen leaves to be settled."""
     made = make_state({"up_s": 100000}, changed(PULSED, pot))
     proof.judge(made, 0, settings(1, {}, {}))
-    return fields(("ladder", "reason", "since_s", "unproven", "closing", "start_pm", "dose_um", "dose_ul", "dose_most_ul"),
+    return fields(("ladder", "reason", "since_s", "unproven", "closing", "start_pm", "dose_um", "dose_ul",
+                   "dose_most_ul"),
                   made.pots[0])
 
 
@@ -145,8 +148,8 @@ VECTORS = (
     ("blind", (29999, 9, 1), False),
     ("blind", (30000, 3, 0, 500), True),
     ("blind", (29999, 3, 0, 2000), False),
-    # A trial: without a rise, at the refill point, for a fuller pot shows none; for crossed tubes and for far too much water
-    # where a dose would be due; after the latter two days later at the earliest; not for every hold.
+    # A trial: without a rise, at the refill point, for a fuller pot shows none; for crossed tubes and for far too much
+    # water where a dose would be due; after the latter two days later at the earliest; not for every hold.
     ("trial_due", ({},), True),
     ("trial_due", ({"pm": 701},), False),
     ("trial_due", ({"reason": 22},), True),
@@ -157,8 +160,10 @@ VECTORS = (
     ("trial_due", ({"reason": 21, "pm": 850}, 172807), True),
     ("trial_due", ({"reason": 21, "pm": 851}, 172807), False),
     # By what it learned to use, 837 pm; without a rise that changes nothing.
-    ("trial_due", ({"reason": 22, "pm": 837, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), True),
-    ("trial_due", ({"reason": 22, "pm": 838, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), False),
+    ("trial_due", ({"reason": 22, "pm": 837, "use_ul_mm": 30000}, 100000, {"typical_um": 1500},
+                   {"depletion_pm": 600}), True),
+    ("trial_due", ({"reason": 22, "pm": 838, "use_ul_mm": 30000}, 100000, {"typical_um": 1500},
+                   {"depletion_pm": 600}), False),
     ("trial_due", ({"pm": 550, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), True),
     ("trial_due", ({"pm": 551, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), False),
     ("trial_due", ({"reason": 23},), False),
@@ -228,18 +233,28 @@ VECTORS = (
     ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 662, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 661, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 1)),
-    # Less of that below the stress point, 475 pm: half of 29 pm one below it, of 10 at 325, of none for a plant that wilted
-    # at 250. And only as far as the probe sees a draw.
-    ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 478, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 479, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
-    ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 476, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 477, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
-    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 318, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 319, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
-    ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 238, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 239, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
-    ("judged", ([changed(PULSED, {"pm": 200, "before_pm": 188, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 200, "before_pm": 189, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
+    # Less of that below the stress point, 475 pm: half of 29 pm one below it, of 10 at 325, of none for a plant that
+    # wilted at 250. And only as far as the probe sees a draw.
+    ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 478, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 479, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 476, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 477, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 318, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 319, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 238, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 239, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 200, "before_pm": 188, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 200, "before_pm": 189, "use_ul_mm": 10000, "proof_um": 1500})],),
+     _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 705, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 500})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 704, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 500})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "gain_pm": 2000})],), _one(0, 0, 0)),
@@ -263,7 +278,8 @@ VECTORS = (
     # A held pot is tended again once its trial shows, and else stays what it was.
     ("judged", ([changed(PULSED, {"pm": 711, "ladder": 2, "reason": 21, "unproven": 5})],), _one(2, 21, 6)),
     ("judged", ([changed(LAST, {"pm": 613, "ladder": 2, "reason": 22, "unproven": 5})],), _one(2, 22, 6)),
-    ("tended_again", ({"pm": 712, "ladder": 2, "reason": 20, "unproven": 3, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
+    ("tended_again", ({"pm": 712, "ladder": 2, "reason": 20, "unproven": 3, "proof_um": 40, "start_pm": 5,
+                       "dose_um": 6},),
      {"ladder": 0, "reason": 0, "since_s": 100000, "unproven": 0, "closing": 1, "start_pm": 700, "dose_um": 40,
       "dose_ul": 25000, "dose_most_ul": 30000}),
     ("tended_again", ({"pm": 712, "unproven": 2, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
@@ -273,12 +289,16 @@ VECTORS = (
     ("judged", ([PULSED, changed(OTHER, {"pm": 825})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
     ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})],), ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
     ("judged", ([PULSED, changed(OTHER, {"pm": 824, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
-    ("judged", ([PULSED, changed(OTHER, {"pm": 949, "mark_pm": 930, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
-    ("judged", ([PULSED, changed(OTHER, {"pm": 950, "mark_pm": 930, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
-    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "known": 0, "crossed": 1})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 949, "mark_pm": 930, "crossed": 1})],),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 0, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 950, "mark_pm": 930, "crossed": 1})],),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "known": 0, "crossed": 1})],),
+     ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
     ("judged", ([changed(PULSED, {"ladder": 2, "reason": 20}), changed(OTHER, {"pm": 825, "crossed": 1})],),
      ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
-    ("judged_second", ([changed(OTHER, {"pm": 825, "crossed": 1}), PULSED],), ([(2, 22, 0, 2, 0), (2, 22, 1, 0, 0)], 0)),
+    ("judged_second", ([changed(OTHER, {"pm": 825, "crossed": 1}), PULSED],),
+     ([(2, 22, 0, 2, 0), (2, 22, 1, 0, 0)], 0)),
     ("judged_second", ([changed(OTHER, {"pm": 825, "crossed": 1}), changed(PULSED, {"pm": 760})],),
      ([(0, 0, 0, 0, 0), (0, 0, 0, 0, 0)], 54)),
     # Water of its own, less than an hour ago, explains a rise.
@@ -300,7 +320,8 @@ VECTORS = (
     # And above its refill point a pot may be full enough to let all of it through.
     ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})], 100000, True),
      ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
-    ("judged", ([changed(PULSED, {"before_pm": 690, "pm": 701}), changed(OTHER, {"pm": 825, "crossed": 1})], 100000, True),
+    ("judged", ([changed(PULSED, {"before_pm": 690, "pm": 701}), changed(OTHER, {"pm": 825, "crossed": 1})], 100000,
+                True),
      ([(0, 0, 1, 0, 0), (0, 0, 0, 2, 0)], 0)),
     ("judged", ([changed(PULSED, {"before_pm": 690, "pm": 701}), changed(OTHER, {"pm": 825, "crossed": 1})],),
      ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),

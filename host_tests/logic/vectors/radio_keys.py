@@ -29,7 +29,8 @@ def _checked(data):
 
 def whole():
     """Within settings: there if it was given, and not if not."""
-    data = {"tray_headroom_ml": 1500, "tray_area_cm2": 900, "channels": [{"name": "mint", "pot_ml": 1200, "holds_ml": 500}]}
+    data = {"tray_headroom_ml": 1500, "tray_area_cm2": 900, "channels": [{"name": "mint", "pot_ml": 1200,
+                                                                          "holds_ml": 500}]}
     bare = settings.check(dict(data))[0]
     data["radio"] = LEAST
     found, faults = settings.check(data)

@@ -111,8 +111,9 @@ VECTORS = (
     ("faults", ({"rig_day_ml": 66, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}), []),
     ("faults", ({"rig_day_ml": 65, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}),
      [(22, "", "rig_day_ml", 65, 66)]),
-    # the tray takes a dose that shows beside what its plant drinks: 24 pm of 500 ml, and 2.6 times what it drinks by day in
-    # the 6720 s that water spreads for, 11 ml of 50 a day: 12 + 28 ml, by a pump a fifth faster 48; 36 are for proof alone
+    # the tray takes a dose that shows beside what its plant drinks: 24 pm of 500 ml, and 2.6 times what it drinks by
+    # day in the 6720 s that water spreads for, 11 ml of 50 a day: 12 + 28 ml, by a pump a fifth faster 48; 36 are for
+    # proof alone
     ("faults", ({"tray_headroom_ml": 48}, {"ration_ml": 50}), []),
     ("faults", ({"tray_headroom_ml": 47}, {"ration_ml": 50}), [(22, "", "tray_headroom_ml", 47, 48)]),
     # 34 ml a day hide 7 ml, of 35 that need 8: 12 + 18 and 12 + 20
@@ -120,7 +121,8 @@ VECTORS = (
     ("faults", ({"tray_headroom_ml": 36}, {"ration_ml": 35}), [(22, "", "tray_headroom_ml", 36, 39)]),
     # with a pump that is known, its priming counts: 1.296 of 40 ml
     ("faults", ({"tray_headroom_ml": 52}, {"ration_ml": 50, "pump_ul_s": 4000}), []),
-    ("faults", ({"tray_headroom_ml": 51}, {"ration_ml": 50, "pump_ul_s": 4000}), [(22, "", "tray_headroom_ml", 51, 52)]),
+    ("faults", ({"tray_headroom_ml": 51}, {"ration_ml": 50, "pump_ul_s": 4000}),
+     [(22, "", "tray_headroom_ml", 51, 52)]),
     # by the pot that asks for most, whichever it is
     ("faults", ({"tray_headroom_ml": 60, "channels": [changed(POT, {"ration_ml": 50}), POT]}, {}), []),
     ("faults", ({"tray_headroom_ml": 67, "channels": [changed(POT, {"ration_ml": 75}), POT]}, {}),

@@ -61,7 +61,8 @@ def shares():
 
 
 def unsealed(magic, version, number, at, cut):
-    """(number, seq) of a sealed state asked for as magic 7, version 2; at: byte to spoil, -1 none; cut: bytes missing."""
+    """(number, seq) of a sealed state asked for as magic 7, version 2; at: byte to spoil, -1 none; cut: bytes
+    missing."""
     data = bytearray(state.sealed(magic, version, number, make_state({"seq": 5}, {})))
     if at >= 0:
         data[at] ^= 1

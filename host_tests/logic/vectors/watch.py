@@ -88,7 +88,8 @@ def ran_on(rise_pm, pulse_ul):
 
 def refused(pot, pm):
     """(reason, lowest since) for a pot distrusted since it fell, or for another reason."""
-    made = make_state({}, changed(SEEN, changed({"ladder": 1, "reason": 7, "pm": pm, "filtered": 16 * raw_at(pm)}, pot)))
+    made = make_state({}, changed(SEEN, changed({"ladder": 1, "reason": 7, "pm": pm, "filtered": 16 * raw_at(pm)},
+                                                pot)))
     wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), 40, None), (100000, 1800, 0))
     return wrong, made.pots[0].start_pm
 
@@ -162,10 +163,13 @@ VECTORS = (
     ("after", (("model_pm",), {"use_ul_mm": 10000, "thirst_um": 17550}, 800, 1800, 100), (8, {"model_pm": 798})),
     ("after", (("thirst_um",), {"thirst_um": 50}, 800, 1800, 10), (0, {"thirst_um": 60})),
     ("after", (("thirst_um",), {}, 800), (0, {"thirst_um": 0})),
-    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 860}, 800), (0, {"thirst_um": 0, "fell_pm": 800})),
-    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 859}, 800), (0, {"thirst_um": 50, "fell_pm": 859})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 860}, 800),
+     (0, {"thirst_um": 0, "fell_pm": 800})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 859}, 800),
+     (0, {"thirst_um": 50, "fell_pm": 859})),
     # A rise that creeps proves no water; one at once does, the first time.
-    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 741}, 800), (0, {"thirst_um": 50, "fell_pm": 800})),
+    ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "fell_pm": 741}, 800),
+     (0, {"thirst_um": 50, "fell_pm": 800})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50}, 859), (0, {"thirst_um": 50, "fell_pm": 859})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50}, 860), (0, {"thirst_um": 0, "fell_pm": 860})),
     ("after", (("thirst_um", "fell_pm"), {"thirst_um": 50, "rising": 1}, 860), (0, {"thirst_um": 50, "fell_pm": 860})),
@@ -188,7 +192,8 @@ VECTORS = (
      (0, {"low_pm": 800, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
     ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 78400}), 800, 1800, 10),
      (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
-    ("after", (SPAN, TOLD, 800, 1800, 10, 40, 1800), (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110, "credit_pm": 7})),
+    ("after", (SPAN, TOLD, 800, 1800, 10, 40, 1800), (0, {"low_pm": 780, "high_pm": 820, "draw_um": 110,
+                                                          "credit_pm": 7})),
     ("after", (SPAN, changed(TOLD, {"pulsed": 1, "pulse_s": 92801}), 800, 1800, 10),
      (0, {"low_pm": 800, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
     ("after", (SPAN, changed(TOLD, {"known": 0}), 800, 1800, 10),
@@ -235,15 +240,18 @@ VECTORS = (
     ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000},), 10),
     ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000, "ref_ul_mm": 18000},), 10),
     ("thirst", ({"thirst_um": 500, "use_ul_mm": 10000, "ref_ul_mm": 20000},), 11),
-    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15954}, 800), (0, {"thirst_um": 15954})),
-    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15955}, 800), (8, {"thirst_um": 15955})),
+    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15954}, 800),
+     (0, {"thirst_um": 15954})),
+    ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15955}, 800),
+     (8, {"thirst_um": 15955})),
     # Asks for less than 55 % of what it lately used, after fourteen days that were learned from.
     ("asks_less", ({"learned": 14, "use_ul_mm": 549, "ref_ul_mm": 1000},), True),
     ("asks_less", ({"learned": 14, "use_ul_mm": 550, "ref_ul_mm": 1000},), False),
     ("asks_less", ({"learned": 13, "use_ul_mm": 549, "ref_ul_mm": 1000},), False),
     ("asks_less", ({"learned": 250},), False),
     # The model keeps within 0..1100 and carries what is too small to count.
-    ("after", (("model_pm", "model_carry"), {"use_ul_mm": 5000}, 1712, 1800, 150), (2, {"model_pm": 799, "model_carry": 250000})),
+    ("after", (("model_pm", "model_carry"), {"use_ul_mm": 5000}, 1712, 1800, 150),
+     (2, {"model_pm": 799, "model_carry": 250000})),
     ("after", (("model_pm",), {"model_pm": 3}, 1712, 1800, 36000), (2, {"model_pm": 0})),
     ("after", (("model_pm",), {"pm": 1150, "model_pm": 1100, "filtered": 280000}, 1150), (0, {"model_pm": 1100})),
     ("warm", (2000,), 800),
@@ -277,7 +285,8 @@ VECTORS = (
     ("ran_on", (251, 25000), True),
     ("ran_on", (150, 0), False),
     ("ran_on", (151, 0), True),
-    # A distrusted probe far from the model, 800 pm, has to see three rations in a row: 50 pm are told, 35 to 125 will do.
+    # A distrusted probe far from the model, 800 pm, has to see three rations in a row: 50 pm are told, 35 to 125 will
+    # do.
     ("answered", ({"pm": 635}, 635), (7, {"answers": 1, "pulse_ul": 0})),
     ("answered", ({"pm": 634}, 634), (7, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 725, "model_pm": 300}, 725), (7, {"answers": 1, "pulse_ul": 0})),
@@ -285,8 +294,10 @@ VECTORS = (
     # Of 103 pm told, 72.1 are the least; of 501 pm, 1252.5 the most.
     ("answered", ({"pm": 673, "model_pm": 300, "pulse_ul": 51500}, 673), (7, {"answers": 1, "pulse_ul": 0})),
     ("answered", ({"pm": 672, "model_pm": 300, "pulse_ul": 51500}, 672), (7, {"answers": 0, "pulse_ul": 0})),
-    ("answered", ({"pm": 1252, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1252), (7, {"answers": 1, "pulse_ul": 0})),
-    ("answered", ({"pm": 1253, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1253), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 1252, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1252),
+     (7, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 1253, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1253),
+     (7, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 625, "dose_um": 2000, "use_ul_mm": 5000}, 625), (7, {"answers": 1, "pulse_ul": 0})),
     ("answered", ({"pm": 624, "dose_um": 2000, "use_ul_mm": 5000}, 624), (7, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "unproven": 2}, 635), (7, {"answers": 1, "pulse_ul": 0})),

@@ -84,11 +84,14 @@ VECTORS = (
     ("decided", ({}, [DRY], None, [False]), ([0], [0], [0], 0)),
     ("decided", ({"hold": 50}, [DRY]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "ladder": 2, "reason": 20}]), ([0], [20], [2], 0)),
-    # The thirstiest, by how much of its own way to wilting it has gone: 173 or 174 pm of 587 against 146 of 496, 294 thousandths.
+    # The thirstiest, by how much of its own way to wilting it has gone: 173 or 174 pm of 587 against 146 of 496, 294
+    # thousandths.
     ("decided", ({}, [DRY, {"pm": 599}]), ([0, 6750], [0, 0], [0, 0], 0)),
     ("decided", ({"turn": 1}, [{"pm": 599}, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
-    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 664, "use_ul_mm": 30000}], None, None, {"depletion_pm": 600}), ([6750, 0], [0, 0], [0, 0], 1)),
-    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 663, "use_ul_mm": 30000}], None, None, {"depletion_pm": 600}), ([0, 6750], [0, 0], [0, 0], 0)),
+    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 664, "use_ul_mm": 30000}], None, None, {"depletion_pm": 600}),
+     ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"typical_um": 1500}, [DRY, {"pm": 663, "use_ul_mm": 30000}], None, None, {"depletion_pm": 600}),
+     ([0, 6750], [0, 0], [0, 0], 0)),
     # Equals in turn, one at a time.
     ("decided", ({}, [DRY, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
     ("decided", ({"turn": 1}, [DRY, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
@@ -105,7 +108,8 @@ VECTORS = (
     ("decided", ({"soc_pm": 79}, [{"pm": 860, "dosing": 1, "dose_ul": 150000}]), ([0], [0], [0], 0)),
     ("decided", ({"soc_pm": 79}, [{"pm": 860, "dosing": 1, "dose_ul": 149999}]), ([0], [34], [0], 0)),
     # The last pulse brings what the dose still lacks; its tube is full from the one before.
-    ("decided", ({}, [{"pm": 700, "dosing": 1, "dose_ul": 145000, "pulsed": 1, "pulse_s": 98800}]), ([1250], [0], [0], 0)),
+    ("decided", ({}, [{"pm": 700, "dosing": 1, "dose_ul": 145000, "pulsed": 1, "pulse_s": 98800}]),
+     ([1250], [0], [0], 0)),
     # What is wanting by the reading of now, however much of the dose was given: a tenth of 500 ml is a whole pulse.
     ("decided", ({}, [dict(UNDER_WAY, dose_ul=90000)]), ([6250], [0], [0], 0)),
     ("decided", ({}, [dict(UNDER_WAY, dose_ul=100001)]), ([6250], [0], [0], 0)),
@@ -117,13 +121,14 @@ VECTORS = (
     ("decided", ({}, [{"pm": 600, "closing": 1}], None, [False]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 599, "closing": 1, "dose_ul": 150000}, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
     ("decided", ({}, [{"pm": 599, "closing": 1, "dose_ul": 25000}, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
-    ("charged", ({"tray_ul": 60000}, dict(DRY, closing=1, start_pm=560, dose_ul=50000, dose_most_ul=60000, pulse_ul=5, pulse_most_ul=6)),
+    ("charged", ({"tray_ul": 60000}, dict(DRY, closing=1, start_pm=560, dose_ul=50000, dose_most_ul=60000, pulse_ul=5,
+                                          pulse_most_ul=6)),
      {"intent_ms": 6750, "pulse_ul": 25000, "pulse_most_ul": 32400, "pulse_s": 100000, "pulsed": 1, "before_pm": 600,
       "dose_ul": 75000, "judge": 1, "closing": 1, "dosing": 1, "dose_most_ul": 92400, "ration_s": 0, "rationed": 0,
       "model_pm": 0, "total_ul": 25000, "proof_um": 0, "spent": 324, "tray_ul": 92400}),
     ("decided", ({}, [{"pm": 600, "judge": 1}]), ([0], [0], [0], 0)),
-    # Unproven pulses hold the pot: as many as may be, with 30 ml in all, once it is at its refill point, 700 pm. Above it
-    # the pot may only be too full to show a rise: its dose ends, and it waits.
+    # Unproven pulses hold the pot: as many as may be, with 30 ml in all, once it is at its refill point, 700 pm. Above
+    # it the pot may only be too full to show a rise: its dose ends, and it waits.
     ("decided", ({}, [{"pm": 600, "unproven": 2, "pulse_ul": 30000}]), ([6750], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "unproven": 3, "pulse_ul": 29999}]), ([6750], [0], [0], 0)),
     ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000}]), ([0], [20], [2], 0)),
@@ -131,7 +136,8 @@ VECTORS = (
     ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [20], [2], 0)),
     ("decided", ({}, [{"pm": 701, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 701, "unproven": 2, "pulse_ul": 30000, "dosing": 1}]), ([6750], [0], [0], 0)),
-    # One that is held that way keeps no other from its water: 190 pm of 450 against 250 of 600; with 173 it comes later.
+    # One that is held that way keeps no other from its water: 190 pm of 450 against 250 of 600; with 173 it comes
+    # later.
     ("decided", ({}, [{"pm": 510, "unproven": 3, "pulse_ul": 30000}, DRY]), ([0, 6750], [20, 0], [2, 0], 0)),
     ("decided", ({}, [{"pm": 527, "unproven": 3, "pulse_ul": 30000}, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
     # Held, it tries once a day while it is at its refill point; after those that are tended, and before rations.
@@ -142,23 +148,28 @@ VECTORS = (
     ("decided", ({}, [NO_RISE, {"pm": 850}], None, [True, True]), ([0, 6750], [20, 0], [2, 0], 0)),
     ("decided", ({}, [NO_RISE, RATIONED], None, [True, False]), ([6750, 0], [20, 3], [2, 1], 1)),
     ("decided", ({"turn": 1}, [NO_RISE, RATIONED], None, [True, False]), ([0, 4875], [20, 3], [2, 1], 0)),
-    # A trial is whole or waits, for a sip proves nothing: 32.4 ml of the day. Begun, one takes what its half of the tray leaves beside a tended pot.
+    # A trial is whole or waits, for a sip proves nothing: 32.4 ml of the day. Begun, one takes what its half of the
+    # tray leaves beside a tended pot.
     ("decided", ({}, [dict(NO_RISE, spent=[1676] + [0] * 12)], None, [True]), ([6750], [20], [2], 0)),
     ("decided", ({}, [dict(NO_RISE, spent=[1677] + [0] * 12)], None, [True]), ([0], [20], [2], 0)),
     # Where the tray bounds it, it begins once there is room for all it takes to be seen, two pulses of 32.4 ml.
     ("decided", ({"tray_ul": 1435200}, [NO_RISE], None, [True]), ([6750], [20], [2], 0)),
     ("decided", ({"tray_ul": 1435201}, [NO_RISE], None, [True]), ([0], [20], [2], 0)),
-    ("decided", ({"tray_ul": 1470000}, [dict(NO_RISE, rationed=1, ration_s=98800, since_s=90000, pulsed=1, pulse_s=98800, pulse_ul=25000)],
+    ("decided", ({"tray_ul": 1470000}, [dict(NO_RISE, rationed=1, ration_s=98800, since_s=90000, pulsed=1,
+                                             pulse_s=98800, pulse_ul=25000)],
                  None, [True]), ([6250], [20], [2], 0)),
-    ("decided", ({"tray_ul": 1470001}, [dict(NO_RISE, rationed=1, ration_s=98800, since_s=90000, pulsed=1, pulse_s=98800, pulse_ul=25000)],
+    ("decided", ({"tray_ul": 1470001}, [dict(NO_RISE, rationed=1, ration_s=98800, since_s=90000, pulsed=1,
+                                             pulse_s=98800, pulse_ul=25000)],
                  None, [True]), ([0], [20], [2], 0)),
     ("decided", ({"tray_ul": 685200}, [NO_RISE, FINE], None, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
     ("decided", ({"tray_ul": 685201}, [NO_RISE, FINE], None, [True, True]), ([0, 0], [20, 0], [2, 0], 0)),
-    ("decided", ({"tray_ul": 685201}, [NO_RISE, FINE], {"pots_in_tray": True}, [True, True]), ([6750, 0], [20, 0], [2, 0], 1)),
+    ("decided", ({"tray_ul": 685201}, [NO_RISE, FINE], {"pots_in_tray": True}, [True, True]),
+     ([6750, 0], [20, 0], [2, 0], 1)),
     # No more than 120 pm of what the pot holds, 24 ml of 200.
     ("decided", ({}, [NO_RISE], None, [True], {"holds_ml": 200}), ([6500], [20], [2], 0)),
     # Begun, a trial goes on till it was enough to be seen, and the next begins a day after it began.
-    ("next_trials", (NO_RISE, (100000, 101200, 102400, 103600, 186399, 186400, 187600)), [6750, 6250, 6250, 0, 0, 6750, 6250]),
+    ("next_trials", (NO_RISE, (100000, 101200, 102400, 103600, 186399, 186400, 187600)),
+     [6750, 6250, 6250, 0, 0, 6750, 6250]),
     ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=90000, pulse_ul=25000, since_s=91200),
                      (100000, 133199, 133200, 134400, 135600, 219599, 219600)), [0, 0, 6750, 6250, 6250, 0, 6750]),
     # The battery.
@@ -183,8 +194,8 @@ VECTORS = (
     ("decided", ({}, [{"pm": 600, "spent": [1990] + [0] * 12}]), ([0], [31], [0], 0)),
     ("decided", ({}, [DRY, {"pm": 870, "spent": [4000] + [0] * 12}]), ([0, 0], [32, 0], [0, 0], 0)),
     ("decided", ({"tray_ul": 1500000}, [DRY]), ([0], [33], [0], 0)),
-    # A dose that begins waits until the tray takes what it takes to be seen, two pulses of 32.4 ml; one that goes on takes
-    # a whole pulse, or waits: 30 ml.
+    # A dose that begins waits until the tray takes what it takes to be seen, two pulses of 32.4 ml; one that goes on
+    # takes a whole pulse, or waits: 30 ml.
     ("decided", ({"tray_ul": 1435200}, [DRY]), ([6750], [0], [0], 0)),
     ("decided", ({"tray_ul": 1435201}, [DRY]), ([0], [33], [0], 0)),
     ("decided", ({"tray_ul": 1470000}, [dict(UNDER_WAY, dose_ul=25000)]), ([6250], [0], [0], 0)),
@@ -202,22 +213,28 @@ VECTORS = (
     ("decided", ({"tray_ul": 685200}, [dict(DRY, kept_pm=499), FINE]), ([6750, 0], [0, 0], [0, 0], 1)),
     ("decided", ({"tray_ul": 685201}, [dict(DRY, kept_pm=499), FINE]), ([0, 0], [33, 0], [0, 0], 0)),
     ("decided", ({"tray_ul": 685201}, [dict(DRY, kept_pm=500), FINE]), ([6750, 0], [0, 0], [0, 0], 1)),
-    ("decided", ({"tray_ul": 7560}, [dict(DRY, kept_pm=499), FINE], {"tray_headroom_ml": 120}), ([6750, 0], [0, 0], [0, 0], 1)),
-    ("decided", ({"tray_ul": 7561}, [dict(DRY, kept_pm=499), FINE], {"tray_headroom_ml": 120}), ([0, 0], [33, 0], [0, 0], 0)),
+    ("decided", ({"tray_ul": 7560}, [dict(DRY, kept_pm=499), FINE], {"tray_headroom_ml": 120}),
+     ([6750, 0], [0, 0], [0, 0], 1)),
+    ("decided", ({"tray_ul": 7561}, [dict(DRY, kept_pm=499), FINE], {"tray_headroom_ml": 120}),
+     ([0, 0], [33, 0], [0, 0], 0)),
     ("decided", ({"tray_ul": 1490000}, [DRY, {"pm": 850, "closing": 1}]), ([0, 0], [0, 0], [0, 0], 0)),
-    # What all share is saved for the thirstiest: 17 ml would do for another's full tube, not for half of a pulse through an
-    # empty one. A ration runs all the same, 17 ml at 4.8 ml/s, and no more than one.
+    # What all share is saved for the thirstiest: 17 ml would do for another's full tube, not for half of a pulse
+    # through an empty one. A ration runs all the same, 17 ml at 4.8 ml/s, and no more than one.
     ("decided", ({}, [DRY, READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
     ("decided", ({}, [DRY, RATIONED, SPENT]), ([0, 3541, 0], [32, 3, 0], [0, 1, 0], 2)),
     ("decided", ({}, [DRY, RATIONED, RATIONED, SPENT]), ([0, 3541, 0, 0], [32, 3, 3, 0], [0, 1, 1, 0], 2)),
     ("decided", ({}, [DRY, READY, RATIONED, SPENT]), ([0, 0, 3541, 0], [32, 0, 3, 0], [0, 0, 1, 0], 3)),
-    ("decided", ({}, [DRY, dict(NO_RISE, pulsed=1, pulse_s=9), SPENT], None, [True, True, True]), ([0, 0, 0], [32, 20, 0], [0, 2, 0], 0)),
+    ("decided", ({}, [DRY, dict(NO_RISE, pulsed=1, pulse_s=9), SPENT], None, [True, True, True]),
+     ([0, 0, 0], [32, 20, 0], [0, 2, 0], 0)),
     ("decided", ({"tray_ul": 1483000}, [DRY, RATIONED], {"pots_in_tray": True}), ([0, 3541], [33, 3], [0, 1], 0)),
-    # But not for one that is dry for six hours in spite of water within the last day: it is sick, and another goes first.
-    # Nor for one whose water goes elsewhere.
-    ("decided", ({}, [dict(DRY, dry_s=21599, pulsed=1, pulse_s=13601), READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
-    ("decided", ({}, [dict(DRY, dry_s=21600, pulsed=1, pulse_s=13601), READY, SPENT]), ([0, 3541, 0], [32, 0, 0], [0, 0, 0], 2)),
-    ("decided", ({}, [dict(DRY, dry_s=21600, pulsed=1, pulse_s=13600), READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
+    # But not for one that is dry for six hours in spite of water within the last day: it is sick, and another goes
+    # first. Nor for one whose water goes elsewhere.
+    ("decided", ({}, [dict(DRY, dry_s=21599, pulsed=1, pulse_s=13601), READY, SPENT]),
+     ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
+    ("decided", ({}, [dict(DRY, dry_s=21600, pulsed=1, pulse_s=13601), READY, SPENT]),
+     ([0, 3541, 0], [32, 0, 0], [0, 0, 0], 2)),
+    ("decided", ({}, [dict(DRY, dry_s=21600, pulsed=1, pulse_s=13600), READY, SPENT]),
+     ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
     ("decided", ({}, [dict(DRY, kept_pm=500), READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
     ("decided", ({}, [dict(DRY, kept_pm=499), READY, SPENT]), ([0, 3541, 0], [32, 0, 0], [0, 0, 0], 2)),
     # A pump that a tired battery drives at a third of its flow still waters.

@@ -249,7 +249,8 @@ def report(results, days=DAYS, pots=False, soil=SOILS[0]):
         "schema": SCHEMA,
         "days_each": days,
         "soil": soil,
-        "band": f"Ks of FAO-56 at 1 and at most {alivewatch.BAND_TOP_PM:.0f} per mille of container capacity, by the world's truth",
+        "band": f"Ks of FAO-56 at 1 and at most {alivewatch.BAND_TOP_PM:.0f} per mille of container capacity, "
+        "by the world's truth",
         "rigs": len(results),
         "refused": {
             "rigs": sum(bool(result.refused) for result in results),

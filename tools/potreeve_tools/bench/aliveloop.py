@@ -1,7 +1,7 @@
 """The rival of `bench alive`: a plain threshold loop on the same rig, with the same probes and the same calibration.
 
-Once per wake, below the refill point, one pulse. It knows no soak, no doubt, no cap and no battery, and stops for nothing.
-"""
+Once per wake, below the refill point, one pulse. It knows no soak, no doubt, no cap and no battery, and stops for
+nothing."""
 
 from statistics import median
 

@@ -1,4 +1,5 @@
-"""Plants that died: when, announced or not, and of what, by the world's truth. Each has one cause, the first that fits."""
+"""Plants that died: when, announced or not, and of what, by the world's truth. Each has one cause, the first that
+fits."""
 
 from potreeve_tools.mishaps import calls, caps, liveness, troubles
 from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s

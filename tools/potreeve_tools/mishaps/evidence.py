@@ -92,8 +92,8 @@ class Evidence:
         return not any(from_s < at < to_s for at in self.session.dead_s)
 
     def arrivals(self):
-        """(written, heard) per record that a broker got, in true seconds, in the order of the log. A record counts when it
-        first arrived, and once where a board that could not keep its ledger wrote it twice; what nobody wrote is not
+        """(written, heard) per record that a broker got, in true seconds, in the order of the log. A record counts when
+        it first arrived, and once where a board that could not keep its ledger wrote it twice; what nobody wrote is not
         among them."""
         first, written = {}, {}
         for t_s, line in self.heard:

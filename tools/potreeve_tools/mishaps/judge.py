@@ -11,7 +11,8 @@ HOLDS, BROKEN, NOT_SHOWN = "holds", "broken", "not shown"
 
 @dataclass(frozen=True)
 class Verdict:
-    """One run judged. broken, unshown: lists of Finding; died: list of Death; did: what Potreeve did and when, lines."""
+    """One run judged. broken, unshown: lists of Finding; died: list of Death; did: what Potreeve did and when,
+    lines."""
 
     name: str
     seed: int
@@ -27,7 +28,8 @@ class Verdict:
 
 
 def judge(session, scenario, baseline=None):
-    """Verdict on a finished Session. baseline: deaths.of_baseline of the same rig without the mishap, None where nobody died."""
+    """Verdict on a finished Session. baseline: deaths.of_baseline of the same rig without the mishap, None where nobody
+    died."""
     ev = Evidence(session, scenario)
     died = deaths.find(ev)
     told, dead = fate.plants(ev, died)

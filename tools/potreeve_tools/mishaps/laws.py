@@ -229,7 +229,8 @@ def only_on_belief(ev):
 
 
 def never_on_low_battery(ev):
-    """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out: a few, then one in TRIAL_S."""
+    """W6: no pulse below the stop voltage or the reserve, nor again and again into a brown-out: a few, then one in
+    TRIAL_S."""
     found = []
     stop_mv = min(s["battery_stop_mv"] for s in all_settings(ev))
     for p in ev.pulses:

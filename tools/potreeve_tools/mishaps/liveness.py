@@ -2,8 +2,10 @@
 
 L1  In a sound rig without a mishap every plant lives, no pot is held or rationed for longer than a day, and none is
     short of water - by the settings that the product's own commands make.
-L2  No plant dies without a call that began at least three days before, named the pot (or the rig), and was more than a flash.
-L3  A hold or a ration whose cause has gone ends by itself, within the caps; so does whatever else kept water from a pot.
+L2  No plant dies without a call that began at least three days before, named the pot (or the rig), and was more than a
+    flash.
+L3  A hold or a ration whose cause has gone ends by itself, within the caps; so does whatever else kept water from a
+    pot.
 L4  No pot goes short because another is sick, or because of whose turn it is.
 L5  Settings under which a plant must go short are refused, or said out loud for as long as they run.
 
@@ -37,8 +39,8 @@ RUNGS = ("tended", "rationed", "held")
 
 
 def judge(ev, baseline=None):
-    """Findings on all of them. baseline: {channel: when its plant died} in the same sound rig without the mishap and with
-    the product's own settings, None where that was not run."""
+    """Findings on all of them. baseline: {channel: when its plant died} in the same sound rig without the mishap and
+    with the product's own settings, None where that was not run."""
     return sound_rig(ev, baseline) + announced(ev) + returns(ev) + neighbours(ev) + enough(ev)
 
 
@@ -56,7 +58,8 @@ def short_spells(ev, channel, below_ks=SHORT_KS):
 
 
 def waiting_spells(ev, channel):
-    """[(from_s, to_s)] in which a living plant's pot was not tended, or the rig held for anything but a person's wish."""
+    """[(from_s, to_s)] in which a living plant's pot was not tended, or the rig held for anything but a person's
+    wish."""
     died_s = ev.died_s(channel)
     rows = [row for row in ev.rows if died_s is None or row[0] < died_s]
     return spells([row[0] for row in rows], [_waits(row, channel) for row in rows], rows[-1][0] if rows else 0.0)
@@ -129,7 +132,8 @@ def announced(ev):
 
 
 def returns(ev):
-    """L3: after every trouble of a pot has been gone for RETURN_S it is tended, and has water, until the next begins."""
+    """L3: after every trouble of a pot has been gone for RETURN_S it is tended, and has water, until the next
+    begins."""
     found = []
     all_troubles = troubles.find(ev)
     for channel in ev.channels:
@@ -166,7 +170,8 @@ def _late(ev, channel, span):
 
 
 def _wet_spells(ev, channel):
-    """While a pot stands above container capacity, or in a tray that is anything but empty, it waits for good reason."""
+    """While a pot stands above container capacity, or in a tray that is anything but empty, it waits for good
+    reason."""
     times = [sample["t_s"] for sample in ev.samples]
     wet = [
         sample["pots"][channel]["moisture_pm"] > WET_PM or sample["tray_ml"] > WET_TRAY * sample["tray_capacity_ml"]
@@ -220,8 +225,8 @@ def _why_short(ev, channel, span, others):
 
 
 def enough(ev):
-    """L5: a pot that nothing ails goes short under its caps, and no call says so while it lasts; or settings run that only
-    run because somebody insists, and a record does not say so."""
+    """L5: a pot that nothing ails goes short under its caps, and no call says so while it lasts; or settings run that
+    only run because somebody insists, and a record does not say so."""
     found = _insisting(ev)
     all_troubles = troubles.find(ev)
     for channel in ev.channels:

@@ -73,13 +73,14 @@ def _free(ev, channel, row):
 
 def _bounded(ev, channel, head, sag_mv):
     """Whether the tray's account or the battery stood in the way of a ration: a rationed pot's record keeps to what
-    is wrong with its probe, so this is seen from the tray's account, the charge, and how far a pump ever pulled the voltage down."""
+    is wrong with its probe, so this is seen from the tray's account, the charge, and how far a pump ever pulled the
+    voltage down."""
     settings = ev.settings["channels"][channel]
     prime_ml = settings["prime_ms"] * settings["pump_ul_s"] / 1e6
     room_ml = ev.settings["tray_headroom_ml"] - head["tray_ml"]
     fastest = (1000 + settings["pump_spread_pm"]) / 1000
-    # Rations can't be shown to stay in their pot: a month of them must fit into the tray. One so small that its pot could
-    # not be given two pulses a day, each with its tube to fill first, can't be lived on.
+    # Rations can't be shown to stay in their pot: a month of them must fit into the tray. One so small that its pot
+    # could not be given two pulses a day, each with its tube to fill first, can't be lived on.
     dries_ml = ev.settings["tray_area_cm2"] * ev.settings["tray_dry_um_day"] / 10_000
     scarce = room_ml / 30 + dries_ml < 2 * (prime_ml + 2.0) * fastest
     weak = (

@@ -14,7 +14,8 @@ from potreeve_tools.world.world import World
 
 @dataclass(frozen=True)
 class Bench:
-    """What all trials of one command share: rig file mapping, device form of the board, settings or None, interpreter."""
+    """What all trials of one command share: rig file mapping, device form of the board, settings or None,
+    interpreter."""
 
     rig_data: dict
     rig_where: str
@@ -28,7 +29,8 @@ class Refused(BadInput):
 
 
 def make(scenario, bench, seed, faultless=False):
-    """A Session of a scenario, ready to run. faultless: leave out the mishap and its settings, keep the rig and the people.
+    """A Session of a scenario, ready to run. faultless: leave out the mishap and its settings, keep the rig and the
+    people.
 
     Raises Refused, or BadInput where that was not to be expected.
     """

@@ -28,7 +28,8 @@ FIFTH_PM = 200
 
 
 class Trouble(NamedTuple):
-    """Something wrong. kind: of the mishap, or "empty tub", "flat battery"; channels: of the pots it strikes, None: all;
+    """Something wrong. kind: of the mishap, or "empty tub", "flat battery"; channels: of the pots it strikes, None:
+    all;
     meant: whether it was a mishap of the scenario."""
 
     kind: str

@@ -37,7 +37,8 @@ SENTENCES = {
     "short_beside_sick": "short of water for {hours:.0f} h, beside a sick one, and nothing ails it ({state}, {why})",
     "short_beside_fed": "short of water for {hours:.0f} h while the others had enough ({state}, {why})",
     "starving_settings_unsaid": "short of water for {hours:.0f} h under the caps of its settings, and no call says so",
-    "insisting_unsaid": "settings that starve a plant run because somebody insists, and {hours:.0f} h of that nothing says so",
+    "insisting_unsaid": "settings that starve a plant run because somebody insists, and {hours:.0f} h of that "
+    "nothing says so",
     # what is asked besides
     "broke_off": "the firmware broke off: {text}",
     "flooded": "the tray ran over {times} times",
