@@ -44,6 +44,20 @@ def test_a_held_pot_says_why_and_what_to_do(plug, potreeve, reason, words):
     assert code == exits.FAILED and "strawberry (strawberry): held" in out and words in out and "do:" in out
 
 
+def test_water_is_said_to_be_due_where_the_board_gives_it(plug, potreeve):
+    """The refill point was said instead, which lies far below it while a plant drinks much."""
+
+    def drinks(now):
+        now.rig.typical_um = 3000
+        now.pots[0].use_ul_mm = 200_000
+
+    board = plug(with_state(drinks))
+    out = potreeve("status", board.port)[1]
+    pot = json.loads(potreeve("status --json", board.port)[1])["pots"][0]
+    assert pot["due_pm"] > pot["refill_pm"] + 50
+    assert f"water due at {pot['due_pm']} ‰" in out
+
+
 def test_a_held_rig_a_lost_memory_and_errors(plug, potreeve):
     def harm(now):
         now.rig.hold, now.rig.memory, now.rig.rest_mv = 51, 1, 0

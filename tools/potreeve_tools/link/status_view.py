@@ -1,6 +1,6 @@
 """What a board's files say about the rig right now, as plain values and as one screen."""
 
-from potreeve.logic import battery, dosing, reasons, record
+from potreeve.logic import battery, dosing, proof, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
 from potreeve_tools.link import boardnames, calibrate_notes, logs_export, logs_read, settings_meaning, water_wait
@@ -102,6 +102,8 @@ def _pot(index, settings, state, caps, records):
         "rung": words.RUNGS.get(pot.ladder, "?"),
         "moisture_pm": pot.pm if channel["curve"] and (pot.known or pot.filtered) else None,
         "refill_pm": dosing.refill_point_pm(channel),
+        # What its plant drinks and what its probe may be wrong by lift it above the refill point.
+        "due_pm": proof.due_pm(state.rig, pot, channel),
         "reason": logs_export.reason_word(pot.reason) or None,
         "why": what,
         "do": do,
@@ -224,7 +226,7 @@ def _pot_lines(pot):
     pm = "not known" if pot["moisture_pm"] is None else f"{pot['moisture_pm']} ‰"
     lines = [
         (
-            f"{pot['name']} ({pot['plant']}): {pot['rung']}, moisture {pm}, refill at {pot['refill_pm']} ‰",
+            f"{pot['name']} ({pot['plant']}): {pot['rung']}, moisture {pm}, water due at {pot['due_pm']} ‰",
             "leaf" if pot["rung"] == words.RUNGS[TENDED] else "clay",
         )
     ]

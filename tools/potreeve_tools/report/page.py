@@ -149,7 +149,7 @@ def _plots(found, pots, start, minutes):
     return (
         '<h2>Moisture and doses</h2><p class="note">In per mille of container capacity: 1000\u00a0‰ is soaked '
         "and drained, "
-        "0\u00a0‰ air-dry. Water is due at the refill point.</p>"
+        "0\u00a0‰ air-dry. Water is due at the refill point at the latest, above it while a plant drinks much.</p>"
         f'{panel.buttons(minutes)}<p class="note screen">Drag across a plot to look closer, double-click to come '
         "back. With the keyboard: arrow "
         "keys read the values, plus and minus look closer or wider, Home shows the whole run.</p>"

@@ -145,7 +145,7 @@ def _pot(sight, index, tag):
     plant = sight.plants[index] if index < len(sight.plants) else ""
     refill = sight.refill_pm[index] if index < len(sight.refill_pm) else None
     grade, line = words.pot_line(pot)
-    shown = f"; water at {refill}\u00a0‰" if refill is not None else ""
+    shown = f"; refill point {refill}\u00a0‰" if refill is not None else ""
     level = f'{pot["pm"]}\u00a0‰<span class="faint">{shown}</span>'
     believed = pot["ladder"] != RATIONED
     if not believed:
