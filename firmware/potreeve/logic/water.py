@@ -168,7 +168,7 @@ def _due_untended(state, index, settings, believed):
     pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
-        if not believed or not proof.trial_due(rig, pot, channel):
+        if not believed or not proof.trial_due(rig, pot, channel, rig.lx > settings["dark_lx"]):
             return False
         tray.dried(state, index, settings)
         return True
