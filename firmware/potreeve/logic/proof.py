@@ -126,7 +126,7 @@ def judge(state, index, settings):
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
-    if watch.ran_on(pot, rise, pot.gain_pm, channel):
+    if watch.ran_on(pot, rise, channel):
         rig.tray_ul += dosing.water_ul(rise, channel)
         ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
         return
@@ -201,11 +201,9 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 def _drunk(pot, channel, um, most_pm):
     """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below
-    the stress point, none when wilted (after FAO-56 Eq. 84)."""
+    the stress point."""
     seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
-    free_pm = dosing.stress_point_pm(channel) - channel["wilting_pm"]
-    seen_pm = seen_pm * clamp(pot.pm - channel["wilting_pm"], 0, free_pm) // free_pm
-    return clamp(seen_pm // 2, 0, most_pm)
+    return clamp(seen_pm * dosing.draws_pm(pot.pm, channel) // 2000, 0, most_pm)
 
 
 def _believe(rig, pot):

@@ -55,7 +55,8 @@ def all_dry(state, settings, believed):
         drew_pm = watch.drew_pm(pot, channel)
         dry = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
         least_pm = _FELL_DRY_PM if pot.dry_s else _FELL_PM
-        asked_pm = clamp(watch.asked_pm(pot, channel) // 2, least_pm, _FELL_FAR_PM)
+        half_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel) // 2000
+        asked_pm = clamp(half_pm, least_pm, _FELL_FAR_PM)
         if not dry or drew_pm < asked_pm:
             return
         empty = True

@@ -320,7 +320,8 @@ def _wet(pot, elapsed_s):
         pot.wet_s = 0
 
 
-def ran_on(pot, rise_pm, gain_pm, channel):
-    """True when a pulse was followed by far more water than it can have been."""
-    told = dosing.rise_pm(pot.pulse_ul, gain_pm, channel)
-    return rise_pm > _RUN_ON_TIMES * told + _RUN_ON_SPARE_PM
+def ran_on(pot, rise_pm, channel):
+    """True when pulses were followed by far more water than they can have brought: by the fastest pump and a full tube,
+    and a probe that sees no less of it than the volume says."""
+    most_pm = dosing.rise_pm(pot.pulse_most_ul, max(1000, pot.gain_pm), channel)
+    return rise_pm > _RUN_ON_TIMES * most_pm + _RUN_ON_SPARE_PM

@@ -237,7 +237,7 @@ VECTORS = (
     ("judged", ([changed(LAST, {"pm": 611, "pulse_ul": 30000})],), _one(2, 20, 3)),
     # Far too much: beyond twice of what is told and 150 pm. The rise counts as in the tray as well.
     ("judged", ([changed(PULSED, {"pm": 950})],), _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 951})],), _one(2, 21, 0, 0, 125500)),
+    ("judged", ([changed(PULSED, {"pm": 971})],), _one(2, 21, 0, 0, 135500)),
     # Half of what the plant should have drunk is added back, 15 of 30 pm, and no more than was told.
     ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
@@ -253,9 +253,9 @@ VECTORS = (
      _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 477, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 1)),
-    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 318, "use_ul_mm": 10000, "proof_um": 1500})],),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 317, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 319, "use_ul_mm": 10000, "proof_um": 1500})],),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 318, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 238, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 0)),

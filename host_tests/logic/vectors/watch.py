@@ -85,9 +85,9 @@ def drunk(pot, um):
     return watch.drunk_pm(make_state({}, pot).pots[0], CHANNEL, um)
 
 
-def ran_on(rise_pm, pulse_ul):
-    made = make_state({}, {"pulse_ul": pulse_ul})
-    return watch.ran_on(made.pots[0], rise_pm, 1000, CHANNEL)
+def ran_on(rise_pm, pulse_ul, gain_pm=1000):
+    made = make_state({}, {"pulse_ul": 1, "pulse_most_ul": pulse_ul, "gain_pm": gain_pm})
+    return watch.ran_on(made.pots[0], rise_pm, CHANNEL)
 
 
 def refused(pot, pm):
@@ -291,6 +291,11 @@ VECTORS = (
     # Twice what a pulse should do, and 150 pm.
     ("ran_on", (250, 25000), False),
     ("ran_on", (251, 25000), True),
+    # A probe that is known to see more may; one that sees less may be next to the drip for once.
+    ("ran_on", (350, 25000, 2000), False),
+    ("ran_on", (351, 25000, 2000), True),
+    ("ran_on", (250, 25000, 500), False),
+    ("ran_on", (251, 25000, 500), True),
     ("ran_on", (150, 0), False),
     ("ran_on", (151, 0), True),
     # A distrusted probe far from the model, 800 pm, has to see three rations in a row: 50 pm are told, 35 to 125 will

@@ -22,6 +22,9 @@ PERMANENT = (
     "flash_formatted",
 )
 
+# Where a tube that came off leads to: then its water is everybody's matter.
+WETS = "electronics"
+
 # A battery is no sound one any more a little above its reserve, and below a fifth of its charge: there a cell's voltage
 # falls fast, and a pump pulls it below the stop (ours).
 SPARE_PM = 20
@@ -98,4 +101,6 @@ def _of_fault(fault):
             end_s = fault.end_s
     other = fault.params.get("other", -1)
     struck = tuple(channel for channel in (fault.channel, other) if channel >= 0) or None
+    if fault.params.get("where") == WETS:
+        struck = None
     return Trouble(fault.kind, fault.start_s, end_s, struck)
