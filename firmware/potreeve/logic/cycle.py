@@ -279,7 +279,8 @@ def _learn_day(state, settings):
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
         if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED and not pot.unproven:
-            drunk_ul = pot.day_ul + dosing.water_ul(pot.day_pm - pot.pm, channel)
+            # What ran through, or never came, was not drunk.
+            drunk_ul = pot.day_ul * pot.kept_pm // 1000 + dosing.water_ul(pot.day_pm - pot.pm, channel)
             drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)
             implied = watch.implied_ul_mm(channel)
             use = clamp(drunk_ul * 1000 // um, implied // USE_LEAST_SHARE, implied * USE_MOST_TIMES)

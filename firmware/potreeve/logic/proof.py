@@ -46,16 +46,20 @@ def begins_pm(pot, channel):
     return pot.pm + clamp(lag_pm, 0, moisture.HIGHEST_PM)
 
 
-def wait_anew(pot, channel):
+def wait_anew(pot, channel, up_s):
     """Count rises and water for the next proof from here on.
 
-    While earlier water is unproven, it goes on being counted with its own beginning: a pot
-    that does not fall for hours, though its plant drinks, gets water.
+    While earlier water is unproven, it goes on being counted, with its own beginning as long as it may still show: a
+    pot that does not fall for hours, though its plant drinks, gets water. After that only its amount counts on, for
+    half of what a plant should have drunk in a day would prove anything.
     """
-    if pot.unproven and pot.ladder == TENDED:
+    again = pot.unproven and pot.ladder == TENDED
+    if again and up_s - pot.pulse_s < dosing.SPREADS_S:
         return
     pot.proof_um = 0
     pot.before_pm = begins_pm(pot, channel)
+    if again:
+        return
     pot.pulse_ul = 0
     pot.pulse_most_ul = 0
 
@@ -231,17 +235,22 @@ def close_dose(rig, pot, channel):
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
+    drunk_pm = 0
     if not pot.unproven and pot.dose_um < dosing.UNSEEN_UM:
         # It was seen to arrive: what the plant drank of it since was in the pot.
-        rise += watch.drunk_pm(pot, channel, pot.dose_um)
-    left_ul = dosing.leachate_ul(rise, pot.gain_pm, (pot.dose_ul, pot.dose_most_ul), channel)
+        drunk_pm = watch.drunk_pm(pot, channel, pot.dose_um)
+    rise += drunk_pm
+    dose = (pot.dose_ul, pot.dose_most_ul)
+    left_ul = dosing.leachate_ul(rise, pot.gain_pm, dose, channel)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
     if dosing.rise_pm(pot.dose_ul, 1000, channel) < _ENOUGH_PM:
         # Too little to be sure to be seen: where it went is not known, and nothing is learned of it.
         return
-    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk.
-    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - left_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
+    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk. A plant may
+    # drink twice what is known of it: none is to be called leaky, and kept from half of the tray, for its thirst.
+    ran_ul = dosing.leachate_ul(rise + drunk_pm, pot.gain_pm, dose, channel)
+    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - ran_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
 
 

@@ -29,6 +29,9 @@ def dried(state, index, settings, least_pm=0):
     channel = settings["channels"][index]
     if settings["pots_in_tray"] and not any([other.rising for other in state.pots]):
         drew_pm = watch.drew_pm(pot, channel)
+        if pot.unproven:
+            # Whose water does not show may have a reading that drifts: half of its word counts.
+            drew_pm //= 2
         if drew_pm > pot.credit_pm + least_pm:
             _less(state, dosing.water_ul(drew_pm - pot.credit_pm, channel))
             pot.credit_pm = drew_pm
@@ -49,6 +52,9 @@ def all_dry(state, settings, believed):
     empty = False
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
+        if pot.unproven:
+            # Its reading may drift towards dry while it stands in water.
+            return
         if not believed[index] or pot.pm <= channel["wilting_pm"]:
             # A plant that has nothing left to draw falls no more: it says nothing.
             continue

@@ -299,8 +299,8 @@ def drew_pm(pot, channel):
 
 
 def asked_pm(pot, channel):
-    """What the plant should have drawn since then, in pm: what ran through its pot was learned as its use, too."""
-    return drunk_pm(pot, channel, pot.draw_um) * pot.kept_pm // 1000
+    """What the plant should have drawn since then, in pm."""
+    return drunk_pm(pot, channel, pot.draw_um)
 
 
 def lifted(pot, channel):

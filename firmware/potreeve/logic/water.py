@@ -142,7 +142,7 @@ def _whose_turn(state, settings, believed, tried):
         pot.dose_most_ul = 0
         pot.dose_um = 0
         pot.start_pm = proof.begins_pm(pot, settings["channels"][best])
-        proof.wait_anew(pot, settings["channels"][best])
+        proof.wait_anew(pot, settings["channels"][best], rig.up_s)
         return best
     return _untended(state, settings, believed, tried)
 
@@ -250,7 +250,7 @@ def _charge(rig, pot, channel, ms, likely_ul):
     pot.intent_ms = ms
     new_trial = pot.ladder == HELD and proof.trial_is_new(rig, pot)
     if pot.ladder == RATIONED or not pot.unproven or new_trial:
-        proof.wait_anew(pot, channel)
+        proof.wait_anew(pot, channel, rig.up_s)
     pot.pulse_ul += likely_ul
     pot.pulse_most_ul += most_ul
     pot.pulse_s = rig.up_s

@@ -245,6 +245,10 @@ VECTORS = (
                                                                                         "day_pm", "day_ok")),
      {"day_s": 86400, "day_um": 0, "last_um": 1037, "typical_um": 1037, "usage_uah": 7513, "day_uah": 4463,
       "use_ul_mm": 62680, "day_ul": 0, "day_pm": 890, "day_ok": 1}),
+    # Half of what was given ran through, or never came: it was not drunk.
+    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, kept_pm=500)], {}, (), ("use_ul_mm",)),
+     {"use_ul_mm": 38572}),
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73, "typical_um": 1000,
                   "usage_uah": 1000},
                  [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, use_ul_mm=60000)], {},

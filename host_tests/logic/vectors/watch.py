@@ -224,10 +224,7 @@ VECTORS = (
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500},), 49),
     ("drew", ({"high_pm": 900, "pm": 852, "draw_um": 1500},), 48),
     ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
-    ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500, "kept_pm": 500},), 24),
     ("asked", ({"draw_um": 1500},), 49),
-    ("asked", ({"draw_um": 1500, "kept_pm": 500},), 24),
-    ("asked", ({"draw_um": 1500, "kept_pm": 0},), 0),
     # Lifted: 40 pm above its lowest, or still there after 90 pm of thirst; and within 50 of the fill mark, 900.
     ("lifted", ({"low_pm": 810, "pm": 850},), True),
     ("lifted", ({"low_pm": 811, "pm": 850, "use_ul_mm": 10000},), False),
