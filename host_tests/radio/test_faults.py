@@ -78,7 +78,7 @@ CERTIFICATES = {
 
 
 @pytest.mark.parametrize("what", CERTIFICATES)
-def test_a_certificate_that_is_not_right(what, room, mosquitto, tmp_path):
+def test_a_certificate_that_is_not_right(what, room, tmp_path):
     made, _ = CERTIFICATES[what]
     ca, *own = certificates(tmp_path, **made)
     if what == "of another authority":

@@ -1,7 +1,12 @@
 """Every test here has a data folder of its own."""
 
+import sys
+from pathlib import Path
+
 import pytest
-from station_kit import Mosquitto
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "radio"))
+from mosquitto import Mosquitto
 
 
 @pytest.fixture(autouse=True)

@@ -7,12 +7,14 @@ import subprocess
 import sys
 import time
 
+import mosquitto
 import pytest
+from mosquitto import free_port
 from potreeve_tools.station import broker, builtin, config, keys, rigside
 from potreeve_tools.terminal.exits import Stop
-from station_kit import MOSQUITTO, free_port, until
+from station_kit import until
 
-pytestmark = pytest.mark.skipif(MOSQUITTO is None, reason="mosquitto is not installed")
+pytestmark = pytest.mark.skipif(mosquitto.PROGRAM is None, reason="mosquitto is not installed")
 
 
 def test_keys_open_it_and_new_ones_are_learnt(monkeypatch):

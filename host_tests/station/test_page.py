@@ -6,9 +6,10 @@ import re
 import shutil
 
 import pytest
+from mosquitto import free_port
 from potreeve.logic import reasons, state
 from potreeve_tools.station import broker, config, logpiece, messages, rigside, service, watch
-from station_kit import free_port, line, report, running, until
+from station_kit import line, report, running, until
 
 CHROMIUM = next(
     (path for name in ("chromium", "chromium-browser", "google-chrome") if (path := shutil.which(name))), None

@@ -11,6 +11,7 @@ import urllib.request
 
 import pytest
 from click.testing import CliRunner
+from mosquitto import free_port
 from potreeve_tools.cli import cli
 from potreeve_tools.station import (
     book,
@@ -27,7 +28,7 @@ from potreeve_tools.station import (
     watch,
 )
 from potreeve_tools.station.messages import Message
-from station_kit import about, free_port, line, pieces, report, running, until
+from station_kit import about, line, pieces, report, running, until
 
 ABOUT = about('mint "x" \\')
 NOW = 1_790_000_000
