@@ -25,16 +25,19 @@ class Mosquitto:
     """A mosquitto of the test's own, in a folder of its own; with `with`, or start and stop.
 
     access: lines of its configuration that say who may come in, by default everybody; port: where it listens, by
-    default a free one. What it holds survives a stop, and a kill as far as mosquitto wrote it down.
+    default a free one; keeps: whether all that waits for somebody is held, over a restart, too: without, mosquitto's own
+    defaults.
     """
 
-    def __init__(self, folder, access=("allow_anonymous true",), port=None):
+    def __init__(self, folder, access=("allow_anonymous true",), port=None, keeps=True):
         if PROGRAM is None:
             pytest.skip("mosquitto is not installed")
         self.folder, self.port = Path(folder), port or free_port()
         self.process = None
-        lines = [f"listener {self.port} 127.0.0.1", *access, "persistence true", "max_queued_messages 0"]
-        self.configure("\n".join([*lines, f"persistence_location {self.folder}/"]) + "\n")
+        lines = [f"listener {self.port} 127.0.0.1", *access]
+        if keeps:
+            lines += ["persistence true", "max_queued_messages 0", f"persistence_location {self.folder}/"]
+        self.configure("\n".join(lines) + "\n")
 
     def configure(self, text):
         """Write its configuration anew, before it starts."""

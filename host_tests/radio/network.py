@@ -34,7 +34,7 @@ class Broker(Mosquitto):
         plain = free_port()
         # What stands below a listener is the listener's; the first one is the rig's.
         secured = [f"certfile {tls[0]}", f"keyfile {tls[1]}", f"listener {plain} 127.0.0.1"] if tls else []
-        super().__init__(folder, [*secured, *access])
+        super().__init__(folder, [*secured, *access], keeps=False)
         self.plain_port = plain if tls else self.port
 
 
