@@ -25,8 +25,8 @@ class Mosquitto:
     """A mosquitto of the test's own, in a folder of its own; with `with`, or start and stop.
 
     access: lines of its configuration that say who may come in, by default everybody; port: where it listens, by
-    default a free one; keeps: whether all that waits for somebody is held, over a restart, too: without, mosquitto's own
-    defaults.
+    default a free one; keeps: whether all that waits for somebody is held, over a restart, too; without, mosquitto's
+    own defaults.
     """
 
     def __init__(self, folder, access=("allow_anonymous true",), port=None, keeps=True):

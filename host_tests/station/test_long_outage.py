@@ -124,28 +124,34 @@ def others_told(house, kinds):
     assert {kind for at, _, kind in house.told if at <= DAY_S} == {"firmware"}
 
 
-@pytest.mark.parametrize("clock_set", [True, False], ids=["its clock is set", "it knows no time"])
-def test_three_weeks_out_of_reach(rehearse, clock_set):
-    session, house = rehearse(clock_set=clock_set)
+def judge_times(session, found, clock_set):
+    """found: rows(house). record_s is the end of a record's wake, true seconds. A crystal drifts; a board that knows no
+    time has its records reckoned by proven seconds, which leave out up to two of each wake since the report before."""
+    true_s = dict(zip(session.records, session.record_s, strict=True))
+    off = [at_s - session.world.clock.start_utc_s - true_s[bytes(body)] for _, at_s, _, body in found]
+    print(f"times are off by {min(off):.0f} to {max(off):.0f} s")
+    assert max(off) < 120 and min(off) > (-120 if clock_set else -2 * len(session.records))
+    assert {sure for _, _, sure, _ in found} == {int(clock_set)}
+    assert [at for _, at, _, _ in found] == sorted(at for _, at, _, _ in found)
+
+
+def test_three_weeks_out_of_reach(rehearse):
+    session, house = rehearse()
     found = rows(house)
     assert len(session.records) > 1000 and len(session.records) - len(found) <= 3
     assert [bytes(body) for *_, body in found] == session.records[: len(found)]
     for table in ("gaps", "others", "spans", "aside"):
         assert house.kept.rows(f"SELECT * FROM {table}") == []
     assert len(house.kept.rows("SELECT DISTINCT boot FROM records")) == 1
-    # record_s is the end of its wake, true seconds. A crystal drifts; a board that knows no time has its records
-    # reckoned from the report before the outage by proven seconds, which leave out up to two of each wake.
-    off = [at_s - house.begin_s - true_s for (_, at_s, _, _), true_s in zip(found, session.record_s, strict=False)]
-    print(f"times are off by {min(off):.0f} to {max(off):.0f} s")
-    assert max(off) < 120 and min(off) > (-120 if clock_set else -2 * len(found))
-    assert {sure for _, _, sure, _ in found} == {int(clock_set)}
-    assert [at for _, at, _, _ in found] == sorted(at for _, at, _, _ in found)
+    judge_times(session, found, clock_set=True)
     judge_silence(house)
     others_told(house, set())
 
 
 def test_a_flash_too_small_for_three_weeks_declares_what_it_dropped(rehearse):
-    session, house = rehearse(blocks=24)
+    """On a board that knows no time, too."""
+    session, house = rehearse(blocks=24, clock_set=False)
+    judge_times(session, rows(house), clock_set=False)
     found = [bytes(body) for *_, body in rows(house)]
     there = set(found)
     # What was heard before, and what the flash still held at the end: in order, nothing twice, nothing else.
