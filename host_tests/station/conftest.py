@@ -1,6 +1,11 @@
 """Every test here has a data folder of its own."""
 
+import glob
+import os
+import shutil
+import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -22,3 +27,31 @@ def mosquitto(tmp_path):
     folder.mkdir()
     with Mosquitto(folder) as made:
         yield made
+
+
+BIN = next(iter(sorted(glob.glob("/usr/lib/postgresql/*/bin"), reverse=True)), None)
+
+
+@pytest.fixture(scope="session")
+def server():
+    """A PostgreSQL of the test's own, on a socket in its folder."""
+    if BIN is None:
+        pytest.skip("PostgreSQL is not installed")
+    # Not in pytest's own folder, which only its owner may enter; and a socket's path must be short.
+    folder = Path(tempfile.mkdtemp(prefix="pg"))
+    # It refuses to run as root.
+    before = []
+    if os.geteuid() == 0:
+        if not shutil.which("runuser"):
+            pytest.skip("PostgreSQL does not run as root")
+        before = ["runuser", "-u", "nobody", "--"]
+        shutil.chown(folder, "nobody")
+    run = {"check": True, "stdout": subprocess.DEVNULL, "cwd": "/"}
+    subprocess.run([*before, f"{BIN}/initdb", "-D", f"{folder}/d", "-A", "trust", "-U", "me"], **run)
+    options = f"-k {folder} -c listen_addresses=''"
+    subprocess.run(
+        [*before, f"{BIN}/pg_ctl", "-D", f"{folder}/d", "-l", f"{folder}/log", "-w", "-o", options, "start"], **run
+    )
+    yield f"postgresql://me@/postgres?host={folder}"
+    subprocess.run([*before, f"{BIN}/pg_ctl", "-D", f"{folder}/d", "-m", "immediate", "stop"], **run)
+    shutil.rmtree(folder)

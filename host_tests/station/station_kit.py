@@ -7,6 +7,7 @@ from potreeve.logic import record, segments
 from potreeve_tools.station import logpiece
 
 BOOT = 17
+TABLES = ("rigs", "records", "chains", "spans", "gaps", "others", "aside", "alarms", "outbox", "notes")
 
 
 def about(pot="mint"):
