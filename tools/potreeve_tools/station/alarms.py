@@ -120,6 +120,15 @@ def _clock(sight, now_s):
 
 
 def _log(sight, now_s):
+    if sight.newer:
+        yield Finding(
+            sight.rig,
+            "",
+            "firmware",
+            CALL,
+            f"the board speaks {sight.newer}, which this station can't read; the board keeps its records",
+            "update the station",
+        )
     if sight.others:
         yield Finding(
             sight.rig,

@@ -44,6 +44,7 @@ class Sight:
     overdue_s: float | None = None
     gaps: int = 0
     others: int = 0
+    newer: str = ""
     rehearsed: bool = False
 
     def pot_names(self, count):
@@ -98,8 +99,18 @@ def _sight(store, row, since_s):
         made.committed_seq, made.committed_s = chain[0]
     count = "SELECT COUNT(*) FROM {} WHERE rig = ? AND heard_s >= ?"
     made.gaps = store.rows(count.format("gaps") + " AND missing > 0", (row["rig"], since_s))[0][0]
+    made.newer = _newer(store, row, since_s)
     made.others = store.rows(count.format("others"), (row["rig"], since_s))[0][0]
     return made
+
+
+def _newer(store, row, since_s):
+    """What the rig's newest message of a later version was unfit for, "" where it has been understood since."""
+    found = store.rows(
+        "SELECT why FROM aside WHERE rig = ? AND last_s >= ? AND why LIKE ? ORDER BY last_s DESC LIMIT 1",
+        (row["rig"], max(since_s, row["heard_s"]), messages.NEWER + "%"),
+    )
+    return found[0][0] if found else ""
 
 
 def _recent(store, row):
