@@ -1,17 +1,20 @@
 """Every test here has a data folder of its own."""
 
+import contextlib
 import glob
 import os
 import shutil
 import subprocess
 import sys
 import tempfile
+import urllib.request
 from pathlib import Path
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "radio"))
-from mosquitto import Mosquitto
+from mosquitto import Mosquitto, free_port
+from station_kit import until
 
 
 @pytest.fixture(autouse=True)
@@ -55,3 +58,27 @@ def server():
     yield f"postgresql://me@/postgres?host={folder}"
     subprocess.run([*before, f"{BIN}/pg_ctl", "-D", f"{folder}/d", "-m", "immediate", "stop"], **run)
     shutil.rmtree(folder)
+
+
+@pytest.fixture
+def database(tmp_path):
+    """The address of a VictoriaMetrics of the test's own."""
+    program = shutil.which("victoria-metrics")
+    if program is None:
+        pytest.skip("victoria-metrics is not installed")
+    port = free_port()
+    started = subprocess.Popen(
+        [program, f"-storageDataPath={tmp_path}/vm", f"-httpListenAddr=127.0.0.1:{port}", "-retentionPeriod=100y"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    url = f"http://127.0.0.1:{port}"
+
+    def there():
+        with contextlib.suppress(OSError):
+            return urllib.request.urlopen(url + "/health", timeout=1).status == 200
+
+    assert until(there)
+    yield url
+    started.terminate()
+    started.wait(30)

@@ -17,7 +17,7 @@ def about(pot="mint"):
 
 
 def line(seq, up_s=None, utc_s=0, pots=((700, 0, 0),), **more):
-    """A record's bytes. pots: (moisture_pm, rung, reason) each."""
+    """A record's bytes. pots: (moisture_pm, rung, reason) each, or also (pulse_ms, the most it gives in 0.1 ml)."""
     head = {
         "channels": len(pots),
         "seq": seq,
@@ -43,7 +43,7 @@ def line(seq, up_s=None, utc_s=0, pots=((700, 0, 0),), **more):
         **more,
     }
     names = record.HEAD_NAMES[2:]
-    blocks = [(30000, 100, record.NOT_RUN, 0, pm, rung, reason, 0, 0) for pm, rung, reason in pots]
+    blocks = [(30000, 100, record.NOT_RUN, 0, pm, rung, reason, *(dose or (0, 0))) for pm, rung, reason, *dose in pots]
     return record.encode(tuple(head[name] for name in names), blocks)
 
 
