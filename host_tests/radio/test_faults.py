@@ -4,6 +4,8 @@
 """
 
 import datetime
+import sys
+import types
 
 import pytest
 from listener import Proxy
@@ -93,6 +95,20 @@ def test_a_certificate_that_is_not_right(what, room, tmp_path):
 def test_tls_without_the_authority_s_certificate_sends_nothing(room, secured):
     session = room.with_radio("rp2040_wifi", DAYS, secured.port, air=QUICK, broker_tls=True)
     judged("no ca.der on the board", room, session)
+
+
+def test_no_room_for_tls_is_an_error_like_any_other(room, secured, monkeypatch):
+    """TLS takes some 30 kB at once (test_tls_heap.py); a board may not have them."""
+
+    def wrap(*given):
+        raise MemoryError
+
+    monkeypatch.setitem(sys.modules, "secured", types.SimpleNamespace(wrap=wrap))
+    session = room.with_radio(
+        "rp2040_wifi", DAYS, secured.port, interpreter="cpython", air=QUICK, ca=secured.ca, broker_tls=True
+    )
+    assert pulses(session) == pulses(room.plain("rp2040_wifi", DAYS, "cpython"))
+    assert 2 <= tries(session) <= 24 and session.air_ms // tries(session) <= MOST_MS
 
 
 @pytest.mark.parametrize("name", ["broker.example.org", "localhost", "1.2.3", "1.2.3.456", "::1", "1.2.3.4 "])
