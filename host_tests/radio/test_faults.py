@@ -4,8 +4,7 @@
 """
 
 import datetime
-import sys
-import types
+import ssl
 
 import pytest
 from listener import Proxy
@@ -103,7 +102,7 @@ def test_no_room_for_tls_is_an_error_like_any_other(room, secured, monkeypatch):
     def wrap(*given):
         raise MemoryError
 
-    monkeypatch.setitem(sys.modules, "secured", types.SimpleNamespace(wrap=wrap))
+    monkeypatch.setattr(ssl.SSLContext, "wrap_socket", wrap)
     session = room.with_radio(
         "rp2040_wifi", DAYS, secured.port, interpreter="cpython", air=QUICK, ca=secured.ca, broker_tls=True
     )
