@@ -98,6 +98,9 @@ def test_a_connection_that_breaks_after_so_many_bytes_of_the_broker_s_words(room
         rows = sent(listener)
     assert rows == session.records[: len(rows)] and len(session.records) - len(rows) <= 3
     assert listener.other == 0
+    # Each that broke off after it had begun is told by the broker: the will.
+    assert listener.lost and all(told.keys() == {"v", "rig", "boot"} for told in listener.lost)
+    assert {told["boot"] for told in listener.lost} == {boot for boot, _, _ in listener.rows}
 
 
 def test_a_broker_killed_with_what_it_had(room, tmp_path):

@@ -91,7 +91,8 @@ def _silence(sight, now_s):
         "",
         "silent",
         CALL,
-        f"no report since {clock(sight.heard_s)}; the next was promised within {logs_read.span(sight.due_s)}",
+        f"no report since {clock(sight.heard_s)}; the next was promised within {logs_read.span(sight.due_s)}"
+        + ("; its last connection broke off in the middle" if sight.broke_off else ""),
         "look at the rig: is the battery charged, is the board near enough to the access point, do its lights flash? "
         "Until it is heard again nobody knows whether it waters",
     )

@@ -121,7 +121,8 @@ def _message(store, taken, rig, heard_s, message, old):
     elif message.kind == "lost" and not old:
         rig["lost_s"] = heard_s
     if not old and message.kind != "lost":
-        rig["heard_s"] = heard_s
+        # What broke off before is over.
+        rig["heard_s"], rig["lost_s"] = heard_s, 0
         taken.heard[rig["rig"]] = heard_s
 
 

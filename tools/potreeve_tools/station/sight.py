@@ -47,6 +47,11 @@ class Sight:
     newer: str = ""
     rehearsed: bool = False
 
+    @property
+    def broke_off(self):
+        """True where the last that was heard of it is the broker's word that its connection broke off."""
+        return self.lost_s > 0
+
     def pot_names(self, count):
         """Names of `count` channels; those that were never told are numbered."""
         return [*self.names, *[f"channel {n + 1}" for n in range(len(self.names), count)]][:count]
