@@ -5,7 +5,7 @@ is over; and what a small flash could not keep is declared, to the record."""
 import pytest
 from potreeve.logic import record, segments
 from potreeve_tools.rehearsal.rehearse import run
-from potreeve_tools.station import broker, config, hearing, hostclock, store, watch
+from potreeve_tools.station import book, broker, config, hearing, hostclock, store, watch
 from potreeve_tools.station.ingest import Ingest
 from potreeve_tools.world.faults.kinds import make_fault
 from real_rig import made
@@ -167,3 +167,5 @@ def test_a_flash_too_small_for_three_weeks_declares_what_it_dropped(rehearse):
     assert sum(missing for *_, missing in gaps) == len(lost)
     judge_silence(house)
     others_told(house, {"log"})
+    (told,) = [one["what"] for one in book.open_alarms(house.kept) if one["kind"] == "log"]
+    assert told.startswith(f"{len(lost)} records are missing for good")

@@ -141,13 +141,14 @@ def _log(sight, now_s):
             "one name",
             "give each board a name of its own with potreeve station pair",
         )
-    elif sight.gaps:
+    elif sight.missing:
         yield Finding(
             sight.rig,
             "",
             "log",
             NOTE,
-            "records are missing for good: the board's log no longer held them",
+            f"{sight.missing:,} record{' is' if sight.missing == 1 else 's are'} missing for good: the board's log no "
+            "longer held them",
             "nothing; if it happens often, see why the board is out of reach for so long",
         )
     told = (sight.report or {}).get("seq", -1)

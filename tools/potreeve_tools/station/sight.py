@@ -42,7 +42,7 @@ class Sight:
     committed_seq: int = -1
     committed_s: int = 0
     overdue_s: float | None = None
-    gaps: int = 0
+    missing: int = 0
     others: int = 0
     newer: str = ""
     rehearsed: bool = False
@@ -102,10 +102,11 @@ def _sight(store, row, since_s):
     chain = store.rows("SELECT seq, heard_s FROM chains WHERE rig = ? AND boot = ?", (row["rig"], row["boot"]))
     if chain:
         made.committed_seq, made.committed_s = chain[0]
-    count = "SELECT COUNT(*) FROM {} WHERE rig = ? AND heard_s >= ?"
-    made.gaps = store.rows(count.format("gaps") + " AND missing > 0", (row["rig"], since_s))[0][0]
+    missing = store.rows("SELECT SUM(missing) FROM gaps WHERE rig = ? AND heard_s >= ?", (row["rig"], since_s))
+    made.missing = int(missing[0][0] or 0)
     made.newer = _newer(store, row, since_s)
-    made.others = store.rows(count.format("others"), (row["rig"], since_s))[0][0]
+    others = store.rows("SELECT COUNT(*) FROM others WHERE rig = ? AND heard_s >= ?", (row["rig"], since_s))
+    made.others = others[0][0]
     return made
 
 
