@@ -134,7 +134,11 @@ def listens(line):
         line.rigs["fleet-asks"] = line.asked
         line.client.subscribe(messages.topic("fleet-asks", "ack"), 1)
     line.asked.begin()
-    line.send("fleet-asks", "log", logpiece.pack(line.asked.next_piece()))
+    piece = line.asked.next_piece()
+    if piece is None:
+        # The answer to an earlier one came late.
+        return True
+    line.send("fleet-asks", "log", logpiece.pack(piece))
     time.sleep(0.3)
     return not line.asked.waiting()
 
