@@ -54,6 +54,7 @@ def make_settings(rig, board, seed):
     bench = Bench(world)
     owners = [Owner(bench, index, rng, scale) for index in range(len(rig.pots))]
     notes = []
+    as_made = {**settings, "channels": [dict(table) for table in settings["channels"]]}
     for index, spec in enumerate(rig.pots):
         table = settings["channels"][index]
         try:
@@ -66,6 +67,7 @@ def make_settings(rig, board, seed):
             ) from None
         hands.hang(world, index, False)
         notes.append(note)
+    settings["rig_day_ml"] = recipe.follow_rig_day(as_made, settings)
     if scale:
         _add_points(bench, owners, settings, notes)
     return _checked(settings, rig)
