@@ -52,7 +52,7 @@ def test_a_board_that_can_not_join_tends(room, broker, tmp_path, air):
     with VirtualBoard(
         "rp2040_wifi", room.rig, image=image, usb=False, awake=0, asleep=float("inf"), air=air
     ) as virtual:
-        assert virtual.wait(lambda: virtual.time.now_us() > 8 * 3600e6, 30)
+        assert virtual.wait(lambda: virtual.time.now_us() > 8 * 3600e6, 200), virtual.log
         assert "watchdog" not in virtual.log and "fault" not in virtual.log
 
 
