@@ -43,6 +43,7 @@ def run(rigs, records=RECORDS, piece=8, where=None, push="", doubled=True, on_pa
             figures = _drive(port, where, rigs, records, piece, doubled)
         finally:
             station.terminate()
+            station.wait()
             _, _, usage = os.wait4(station.pid, 0)
         figures.update(
             station_cpu_s=round(usage.ru_utime + usage.ru_stime, 2), station_mb=round(usage.ru_maxrss / 1024)
