@@ -43,8 +43,9 @@ def run(rigs, records=RECORDS, piece=8, where=None, push="", doubled=True, on_pa
             figures = _drive(port, where, rigs, records, piece, doubled)
         finally:
             station.terminate()
-            station.wait()
-            _, _, usage = os.wait4(station.pid, 0)
+            _, status, usage = os.wait4(station.pid, 0)
+            # Or it would be looked for once more.
+            station.returncode = os.waitstatus_to_exitcode(status)
         figures.update(
             station_cpu_s=round(usage.ru_utime + usage.ru_stime, 2), station_mb=round(usage.ru_maxrss / 1024)
         )
