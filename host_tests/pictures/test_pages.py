@@ -10,7 +10,8 @@ from potreeve_tools.pictures import make
 
 ROOT = make.ROOT
 README = ROOT / "README.md"
-PAGES = [*make.PAGES, ROOT / "DEVELOPERS.md"]
+STATION = ROOT / "tools" / "potreeve_tools" / "station"
+PAGES = [*make.PAGES, STATION / "README.md", STATION / "messages.md", ROOT / "DEVELOPERS.md"]
 IDS = [page.relative_to(ROOT).as_posix() for page in PAGES]
 # Nothing but these stands at the top; what begins with a dot is a machine's.
 TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "firmware", "boards", "tools", "host_tests"}
@@ -98,6 +99,22 @@ def test_output_is_what_is_printed_now(block):
         return re.sub(r"\b\d+ s\.", "N s.", text)
 
     assert untimed(make.outputs(block)) == untimed(block), "make it anew: python -m potreeve_tools.pictures.make"
+
+
+# What readers stumbled over, and how it is said instead.
+STUMBLED_OVER = {
+    "leaves with 1": "exit status 1 if",
+    "Nothing anyone had to be told": "No alerts",
+    "something to see to": "needs your attention",
+    "as things stand": "leave it out",
+}
+
+
+@pytest.mark.parametrize("phrase", STUMBLED_OVER)
+def test_sentences_are_plain(phrase):
+    files = [*PAGES, *sorted((ROOT / "tools").rglob("*.py")), *sorted((ROOT / "firmware").rglob("*.py"))]
+    found = [path.name for path in files if phrase.lower() in " ".join(words(path).split()).lower()]
+    assert found == [], STUMBLED_OVER[phrase]
 
 
 CAUTIONS = {

@@ -2,11 +2,10 @@
 
 import json
 import re
-import shutil
 import sys
 
 import pytest
-from network import MOSQUITTO, Broker, certificates, keys_for
+from network import Broker, certificates, keys_for
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal.engines import STANDINS
@@ -18,19 +17,13 @@ sys.path.insert(0, str(STANDINS))
 
 
 @pytest.fixture(scope="session")
-def mosquitto():
-    if not shutil.which(MOSQUITTO):
-        pytest.fail("these tests need the broker mosquitto: apt-get install mosquitto")
-
-
-@pytest.fixture(scope="session")
-def broker(mosquitto, tmp_path_factory):
+def broker(tmp_path_factory):
     with Broker(tmp_path_factory.mktemp("broker")) as broker:
         yield broker
 
 
 @pytest.fixture(scope="session")
-def secured(mosquitto, tmp_path_factory):
+def secured(tmp_path_factory):
     """A broker with TLS; `ca`: the authority's certificate."""
     folder = tmp_path_factory.mktemp("secured")
     ca, *own = certificates(folder)

@@ -1,15 +1,12 @@
 """A real broker on this machine, and certificates for it."""
 
-import contextlib
-import shutil
-import socket
 import subprocess
-import time
 from pathlib import Path
+
+from mosquitto import Mosquitto, free_port
 
 RIG = "sill"
 PASSWORD = "a password for tests only"
-MOSQUITTO = shutil.which("mosquitto") or "/usr/sbin/mosquitto"
 
 
 def keys_for(port, **more):
@@ -18,57 +15,27 @@ def keys_for(port, **more):
     return {**own, "broker_user": RIG, "broker_key": PASSWORD, **more}
 
 
-def free_port():
-    with socket.socket() as sock:
-        sock.bind(("127.0.0.1", 0))
-        return sock.getsockname()[1]
-
-
-class Broker:
-    """mosquitto with one user; TLS where certificate files (certificate, key) are given."""
+class Broker(Mosquitto):
+    """One that lets in the rig and the station by password; TLS where certificate files (certificate, key) are given:
+    then whoever is no rig comes in without it, at plain_port."""
 
     def __init__(self, folder, tls=None, acl=""):
-        self.folder = Path(folder)
-        self.port = free_port()
+        folder = Path(folder)
         self.user, self.password = RIG, PASSWORD
-        words = self.folder / "passwords"
+        words = folder / "passwords"
         words.write_text("")
         words.chmod(0o700)
         for user in (RIG, "station"):
             subprocess.run(["mosquitto_passwd", "-b", str(words), user, PASSWORD], check=True, capture_output=True)
-        # Whoever is no rig may come in without TLS.
-        self.plain_port = free_port() if tls else self.port
-        lines = [f"listener {self.plain_port} 127.0.0.1"] if tls else []
-        lines += [f"listener {self.port} 127.0.0.1", "allow_anonymous false", f"password_file {words}", "user root"]
-        if tls:
-            lines += [f"certfile {tls[0]}", f"keyfile {tls[1]}"]
+        access = ["allow_anonymous false", f"password_file {words}"]
         if acl:
-            (self.folder / "acl").write_text(acl)
-            lines.append(f"acl_file {self.folder / 'acl'}")
-        (self.folder / "mosquitto.conf").write_text("\n".join(lines) + "\n")
-        self.process = None
-
-    def start(self):
-        self.process = subprocess.Popen(
-            [MOSQUITTO, "-c", str(self.folder / "mosquitto.conf")], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        for _ in range(500):
-            with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.port), 1):
-                return self
-            time.sleep(0.01)
-        raise RuntimeError("mosquitto does not start")
-
-    def stop(self, kill=False):
-        if self.process:
-            self.process.kill() if kill else self.process.terminate()
-            self.process.wait()
-            self.process = None
-
-    def __enter__(self):
-        return self.start()
-
-    def __exit__(self, *fault):
-        self.stop()
+            (folder / "acl").write_text(acl)
+            access.append(f"acl_file {folder / 'acl'}")
+        plain = free_port()
+        # What stands below a listener is the listener's; the first one is the rig's.
+        secured = [f"certfile {tls[0]}", f"keyfile {tls[1]}", f"listener {plain} 127.0.0.1"] if tls else []
+        super().__init__(folder, [*secured, *access], keeps=False)
+        self.plain_port = plain if tls else self.port
 
 
 def certificates(folder, days=3650, name="127.0.0.1", begin=None):

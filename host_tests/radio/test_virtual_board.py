@@ -1,7 +1,7 @@
 """The real hal/radio.py in MicroPython on the virtual board, through `network` and sockets, to a real mosquitto."""
 
 import pytest
-from listener import Listener
+from listener import Listener, Proxy
 from network import PASSWORD, RIG
 from potreeve.logic import outbox, record
 from potreeve_tools.boards import boardfile as boards
@@ -52,5 +52,19 @@ def test_a_board_that_can_not_join_tends(room, broker, tmp_path, air):
     with VirtualBoard(
         "rp2040_wifi", room.rig, image=image, usb=False, awake=0, asleep=float("inf"), air=air
     ) as virtual:
-        assert virtual.wait(lambda: virtual.time.now_us() > 8 * 3600e6, 30)
+        assert virtual.wait(lambda: virtual.time.now_us() > 8 * 3600e6, 200), virtual.log
         assert "watchdog" not in virtual.log and "fault" not in virtual.log
+
+
+@pytest.mark.parametrize("how", ["mute", "drip", "babble"])
+def test_whatever_a_broker_does_the_watchdog_is_fed_and_the_board_tends(room, broker, tmp_path, how):
+    """The watchdog of the virtual board bites, by its time (test_virtual_time.py)."""
+    device = boards.load("rp2040_wifi").device_dict()
+    image = tmp_path / "board.img"
+    with Proxy(broker.port, how) as proxy:
+        imagefile.install(image, device, {**room.settings("rp2040_wifi"), "radio": keys(proxy.port)})
+        with VirtualBoard(
+            "rp2040_wifi", room.rig, image=image, usb=False, awake=0, asleep=float("inf"), air=AIR
+        ) as virtual:
+            assert virtual.wait(lambda: virtual.time.now_us() > 4 * 3600e6 and proxy.seen >= 3, 200), virtual.log
+            assert "watchdog" not in virtual.log and "fault" not in virtual.log

@@ -1,18 +1,13 @@
-"""Made-up rigs, and a real broker, for the station's tests."""
+"""Made-up rigs for the station's tests."""
 
 import contextlib
-import os
-import shutil
-import socket
-import subprocess
 import time
 
-import pytest
 from potreeve.logic import record, segments
 from potreeve_tools.station import logpiece
 
-MOSQUITTO = shutil.which("mosquitto") or shutil.which("mosquitto", path="/usr/sbin:/usr/local/sbin")
 BOOT = 17
+TABLES = ("rigs", "records", "chains", "spans", "gaps", "others", "aside", "alarms", "outbox", "notes")
 
 
 def about(pot="mint"):
@@ -21,59 +16,8 @@ def about(pot="mint"):
     return {"v": 1, "rig": "sill", "boot": BOOT, "name": "room", "firmware": "0.1.0", "pots": pots}
 
 
-def free_port():
-    with socket.socket() as sock:
-        sock.bind(("127.0.0.1", 0))
-        return sock.getsockname()[1]
-
-
-class Mosquitto:
-    """A mosquitto of the test's own. extra: lines of its configuration."""
-
-    def __init__(self, folder, extra=(), port=None):
-        if MOSQUITTO is None:
-            pytest.skip("mosquitto is not installed")
-        self.port = port or free_port()
-        self.folder = folder
-        lines = [
-            f"listener {self.port} 127.0.0.1",
-            f"persistence_location {folder}/",
-            *(extra or ["allow_anonymous true"]),
-            # As root it would drop to a user of its own, who could not enter the folder.
-            *(["user root"] if os.geteuid() == 0 else []),
-        ]
-        (folder / "broker.conf").write_text("\n".join([*lines, "max_queued_messages 0", "persistence true"]) + "\n")
-        self.process = None
-
-    def start(self):
-        self.process = subprocess.Popen(
-            [MOSQUITTO, "-c", str(self.folder / "broker.conf")], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        until = time.monotonic() + 10
-        while time.monotonic() < until:
-            with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.port), 0.5):
-                return self
-            time.sleep(0.02)
-        raise AssertionError("mosquitto did not start")
-
-    def kill(self):
-        self.process.kill()
-        self.process.wait()
-
-    def stop(self):
-        if self.process and self.process.poll() is None:
-            self.process.terminate()
-            self.process.wait(10)
-
-    def __enter__(self):
-        return self.start()
-
-    def __exit__(self, *_):
-        self.stop()
-
-
 def line(seq, up_s=None, utc_s=0, pots=((700, 0, 0),), **more):
-    """A record's bytes. pots: (moisture_pm, rung, reason) each."""
+    """A record's bytes. pots: (moisture_pm, rung, reason) each, or also (pulse_ms, the most it gives in 0.1 ml)."""
     head = {
         "channels": len(pots),
         "seq": seq,
@@ -99,7 +43,7 @@ def line(seq, up_s=None, utc_s=0, pots=((700, 0, 0),), **more):
         **more,
     }
     names = record.HEAD_NAMES[2:]
-    blocks = [(30000, 100, record.NOT_RUN, 0, pm, rung, reason, 0, 0) for pm, rung, reason in pots]
+    blocks = [(30000, 100, record.NOT_RUN, 0, pm, rung, reason, *(dose or (0, 0))) for pm, rung, reason, *dose in pots]
     return record.encode(tuple(head[name] for name in names), blocks)
 
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from potreeve.logic import errors, reasons, state
-from potreeve_tools.station import alarms, book, config, hearing, hostclock, intake, store, watch
+from potreeve_tools.station import alarms, book, config, hearing, hostclock, intake, sight, store, watch
 from potreeve_tools.station.messages import Message
 from station_kit import line, pieces, report
 
@@ -210,6 +210,21 @@ def test_silence_is_raised_once_repeated_daily_and_cleared_once(house, clock):
     _, cleared, _ = house.hear("report", report(seq=2))
     assert [one["kind"] for one in cleared] == ["silent"] and house.open() == []
     assert [title.split(":")[0] for title, _ in house.letters()] == ["sill", "Still", "Over"]
+
+
+def test_a_will_says_that_the_last_connection_broke_off(house, clock):
+    """A hint, no alarm of its own: the promise stands, and is kept where the rig comes again."""
+    house.hear("report", report(due_s=3600))
+    clock.pass_(20)
+    gone = {"v": 1, "rig": "sill", "boot": 17}
+    assert house.hear("lost", gone) == ([], [], []) and sight.one_rig(house.kept, "sill").broke_off
+    house.hear("report", report(seq=2, due_s=3600))
+    assert not sight.one_rig(house.kept, "sill").broke_off
+    clock.pass_(5)
+    house.hear("lost", gone)
+    clock.pass_(3700)
+    (raised,), _, _ = house.watch.look()
+    assert raised["kind"] == "silent" and raised["what"].endswith("its last connection broke off in the middle")
 
 
 def test_a_restart_after_a_night_off_raises_nothing_before_rigs_had_their_turn(house, clock):

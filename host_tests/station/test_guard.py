@@ -6,8 +6,9 @@ import re
 import urllib.parse
 
 import pytest
+from mosquitto import free_port
 from potreeve_tools.station import account, broker, config, keys, service
-from station_kit import free_port, running
+from station_kit import running
 
 PASSWORD = "a long enough one"
 

@@ -4,12 +4,12 @@ twisted."""
 import hashlib
 import hmac
 import json
-import os
 import resource
 import sqlite3
 
 import pytest
 from click.testing import CliRunner
+from mosquitto import Mosquitto, free_port
 from potreeve.logic import record
 from potreeve_tools.cli import cli
 from potreeve_tools.station import (
@@ -32,7 +32,7 @@ from potreeve_tools.station import (
 )
 from potreeve_tools.station.ingest import Ingest
 from potreeve_tools.station.messages import Message
-from station_kit import Mosquitto, about, free_port, line, pieces, report, until
+from station_kit import about, line, pieces, report, until
 
 ABOUT = about()
 GOOD = fuzzing.truth("sill", pieces([line(n + 1) for n in range(8)])[0], report(), ABOUT)
@@ -111,9 +111,8 @@ def guarded(tmp_path):
     )
     assert done.exit_code == 0, done.output
     text = (folder / access.SETTINGS).read_text()
-    made = Mosquitto(folder, port=int(text.split()[1]), extra=["allow_anonymous true"])
-    own = "user root\n" if os.geteuid() == 0 else ""
-    (folder / "broker.conf").write_text(text + own + f"persistence_location {folder}/\n")
+    made = Mosquitto(folder, port=int(text.split()[1]))
+    made.configure(f"{text}persistence_location {folder}/\n")
     with made:
         yield made
 

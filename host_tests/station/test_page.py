@@ -6,15 +6,22 @@ import re
 import shutil
 
 import pytest
+from mosquitto import free_port
 from potreeve.logic import reasons, state
 from potreeve_tools.station import broker, config, logpiece, messages, rigside, service, watch
-from station_kit import free_port, line, report, running, until
+from station_kit import line, report, running, until
 
 CHROMIUM = next(
     (path for name in ("chromium", "chromium-browser", "google-chrome") if (path := shutil.which(name))), None
 )
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
 POTS = ((713, 0, 0), (640, 0, 0))
+# How many left and right edges the parts of the page have that are wide.
+EDGES = """(() => {
+  const boxes = [...document.querySelectorAll("main section, main li.call, main footer")]
+    .map((one) => one.getBoundingClientRect()).filter((box) => box.width > innerWidth / 2);
+  return ["left", "right"].map((side) => new Set(boxes.map((box) => Math.round(box[side]))).size);
+})()"""
 EVIL = '<img src=x onerror="alert(1)">'
 
 
@@ -108,6 +115,7 @@ def test_whole_sound_and_open_to_everybody(browser, plan, rig, width, dark):
             found = Axe().run(page).response["violations"]
             assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+            assert page.evaluate(EDGES) == [1, 1], "everything begins and ends at the same edges"
             here = f"http://127.0.0.1:{plan.listen[1]}/"
             assert page.faults == [] and [url for url in page.asked if not url.startswith(here)] == []
             if os.environ.get("POTREEVE_PICTURES"):

@@ -1,13 +1,7 @@
 """The same promises, the same code, in a real PostgreSQL."""
 
-import glob
-import os
-import shutil
-import subprocess
-import tempfile
 import threading
 import time
-from pathlib import Path
 
 import pytest
 import test_intake
@@ -15,41 +9,14 @@ from potreeve.logic import reasons, state
 from potreeve_tools.station import alarms, book, broker, config, intake, logpiece, rigside, sight, store, watch
 from potreeve_tools.station.ingest import Ingest
 from potreeve_tools.station.messages import Message
-from station_kit import line, pieces, report, until
-
-BIN = next(iter(sorted(glob.glob("/usr/lib/postgresql/*/bin"), reverse=True)), None)
-
-
-@pytest.fixture(scope="module")
-def server():
-    """A PostgreSQL of the test's own, on a socket in its folder."""
-    if BIN is None:
-        pytest.skip("PostgreSQL is not installed")
-    # Not in pytest's own folder, which only its owner may enter; and a socket's path must be short.
-    folder = Path(tempfile.mkdtemp(prefix="pg"))
-    # It refuses to run as root.
-    before = []
-    if os.geteuid() == 0:
-        if not shutil.which("runuser"):
-            pytest.skip("PostgreSQL does not run as root")
-        before = ["runuser", "-u", "nobody", "--"]
-        shutil.chown(folder, "nobody")
-    run = {"check": True, "stdout": subprocess.DEVNULL, "cwd": "/"}
-    subprocess.run([*before, f"{BIN}/initdb", "-D", f"{folder}/d", "-A", "trust", "-U", "me"], **run)
-    options = f"-k {folder} -c listen_addresses=''"
-    subprocess.run(
-        [*before, f"{BIN}/pg_ctl", "-D", f"{folder}/d", "-l", f"{folder}/log", "-w", "-o", options, "start"], **run
-    )
-    yield f"postgresql://me@/postgres?host={folder}"
-    subprocess.run([*before, f"{BIN}/pg_ctl", "-D", f"{folder}/d", "-m", "immediate", "stop"], **run)
-    shutil.rmtree(folder)
+from station_kit import TABLES, line, pieces, report, until
 
 
 @pytest.fixture
 def kept(server):
     made = store.open_store(server)
     yield made
-    for table in ("rigs", "records", "chains", "spans", "gaps", "others", "aside", "alarms", "outbox", "notes"):
+    for table in TABLES:
         made.do(f"TRUNCATE {table}")
     made.close()
 

@@ -1,37 +1,16 @@
 """The firmware's own radio, in real MicroPython, and this station, over a real broker: all records of a rehearsal
 arrive, once, byte for byte."""
 
-import json
 import threading
 import time
 
 import pytest
-from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.owner import commission
-from potreeve_tools.rehearsal.rehearse import make_session, run
-from potreeve_tools.settings import judge
 from potreeve_tools.station import broker, sight, store
 from potreeve_tools.station.ingest import Ingest
-from potreeve_tools.world.rigfile import load_rig
+from real_rig import rehearsed
 from station_kit import until
 
 pytest.importorskip("potreeve.logic.outbox", reason="this firmware has no radio of its own yet")
-
-
-def rehearsed(mosquitto, days, on_day=None):
-    """A finished Session of the reading room whose board reports to the broker."""
-    board = boards.load("rp2040_wifi").device_dict()
-    rig = load_rig()
-    radio = {
-        "wifi_ssid": "sill",
-        "broker_host": "127.0.0.1",
-        "broker_port": mosquitto.port,
-        "broker_user": "sill",
-        "broker_key": "",
-    }
-    settings, faults = judge.check({**json.loads(json.dumps(commission.make_settings(rig, board, 1))), "radio": radio})
-    assert not faults, faults
-    return run(make_session(rig, board, days, 1, settings=settings, air={}, on_day=on_day))
 
 
 def all_kept(folder, session):
@@ -48,7 +27,7 @@ def test_the_firmware_tells_the_station_all_it_wrote(mosquitto, tmp_path):
     listening.start()
     try:
         assert until(lambda: listening.connected)
-        session = rehearsed(mosquitto, 2)
+        session = rehearsed(mosquitto.port, 2)
         assert until(lambda: listening._queue.empty())
         time.sleep(0.5)
     finally:
@@ -76,7 +55,7 @@ def test_days_without_a_station_are_made_good(mosquitto, tmp_path):
             until(lambda: listening.connected)
 
     try:
-        session = rehearsed(mosquitto, 3, on_day)
+        session = rehearsed(mosquitto.port, 3, on_day=on_day)
         time.sleep(0.5)
     finally:
         listening.stop()

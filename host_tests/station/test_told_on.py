@@ -1,16 +1,14 @@
 """Other tools join in: OpenMetrics through another's parser, line protocol into a real time-series database, a
 rehearsal into a live station."""
 
-import contextlib
 import json
-import shutil
-import subprocess
 import time
 import urllib.parse
 import urllib.request
 
 import pytest
 from click.testing import CliRunner
+from mosquitto import free_port
 from potreeve_tools.cli import cli
 from potreeve_tools.station import (
     book,
@@ -27,7 +25,7 @@ from potreeve_tools.station import (
     watch,
 )
 from potreeve_tools.station.messages import Message
-from station_kit import about, free_port, line, pieces, report, running, until
+from station_kit import about, line, pieces, report, running, until
 
 ABOUT = about('mint "x" \\')
 NOW = 1_790_000_000
@@ -82,29 +80,6 @@ def test_lines_escape_what_would_break_them(kept):
         == f"potreeve,rig=sill,pot=a\\ b\\,c\\=d\\ e pot_moisture_ratio=0.7,pot_rung=0,pot_reason=0 {NOW}000000000"
     )
     assert made[0].startswith("potreeve,rig=sill battery_volts=4.0,battery_charge_ratio=0.8,") and len(made) == 2
-
-
-@pytest.fixture
-def database(tmp_path):
-    program = shutil.which("victoria-metrics")
-    if program is None:
-        pytest.skip("victoria-metrics is not installed")
-    port = free_port()
-    started = subprocess.Popen(
-        [program, f"-storageDataPath={tmp_path}/vm", f"-httpListenAddr=127.0.0.1:{port}", "-retentionPeriod=100y"],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    url = f"http://127.0.0.1:{port}"
-
-    def there():
-        with contextlib.suppress(OSError):
-            return urllib.request.urlopen(url + "/health", timeout=1).status == 200
-
-    assert until(there)
-    yield url
-    started.terminate()
-    started.wait(30)
 
 
 def exported(url, what):

@@ -181,7 +181,7 @@ def test_where_things_lie(tmp_path):
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(1800)
+@pytest.mark.timeout(3600)
 @pytest.mark.parametrize("board", ["rp2040_wifi", "esp32"])
 def test_a_walk_from_an_empty_folder_to_a_tended_pot(installed, board, tmp_path):
     """The README's road, by an installed wheel. Every question is read, done at the rig and answered; soaking and

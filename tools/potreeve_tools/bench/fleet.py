@@ -43,7 +43,9 @@ def run(rigs, records=RECORDS, piece=8, where=None, push="", doubled=True, on_pa
             figures = _drive(port, where, rigs, records, piece, doubled)
         finally:
             station.terminate()
-            _, _, usage = os.wait4(station.pid, 0)
+            _, status, usage = os.wait4(station.pid, 0)
+            # Or it would be looked for once more.
+            station.returncode = os.waitstatus_to_exitcode(status)
         figures.update(
             station_cpu_s=round(usage.ru_utime + usage.ru_stime, 2), station_mb=round(usage.ru_maxrss / 1024)
         )
@@ -134,7 +136,11 @@ def listens(line):
         line.rigs["fleet-asks"] = line.asked
         line.client.subscribe(messages.topic("fleet-asks", "ack"), 1)
     line.asked.begin()
-    line.send("fleet-asks", "log", logpiece.pack(line.asked.next_piece()))
+    piece = line.asked.next_piece()
+    if piece is None:
+        # The answer to an earlier one came late.
+        return True
+    line.send("fleet-asks", "log", logpiece.pack(piece))
     time.sleep(0.3)
     return not line.asked.waiting()
 

@@ -129,8 +129,8 @@ def heap(board, firmware=FIRMWARE):
     with a radio
     add to alive; `radio`: alive with everything of the radio loaded, once a wake's work is done; `sending`,
     `radio_peak`: as
-    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: on RP2 some 40
-    kB of this heap (from reports), on ESP32 another one.
+    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: see
+    host_tests/radio/test_tls_heap.py.
     """
     found = boards.load(board)
     with tempfile.TemporaryDirectory() as folder:

@@ -91,7 +91,8 @@ def _silence(sight, now_s):
         "",
         "silent",
         CALL,
-        f"no report since {clock(sight.heard_s)}; the next was promised within {logs_read.span(sight.due_s)}",
+        f"no report since {clock(sight.heard_s)}; the next was promised within {logs_read.span(sight.due_s)}"
+        + ("; its last connection broke off in the middle" if sight.broke_off else ""),
         "look at the rig: is the battery charged, is the board near enough to the access point, do its lights flash? "
         "Until it is heard again nobody knows whether it waters",
     )
@@ -120,6 +121,15 @@ def _clock(sight, now_s):
 
 
 def _log(sight, now_s):
+    if sight.newer:
+        yield Finding(
+            sight.rig,
+            "",
+            "firmware",
+            CALL,
+            f"the board speaks {sight.newer}, which this station can't read; the board keeps its records",
+            "update the station",
+        )
     if sight.others:
         yield Finding(
             sight.rig,
@@ -131,13 +141,14 @@ def _log(sight, now_s):
             "one name",
             "give each board a name of its own with potreeve station pair",
         )
-    elif sight.gaps:
+    elif sight.missing:
         yield Finding(
             sight.rig,
             "",
             "log",
             NOTE,
-            "records are missing for good: the board's log no longer held them",
+            f"{sight.missing:,} record{' is' if sight.missing == 1 else 's are'} missing for good: the board's log no "
+            "longer held them",
             "nothing; if it happens often, see why the board is out of reach for so long",
         )
     told = (sight.report or {}).get("seq", -1)

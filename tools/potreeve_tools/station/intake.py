@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from potreeve.logic import record
 
-from potreeve_tools.station import commands, logpiece, tables
+from potreeve_tools.station import commands, logpiece, messages, tables
 from potreeve_tools.station.messages import Message
 
 # More than any honest rig has; a hostile one fills no disk.
@@ -27,11 +27,13 @@ _INSERT = (
 @dataclass
 class Taken:
     """What a batch brought. acks: {(rig, boot): (place, seq)}; heard: rigs that spoke just now; rigs: that changed;
-    tell: {rig: payload of a command that waits for it}."""
+    odd: those of which something must be told though nothing of theirs was stored; tell: {rig: payload of a command
+    that waits for it}."""
 
     acks: dict = field(default_factory=dict)
     heard: dict = field(default_factory=dict)
     rigs: set = field(default_factory=set)
+    odd: set = field(default_factory=set)
     tell: dict = field(default_factory=dict)
     new: int = 0
     doubled: int = 0
@@ -59,6 +61,8 @@ def take(store, arrived):
                 _message(store, taken, rig, heard_s, what, old)
             else:
                 _aside(store, taken, heard_s, *what)
+                if what[2].startswith(messages.NEWER):
+                    taken.odd.add(what[0])
         for rig in known.values():
             _save(store, rig)
         for name in taken.heard:
@@ -66,7 +70,7 @@ def take(store, arrived):
             payload = commands.to_tell(store, name, json.loads(told)["seq"] if told else None)
             if payload:
                 taken.tell[name] = payload
-    taken.rigs = set(known)
+    taken.rigs = set(known) | taken.odd
     return taken
 
 
@@ -117,7 +121,8 @@ def _message(store, taken, rig, heard_s, message, old):
     elif message.kind == "lost" and not old:
         rig["lost_s"] = heard_s
     if not old and message.kind != "lost":
-        rig["heard_s"] = heard_s
+        # What broke off before is over.
+        rig["heard_s"], rig["lost_s"] = heard_s, 0
         taken.heard[rig["rig"]] = heard_s
 
 

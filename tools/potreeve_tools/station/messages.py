@@ -17,6 +17,10 @@ TO_RIG = ("ack", "do")
 REHEARSAL = "rehearsal"
 """The name of a simulated rig; no board is paired under it."""
 LARGEST_BYTES = 16384
+VERSION = 1
+"""Of the JSON messages; raised only when a known member changes its meaning."""
+NEWER = "a later version of the messages"
+"""Begins the reason why a message of a newer firmware is unfit."""
 _TOPIC = re.compile(rf"{ROOT}/([a-z0-9][a-z0-9_-]{{0,31}})/({'|'.join(FROM_RIG)})", re.ASCII)
 _CONTROL = re.compile(r"[\x00-\x1f\x7f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
@@ -70,6 +74,7 @@ def load(kind, payload):
 
     try:
         body = json.loads(payload.decode("utf-8"), parse_float=_refuse, parse_constant=_refuse, object_pairs_hook=_once)
+        _same_version(body)
         _checker(kind)(body)
     except Unfit:
         raise
@@ -82,6 +87,17 @@ def load(kind, payload):
         if _CONTROL.search(text) or any("\ud800" <= char <= "\udfff" for char in text):
             raise Unfit("control characters in a text")
     return body
+
+
+def _same_version(body):
+    told = body.get("v") if isinstance(body, dict) else None
+    if type(told) is int and told > VERSION:
+        raise Unfit(newer(told))
+
+
+def newer(version):
+    """Why a message of a version that this station does not know is unfit."""
+    return f"{NEWER}: {version if version < 1000 else 'unknown'}"
 
 
 def _texts(value):
@@ -105,6 +121,8 @@ def read(where, payload):
         raise Unfit(f"{len(payload)} bytes, at most {LARGEST_BYTES}")
     rig, kind = found.groups()
     if kind == "log":
+        if payload[:2] == logpiece.MAGIC and payload[2:3] > bytes((logpiece.VERSION,)):
+            raise Unfit(newer(payload[2]))
         try:
             return Message(rig, kind, logpiece.unpack(payload))
         except ValueError as fault:

@@ -125,7 +125,8 @@ def rig_card(sight, view, link=True):
     if sight.due_s and sight.promised_s:
         left = sight.promised_s + sight.due_s - view.now_s
         promise = f" The next report is due {words.within(left)}." if left > 0 else " Its next report is due now."
-    heard = f"Last heard {words.ago(view.now_s - sight.heard_s)}.{promise}" if sight.heard_s else ""
+    broke = "; then its connection broke off" if sight.broke_off else ""
+    heard = f"Last heard {words.ago(view.now_s - sight.heard_s)}{broke}.{promise}" if sight.heard_s else ""
     facts = "".join(
         f"<dt>{term}</dt><dd>{escape(text)}</dd>" for term, text in words.facts(sight, view.tubs.get(sight.rig))
     )

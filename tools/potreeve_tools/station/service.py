@@ -87,7 +87,12 @@ class Station:
                 if own is None:
                     own = self._make_store()
                     made = watch.Watch(
-                        own, self.plan.config, self.ingest, self._troubles, lambda rigs: self.live.change()
+                        own,
+                        self.plan.config,
+                        self.ingest,
+                        self._troubles,
+                        lambda rigs: self.live.change(),
+                        bool(self.plan.share),
                     )
                     made.start()
                     self.watch = made

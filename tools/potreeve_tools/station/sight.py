@@ -42,9 +42,15 @@ class Sight:
     committed_seq: int = -1
     committed_s: int = 0
     overdue_s: float | None = None
-    gaps: int = 0
+    missing: int = 0
     others: int = 0
+    newer: str = ""
     rehearsed: bool = False
+
+    @property
+    def broke_off(self):
+        """True where the last that was heard of it is the broker's word that its connection broke off."""
+        return self.lost_s > 0
 
     def pot_names(self, count):
         """Names of `count` channels; those that were never told are numbered."""
@@ -96,10 +102,21 @@ def _sight(store, row, since_s):
     chain = store.rows("SELECT seq, heard_s FROM chains WHERE rig = ? AND boot = ?", (row["rig"], row["boot"]))
     if chain:
         made.committed_seq, made.committed_s = chain[0]
-    count = "SELECT COUNT(*) FROM {} WHERE rig = ? AND heard_s >= ?"
-    made.gaps = store.rows(count.format("gaps") + " AND missing > 0", (row["rig"], since_s))[0][0]
-    made.others = store.rows(count.format("others"), (row["rig"], since_s))[0][0]
+    missing = store.rows("SELECT SUM(missing) FROM gaps WHERE rig = ? AND heard_s >= ?", (row["rig"], since_s))
+    made.missing = int(missing[0][0] or 0)
+    made.newer = _newer(store, row, since_s)
+    others = store.rows("SELECT COUNT(*) FROM others WHERE rig = ? AND heard_s >= ?", (row["rig"], since_s))
+    made.others = others[0][0]
     return made
+
+
+def _newer(store, row, since_s):
+    """What the rig's newest message of a later version was unfit for, "" where it has been understood since."""
+    found = store.rows(
+        "SELECT why FROM aside WHERE rig = ? AND last_s >= ? AND why LIKE ? ORDER BY last_s DESC LIMIT 1",
+        (row["rig"], max(since_s, row["heard_s"]), messages.NEWER + "%"),
+    )
+    return found[0][0] if found else ""
 
 
 def _recent(store, row):
