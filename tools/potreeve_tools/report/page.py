@@ -12,7 +12,7 @@ from potreeve_tools.plots import panel
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
 from potreeve_tools.report import drawing, panels, series
-from potreeve_tools.world.rigfile import DEFAULT_RIG
+from potreeve_tools.world import rooms
 
 HERE = Path(__file__).resolve().parent
 PLACES = {"greensboro": "Greensboro, North Carolina, USA", "sand-point": "Sand Point, Alaska, USA"}
@@ -191,7 +191,7 @@ def _foot(session):
     where = session.world.rig.where
     rig = (
         "The room, its pots, tub and tray are invented data"
-        if where == str(DEFAULT_RIG)
+        if where in map(str, rooms.PATHS)
         else f"The rig is that of {Path(where).name}"
     )
     return (
