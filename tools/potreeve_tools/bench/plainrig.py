@@ -16,7 +16,7 @@ ENERGY = {
 PROBE = {"curve": [[40000, 0], [20000, 1000]], "spread_raw": 100}
 
 
-POTS = (("mint", 600), ("strawberry", 900), ("cherry tomato", 1500), ("young strawberry", 700))
+POTS = (("mint", 600), ("strawberry", 900), ("cherry tomato", 1500), ("everbearer", 700))
 
 
 def settings(pots=3, **changes):
