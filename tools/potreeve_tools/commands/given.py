@@ -48,7 +48,6 @@ def load(board_name, settings_path, rig_path):
     all three files. Where no rig is named it is the reading room, with a pot for each pump."""
     from potreeve_tools.boards import boardfile as boards
     from potreeve_tools.settings import settingsfile
-    from potreeve_tools.terminal.faultlist import read_toml
     from potreeve_tools.world import rigfile, rooms
 
     rig, board, settings = collect(
@@ -58,4 +57,4 @@ def load(board_name, settings_path, rig_path):
     )
     if rig is None:
         return rooms.rig_for(board), board, settings, rooms.mapping_for(board)
-    return rig, board, settings, (read_toml(rig_path), rig_path)
+    return rig, board, settings, (rigfile.read(rig_path), rig_path)

@@ -118,11 +118,10 @@ def _count(count, what):
 def fitting(names, setting):
     """(names of mishaps that can be shown on a rig, those that can't because it has too few pots)."""
     from potreeve_tools.mishaps import scenario
-    from potreeve_tools.terminal.faultlist import read_toml
-    from potreeve_tools.world import rooms
+    from potreeve_tools.world import rigfile, rooms
 
     if setting.rig:
-        data, path = read_toml(setting.rig), setting.rig
+        data, path = rigfile.read(setting.rig), setting.rig
     else:
         data, path = rooms.mapping_for(boards.load(setting.options[1]).device_dict())
     chosen, left_out = [], []
