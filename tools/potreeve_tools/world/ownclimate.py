@@ -1,7 +1,7 @@
 """A sill's climate from weather of one's own: measured at the plants, or outdoors and then reckoned through the window.
 
-Where the sun stands: FAO-56 Eq 24, 32 and 33 (declination, seasonal correction of solar time) at the middle of the
-hour, and spherical trigonometry; held against pvlib in the tests.
+Where the sun stands: declination and equation of time by the Fourier series of Spencer (1971, Search 2(5):172; from
+memory), at the middle of the hour, and spherical trigonometry; held against pvlib in the tests.
 """
 
 import datetime
@@ -107,12 +107,25 @@ def _unix_s(day, utc_offset_h):
 def sun(unix_s, latitude_deg, longitude_deg):
     """(elevation, azimuth clockwise from north) of the sun in degrees; longitude east of Greenwich is positive."""
     when = datetime.datetime.fromtimestamp(unix_s, datetime.UTC)
-    day = when.timetuple().tm_yday
-    b = 2.0 * math.pi * (day - 81) / 364.0  # Eq 33
-    correction_h = 0.1645 * math.sin(2.0 * b) - 0.1255 * math.cos(b) - 0.025 * math.sin(b)  # Eq 32
-    solar_h = when.hour + when.minute / 60.0 + when.second / 3600.0 + longitude_deg / 15.0 + correction_h
-    hour, lat = math.radians(15.0 * (solar_h - 12.0)), math.radians(latitude_deg)
-    dec = fao56.declination_rad(day)
+    utc_h = when.hour + when.minute / 60.0 + when.second / 3600.0
+    a = 2.0 * math.pi * (when.timetuple().tm_yday - 1 + utc_h / 24.0) / 365.25
+    dec = (
+        0.006918
+        - 0.399912 * math.cos(a)
+        + 0.070257 * math.sin(a)
+        - 0.006758 * math.cos(2.0 * a)
+        + 0.000907 * math.sin(2.0 * a)
+        - 0.002697 * math.cos(3.0 * a)
+        + 0.00148 * math.sin(3.0 * a)
+    )
+    ahead = (
+        0.000075
+        + 0.001868 * math.cos(a)
+        - 0.032077 * math.sin(a)
+        - 0.014615 * math.cos(2.0 * a)
+        - 0.040849 * math.sin(2.0 * a)
+    )
+    hour, lat = math.radians(15.0 * (utc_h - 12.0) + longitude_deg) + ahead, math.radians(latitude_deg)
     up = math.sin(lat) * math.sin(dec) + math.cos(lat) * math.cos(dec) * math.cos(hour)
     north = math.cos(lat) * math.sin(dec) - math.sin(lat) * math.cos(dec) * math.cos(hour)
     east = -math.cos(dec) * math.sin(hour)
