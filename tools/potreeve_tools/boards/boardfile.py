@@ -70,7 +70,7 @@ SECTIONS = {
         Key("usb_sense", **PIN),
     ),
     "sensors": (
-        Key("climate", "choice", choices=("bme280", "sht4x", "none")),
+        Key("climate", "choice", choices=("bme280", "sht4x", "htu21d", "none")),
         Key("climate_address", "int", 0x08, 0x77, default=0x76),
         Key("light", "choice", choices=("bh1750", "photodiode", "none")),
         Key("light_address", "int", 0x08, 0x77, default=0x23),

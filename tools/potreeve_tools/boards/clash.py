@@ -284,7 +284,7 @@ def _sensors(data, where):
         users = [
             f'sensors.{key} = "{sensors[key]}"'
             for key in ("climate", "light")
-            if sensors.get(key) in ("bme280", "sht4x", "bh1750")
+            if sensors.get(key) in ("bme280", "sht4x", "htu21d", "bh1750")
         ]
         users += ["latch = true"] if data.get("latch") else []
         for user in users:

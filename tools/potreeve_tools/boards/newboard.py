@@ -26,8 +26,8 @@ SPARE = {
 POTS_MOST = 4
 SWITCH_INPUTS = 8
 PROBE_UA = 5000
-ADDRESSES = {"bme280": 0x76, "sht4x": 0x44, "bh1750": 0x23}
-CLIMATES, LIGHTS = ("bme280", "sht4x", "none"), ("bh1750", "none")
+ADDRESSES = {"bme280": 0x76, "sht4x": 0x44, "htu21d": 0x40, "bh1750": 0x23}
+CLIMATES, LIGHTS = ("bme280", "sht4x", "htu21d", "none"), ("bh1750", "none")
 LISTS = ("pumps", "probes", "probe_select")
 ROLES = {
     "pumps": ("drive", "GPIOs of the pumps' gates, channel by channel"),
