@@ -9,7 +9,7 @@ from potreeve_tools.world import ownclimate
 
 @pytest.mark.parametrize("place", [(36.1, -79.95), (55.3, -160.5), (52.5, 13.4), (-33.9, 151.2), (0.0, 0.0)])
 def test_the_sun_stands_where_pvlib_says(place):
-    """Within a third of a degree of height at any hour of a year; sideways as far as a sun that stands high can tell."""
+    """Within a third of a degree of height at any hour of a year, sideways where it does not stand high."""
     start = datetime.datetime(2026, 1, 1, 0, 30, tzinfo=datetime.UTC)
     times = [start + datetime.timedelta(hours=7 * step) for step in range(1250)]
     theirs = pvlib.solarposition.get_solarposition(pvlib.tools.pd.DatetimeIndex(times), *place)
