@@ -17,7 +17,7 @@ SITE = (
 
 
 def placed(data, path):
-    """A rig file's mapping, the files that it names as whole paths; it is only read."""
+    """A rig file's mapping, the files that it names found from where one stands; it is only read."""
     site, pots = data.get("site"), data.get("pot")
     if isinstance(site, dict) and isinstance(site.get("weather"), str) and site["weather"]:
         data = {**data, "site": {**site, "weather": str(plantfile.beside(path, site["weather"]))}}

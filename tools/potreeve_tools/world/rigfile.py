@@ -176,7 +176,7 @@ def load_rig(path=DEFAULT_RIG):
 
 
 def read(path):
-    """A rig file's mapping, the files that it names as whole paths. Raises BadInput."""
+    """A rig file's mapping, the files that it names found from where one stands. Raises BadInput."""
     return ownparts.placed(read_toml(path), path)
 
 
