@@ -6,7 +6,7 @@ WARM, DAMP = b"\x68\x3a\x7c", b"\x4e\x85\x6b"
 
 VECTORS = [
     ("reading", (WARM, DAMP), (2469, 323)),
-    ("reading", (DAMP, WARM), (705, 449)),
+    ("reading", (DAMP, WARM), (704, 449)),
     ("reading", (WARM, b"\x4e\x85\x6a"), None),
     ("reading", (b"\x68\x3a\x7d", DAMP), None),
     ("reading", (b"", DAMP), None),
