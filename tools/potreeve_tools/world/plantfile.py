@@ -150,5 +150,5 @@ def _at_line(fault, where, text):
 
 def beside(path, word):
     """The path of a file named in another one: as it stands, or beside that one."""
-    named = Path(word).expanduser()
+    named = Path(word)
     return named if named.is_absolute() else Path(path).parent / named
