@@ -111,6 +111,17 @@ def test_it_writes_once_and_says_what_it_chose(tmp_path):
     assert done.exit_code == exits.BAD_INPUT and "never written over" in done.stderr and path.read_bytes() == before
 
 
+def test_boot_pins_come_last_and_a_missing_master_switch_is_warned_of(tmp_path):
+    """An esp32 whose every other pin that can drive is given away."""
+    pins = {"pumps": [18, 19, 23, 17], "probe_select": [13, 14, 16], "probe_adc": 32, "probe_power": 33, "i2c_sda": 21}
+    pins |= {"i2c_scl": 22, "pump_enable": 25, "button": 27, "battery_adc": 39, "led_ok": 4, "led_warn": 26}
+    text, faults = made({"mcu": "esp32", "pots": 4, "pins": pins})
+    # The pins that set the boot mode are what is left for a buzzer.
+    assert faults is None and tomllib.loads(text)["pins"]["buzzer"] in CHIPS["esp32"].boot
+    done = call(tmp_path / "b.toml", "--chip", "esp32", "--pots", "1", "--pin", "pump_enable=none")
+    assert done.exit_code == 0 and "Caution: without a master switch" in done.stderr
+
+
 def test_dry_run_writes_nothing_and_shows_all(tmp_path):
     path = tmp_path / "b.toml"
     done = call(path, "--chip", "rp2040", "--pots", "4", "--dry-run")

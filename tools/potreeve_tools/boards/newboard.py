@@ -46,6 +46,7 @@ ROLES = {
 }
 """Key of [pins]: (what it must do, what it is called when asked for), in the order of wiring."""
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,39}\Z")
+NEEDED = ("pumps", "probes", "probe_adc", "probe_select", "i2c_sda", "i2c_scl")
 OTHER_KEYS = ("i2c_id",)
 
 
@@ -107,7 +108,7 @@ class Plan:
                         key,
                         found if key in LISTS else -1,
                         f"the pins that are given leave {len(found)} of {count} that would do",
-                        f"give it yourself, e.g. --pin {key}=..., or fewer pots",
+                        "free some pins, or have fewer pots" if key in NEEDED else f"do without: --pin {key}=none",
                     )
                 ]
             )

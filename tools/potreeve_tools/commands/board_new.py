@@ -99,6 +99,8 @@ def command(path, chip, pots, pins, climate, climate_address, light, micropython
         return
     if dry_run:
         click.echo(text, nl=False)
+    if plan.given.get("pump_enable", -1) < 0:
+        click.echo("Caution: without a master switch (pump_enable) one transistor stuck on empties the tub.", err=True)
     if plan.suggested:
         chosen = "; ".join(f"{key} {_shown(plan.given[key])}" for key in plan.suggested)
         click.echo(f"Chosen for you: {chosen}.", err=True)
@@ -199,7 +201,13 @@ def _shaped(pins, newboard, path):
 
 def _ask(plan, key, newboard):
     """Ask for one key until the answer will do; the suggestion stands as default."""
-    words, usual = newboard.ROLES[key][1], _shown(plan.suggest(key))
+    words = newboard.ROLES[key][1]
+    try:
+        usual = _shown(plan.suggest(key))
+    except BadInput:
+        if key in newboard.NEEDED:
+            raise
+        usual = "none"
     while True:
         text = click.prompt(f"{words}, or none?", default=usual, err=True)
         try:
