@@ -201,6 +201,11 @@ def test_a_device_form_becomes_the_same_board_file_again():
         assert boards.parse(tomllib.loads(boardtoml.of_device(device)), Path("x.toml")).device_dict() == device
 
 
+def test_a_table_that_only_some_boards_have_is_not_lost():
+    device = boards.load("esp32").device_dict() | {"extras": {"wires": [13, 14, 33], "kind": "", "pin": -1}}
+    assert tomllib.loads(boardtoml.of_device(device))["extras"] == {"wires": [13, 14, 33]}
+
+
 def test_a_place_that_will_not_do(tmp_path):
     assert "name it b.toml" in call(tmp_path / "b.txt", "--chip", "esp32", "--pots", "1").stderr
     assert "there is no folder" in call(tmp_path / "no" / "b.toml", "--chip", "esp32", "--pots", "1").stderr

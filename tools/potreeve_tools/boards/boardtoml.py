@@ -39,6 +39,11 @@ def body(device, figures, notes=()):
             for key in keys
             if key.name in device[section] and device[section][key.name] not in (-1, [])
         ]
+    # A table that only some boards have.
+    for table, keys in device.items():
+        if isinstance(keys, dict) and table not in boards.SECTIONS and table != "energy":
+            lines += ["", f"[{table}]"]
+            lines += [f"{key} = {_value(key, value)}" for key, value in keys.items() if value not in (-1, [], "")]
     lines += ["", *_comment(notes.get("energy"))]
     for name, figure in figures.items():
         lines += [f"[energy.{name}]", f"value = {figure.value}", f"source = {_value('', figure.source)}"]
