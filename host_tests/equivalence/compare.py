@@ -8,8 +8,8 @@ from potreeve.logic import ledger, record
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import engines, rehearse
+from potreeve_tools.world import rooms
 from potreeve_tools.world.faults.kinds import make_fault
-from potreeve_tools.world.rigfile import load_rig
 
 DAYS = 3
 HOUR_S = 3600.0
@@ -58,10 +58,10 @@ def make_session(board_name, seed, days=DAYS, start_ticks_ms=0, heap_times=3):
     heap_times: of what the board has. More than it has, because this is about the
     brain: see test_heap.py for what a board can carry.
     """
-    rig = load_rig()
+    board = boards.load(board_name).device_dict()
+    rig = rooms.rig_for(board)
     for pot in rig.pots:
         pot["start_pm"] = 650.0
-    board = boards.load(board_name).device_dict()
     board["heap"]["bytes"] *= heap_times
     settings = commission.make_settings(rig, board, seed)
     settings.update(wake_s=3000, night_wake_s=6000, soak_s=1500)

@@ -5,7 +5,7 @@ from compare import first_difference, run
 from potreeve.logic import record
 
 
-@pytest.mark.parametrize("board", ["esp32", "latched", "rp2040_wifi", "rp2350_wifi"])
+@pytest.mark.parametrize("board", ["esp32", "latched", "rp2040_wifi", "rp2040_wifi_four", "rp2350_wifi"])
 def test_a_boards_own_heap_is_enough(board):
     """The unix build gets twice a board's heap, as its objects are twice as large, and compiles the sources in it
     where a board loads .mpy files: a harder case than the board's. A memory error would show as an error bit."""

@@ -8,13 +8,15 @@ Sources and how sure we are of them:
   own. They are the reference for whole ranges, where the example is a single point.
 - Sensirion SHT4x data sheet, section 4.4: CRC-8 of 0xBEEF is 0x92, from memory. Its conversion formulas
   (section 4.6), from memory, in exact fractions here.
+- HTU21D(F) data sheet (Measurement Specialties, HPC199, and the same text in the HTU20D's): CRC examples with their
+  meaning, read there: 0x683A, 24.7 degC, has 0x7C; 0x4E85, 32.3 %RH, has 0x6B; 0xDC has 0x79.
 - ROHM BH1750FVI technical note, electrical characteristics: 1.2 counts per lux typical, MTreg 69.
 """
 
 from fractions import Fraction
 
 import pytest
-from potreeve.logic import air, light, sht4x
+from potreeve.logic import air, htu21d, light, sht4x
 
 EXAMPLE = (27504, 26435, -1000, 36477, -10685, 3024, 2855, 140, -7, 15500, -14600, 6000, 75, 370, 0, 313, 50, 30)
 ADC_T, ADC_P = 519888, 415148
@@ -93,6 +95,25 @@ def test_humidity_follows_the_double_formula_over_its_range(h, adc_t):
 
 def test_sensirions_crc_example():
     assert sht4x.crc8(b"\xbe\xef") == 0x92
+
+
+def test_the_htu21ds_examples():
+    assert [sht4x.crc8(data, 0) for data in (b"\xdc", b"\x68\x3a", b"\x4e\x85")] == [0x79, 0x7C, 0x6B]
+    cdeg, rh_pm = htu21d.reading(b"\x68\x3a\x7c", b"\x4e\x85\x6b")
+    assert round(cdeg / 100, 1) == 24.7 and round(rh_pm / 10, 1) == 32.3
+
+
+def test_htu21d_conversion_follows_the_exact_fraction():
+    for word in range(0, 65536, 20):
+        raw = bytes((word >> 8, word & 0xFC))
+        data = raw + bytes((sht4x.crc8(raw, 0),))
+        t = Fraction(17572 * word, 65536) - 4685
+        rh = min(Fraction(1000), max(Fraction(0), Fraction(1250 * word, 65536) - 60))
+        reading = htu21d.reading(data, data)
+        if reading is None:
+            assert t < -4000 + 1 or t > 12500 - 1
+        else:
+            assert abs(reading[0] - t) <= Fraction(1, 2) and abs(reading[1] - rh) <= Fraction(1, 2), word
 
 
 def test_sht4x_conversion_follows_the_exact_fraction():

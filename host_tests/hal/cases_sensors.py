@@ -160,6 +160,21 @@ def case_sht4x_from_bytes_to_degrees(ctx):
     assert rig.climate.read() is None
 
 
+def case_htu21d_from_bytes_to_degrees(ctx):
+    board = ctx.board("rp2040_wifi")
+    board["sensors"].update({"climate": "htu21d", "climate_address": 0x40})
+    rig = ctx.open(board)
+    assert rig.climate.read() is None
+    chip = devices.InTurn({b"\xf3": b"\x68\x3a\x7c", b"\xf5": b"\x4e\x85\x6b"})
+    ctx.bench.devices[0x40] = chip
+    start_us = ctx.bench.now_us
+    assert rig.climate.read() == (2469, 323)
+    assert ctx.bench.now_us - start_us >= 114000, "85 ms and 29 ms"
+    assert chip.commands == [b"\xf3", b"\xf5"]
+    chip.given[b"\xf5"] = b"\x4e\x85\x6a"
+    assert rig.climate.read() is None
+
+
 def case_bh1750_from_counts_to_lux(ctx):
     rig = opened(ctx)
     assert rig.light.read_lx() == -1

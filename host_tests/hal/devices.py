@@ -52,6 +52,20 @@ class Answers:
         return self.answer[:length]
 
 
+class InTurn:
+    """A chip that answers each command in its own way: HTU21D. given: {command: answer}."""
+
+    def __init__(self, given):
+        self.given = given
+        self.commands = []
+
+    def write(self, data):
+        self.commands.append(bytes(data))
+
+    def read(self, length):
+        return self.given[self.commands[-1]][:length]
+
+
 class Pcf85063:
     """Clock chip with a countdown that obeys, or (deaf) does not."""
 

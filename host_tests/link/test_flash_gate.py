@@ -246,3 +246,19 @@ def test_the_quick_tests_are_there_and_hold_those_of_the_gate():
     words = quick.arguments(["-x"])
     assert set(gate.QUICK_TESTS) <= set(words) and words[-1] == "-x"
     assert [word for word in words if word.startswith("host_tests") and not (places.CHECKOUT / word).exists()] == []
+
+
+def test_a_board_file_of_ones_own_that_is_not_at_hand_is_rehearsed_as_it_stands_on_the_board(tmp_path, monkeypatch):
+    """Four pots on a board of somebody's own, flashed again without --board: no board that comes with Potreeve for
+    that chip would have room for them."""
+    from potreeve_tools.boards import boardfile as boards
+    from potreeve_tools.boards import newboard
+
+    monkeypatch.setattr(gatesetting.platformdirs, "user_cache_dir", lambda *_, **__: str(tmp_path))
+    text = newboard.Plan("mine.toml", "mine", "esp32", 4).fill().text()
+    (tmp_path / "mine.toml").write_text(text)
+    device = boards.load(tmp_path / "mine.toml").device_dict()
+    written = gatesetting.own_board(device, "e66/12")
+    assert boards.load(written).device_dict() == device
+    assert gate.fitting(["probe_out"], gatesetting.default_setting(written)) == (["probe_out"], [])
+    assert gatesetting.own_board({"name": "mine", "pins": {}}, "e66/12") is None

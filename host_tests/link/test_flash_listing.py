@@ -65,8 +65,10 @@ def test_the_image_holds_exactly_the_firmware():
     }
     assert set(with_radio.files) - set(made.files) == {f"potreeve/{name}.mpy" for name in radio}
     # What rp2040_wifi is not wired for stays at home.
-    unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x")}
-    unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"} | {f"potreeve/{name}.py" for name in radio}
+    unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x", "htu21d")}
+    unwired |= {f"potreeve/logic/{name}.py" for name in ("sht4x", "htu21d", "diode")} | {
+        f"potreeve/{name}.py" for name in radio
+    }
     compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}
     assert set(made.files) == compiled | {"board.json", "manifest.json"}
     assert set(json.loads(made.files["manifest.json"])["files"]) == compiled | {"board.json"}
@@ -131,7 +133,7 @@ def test_the_image_of_a_board_holds_what_its_opening_loads(board):
     tree = ast.parse((FIRMWARE / "potreeve" / "hal" / "opening.py").read_text())
     drivers = next(node for node in tree.body if isinstance(node, ast.FunctionDef) and node.name == "_drivers")
     loaded = set()
-    names = {"sensors": {"climate": ("bme280", "sht4x", "none"), "light": ("bh1750", "photodiode", "none")}}
+    names = {"sensors": {"climate": ("bme280", "sht4x", "htu21d", "none"), "light": ("bh1750", "photodiode", "none")}}
     names["pins"] = {"probe_kind": ("analogue", "pulses"), "i2c_sda": (12, -1)}
     for table, keys in names.items():
         for key, values in keys.items():
@@ -154,11 +156,14 @@ def test_the_image_of_a_board_holds_what_its_opening_loads(board):
                 kept = {path[:-4].replace("/", ".") for path in sent if "/hal/" in path}
                 for driver, sums in (
                     ("bme280", "air"),
-                    ("sht4x", "sht4x"),
+                    ("htu21d", "htu21d"),
                     ("bh1750", "light"),
                     ("photodiode", "diode"),
                 ):
                     assert (f"potreeve/hal/{driver}.mpy" in sent) == (f"potreeve/logic/{sums}.mpy" in sent)
+                # The other's sums lean on its check of bytes.
+                other = any(f"potreeve/hal/{driver}.mpy" in sent for driver in ("sht4x", "htu21d"))
+                assert ("potreeve/logic/sht4x.mpy" in sent) == other
                 # The modules that _drivers names, and the one that pulses lean on.
                 assert kept - {"potreeve.hal.probes"} == loaded - {"potreeve.hal.probes", "potreeve.hal.power"}, (
                     key,

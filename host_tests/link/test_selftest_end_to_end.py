@@ -105,14 +105,16 @@ def test_what_is_broken_is_named(plug, potreeve, fault, name):
 
 def test_a_board_that_was_sent_only_its_own_sensors_passes(plug, potreeve, monkeypatch):
     """As flashed: without the sums of sensors it is not wired for. A few modules of logic stand for all."""
-    shipped = {name: selftest_vectors.load()[name] for name in ("made", "units", "air", "sht4x", "light", "diode")}
+    shipped = {
+        name: selftest_vectors.load()[name] for name in ("made", "units", "air", "sht4x", "htu21d", "light", "diode")
+    }
     monkeypatch.setattr(selftest_vectors, "load", lambda: shipped)
     board = plug(lively())
     code, _, err = potreeve("flash --no-gate --confirm rp2040_wifi", board.port)
     assert code == exits.OK, err
     code, out, err = potreeve("selftest --json", board.port)
     logic = results_of(out)["logic"]
-    absent = sum(len(shipped[module]["vectors"]) for module in ("sht4x", "diode"))
+    absent = sum(len(shipped[module]["vectors"]) for module in ("sht4x", "htu21d", "diode"))
     assert logic["verdict"] == "good", out + err
     assert int(logic["seen"].split()[0]) == sum(len(part["vectors"]) for part in shipped.values()) - absent
 

@@ -1,13 +1,20 @@
-"""The vectors of what turns a sensor's registers into readings: logic.air, sht4x, light and diode."""
+"""The vectors of what turns a sensor's registers into readings: logic.air, sht4x, htu21d, light and diode."""
 
 import pytest
 import vectors_air
 import vectors_diode
+import vectors_htu21d
 import vectors_light
 import vectors_sht4x
-from potreeve.logic import air, diode, light, sht4x
+from potreeve.logic import air, diode, htu21d, light, sht4x
 
-ALL = ((air, vectors_air), (sht4x, vectors_sht4x), (light, vectors_light), (diode, vectors_diode))
+ALL = (
+    (air, vectors_air),
+    (sht4x, vectors_sht4x),
+    (htu21d, vectors_htu21d),
+    (light, vectors_light),
+    (diode, vectors_diode),
+)
 
 
 @pytest.mark.parametrize(

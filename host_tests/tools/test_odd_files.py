@@ -11,19 +11,23 @@ from potreeve_tools.mishaps import scenario
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits, files
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.world import rigfile
+from potreeve_tools.world import plantfile, rigfile, weatherfile
 
+GUIDES = rigfile.DEFAULT_RIG.parents[2] / "guides"
 LOADERS = {
     "settings": settingsfile.load,
     "board": boardfile.load,
     "rig": rigfile.load_rig,
     "scenario": scenario.load,
     "copy": backup.read,
+    "plant": plantfile.load,
+    "weather": weatherfile.load,
 }
 WHOLE = {
     "rig": rigfile.DEFAULT_RIG.read_text(encoding="utf-8"),
     "board": (boardfile.BOARDS_DIR / "rp2040_wifi.toml").read_text(encoding="utf-8"),
     "scenario": (scenario.HAZARDS / "probe_out.toml").read_text(encoding="utf-8"),
+    "plant": (GUIDES / "own" / "basil.toml").read_text(encoding="utf-8"),
 }
 NUMBER = re.compile(r"= \d[\d.]*")
 ODD = {

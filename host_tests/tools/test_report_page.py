@@ -10,6 +10,7 @@ from freezegun import freeze_time
 from potreeve_tools.plots import panel as panel_kit
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.report import drawing, page, panels, series
+from potreeve_tools.world import rigfile
 
 COMMAND = "potreeve rehearse --days 4 --seed 3"
 
@@ -65,7 +66,7 @@ def test_invented_data_is_said_to_be_invented(finished, outcome, text):
     room = copy.copy(finished)
     room.world = copy.copy(finished.world)
     room.world.rig = copy.copy(finished.world.rig)
-    room.world.rig.where = str(page.DEFAULT_RIG)
+    room.world.rig.where = str(rigfile.DEFAULT_RIG)
     assert "invented data" in without_data(page.make_page(room, outcome, COMMAND))
 
 

@@ -1,5 +1,7 @@
 """The simulated rig behind the virtual board's pins: probes, pumps, battery, and a person's hands."""
 
+import json
+
 import pytest
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.virtual import imagefile
@@ -24,7 +26,7 @@ def test_the_boards_own_adapters_read_what_the_world_senses(start, talk, name):
     assert abs(cdeg - seen.temp_cdeg) <= 12 and abs(rh_pm - seen.rh_pm) <= 12
     assert abs(link.eval("rig.light.read_lx()") - seen.lx) <= max(4, seen.lx // 100)
     assert abs(link.eval("rig.battery.read_mv()") - seen.battery_mv) <= 15
-    for channel in range(3):
+    for channel in range(len(board.world.channels)):
         link.exec(f"n = rig.probes.burst({channel}, b)")
         got = link.eval("b")
         assert max(abs(a - b) for a, b in zip(sorted(got), sorted(seen.probe_raw[channel]), strict=True)) < 1500
@@ -39,10 +41,26 @@ def test_the_boards_own_adapters_read_what_the_world_senses(start, talk, name):
     assert link.eval("rig.clock.utc_s()") == board.sense().utc_s
 
 
+def test_an_htu21d_tells_what_the_world_senses(start, talk):
+    device = boards.load("rp2040_wifi").device_dict()
+    device["sensors"].update(climate="htu21d", climate_address=0x40)
+    files = imagefile.as_sent() | {"board.json": json.dumps(device).encode()}
+    del files["main.py"]
+    board = start("rp2040_wifi", files)
+    board.wiring.board["sensors"].update(device["sensors"])
+    board.wiring.chips.update(board.wiring._make_chips())
+    link = talk(board)
+    link.enter_raw_repl(soft_reset=False)
+    link.exec("from potreeve import hal\nrig = hal.open_rig()")
+    cdeg, rh_pm = link.eval("rig.climate.read()")
+    seen = board.sense()
+    assert abs(cdeg - seen.temp_cdeg) <= 12 and abs(rh_pm - seen.rh_pm) <= 12
+
+
 def test_probes_that_pulse_are_counted_as_on_a_board(start, talk):
     device = boards.load("rp2040_wifi").device_dict()
     device["pins"].update(probe_kind="pulses", probes=[2, 3, 6], probe_select=[], probe_adc=-1)
-    files = imagefile.as_sent() | {"board.json": __import__("json").dumps(device).encode()}
+    files = imagefile.as_sent() | {"board.json": json.dumps(device).encode()}
     del files["main.py"]
     board = start("rp2040_wifi", files)
     board.wiring.pins.update(device["pins"])

@@ -25,7 +25,7 @@ SECTIONS = {
         "settings": "Write, see, change and push a board's settings.",
         "calibrate": "Measure probes and pumps; give the first drop.",
         "status": "How the rig is: each pot, water, battery, what to do.",
-        "board": "Give your boards names.",
+        "board": "Give your boards names; make a board file.",
         "card": "What lights, beeps and the button say, to hang up.",
         "logs": "Pull, show and export the log.",
         "selftest": "Have the board itself prove that it works.",

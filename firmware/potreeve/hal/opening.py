@@ -136,6 +136,8 @@ def _drivers(board):
         from potreeve.hal.bme280 import Bme280 as climate
     elif kind == "sht4x" and bus:
         from potreeve.hal.sht4x import Sht4x as climate
+    elif kind == "htu21d" and bus:
+        from potreeve.hal.htu21d import Htu21d as climate
     kind = board["sensors"]["light"]
     if kind == "bh1750" and bus:
         from potreeve.hal.bh1750 import Bh1750 as light

@@ -11,9 +11,8 @@ _LOW_CDEG = const(-4000)
 _HIGH_CDEG = const(12500)
 
 
-def crc8(data):
-    """Sensirion's CRC-8: polynomial 0x31, start 0xff, no reflection, no final inversion."""
-    crc = 0xFF
+def crc8(data, crc=0xFF):
+    """Sensirion's CRC-8: polynomial 0x31, start 0xff (HTU21D: 0), no reflection, no final inversion."""
     for byte in data:
         crc ^= byte
         for _ in range(8):

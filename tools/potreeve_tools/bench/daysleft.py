@@ -14,8 +14,7 @@ from potreeve.logic import reasons, record, signals
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal import engines
 from potreeve_tools.rehearsal.rehearse import make_session
-from potreeve_tools.terminal.faultlist import read_toml
-from potreeve_tools.world.rigfile import DEFAULT_RIG, check_rig
+from potreeve_tools.world.rigfile import DEFAULT_RIG, check_rig, read
 
 DAY_S = 86400
 BOARDS = ("rp2040_wifi", "rp2350_wifi", "esp32", "latched")
@@ -153,7 +152,7 @@ def report(rows):
 
 
 def _tended(case):
-    data = copy.deepcopy(read_toml(case["rig"]))
+    data = copy.deepcopy(read(case["rig"]))
     data["reservoir"]["refill_days"] = 2
     data["battery"].update(
         chemistry=case["chemistry"], cells=case["cells"], capacity_mah=case["capacity_mah"], start_pct=case["start_pct"]

@@ -1,4 +1,4 @@
-"""The rig of the proofs: three pots in round numbers, invented."""
+"""The rig of the proofs: pots in round numbers, invented."""
 
 from potreeve_tools.settings import judge
 
@@ -16,9 +16,12 @@ ENERGY = {
 PROBE = {"curve": [[40000, 0], [20000, 1000]], "spread_raw": 100}
 
 
-def settings(**changes):
-    """Checked settings of the plain rig, whose tray never dries; changes: keys of the whole rig."""
-    channels = [_channel("mint", 600), _channel("strawberry", 900), _channel("cherry tomato", 1500)]
+POTS = (("mint", 600), ("strawberry", 900), ("cherry tomato", 1500), ("everbearer", 700))
+
+
+def settings(pots=3, **changes):
+    """Checked settings of the plain rig, whose tray never dries; pots: 1 to 4; changes: keys of the whole rig."""
+    channels = [_channel(*pot) for pot in POTS[:pots]]
     data = {
         "name": "bay window",
         "tray_headroom_ml": 900,

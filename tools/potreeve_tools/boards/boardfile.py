@@ -14,6 +14,8 @@ from potreeve_tools.image import places
 from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, nearest, read_toml
 
 BOARDS_DIR = places.BOARDS
+DRAWN = ("esp32", "latched", "rp2040_wifi", "rp2350_wifi")
+"""Boards that lots are drawn from: one that comes later must not change what a seed draws."""
 MARKS = ("V", "T", "D", "M")
 PIN = dict(kind="int", low=-1, high=48, default=-1)
 
@@ -68,7 +70,7 @@ SECTIONS = {
         Key("usb_sense", **PIN),
     ),
     "sensors": (
-        Key("climate", "choice", choices=("bme280", "sht4x", "none")),
+        Key("climate", "choice", choices=("bme280", "sht4x", "htu21d", "none")),
         Key("climate_address", "int", 0x08, 0x77, default=0x76),
         Key("light", "choice", choices=("bh1750", "photodiode", "none")),
         Key("light_address", "int", 0x08, 0x77, default=0x23),

@@ -16,6 +16,7 @@ class Chip:
     pins: usable GPIOs. adc: those that read voltages. inputs: those that can't
     drive. boot: pins whose level at reset means something. wake: pins that can
     end a deep sleep (None: no such sleep). taken: {pin: what has it}.
+    serial: pins of its first serial port, where nothing that moves water is put anew.
     builds: how names of its MicroPython builds start.
     """
 
@@ -25,6 +26,7 @@ class Chip:
     boot: frozenset
     wake: frozenset | None
     taken: dict
+    serial: frozenset
     wdt_max_ms: int
     builds: tuple
     fixed_i2c: bool
@@ -43,6 +45,7 @@ _RP2 = dict(
     boot=frozenset(),
     wake=None,
     taken=_RP2_TAKEN,
+    serial=frozenset((0, 1)),
     fixed_i2c=True,
 )
 
@@ -57,6 +60,7 @@ CHIPS = {
         boot=frozenset((0, 2, 5, 12, 15)),
         wake=frozenset((0, 2, 4, 12, 13, 14, 15, 25, 26, 27, 32, 33)),
         taken={**{pin: "the flash chip" for pin in range(6, 12)}, 1: "the serial port", 3: "the serial port"},
+        serial=frozenset((1, 3)),
         wdt_max_ms=600_000,
         builds=("ESP32_GENERIC",),
         fixed_i2c=False,

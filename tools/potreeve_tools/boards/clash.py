@@ -65,27 +65,22 @@ def _pins(data, chip, where):
                 fault_line(where, key, pin, f"the same pin as {owner[pin]}", "give each wire a pin of its own")
             )
         owner.setdefault(pin, key)
-        wrong, remedy = _unfit(key, pin, job, data, chip)
+        wrong, remedy = unfit(key, pin, job, data)
         if wrong:
             faults.append(fault_line(where, key, pin, wrong, remedy))
-    button = pins.get("button", -1)
-    if chip.wake is not None and button in chip.pins and data.get("keeps_ram") is False:
-        if button not in chip.wake:
-            faults.append(
-                fault_line(
-                    where, "button", button, "can't end a deep sleep on this chip", f"use one of {_list(chip.wake)}"
-                )
-            )
     return faults
 
 
-def _unfit(key, pin, job, data, chip):
-    """Return (what is wrong, remedy) of one wire, or ("", "")."""
+def unfit(key, pin, job, data):
+    """(what is wrong, remedy) of one wire by itself, or ("", "").
+
+    key: as written in [pins]; job: "drive", "adc" or "any"; data: a board's mapping of a known mcu.
+    """
     mcu = data["mcu"]
-    if pin in chip.taken:
-        return f"belongs to {chip.taken[pin]}", f"use one of {_list(chip.pins)}"
-    if pin not in chip.pins:
-        return f"no such pin on a usual {mcu} board", f"use one of {_list(chip.pins)}"
+    chip = CHIPS[mcu]
+    if pin in chip.taken or pin not in chip.pins:
+        wrong = f"belongs to {chip.taken[pin]}" if pin in chip.taken else f"no such pin on a usual {mcu} board"
+        return wrong, f"use one of {_list(one for one in chip.pins if not unfit(key, one, job, data)[0])}"
     if job == "adc" and pin not in chip.adc:
         return "can't read a voltage" + (" beside Wi-Fi" if mcu == "esp32" else ""), f"use one of {_list(chip.adc)}"
     if job == "drive" and pin in chip.inputs:
@@ -94,6 +89,8 @@ def _unfit(key, pin, job, data, chip):
         return "sets the boot mode and may pulse at reset", "use another pin for anything that moves water or power"
     if key == "button" and pin in chip.inputs:
         return "has no pull-up inside", "use another pin"
+    if key == "button" and chip.wake is not None and data.get("keeps_ram") is False and pin not in chip.wake:
+        return "can't end a deep sleep on this chip", f"use one of {_list(chip.wake)}"
     return "", ""
 
 
@@ -287,7 +284,7 @@ def _sensors(data, where):
         users = [
             f'sensors.{key} = "{sensors[key]}"'
             for key in ("climate", "light")
-            if sensors.get(key) in ("bme280", "sht4x", "bh1750")
+            if sensors.get(key) in ("bme280", "sht4x", "htu21d", "bh1750")
         ]
         users += ["latch = true"] if data.get("latch") else []
         for user in users:

@@ -2,25 +2,29 @@
 
 import click
 
-from potreeve_tools.commands import habits
+from potreeve_tools.commands import board_new, habits
 
 HELP = "\n\n".join(
     [
-        "Give boards names. A name stays in your data folder; wherever a command takes a board's id, it takes "
-        "the name.",
+        "Give boards names, and make board files of your own. A name stays in your data folder; wherever a command "
+        "takes a board's id, it takes the name.",
         habits.examples(
             ("potreeve board name kitchen", "the board that is plugged in"),
             ("potreeve board list", "all boards that left something here"),
             ("potreeve board file esp32 > board.json", "to install the firmware by hand"),
+            ("potreeve board new my_board.toml --chip esp32 --pots 2", "a board file of your own"),
         ),
         f"Exit status 2 if a name or a board file won't do; {habits.LINK_CODES}.",
     ]
 )
 
 
-@click.group(cls=habits.Group, name="board", help=HELP, short_help="Give boards names; show a board file.")
+@click.group(cls=habits.Group, name="board", help=HELP, short_help="Give boards names; make and show board files.")
 def command():
     pass
+
+
+command.add_command(board_new.command)
 
 
 @command.command(

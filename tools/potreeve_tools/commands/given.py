@@ -22,7 +22,7 @@ rig = click.option(
     "rig_path",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="The rig, TOML. Default: the reading room.",
+    help="The rig, TOML. Default: the reading room, a pot for each of the board's pumps.",
 )
 """Add --rig; the function gets `rig_path`."""
 
@@ -44,16 +44,17 @@ def interpreter(more=""):
 
 
 def load(board_name, settings_path, rig_path):
-    """(rig, board in device form, settings or None, path of the rig). Raises BadInput with the faults of all three
-    files."""
+    """(rig, board in device form, settings or None, (mapping of the rig, its path)). Raises BadInput with the faults of
+    all three files. Where no rig is named it is the reading room, with a pot for each pump."""
     from potreeve_tools.boards import boardfile as boards
     from potreeve_tools.settings import settingsfile
-    from potreeve_tools.world import rigfile
+    from potreeve_tools.world import rigfile, rooms
 
-    path = rig_path or rigfile.DEFAULT_RIG
-    found = collect(
-        lambda: rigfile.load_rig(path),
+    rig, board, settings = collect(
+        lambda: rigfile.load_rig(rig_path) if rig_path else None,
         lambda: boards.load(board_name).device_dict(),
         lambda: settingsfile.load(settings_path) if settings_path else None,
     )
-    return *found, path
+    if rig is None:
+        return rooms.rig_for(board), board, settings, rooms.mapping_for(board)
+    return rig, board, settings, (rigfile.read(rig_path), rig_path)

@@ -21,6 +21,7 @@ HELP = "\n\n".join(
             ("potreeve logs show --last 48", "the last day, as a table"),
             ("potreeve logs export sill.csv", "everything, for a spreadsheet"),
             ("potreeve logs export sill.parquet", "the same for data frames"),
+            ("potreeve logs climate room.csv", "the room's air, for rehearsals"),
         ),
         "Exit status 1 if something is missing or damaged, or nothing has been pulled yet; 2 if a file can't be "
         "written or it is not clear "
@@ -156,6 +157,34 @@ def export(path, form, board_id):
             raise BadInput([f"{path}: there is no folder {path.parent}; make it first or give another place"])
         backup.write_whole(path, data)
         click.echo(f"{len(rows)} wakes, {sum(len(row.pots) for row in rows)} lines, written to {path}.", err=True)
+    for gap in gaps:
+        click.echo(f"Gap: {gap.line()}", err=True)
+
+
+@command.command(
+    "climate",
+    short_help="The room's climate, for rehearsals.",
+    epilog=habits.examples(("potreeve logs climate room.csv", 'then weather = "room.csv" in a rig\'s [site]')),
+)
+@click.argument("path", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), metavar="FILE.csv")
+@BOARD
+@habits.no_color
+def climate(path, board_id):
+    """Write temperature, humidity and light of what has been pulled as hourly means: weather for a rig file, so that
+    rehearsals run in your own room's air. FILE `-` is stdout."""
+    from potreeve_tools.link import backup, logs_climate
+
+    if str(path) != "-" and path.suffix.lower() != ".csv":
+        raise BadInput([f"{path}: the climate is written as CSV; name it {path.stem or 'room'}.csv"])
+    rows, gaps, _ = _rows(board_id)
+    data, hours, missing = logs_climate.to_csv(rows)
+    if str(path) == "-":
+        sys.stdout.buffer.write(data)
+    else:
+        if not path.parent.is_dir():
+            raise BadInput([f"{path}: there is no folder {path.parent}; make it first or give another place"])
+        backup.write_whole(path, data)
+        click.echo(f"{hours} hours, {missing} missing between them, written to {path}.", err=True)
     for gap in gaps:
         click.echo(f"Gap: {gap.line()}", err=True)
 

@@ -92,10 +92,9 @@ def _scenarios(folder, only):
 def _bench(board, settings_path, rig_path, interpreter):
     """The Bench all trials share."""
     from potreeve_tools.mishaps import trial
-    from potreeve_tools.terminal.faultlist import read_toml
 
-    _, device, settings, path = given.load(board, settings_path, rig_path)
-    return trial.Bench(read_toml(path), str(path), device, settings, interpreter)
+    _, device, settings, (data, path) = given.load(board, settings_path, rig_path)
+    return trial.Bench(data, str(path), device, settings, interpreter)
 
 
 def _try_out(scenarios, bench, interpreter):

@@ -23,7 +23,11 @@ EXAMPLE = (
 )
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
 @click.option(
-    "--plant", "plants", multiple=True, metavar="PLANT", help="What grows in a pot; once per pot, in channel order."
+    "--plant",
+    "plants",
+    multiple=True,
+    metavar="PLANT",
+    help="What grows in a pot, or a plant file; once per pot, in channel order.",
 )
 @click.option(
     "--pot",

@@ -49,7 +49,10 @@ def _version(ctx, param, value):
 )
 @click.option("--board", default="rp2040_wifi", show_default=True, metavar="NAME|FILE", help="Which board it is.")
 @click.option(
-    "--rig", type=click.Path(path_type=Path), metavar="FILE", help="The simulated rig, TOML. Default: the reading room."
+    "--rig",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The simulated rig, TOML. Default: the reading room, a pot for each pump.",
 )
 @click.option(
     "--seed", type=click.IntRange(0, 2**53), default=1, show_default=True, help="Fixes all that chance decides."
@@ -143,9 +146,10 @@ def command(board, rig, seed, image, ready, tcp, link, speed, usb, radio, air, v
 
 def _inputs(board, rig):
     from potreeve_tools.boards import boardfile as boards
-    from potreeve_tools.world import rigfile
+    from potreeve_tools.world import rigfile, rooms
 
-    return collect(lambda: boards.load(board).device_dict(), lambda: rigfile.load_rig(rig or rigfile.DEFAULT_RIG))
+    device, loaded = collect(lambda: boards.load(board).device_dict(), lambda: rigfile.load_rig(rig) if rig else None)
+    return device, loaded or rooms.rig_for(device)
 
 
 def _check_places(image, link):

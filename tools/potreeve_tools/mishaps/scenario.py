@@ -220,6 +220,8 @@ def the_rig(scenario, data, where):
     data = copy.deepcopy(data)
     if scenario.start:
         data["rig"]["start"] = scenario.start
+        # Its day is one of a whole year, which weather of one's own seldom is.
+        data.get("site", {}).pop("weather", None)
     if scenario.pots:
         data["pot"] = data["pot"][: scenario.pots]
     wrong = _change(data, scenario.rig, f"{scenario.where} [rig]")

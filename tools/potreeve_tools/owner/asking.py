@@ -2,6 +2,7 @@
 
 from potreeve_tools.owner import knowledge, recipe
 from potreeve_tools.terminal.faultlist import BadInput, nearest
+from potreeve_tools.world import plantfile
 
 POTS_MOST = 4
 POT_L = (0.1, 30.0)
@@ -11,8 +12,8 @@ POT_CM = (4.0, 60.0)
 def pots(plants, names, sizes, mixes, holds):
     """[PotFacts] from lists of words, one entry per pot in their order; one entry alone speaks for all pots.
 
-    plants, names: words; sizes: "1.2" (litres) or "12x10.5" (cm across and high); mixes: words on the bag; holds: ml by
-    weight, or nothing. Raises BadInput.
+    plants: words, or plant files; names: words; sizes: "1.2" (litres) or "12x10.5" (cm across and high); mixes: words
+    on the bag; holds: ml by weight, or nothing. Raises BadInput.
     """
     faults = []
     count = max(len(plants), len(names), len(sizes))
@@ -25,13 +26,15 @@ def pots(plants, names, sizes, mixes, holds):
         columns.append(list(words) * count if len(words) == 1 else [*words, *[None] * count])
     rows = []
     for place, (plant, size, mix, hold) in enumerate(zip(*(column[:count] for column in columns))):
+        own = _own(plant, faults)
         rows.append(
             recipe.PotFacts(
-                names[place] if place < len(names) else (plant or f"pot {place + 1}"),
-                _known("--plant", plant, knowledge.plant_named, knowledge.PLANTS, faults),
+                names[place] if place < len(names) else own.name if own else (plant or f"pot {place + 1}"),
+                own.name if own else _known("--plant", plant, knowledge.plant_named, knowledge.PLANTS, faults),
                 _known("--substrate", mix or "peat_mix", knowledge.mix_named, knowledge.MIXES, faults),
                 *_size(size, faults),
                 holds_ml=hold or 0.0,
+                facts=knowledge.own_facts(own) if own else None,
             )
         )
     for row in rows:
@@ -45,11 +48,25 @@ def pots(plants, names, sizes, mixes, holds):
     return _named_apart(rows)
 
 
+def _own(word, faults):
+    """The plant of a file of the owner's, None where the word names none."""
+    if not plantfile.is_file(word or ""):
+        return None
+    try:
+        return plantfile.load(word)
+    except BadInput as fault:
+        faults += [line for line in fault.faults if line not in faults]
+        return None
+
+
 def _known(option, word, look_up, table, faults):
+    if option == "--plant" and plantfile.is_file(word or ""):
+        return next(iter(table))  # its faults are told already
     key = look_up(word or "")
     if key is None:
         hint = nearest(word or "", table)
-        faults.append(f"{option} {word or '(none)'}: not known{hint}; give one of {', '.join(table)}")
+        file = ", or a plant file (.toml)" if option == "--plant" else ""
+        faults.append(f"{option} {word or '(none)'}: not known{hint}; give one of {', '.join(table)}{file}")
         return next(iter(table))
     return key
 

@@ -113,8 +113,10 @@ def _told(rig, rng):
             raise BadInput(
                 [f"{rig.where}: no mix is called {spec['substrate']!r}; known: {', '.join(knowledge.MIXES)}"]
             )
-        plant = knowledge.plant_named(spec["plant"]) or "plant"
-        pots.append(recipe.PotFacts(spec["name"], plant, mix, volume_ml, height_cm))
+        own = spec.get("own")
+        plant = own.name if own else knowledge.plant_named(spec["plant"]) or "plant"
+        facts = knowledge.own_facts(own) if own else None
+        pots.append(recipe.PotFacts(spec["name"], plant, mix, volume_ml, height_cm, facts=facts))
     tray_cm2 = max(20.0, rig.tray["area_cm2"] - rig.footprint_cm2)
     pack = rig.battery
     return (

@@ -64,6 +64,12 @@ PLANTS = {
 }
 
 
+def own_facts(own):
+    """PlantFacts of a plant file (world.plantfile.OwnPlant): for the thirstiest of its stages, so that none goes
+    short."""
+    return PlantFacts(own.depletion, own.kc_most)
+
+
 def mix_named(text):
     """The key of MIXES for a word on a bag, or None."""
     key = _key(text)

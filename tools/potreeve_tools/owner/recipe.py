@@ -66,7 +66,10 @@ PULSE_OF_HEADROOM = 4
 
 
 class PotFacts(NamedTuple):
-    """What an owner says of a pot. holds_ml: by weight, 0: from the mix. height_cm 0: nearly as high as wide."""
+    """What an owner says of a pot. holds_ml: by weight, 0: from the mix. height_cm 0: nearly as high as wide.
+
+    facts: of a plant of the owner's own, instead of what is published of `plant`.
+    """
 
     name: str
     plant: str
@@ -74,6 +77,7 @@ class PotFacts(NamedTuple):
     pot_ml: float
     height_cm: float = 0.0
     holds_ml: float = 0.0
+    facts: PlantFacts | None = None
 
 
 class RigFacts(NamedTuple):
@@ -125,7 +129,7 @@ def follow_rig_day(before, after):
 
 
 def _channel(pot, headroom_ml):
-    mix, plant = MIXES[pot.mix], PLANTS[pot.plant]
+    mix, plant = MIXES[pot.mix], pot.facts or PLANTS[pot.plant]
     height_cm = pot.height_cm or height_of(pot.pot_ml)
     capacity = container_capacity(mix, height_cm)
     holds_ml = pot.holds_ml or pot.pot_ml * (capacity - mix.air_dry)

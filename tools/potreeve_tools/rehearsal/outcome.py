@@ -39,6 +39,7 @@ from potreeve.logic import dosing, record
 
 from potreeve_tools.words import alerts as alert_list
 from potreeve_tools.words import sentences as words
+from potreeve_tools.world import ownparts
 from potreeve_tools.world.setting import start_day
 
 SCHEMA = "potreeve-rehearsal/1"
@@ -70,6 +71,7 @@ def make_outcome(session, interpreter):
         "pots": [_pot(session, rows, index) for index in range(len(session.checked["channels"]))],
         "rig": _rig(first, last, rows),
         **_alerts(session, rows),
+        **({"own": own} if (own := ownparts.told(rig, session.days)) else {}),
     }
 
 

@@ -7,6 +7,7 @@ from rich.text import Text
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
 from potreeve_tools.terminal import screen
+from potreeve_tools.world import ownparts
 
 NARROW = 80
 WIDE = 96
@@ -36,6 +37,8 @@ def show(console, session, outcome):
         console.print(Padding(Text(point), (0, 0, 0, 2)))
     console.print()
     console.print(Text(_where(outcome), style=screen.FAINT))
+    for line in ownparts.sentences(outcome.get("own", {})):
+        console.print(Text(line, style=screen.FAINT))
     console.print()
     pots(console, session, outcome)
     console.print()

@@ -16,7 +16,7 @@ def judge(outcome):
     days = outcome["days"]
     span = f"{days:g} day{'' if days == 1 else 's'}"
     pots = outcome["pots"]
-    every = "The pot" if len(pots) == 1 else f"All {number(len(pots))} pots"
+    every = {1: "The pot", 2: "Both pots"}.get(len(pots), f"All {number(len(pots))} pots")
     if bad:
         return BAD, "This rig did not get through.", bad + mind
     if mind:

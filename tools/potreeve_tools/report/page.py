@@ -12,7 +12,7 @@ from potreeve_tools.plots import panel
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
 from potreeve_tools.report import drawing, panels, series
-from potreeve_tools.world.rigfile import DEFAULT_RIG
+from potreeve_tools.world import ownparts, rooms
 
 HERE = Path(__file__).resolve().parent
 PLACES = {"greensboro": "Greensboro, North Carolina, USA", "sand-point": "Sand Point, Alaska, USA"}
@@ -160,7 +160,13 @@ def _plots(found, pots, start, minutes):
 
 def _made(session, outcome, command):
     made, rig = outcome["interpreter"], session.world.rig
-    weather = PLACES.get(rig.site["data"], rig.site["data"])
+    weather = (
+        f"{PLACES.get(rig.site['data'], rig.site['data'])}: a typical meteorological year (TMY3, NREL), "
+        "taken through the window by the stated model"
+    )
+    own = ownparts.sentences(outcome.get("own", {}))
+    if rig.weather is not None:
+        weather, own = own[0].removeprefix("Weather: "), own[1:]
     items = (
         ("again", f"<code>{escape(command)}</code>"),
         (
@@ -174,11 +180,8 @@ def _made(session, outcome, command):
         ),
         ("records", f"<code>{outcome['digest']}</code> (SHA-256)"),
         ("settings", f"<code>{outcome['settings_digest']}</code> (SHA-256)"),
-        (
-            "weather",
-            f"{escape(weather)}: a typical meteorological year (TMY3, NREL), "
-            "taken through the window by the stated model",
-        ),
+        ("weather", escape(weather)),
+        *(("plant", escape(line)) for line in own),
         ("versions", f"potreeve {version('potreeve')}, Python {platform.python_version()}"),
         ("made", f"{long_date(datetime.now())}, {datetime.now():%H:%M}"),
     )
@@ -191,11 +194,14 @@ def _foot(session):
     where = session.world.rig.where
     rig = (
         "The room, its pots, tub and tray are invented data"
-        if where == str(DEFAULT_RIG)
+        if where in map(str, rooms.PATHS)
         else f"The rig is that of {Path(where).name}"
     )
+    sky = "only the weather behind the glass was measured"
+    if session.world.rig.weather is not None:
+        sky = "its weather is that of a file"
     return (
-        f"<footer><p>{escape(rig)}; only the weather behind the glass was measured. This is a rehearsal against a "
+        f"<footer><p>{escape(rig)}; {sky}. This is a rehearsal against a "
         "simulated "
         "rig: it shows what the firmware decides, not what your plants will do. Keep electronics above the spill line, "
         "cables in a drip loop, and everything on battery or USB.</p></footer>"

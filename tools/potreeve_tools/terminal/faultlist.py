@@ -199,5 +199,6 @@ def check_table(data, spec, where):
             help_text = f" ({key.help})" if key.help else ""
             faults.append(fault_line(where, key.name, REQUIRED, "needed", f"add it: {wants}{help_text}"))
         else:
-            clean[key.name] = list(key.default) if isinstance(key.default, list) else key.default
+            # A copy, so that who changes it does not change the default.
+            clean[key.name] = key.default.copy() if isinstance(key.default, list | dict) else key.default
     return clean, faults

@@ -43,8 +43,9 @@ class Wiring:
 
     def _make_chips(self):
         sensors, made = self.board["sensors"], {}
-        if sensors["climate"] in ("bme280", "sht4x"):
-            kind = chips.Bme280 if sensors["climate"] == "bme280" else chips.Sht4x
+        kinds = {"bme280": chips.Bme280, "sht4x": chips.Sht4x, "htu21d": chips.Htu21d}
+        kind = kinds.get(sensors["climate"])
+        if kind:
             made[sensors["climate_address"]] = kind(self.sense)
         if sensors["light"] == "bh1750":
             made[sensors["light_address"]] = chips.Bh1750(self.sense)

@@ -27,7 +27,8 @@ from potreeve_tools.virtual.bench import Wiring
 from potreeve_tools.virtual.cable import Cable
 from potreeve_tools.virtual.rest import Rest
 from potreeve_tools.virtual.starts import Starts
-from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
+from potreeve_tools.world import rooms
+from potreeve_tools.world.rigfile import load_rig
 from potreeve_tools.world.world import World
 
 NEVER = chipstate.NEVER
@@ -40,7 +41,7 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
     """See the module.
 
     board: a name, a board file, or a device form. rig: a rig file or a Rig
-    (None: the reading room). seed: fixes all that chance decides, and the
+    (None: the reading room, a pot for each pump). seed: fixes all that chance decides, and the
     board's serial number. image: file that holds the flash (None: one of its
     own, deleted at the end). tcp: None for a pseudo-terminal, else a port
     number, 0 for any. link: path of a symbolic link to the terminal. awake,
@@ -79,7 +80,10 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
         self.time = chipstate.SimTime(awake, asleep)
         if world is None:
             world = World(
-                rig if hasattr(rig, "pots") else load_rig(rig or DEFAULT_RIG), self.board, seed, faults=faults
+                rig if hasattr(rig, "pots") else load_rig(rig) if rig else rooms.rig_for(self.board),
+                self.board,
+                seed,
+                faults=faults,
             )
         self.world = world
         self.wiring = Wiring(world, self.board, self.time.now_us)

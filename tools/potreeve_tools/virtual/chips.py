@@ -1,6 +1,6 @@
 """Chips on the virtual board's I2C bus, register by register, fed from what the simulated rig senses.
 
-Registers: the same data sheets as hal's own (BME280, SHT4x, BH1750, PCF85063A).
+Registers: the same data sheets as hal's own (BME280, SHT4x, HTU21D, BH1750, PCF85063A).
 Raw values are found by asking `logic`, whose inverse they are.
 """
 
@@ -98,6 +98,31 @@ class Sht4x:
         self._answer = b"".join(
             pair + bytes((sht4x.crc8(pair),)) for pair in (temp.to_bytes(2, "big"), rh.to_bytes(2, "big"))
         )
+
+    def read(self, length):
+        return self._answer[:length].ljust(length, b"\xff")
+
+
+class Htu21d:
+    """Answers its two commands without holding the bus; the status bit tells humidity."""
+
+    def __init__(self, sense):
+        self._sense = sense
+        self._answer = b""
+
+    def answers(self):
+        return self._sense().temp_cdeg is not None
+
+    def write(self, data):
+        sense = self._sense()
+        if data[0] == 0xF3:
+            word, status = round((sense.temp_cdeg + 4685) * 65536 / 17572), 0
+        elif data[0] == 0xF5:
+            word, status = round((sense.rh_pm + 60) * 65536 / 1250), 2
+        else:
+            return
+        pair = (min(65532, max(0, word)) & 0xFFFC | status).to_bytes(2, "big")
+        self._answer = pair + bytes((sht4x.crc8(pair, 0),))
 
     def read(self, length):
         return self._answer[:length].ljust(length, b"\xff")

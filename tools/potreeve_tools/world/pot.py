@@ -8,7 +8,6 @@ import math
 
 from . import fao56
 from .plant import PlantState
-from .plants import PLANTS
 from .potspec import PotFlux, PotSpec
 from .substrates import SUBSTRATES
 from .wetting import WetSubstrate
@@ -39,7 +38,7 @@ class Pot(WetSubstrate):
             )
         super().__init__(spec, mix, retention)
         pot_ml = self.area_cm2 * spec.height_cm
-        self.plant = PlantState(PLANTS[spec.plant], spec.leaf_area_cm2, vigour, pot_ml)
+        self.plant = PlantState(spec.kind, spec.leaf_area_cm2, vigour, pot_ml)
         self.given_ml = self.transpired_ml = self.evaporated_ml = self.leachate_ml = self.uptake_ml = 0.0
         self.initial_ml = self.water_ml
 

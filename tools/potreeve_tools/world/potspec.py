@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from .plantfile import OwnPlant
 from .plants import PLANTS
 from .substrates import SUBSTRATES
 
@@ -25,9 +26,16 @@ class PotSpec:
     drainage_hole: bool = True
     rim_cm: float = 1.5  # free board above the substrate
     soil: str = "layers"
+    own: OwnPlant | None = None  # of a file, instead of `plant`
+    stage: str = "mid"  # of its growth
+
+    @property
+    def kind(self):
+        """The Plant that grows in it."""
+        return self.own.plant(self.stage) if self.own else PLANTS[self.plant]
 
     def __post_init__(self):
-        if self.plant not in PLANTS:
+        if self.own is None and self.plant not in PLANTS:
             raise ValueError(f"pot {self.name}: plant {self.plant!r} is unknown; choose one of {', '.join(PLANTS)}")
         if self.substrate not in SUBSTRATES:
             raise ValueError(

@@ -11,13 +11,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from potreeve_tools.terminal.faultlist import BadInput, Key, check_table, fault_line, read_toml
+from potreeve_tools.world import ownparts
 from potreeve_tools.world.battery import CHEMISTRIES, full_mv
 from potreeve_tools.world.faults.kinds import parse_faults
+from potreeve_tools.world.plantfile import STAGES
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.potspec import SOILS
 from potreeve_tools.world.substrates import SUBSTRATES
 from potreeve_tools.world.water import PUMP_KINDS
 from potreeve_tools.world.weather import FILES
+from potreeve_tools.world.weatherfile import Series
 
 DEFAULT_RIG = Path(__file__).parent / "rigs" / "reading_room.toml"
 POTS_MOST = 8
@@ -28,7 +31,7 @@ RIG = (
     Key("start", "str", 10, 10, default="2026-06-01", help="first day, YYYY-MM-DD"),
     Key("soil", "choice", choices=SOILS, default=SOILS[0], help="how water moves in the pots"),
 )
-SITE = (Key("data", "choice", choices=tuple(FILES), default="greensboro", help="weather year"),)
+SITE = (Key("data", "choice", choices=tuple(FILES), default="greensboro", help="weather year"), *ownparts.SITE)
 WINDOW = (
     Key("azimuth_deg", "float", 0, 360, default=135.0, unit="degrees", help="way it faces, clockwise from north"),
     Key(
@@ -82,6 +85,7 @@ ELECTRONICS = (
 POT = (
     Key("name", "str", 1, 40),
     Key("plant", "choice", choices=tuple(PLANTS)),
+    Key("stage", "choice", choices=STAGES, default="mid", help="growth stage, of a plant of one's own"),
     Key("diameter_cm", "float", 4, 60, unit="cm", help="at the rim"),
     Key("height_cm", "float", 3, 60, unit="cm", help="of the substrate"),
     Key("substrate", "choice", choices=tuple(SUBSTRATES), default="peat_mix"),
@@ -135,6 +139,7 @@ class Rig:
     electronics: dict
     pots: list
     faults: list = field(default_factory=list)
+    weather: Series | None = None
 
     @property
     def name(self):
@@ -158,7 +163,7 @@ def footprint_cm2(pot):
 
 def load_rig(path=DEFAULT_RIG):
     """Load and check a rig file. Raises BadInput with one line per fault."""
-    data = read_toml(path)
+    data = read(path)
     if "channels" in data and "pot" not in data:
         raise BadInput(
             [
@@ -168,6 +173,11 @@ def load_rig(path=DEFAULT_RIG):
             ]
         )
     return check_rig(data, str(path))
+
+
+def read(path):
+    """A rig file's mapping, the files that it names found from where one stands. Raises BadInput."""
+    return ownparts.placed(read_toml(path), path)
 
 
 def check_rig(data, where):
@@ -187,15 +197,17 @@ def check_rig(data, where):
         faults += found
     pots = []
     for place, entry in enumerate(top.get("pot", []), 1):
-        pot, found = check_table(entry, POT, f"{where} [[pot]] {place}")
+        pot, found = ownparts.checked_pot(entry, POT, f"{where} [[pot]] {place}")
         if pot.get("outlet_mm") == _UNSAID and "height_cm" in pot:
             pot["outlet_mm"] = pot["height_cm"] * 10.0 + 15.0
         pots.append(pot)
         faults += found
     schedule, found = parse_faults(top.get("fault", []), len(pots), where)
     faults += found
+    weather, found = ownparts.weather_of(tables, data, where)
+    faults += found
     if not faults:
-        rig = Rig(where, pots=pots, faults=schedule, **tables)
+        rig = Rig(where, pots=pots, faults=schedule, weather=weather, **tables)
         faults = contradictions(rig)
         if not faults:
             return rig
@@ -222,7 +234,7 @@ def _start_faults(rig):
         datetime.date.fromisoformat(rig.rig["start"])
     except ValueError:
         return [fault_line(f"{rig.where} [rig]", "start", rig.rig["start"], "not a date", "write YYYY-MM-DD")]
-    return []
+    return ownparts.start_faults(rig)
 
 
 def _soil_faults(rig):

@@ -3,6 +3,7 @@
 import dataclasses
 import datetime
 
+from potreeve_tools.world.ownclimate import OwnClimate
 from potreeve_tools.world.sill import Room, SillClimate, Site, Window
 
 
@@ -27,6 +28,8 @@ def _of(kind, table):
 def make_climate(rig, start=None):
     """Return the SillClimate of a rig; its time 0 is the start."""
     day = start_day(rig, start)
+    if rig.weather is not None:
+        return OwnClimate(rig.weather, rig.site, _of(Window, rig.window), _of(Room, rig.room), day)
     when = day if isinstance(day, datetime.datetime) else (day.month, day.day)
     return SillClimate(_of(Site, rig.site), _of(Window, rig.window), when, _of(Room, rig.room))
 

@@ -26,7 +26,7 @@ from functools import lru_cache
 
 from . import fao56
 from .air import Air
-from .weather import HOURS, Pane, read_hours
+from .weather import Pane, read_hours
 
 DAYS_BEFORE = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 KPA_PER_G_M3 = 461.5e-6  # per kelvin: the gas constant of water vapour
@@ -105,8 +105,9 @@ class SillClimate:
         position = t_s / 3600.0 + self.start_h - 0.5  # values stand at half past
         first = int(position // 1.0)
         share = position - first
-        i = first % HOURS
-        j = (i + 1) % HOURS
+        hours = len(self._temp_c)
+        i = first % hours
+        j = (i + 1) % hours
         rest = 1.0 - share
         return Air(
             self._temp_c[i] * rest + self._temp_c[j] * share,

@@ -77,7 +77,7 @@ def read_hours(data, pane):
         temp_c, rh_pct, *light = (float(word) for word in line.split(","))
         temp.append(temp_c)
         vapour.append(saturation_kpa(temp_c) * rh_pct / 100.0)
-        on_pane = _onto_pane(pane, *light) if light else (0.0, 0.0)
+        on_pane = onto_pane(pane, *light) if light else (0.0, 0.0)
         wm2.append(on_pane[0])
         lux.append(on_pane[1])
     return Hours(
@@ -93,7 +93,7 @@ def read_hours(data, pane):
     )
 
 
-def _onto_pane(pane, beam, total, diffuse, cloud_tenths, zenith_deg, azimuth_deg):
+def onto_pane(pane, beam, total, diffuse, cloud_tenths, zenith_deg, azimuth_deg):
     """Irradiance (W/m2) and illuminance (lx) on the pane in one hour, angle losses taken off."""
     elevation = 90.0 - zenith_deg
     # The cosine of the angle between the sun and the pane's normal, which is level.

@@ -15,6 +15,7 @@ import time
 from dataclasses import dataclass
 from importlib.util import find_spec
 
+from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.image import places
 from potreeve_tools.terminal import exits
 from potreeve_tools.terminal.faultlist import BadInput
@@ -100,7 +101,7 @@ def checks(setting, days=REHEARSAL_DAYS, mishaps=MISHAPS):
             "potreeve " + shlex.join(rehearse),
         ),
     ]
-    chosen, left_out = fitting(mishaps, setting.rig)
+    chosen, left_out = fitting(mishaps, setting)
     if chosen:
         words = ("mishaps", *(word for name in chosen for word in ("--only", name)), "--seed", "1", *setting.options)
         title = _count(len(chosen), "mishap") + (
@@ -114,14 +115,16 @@ def _count(count, what):
     return f"{count} {what}{'' if count == 1 else 's'}"
 
 
-def fitting(names, rig_path):
+def fitting(names, setting):
     """(names of mishaps that can be shown on a rig, those that can't because it has too few pots)."""
     from potreeve_tools.mishaps import scenario
-    from potreeve_tools.terminal.faultlist import read_toml
-    from potreeve_tools.world import rigfile
+    from potreeve_tools.world import rigfile, rooms
 
-    path = rig_path or rigfile.DEFAULT_RIG
-    data, chosen, left_out = read_toml(path), [], []
+    if setting.rig:
+        data, path = rigfile.read(setting.rig), setting.rig
+    else:
+        data, path = rooms.mapping_for(boards.load(setting.options[1]).device_dict())
+    chosen, left_out = [], []
     for name in names:
         try:
             scenario.the_rig(scenario.load(scenario.HAZARDS / f"{name}.toml"), data, str(path))

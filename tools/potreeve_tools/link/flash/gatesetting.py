@@ -5,10 +5,13 @@ from pathlib import Path
 
 import platformdirs
 
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.boards import boardtoml
 from potreeve_tools.link import backup
 from potreeve_tools.link.flash import twin
 from potreeve_tools.settings import settings_toml
-from potreeve_tools.terminal.faultlist import collect
+from potreeve_tools.terminal import files
+from potreeve_tools.terminal.faultlist import BadInput, collect
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,22 @@ def default_setting(board_name, rig_path=None):
     return Setting(
         ("--board", str(board_name), *options), f"The board has no settings yet: rehearsing with {rig}.", rig_path
     )
+
+
+def own_board(device, board_id):
+    """Path of a board file that gives the device form on a board again, None where that form is not sound."""
+    path = _folder(board_id) / "board.toml"
+    try:
+        text = boardtoml.of_device(device)
+        boards.parse(files.parse_toml(text, str(path)), path)
+    except (BadInput, KeyError, TypeError, AttributeError):
+        return None
+    backup.write_whole(path, text.encode())
+    return str(path)
+
+
+def _folder(board_id):
+    return Path(platformdirs.user_cache_dir("potreeve", appauthor=False)) / "gate" / backup.plain(board_id)
 
 
 def check_files(settings_path, rig_path):
@@ -57,7 +76,7 @@ def own_setting(board_name, board, settings, board_id, settings_path=None, rig_p
 
     board: device form; settings: checked; settings_path: the file they are from, None for the board. Raises BadInput.
     """
-    folder = Path(platformdirs.user_cache_dir("potreeve", appauthor=False)) / "gate" / backup.plain(board_id)
+    folder = _folder(board_id)
     whose = f"{settings_path}" if settings_path else "this board's own settings"
     if rig_path:
         fitted, path = twin.fit_to(settings, rig_path, board, whose), Path(rig_path).resolve()

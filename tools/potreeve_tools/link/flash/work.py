@@ -71,8 +71,10 @@ def setting_of(link, job, settings_path=None, rig_path=None):
     device = job.board.device_dict() if job.board is not None else json.loads(job.found.board)
     known = str(job.board.path.resolve()) if job.board is not None else None
     if known is None:
-        # A board file of somebody's own can't be named on a command line; the nearest known one stands in.
-        known = next(iter(look.names_for(job.found.mcu)), "rp2040_wifi")
+        # What is on the board came from a file of somebody's own that is not at hand: it is written down anew, and
+        # where that can't be, the nearest known one stands in.
+        own = gatesetting.own_board(device, link.info["id"])
+        known = own or next(iter(look.names_for(job.found.mcu)), "rp2040_wifi")
     if settings_path is not None and rig_path is not None:
         return gatesetting.given_setting(known, settings_path, rig_path)
     own = settingsfile.load(settings_path) if settings_path is not None else read_settings(link)
