@@ -48,9 +48,12 @@ def test_a_new_dose_begins_every_account_anew():
     assert (pot.dose_most_ul, pot.pulse_most_ul) == (PRIMED_MOST_UL, PRIMED_MOST_UL)
 
 
-def test_a_new_dose_begins_its_own_accounts_anew_while_what_was_unproven_still_waits():
-    """Else a pot that gets nothing could be given dose after dose, each with a proof of its own."""
+@pytest.mark.parametrize("age_s, before_pm, proof_um", [(21599, 122, 155), (21600, 600, 0)])
+def test_a_new_dose_begins_its_own_accounts_anew_while_what_was_unproven_still_waits(age_s, before_pm, proof_um):
+    """Else a pot that gets nothing could be given dose after dose, each with a proof of its own. What can show no
+    more counts on by its amount: half of a day's thirst would prove any pulse."""
     made = rig_of({**STALE, "pm": 600, "unproven": 1})
+    made.pots[0].pulse_s = made.rig.up_s - age_s
     assert decide(made) == [6750]
     pot = made.pots[0]
     assert (pot.dosing, pot.start_pm, pot.dose_um, pot.dose_ul, pot.dose_most_ul) == (
@@ -60,7 +63,7 @@ def test_a_new_dose_begins_its_own_accounts_anew_while_what_was_unproven_still_w
         PULSE_UL,
         PRIMED_MOST_UL,
     )
-    assert (pot.before_pm, pot.proof_um) == (122, 155)
+    assert (pot.before_pm, pot.proof_um) == (before_pm, proof_um)
     assert (pot.pulse_ul, pot.pulse_most_ul) == (133 + PULSE_UL, 144 + PRIMED_MOST_UL)
 
 

@@ -277,7 +277,8 @@ VECTORS = (
       "dose_ul": 25000, "judge": 1, "closing": 0, "dosing": 0, "dose_most_ul": 0, "ration_s": 100000, "rationed": 1,
       "model_pm": 0, "total_ul": 25000, "proof_um": 0, "spent": 324, "tray_ul": 32400}),
     # Water that is unproven goes on being counted from its own beginning, while it may still show.
-    ("charged", ({}, dict(DRY, unproven=1, pulse_s=90000, pulse_ul=20000, pulse_most_ul=24000, proof_um=900, before_pm=620)),
+    ("charged", ({}, dict(DRY, unproven=1, pulse_s=90000, pulse_ul=20000, pulse_most_ul=24000, proof_um=900,
+                          before_pm=620)),
      {"intent_ms": 6750, "pulse_ul": 45000, "pulse_most_ul": 56400, "pulse_s": 100000, "pulsed": 1, "before_pm": 620,
       "dose_ul": 25000, "judge": 1, "closing": 1, "dosing": 1, "dose_most_ul": 32400, "ration_s": 0, "rationed": 0,
       "model_pm": 0, "total_ul": 25000, "proof_um": 900, "spent": 324, "tray_ul": 32400}),
