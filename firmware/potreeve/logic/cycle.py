@@ -87,17 +87,15 @@ def step(before, readings, settings, board_energy):
     believed = _observe(state, readings, settings, um)
     told_ul = rig.tray_ul
     _people(state, readings, settings)
-    sips = _tray(state, readings, settings, told_ul)
+    instead = _tray(state, readings, settings, told_ul)
     _learn_day(state, settings)
     actions = Actions()
     if readings.errors & errors.LEDGER:
         # What could not be stored last time was not pumped either, but stays
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
-    elif sips:
-        actions.pulse_ms = sips(state, settings, believed)
     else:
-        actions.pulse_ms = water.decide(state, settings, believed)
+        actions.pulse_ms = (instead or water.decide)(state, settings, believed)
     _dry(state)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
@@ -276,7 +274,7 @@ def _tray(state, readings, settings, told_ul):
         from potreeve.logic import wet
 
         wet.observe(state, readings, settings, told_ul)
-        return wet.sips if rig.hold in _WET else None
+        return wet.decide if rig.hold in _WET else None
     if rig.hold in _WET:
         # The sensor was taken away.
         rig.hold = reasons.NONE
