@@ -187,7 +187,11 @@ def _is_count(value):
 def report(line, rig, boot, due_s, names, firmware):
     """The `report` message as a dictionary; line: the newest record's bytes; names: of the pots."""
     head, pots = record.decode(line)
-    return {
+    extras = {}
+    if head["version"] == record.EXTRA_VERSION:
+        extras["tray_sensor"] = _known(head["tray_wet"], record.TRAY_NONE)
+        extras["tub_left_d"] = _known(head["tub_days"], record.NO_TUB_DAYS)
+    told = {
         "v": SCHEMA,
         "rig": rig,
         "firmware": firmware,
@@ -218,6 +222,8 @@ def report(line, rig, boot, due_s, names, firmware):
             for index, pot in enumerate(pots)
         ],
     }
+    told.update(extras)
+    return told
 
 
 def _known(value, unknown):
