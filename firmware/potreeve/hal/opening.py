@@ -131,6 +131,7 @@ def _add_extras(rig, board):
         from potreeve.hal import wet
 
         rig.tray_sensor = wet.TrayProbe(board)
+        rig.extras = True
 
 
 def _drivers(board):
