@@ -1,5 +1,5 @@
-"""Whatever the tray's sensor says, for weeks: the tray never takes more than its headroom (W2), and no pot goes short of
-water without a call; where it is felt, no pump runs in that wake but for a dry pot that keeps its water."""
+"""Whatever the tray's sensor says, for weeks: the tray never takes more than its headroom (W2), and no pot is short of
+water without a call. Where water is felt, no pump runs in that wake, but for a dry pot that keeps what it gets."""
 
 import kit
 from hypothesis import given, settings
