@@ -18,9 +18,9 @@ def _make_room_for_names():
             return
 
 
-# A pool of 1280 names takes more than this, the one before less.
-POOL_BYTES = 12000
-MOST_NAMES = 1280
+# A pool of 2560 names takes more than this, the one before less.
+POOL_BYTES = 24000
+MOST_NAMES = 2560
 _make_room_for_names()
 
 import power
