@@ -62,13 +62,15 @@ def test_it_is_measured_dry_and_wet_and_kept(plug, potreeve, owner, roomy):
     code, out, err = potreeve("calibrate tray --yes", board.port)
     assert code == 0, out + err
     assert "Dry: " in out and "In water: " in out and "Done and read back" in err
-    found = json.loads(board_files.on_flash(board)["settings.json"])["tray_sensor"]
-    assert 660 <= found["dry_pm"] <= 700 and found["wet_pm"] < 250 and 30 <= found["reach_ml"] <= 100
     # Not driven between readings, and no pump ran.
     assert board.wiring.modes.get(FIRST, 0) == board.wiring.modes.get(SECOND, 0) == 0
     assert board.wiring.pulses == []
-    code, out, _ = potreeve("settings get tray_sensor.reach_ml", board.port)
-    assert code == 0 and str(found["reach_ml"]) in out
+    found = {}
+    for key in ("dry_pm", "wet_pm", "reach_ml"):
+        code, out, err = potreeve(f"settings get tray_sensor.{key}", board.port)
+        assert code == 0, out + err
+        found[key] = int(out.split()[0] if out.split()[0].isdigit() else out.split("=")[1].split()[0])
+    assert 660 <= found["dry_pm"] <= 700 and found["wet_pm"] < 250 and 30 <= found["reach_ml"] <= 100
     code, out, err = potreeve("settings undo --yes", board.port)
     assert code == 0, out + err
     assert "tray_sensor" not in json.loads(board_files.on_flash(board)["settings.json"])
