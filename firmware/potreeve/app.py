@@ -124,7 +124,7 @@ class Session:
             if "radio" in self.settings:
                 # Only that there is one; reporting.py reads the rest where there is room for it.
                 self.settings["radio"] = 1
-            self.state = self.ledger.load(len(self.settings["channels"]))
+            self.state = self.ledger.load(len(self.settings["channels"]), rig.extras)
             # What went wrong after the last record, before the memory was lost.
             self.errors |= self.state.rig.late
             self.state.rig.late = 0
@@ -181,6 +181,10 @@ class Session:
             seen.spread.append(spread)
         seen.done_ms = [pot.done_ms for pot in self.state.pots]
         seen.under_mv = [pot.under_mv for pot in self.state.pots]
+        if rig.extras:
+            from potreeve import extras
+
+            extras.read(self, seen)
         self._note_silence(seen, air)
         return seen
 

@@ -113,6 +113,7 @@ def _build(board, hold, root, pump_pins):
     rig.clock = parts.Clock(chip)
     rig.store = store.Store(root + "data")
     rig.code = store.Code(root)
+    _add_extras(rig, board)
     rig.panel = parts.Panel(board)
     # On a latched board this says: the power is held, the button may be let go.
     rig.panel.led("ok", 1 if hold else 0)
@@ -121,6 +122,16 @@ def _build(board, hold, root, pump_pins):
     rig.power.carry(rig.clock, 0)
     rig.radio = parts.Radio()
     return rig
+
+
+def _add_extras(rig, board):
+    """What the board file wires besides."""
+    extras = board.get("extras") or {}
+    if extras.get("tray_probe"):
+        from potreeve.hal import wet
+
+        rig.tray_sensor = wet.TrayProbe(board)
+        rig.extras = True
 
 
 def _drivers(board):

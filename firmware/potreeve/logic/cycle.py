@@ -58,7 +58,11 @@ class Readings:
     to read or store; raw, spread, done_ms, under_mv: lists, one per channel
     (how long the last pulse really ran, record.NOT_RUN when none was asked for,
     and the lowest battery voltage seen during it, 0 unknown: as in the state).
+    tray_wet: record.TRAY_...; tub_mark: 0 no sensor, 1..15: see record.TUB_....
     """
+
+    tray_wet = record.TRAY_NONE
+    tub_mark = record.TUB_NONE
 
 
 class Actions:
@@ -78,7 +82,13 @@ def step(before, readings, settings, board_energy):
     um = _pass_time(state, readings, settings, board_energy)
     _battery(rig, readings, settings)
     believed = _observe(state, readings, settings, um)
+    told_ul = rig.tray_ul
     _people(state, readings, settings)
+    decide = water.decide
+    if state.extra:
+        from potreeve.logic import extra
+
+        decide = extra.heed(state, readings, settings, told_ul) or decide
     _learn_day(state, settings)
     actions = Actions()
     if readings.errors & errors.LEDGER:
@@ -86,7 +96,7 @@ def step(before, readings, settings, board_energy):
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
     else:
-        actions.pulse_ms = water.decide(state, settings, believed)
+        actions.pulse_ms = decide(state, settings, believed)
     _dry(state)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
@@ -359,4 +369,9 @@ def _record(state, readings, settings, actions, days):
                 clamp(div_up(most, limits.TENTH_UL), 0, 65535),
             )
         )
-    return record.encode(head, rows)
+    line = record.encode(head, rows)
+    if not state.extra:
+        return line
+    from potreeve.logic import extra
+
+    return extra.in_record(line, readings, state.extra)

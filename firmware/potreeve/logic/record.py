@@ -10,12 +10,27 @@ from potreeve.logic.state import CHANNELS, closed, columns, opened
 
 MAGIC = 0x5052
 VERSION = 1
+# The same size: what extras said stands in bits that version 1 leaves empty; see extra.in_record.
+EXTRA_VERSION = 2
 
 # What stands for "no reading".
 NO_TEMP = -32768
 NO_RH = -1
 NO_LX = -1
 NOT_RUN = 0xFFFF
+
+# What the tray's sensor says.
+TRAY_NONE = 0  # no sensor
+TRAY_DRY = 1
+TRAY_WET = 2
+TRAY_BROKEN = 3  # wire open
+TRAY_ODD = 4  # shorted, or nothing that wires in water can give
+
+# The tub's sensor: 0 none, 1 + floats that are up (or the strip's step), the last for what can't be.
+TUB_NONE = 0
+TUB_ODD = 15
+# Days of water left in the tub where nobody knows.
+NO_TUB_DAYS = 255
 
 _LX_NONE = 0xFFFFFFFF
 
@@ -74,7 +89,13 @@ def decode(data):
     if body is None:
         return None
     head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
-    if head["magic"] != MAGIC or head["version"] != VERSION:
+    head["tray_wet"] = head["tub_mark"] = 0
+    head["tub_days"] = NO_TUB_DAYS
+    if head["version"] == EXTRA_VERSION:
+        _extras(head)
+    elif head["version"] != VERSION:
+        return None
+    if head["magic"] != MAGIC:
         return None
     if not 1 <= head["channels"] <= CHANNELS:
         return None
@@ -87,6 +108,16 @@ def decode(data):
         pots.append(dict(zip(POT_NAMES, values)))
         at += POT_BYTES
     return head, pots
+
+
+def _extras(head):
+    """Take apart what extra.in_record put together."""
+    head["tray_wet"] = head["usb"] >> 1 & 7
+    head["tub_mark"] = head["usb"] >> 4
+    head["usb"] &= 1
+    head["tub_days"] = head["memory"]
+    head["memory"] = head["alarm"] >> 4
+    head["alarm"] &= 15
 
 
 def light_field(lx):

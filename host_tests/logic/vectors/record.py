@@ -52,6 +52,12 @@ def with_bits(before, bits):
     return found, told == was
 
 
+def bare():
+    """What a record without extras says of them."""
+    told = record.decode(record.encode(LOW, [POT_LOW]))[0]
+    return told["version"], told["tray_wet"], told["tub_mark"], told["tub_days"]
+
+
 VECTORS = (
     ("decoded", (LOW, [POT_LOW]), (LOW, [POT_LOW])),
     ("decoded", (HIGH, [POT_HIGH] * 4), (HIGH, [POT_HIGH] * 4)),
@@ -67,7 +73,9 @@ VECTORS = (
     ("resealed", (0, 0x52), "told"),
     ("resealed", (0, 0x53), None),
     ("resealed", (1, 0x51), None),
-    ("resealed", (2, 2), None),
+    ("resealed", (2, 0), None),
+    ("resealed", (2, 3), None),
+    ("bare", (), (1, 0, 0, 255)),
     ("resealed", (3, 0), None),
     ("resealed", (3, 5), None),
     ("cut", (0,), None),

@@ -16,7 +16,7 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.world.faults.kinds import KINDS
+from potreeve_tools.world.faults.kinds import EXTRA_KINDS, HELPS, KINDS
 
 DAYS = 90
 TRIES = 200
@@ -32,7 +32,10 @@ WETTING = ("water_on_electronics",)
 HARD_TO_TELL = ("probe_leaning", "probe_stuck", "probe_noisy", "probe_coating", "tipped_over", "pot_removed")
 
 
-def draw(seed, rig_data, kinds=tuple(KINDS), edited=False):
+DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *HELPS))
+
+
+def draw(seed, rig_data, kinds=DRAWN, edited=False):
     """A scenario's mapping for a seed. rig_data: the mapping of the rig that is changed; it stays as it is. edited:
     whether an owner changed settings by hand."""
     rng = random.Random(f"swarm {seed}")
