@@ -41,5 +41,12 @@ DAMAGED = 53  # an installed file differs from its manifest
 STRAYS = 54  # one pot rises whenever another is watered
 RISING = 55  # several pots rise at once with nothing given: water in the tray
 
+# The tub; only where it has floats.
+TUB_EMPTY = 60  # the whole rig: pumps are not run dry
+TUB_LOW = 61  # a week's water or less is left
+TUB_LEAK = 62  # more went than pumps and air can have taken
+TUB_STAYS = 63  # less went than the pumps must have taken
+TUB_FLOAT = 64  # floats that can't be believed
+
 # Reasons that end by themselves once their cause has gone.
 RETURNS = (TOO_WET, NOT_CALIBRATED)

@@ -39,7 +39,7 @@ WETTING = ("water_on_electronics",)
 HARD_TO_TELL = ("probe_leaning", "probe_stuck", "probe_noisy", "probe_coating", "tipped_over", "pot_removed")
 
 
-def draw(seed, rig_data, kinds=tuple(KINDS)):
+def draw(seed, rig_data, kinds=tuple(name for name, kind in KINDS.items() if not kind.needs)):
     """A scenario's mapping for a seed. rig_data: the mapping of the rig that is changed; it stays as it is."""
     rng = random.Random(f"swarm {seed}")
     for _ in range(TRIES):

@@ -9,6 +9,7 @@ import random
 
 from potreeve_tools.world import potcare
 from potreeve_tools.world.channel import FLOOR, TRAY, Channel
+from potreeve_tools.world.floats import Floats, heights
 from potreeve_tools.world.probe import Probe, converter_table
 from potreeve_tools.world.water import Line, Reservoir, Tray, evaporation_mm_day
 
@@ -34,6 +35,8 @@ class Works:
         self.reservoir = Reservoir(
             tub["area_cm2"], tub["height_mm"], tub["base_mm"], tub["level_mm"], tub["inlet_mm"], tub["lid"]
         )
+        count = len(self.board.get("extras", {}).get("tub_pins", ()))
+        self.floats = Floats(heights(tub, count))
         self.tray = Tray(tray["area_cm2"], tray["wall_mm"], rig.footprint_cm2, tray["water_ml"])
 
     def _build_channels(self, rig, pins, adc):

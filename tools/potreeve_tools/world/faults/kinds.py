@@ -27,12 +27,14 @@ FLAGS = ("flash_full", "flash_worn", "radio_down", *RESTARTS)
 
 
 class Kind(NamedTuple):
-    """A kind of mishap. instant: it happens once, at its start, and has no end of its own."""
+    """A kind of mishap. instant: it happens once, at its start, and has no end of its own. needs: the table [extras] of
+    the board file has what can fail so; it is never drawn for a rig at random."""
 
     says: str
     channel: bool = False
     instant: bool = False
     params: tuple = ()
+    needs: str = ""
 
 
 @dataclass(eq=False)
@@ -57,6 +59,7 @@ def _f(name, low, high, default=REQUIRED, unit="", note=""):
     return Key(name, "float", low, high, default=default, unit=unit, help=note)
 
 
+_PLACE = Key("place", "int", 0, 3, default=0, help="which float, from below, counted from 0")
 _EVERY = _f("every_s", 0, 1e8, 0.0, "s", "0 = once")
 _OTHER = Key("other", "int", 0, 7, help="the other channel")
 
@@ -126,6 +129,16 @@ KINDS = {
         "tub raised, and a tube that hangs low weeps into the tray",
         params=(_f("ml_h", 0.1, 500, 20.0, "ml/h", "as long as the tub has water"),),
     ),
+    "tub_leaks": Kind(
+        "the tub has a crack: water runs out onto the floor",
+        params=(
+            _f("ml_h", 0.1, 5000, 30.0, "ml/h"),
+            _f("down_to_mm", 0, 2000, 0.0, "mm", "above its floor, where the crack ends"),
+        ),
+        needs="tub",
+    ),
+    "float_stuck_up": Kind("a float sticks and says water is there", params=(_PLACE,), needs="tub"),
+    "float_stuck_down": Kind("a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,), needs="tub"),
     # pots
     "dry_substrate": Kind(
         "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)

@@ -1,0 +1,139 @@
+"""An empty tub: held, tried, let go; and what a person is told of it."""
+
+from potreeve.logic import reasons, tub_guard
+
+from vectors.made import changed
+from vectors.tub import HALF, TUB, UP_S, made, with_tub
+
+# At the lowest float since ten days; 50 of 500 ml count as nothing.
+LOW = changed(HALF, {"tub_mark": 1, "tub_seen": 1, "tub_from_ml": 500, "tub_drawn_ul": 100000})
+DRY = changed(LOW, {"tub_drawn_ul": 450000, "tub_air_ul_h": 0})
+HELD = {"hold": reasons.TUB_EMPTY, "hold_s": 800000}
+# Lifted by 40 pm by 50 ml since the rig was held: a third of what they do is 33.
+LIFTED = {
+    "ladder": 0, "known": 1, "pulsed": 1, "pulse_s": 850000, "dose_ul": 50000, "start_pm": 600, "pm": 640,
+    "total_ul": 5000000,
+}
+STILL = {"total_ul": 4000000}
+
+
+def step(memory, mark, looked=False, rig=None, pots=({"total_ul": 5000000, "dosing": 1}, STILL)):
+    """Days, note, hold, since when, whether the float is believed, when it is tried, whether a dose goes on."""
+    what = made(memory, rig, pots)
+    days, note = tub_guard.step(what, mark, 1800, looked, with_tub(TUB))
+    extra = what.extra
+    return [days, note, what.rig.hold, what.rig.hold_s, extra.tub_float, extra.tub_next_s, what.pots[0].dosing]
+
+
+def held(changes, memory=DRY, rig=HELD):
+    """Hold and belief after a pot's trial."""
+    what = made(changed(memory, {"tub_next_s": 900000}), rig, (changed(LIFTED, changes), STILL))
+    tub_guard.step(what, 1, 1800, False, with_tub(TUB))
+    return what.rig.hold, what.extra.tub_float
+
+
+def noted(changes, memory=HALF):
+    what = made(changed(memory, changes))
+    checked = with_tub(TUB)
+    return tub_guard.note(what, checked)
+
+
+def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None):
+    """What was asked of decide, which gives ms to the channel that `asks`; the pulses, who tries, when next, hold."""
+    pots = [{"ladder": rung, "dosing": 1} for rung in rungs]
+    what = made(memory, changed(HELD, rig or {}), pots)
+    asked = []
+
+    def decide(state, settings, may):
+        asked.append((state.rig.hold, list(may)))
+        return [1000 if index == asks else 0 for index in range(len(may))]
+
+    pulses = tub_guard.trial(what, with_tub(TUB), list(believed), decide)
+    extra = what.extra
+    return asked, pulses, extra.tub_try, extra.tub_next_s, what.rig.hold, [pot.dosing for pot in what.pots]
+
+
+EMPTY = reasons.TUB_EMPTY
+VECTORS = (
+    # Below the lowest float, but not empty by the count; 50 ml left; the very edge of it.
+    ("step", (LOW, 1), [1, 61, 0, 0, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [0, 61, 0, 0, 0, 0, 1]),
+    ("step", (DRY, 1), [0, 61, EMPTY, UP_S, 0, UP_S + 43200, 0]),
+    # Another hold stays; a float that is not believed holds nothing.
+    ("step", (DRY, 1, False, {"hold": 50, "hold_s": 7}), [0, 61, 50, 7, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_float": 1}), 1), [255, 64, 0, 0, 1, 0, 1]),
+    ("step", (changed(DRY, {"tub_float": 2, "tub_seen": 15}), 15), [0, 64, 0, 0, 2, 0, 1]),
+    # Held: it stays so; one wake with the float up is not enough, two are; a pattern that can't be ends it.
+    ("step", (DRY, 1, False, HELD), [0, 61, EMPTY, 800000, 0, 0, 1]),
+    ("step", (DRY, 2, False, HELD), [0, 61, EMPTY, 800000, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_seen": 2}), 2, False, HELD), [2, 61, 0, 800000, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_seen": 4}), 4, False, HELD), [39, 0, 0, 800000, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_seen": 15}), 15, False, HELD), [0, 64, 0, 800000, 2, 0, 1]),
+    ("step", (changed(DRY, {"tub_seen": 0}), 0, False, HELD), [255, 0, 0, 800000, 0, 0, 1]),
+    # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
+    ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [0, 61, EMPTY, 800000, 0, UP_S, 1]),
+    ("step", (HALF, 3, True), [14, 0, 0, 0, 0, 0, 1]),
+    # A pot that rose since: the float lied. Each thing that it takes.
+    ("held", ({},), (0, 1)),
+    ("held", ({"pm": 633},), (0, 1)),
+    ("held", ({"pm": 632},), (EMPTY, 0)),
+    ("held", ({"dose_ul": 20000, "pm": 618},), (0, 1)),
+    ("held", ({"dose_ul": 20000, "pm": 617},), (EMPTY, 0)),
+    ("held", ({"dose_ul": 0},), (EMPTY, 0)),
+    ("held", ({"judge": 1},), (EMPTY, 0)),
+    ("held", ({"pulsed": 0},), (EMPTY, 0)),
+    ("held", ({"ladder": 1},), (EMPTY, 0)),
+    ("held", ({"ladder": 2},), (EMPTY, 0)),
+    ("held", ({"pulse_s": 800001},), (0, 1)),
+    ("held", ({"pulse_s": 800000},), (EMPTY, 0)),
+    ("held", ({}, DRY, {"hold": 50}), (50, 0)),
+    # What a person is told: the loudest first.
+    ("noted", ({},), 0),
+    ("noted", ({"tub_day_ul": 360000},), 0),
+    ("noted", ({"tub_day_ul": 364000},), 61),
+    ("noted", ({"tub_air_ul_h": 400},), 0),
+    ("noted", ({"tub_air_ul_h": 401},), 62),
+    ("noted", ({"tub_air_ul_h": 401, "tub_float": 2},), 62),
+    ("noted", ({"tub_air_ul_h": 401, "tub_mark": 0},), 0),
+    ("noted", ({"tub_float": 1},), 64),
+    ("noted", ({"tub_float": 2},), 64),
+    ("noted", ({"tub_drawn_ul": 4252000},), 63),
+    ("calls", (0, 3), True),
+    ("calls", (0, 4), False),
+    ("calls", (61, 4), False),
+    ("calls", (62, 255), True),
+    # Tried half a day later, for eight hours, then once a day.
+    ("trial", (changed(DRY, {"tub_next_s": UP_S + 1}), 0), ([], [0, 0], 0, UP_S + 1, EMPTY, [1, 1])),
+    (
+        "trial",
+        (changed(DRY, {"tub_next_s": UP_S}), 0),
+        ([(0, [True, True])], [1000, 0], 1, UP_S + 86400, EMPTY, [1, 1]),
+    ),
+    (
+        "trial",
+        (changed(DRY, {"tub_next_s": UP_S}), -1),
+        ([(0, [True, True])], [0, 0], 9, UP_S + 86400, EMPTY, [1, 1]),
+    ),
+    # Only the one that began goes on; one that is not believed does not.
+    (
+        "trial",
+        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S + 57601}), 1),
+        ([(0, [False, True])], [0, 1000], 2, UP_S + 57601, EMPTY, [1, 1]),
+    ),
+    (
+        "trial",
+        (changed(DRY, {"tub_try": 9, "tub_next_s": UP_S + 57601}), 1, (0, 0), (False, True)),
+        ([(0, [False, True])], [0, 1000], 2, UP_S + 57601, EMPTY, [1, 1]),
+    ),
+    (
+        "trial",
+        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S + 57600}), 1),
+        ([], [0, 0], 0, UP_S + 57600, EMPTY, [0, 0]),
+    ),
+    # A ration takes nobody's turn.
+    (
+        "trial",
+        (changed(DRY, {"tub_try": 9, "tub_next_s": UP_S + 57601}), 1, (0, 1)),
+        ([(0, [True, True])], [0, 1000], 9, UP_S + 57601, EMPTY, [1, 1]),
+    ),
+)
