@@ -56,22 +56,22 @@ def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None):
 EMPTY = reasons.TUB_EMPTY
 VECTORS = (
     # Below the lowest float, but not empty by the count; 50 ml left; the very edge of it.
-    ("step", (LOW, 1), [1, 61, 0, 0, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [0, 61, 0, 0, 0, 0, 1]),
-    ("step", (DRY, 1), [0, 61, EMPTY, UP_S, 0, UP_S + 43200, 0]),
+    ("step", (LOW, 1), [1, 60, 0, 0, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [0, 60, 0, 0, 0, 0, 1]),
+    ("step", (DRY, 1), [0, 60, EMPTY, UP_S, 0, UP_S + 43200, 0]),
     # Another hold stays; a float that is not believed holds nothing.
-    ("step", (DRY, 1, False, {"hold": 50, "hold_s": 7}), [0, 61, 50, 7, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_float": 1}), 1), [255, 64, 0, 0, 1, 0, 1]),
-    ("step", (changed(DRY, {"tub_float": 2, "tub_seen": 15}), 15), [0, 64, 0, 0, 2, 0, 1]),
+    ("step", (DRY, 1, False, {"hold": 50, "hold_s": 7}), [0, 60, 50, 7, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_float": 1}), 1), [255, 63, 0, 0, 1, 0, 1]),
+    ("step", (changed(DRY, {"tub_float": 2, "tub_seen": 15}), 15), [0, 63, 0, 0, 2, 0, 1]),
     # Held: it stays so; one wake with the float up is not enough, two are; a pattern that can't be ends it.
-    ("step", (DRY, 1, False, HELD), [0, 61, EMPTY, 800000, 0, 0, 1]),
-    ("step", (DRY, 2, False, HELD), [0, 61, EMPTY, 800000, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_seen": 2}), 2, False, HELD), [2, 61, 0, 800000, 0, 0, 1]),
+    ("step", (DRY, 1, False, HELD), [0, 60, EMPTY, 800000, 0, 0, 1]),
+    ("step", (DRY, 2, False, HELD), [0, 60, EMPTY, 800000, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_seen": 2}), 2, False, HELD), [2, 60, 0, 800000, 0, 0, 1]),
     ("step", (changed(DRY, {"tub_seen": 4}), 4, False, HELD), [39, 0, 0, 800000, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_seen": 15}), 15, False, HELD), [0, 64, 0, 800000, 2, 0, 1]),
+    ("step", (changed(DRY, {"tub_seen": 15}), 15, False, HELD), [0, 63, 0, 800000, 2, 0, 1]),
     ("step", (changed(DRY, {"tub_seen": 0}), 0, False, HELD), [255, 0, 0, 800000, 0, 0, 1]),
     # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
-    ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [0, 61, EMPTY, 800000, 0, UP_S, 1]),
+    ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [0, 60, EMPTY, 800000, 0, UP_S, 1]),
     ("step", (HALF, 3, True), [14, 0, 0, 0, 0, 0, 1]),
     # A pot that rose since: the float lied. Each thing that it takes.
     ("held", ({},), (0, 1)),
@@ -90,18 +90,18 @@ VECTORS = (
     # What a person is told: the loudest first.
     ("noted", ({},), 0),
     ("noted", ({"tub_day_ul": 360000},), 0),
-    ("noted", ({"tub_day_ul": 364000},), 61),
+    ("noted", ({"tub_day_ul": 364000},), 60),
     ("noted", ({"tub_air_ul_h": 400},), 0),
-    ("noted", ({"tub_air_ul_h": 401},), 62),
-    ("noted", ({"tub_air_ul_h": 401, "tub_float": 2},), 62),
+    ("noted", ({"tub_air_ul_h": 401},), 61),
+    ("noted", ({"tub_air_ul_h": 401, "tub_float": 2},), 61),
     ("noted", ({"tub_air_ul_h": 401, "tub_mark": 0},), 0),
-    ("noted", ({"tub_float": 1},), 64),
-    ("noted", ({"tub_float": 2},), 64),
-    ("noted", ({"tub_drawn_ul": 4252000},), 63),
+    ("noted", ({"tub_float": 1},), 63),
+    ("noted", ({"tub_float": 2},), 63),
+    ("noted", ({"tub_drawn_ul": 4252000},), 62),
     ("calls", (0, 3), True),
     ("calls", (0, 4), False),
-    ("calls", (61, 4), False),
-    ("calls", (62, 255), True),
+    ("calls", (60, 4), False),
+    ("calls", (61, 255), True),
     # Tried half a day later, for eight hours, then once a day.
     ("trial", (changed(DRY, {"tub_next_s": UP_S + 1}), 0), ([], [0, 0], 0, UP_S + 1, EMPTY, [1, 1])),
     (
