@@ -58,7 +58,11 @@ class Readings:
     to read or store; raw, spread, done_ms, under_mv: lists, one per channel
     (how long the last pulse really ran, record.NOT_RUN when none was asked for,
     and the lowest battery voltage seen during it, 0 unknown: as in the state).
+    tray_wet: record.TRAY_...; tub_mark: 0 no sensor, 1..15: see record.TUB_....
     """
+
+    tray_wet = record.TRAY_NONE
+    tub_mark = record.TUB_NONE
 
 
 class Actions:
@@ -355,4 +359,7 @@ def _record(state, readings, settings, actions, days):
                 clamp(div_up(most, limits.TENTH_UL), 0, 65535),
             )
         )
-    return record.encode(head, rows)
+    line = record.encode(head, rows)
+    if not state.extra:
+        return line
+    return record.with_extras(line, readings.tray_wet, readings.tub_mark, (state.extra.tub_days or 256) - 1)

@@ -24,6 +24,7 @@ def contradictions(data, energy, where):
     faults += _channels(data["pins"], data.get("wdt_max_ms"), where)
     faults += _sleep(data, where)
     faults += _sensors(data, where)
+    faults += _extras(data, where)
     faults += _flash(data["flash"], where)
     if {"sleep_ua", "active_ua"} <= set(energy) and energy["sleep_ua"].value > energy["active_ua"].value:
         faults.append(
@@ -38,7 +39,7 @@ def contradictions(data, energy, where):
     return faults
 
 
-def _wires(pins, analogue):
+def _wires(pins, analogue, extras):
     """Yield (key as written, pin, what it must do): every wire of the board file."""
     for key in SINGLE:
         pin = pins.get(key, -1)
@@ -52,6 +53,10 @@ def _wires(pins, analogue):
     if not pins.get("probe_select"):
         for place, pin in enumerate(pins.get("probes", ())):
             yield f"probes[{place}]", pin, "adc" if analogue else "any"
+    for place, pin in enumerate(extras.get("tray_probe", ())):
+        yield f"tray_probe[{place}]", pin, "adc" if place == 2 else "drive"
+    for place, pin in enumerate(extras.get("tub_pins", ())):
+        yield f"tub_pins[{place}]", pin, "adc" if extras.get("tub_kind") == "strip" else "any"
 
 
 def _pins(data, chip, where):
@@ -59,7 +64,7 @@ def _pins(data, chip, where):
     where = f"{where} [pins]"
     pins = data["pins"]
     faults, owner = [], {}
-    for key, pin, job in _wires(pins, pins.get("probe_kind") != "pulses"):
+    for key, pin, job in _wires(pins, pins.get("probe_kind") != "pulses", data.get("extras", {})):
         if pin in owner:
             faults.append(
                 fault_line(where, key, pin, f"the same pin as {owner[pin]}", "give each wire a pin of its own")
@@ -326,6 +331,43 @@ def _sensors(data, where):
                     "give each sensor its own",
                 )
             )
+    return faults
+
+
+def _extras(data, where):
+    """Return faults of extras that lack wires, or have some too many."""
+    extras, sensors, pins = data.get("extras", {}), data["sensors"], data["pins"]
+    here = f"{where} [extras]"
+    faults = []
+    wires = extras.get("tray_probe", [])
+    if wires and len(wires) != 3:
+        faults.append(
+            fault_line(
+                here, "tray_probe", wires, f"{len(wires)} pins", "give three: a drive at each end, and a voltage in"
+            )
+        )
+    kind, wires = extras.get("tub_kind", "none"), extras.get("tub_pins", [])
+    if bool(wires) != (kind != "none"):
+        faults.append(
+            fault_line(here, "tub_pins", wires, f'does not go with tub_kind = "{kind}"', "give both, or neither")
+        )
+    if kind == "strip" and len(wires) > 1:
+        faults.append(fault_line(here, "tub_pins", wires, "more than a strip needs", "give one pin"))
+    if extras.get("display", "none") != "none":
+        if pins.get("i2c_sda", -1) < 0 or pins.get("i2c_scl", -1) < 0:
+            faults.append(f"{here}: display: needs the I2C bus; add pins.i2c_sda and pins.i2c_scl")
+        for key, without in (("climate_address", "climate"), ("light_address", "light")):
+            on_bus = sensors.get(without) in ("bme280", "sht4x", "bh1750")
+            if on_bus and sensors.get(key) == extras.get("display_address"):
+                faults.append(
+                    fault_line(
+                        here,
+                        "display_address",
+                        sensors[key],
+                        f"the same address as sensors.{key}",
+                        "give each its own",
+                    )
+                )
     return faults
 
 

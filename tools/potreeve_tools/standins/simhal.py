@@ -15,7 +15,8 @@ The link is a function text -> text:
     w MS                                    the radio was on for so long
 
 A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
-trouble, and nine samples per channel. pressed_ms: of the press that ended the sleep; left_ms: how much of it
+trouble, and nine samples per channel; on a board with extras then what the tray's sensor gives driven forth and
+back (see hal/wet.py) and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep; left_ms: how much of it
 is left when the firmware looks. `trouble` and PANEL (what the panel showed)
 are bits of troubles.py.
 
@@ -27,7 +28,7 @@ switched on. REFUSED counts store calls that failed since the last sleep.
 import json
 
 from ends import Finished, Restart
-from rig import Rig, Time
+from rig import Part, Rig, Time
 from ticks import ticks_diff
 from troubles import BEEP, LED_OK, LED_WARN, MUTE, SINCE_POWER_MS, SPOILT, TIRED_SHIFT, UNSENT
 
@@ -110,7 +111,17 @@ class SimRig(Rig):
         super().__init__(board, store, len(board["pins"]["pumps"]), link.cause, board["keeps_ram"], link)
         # What woke a board that forgets was a press, whether it is over by now or not.
         self.power.pressed_ms = link.sense[1] if link.cause == BUTTON else 0
+        self._wire_extras(board.get("extras", {}))
         self._wake()
+
+    def _wire_extras(self, extras):
+        if extras.get("tray_probe"):
+            self.tray_sensor = Part(read=self.read_tray)
+
+    def read_tray(self, settings):
+        from potreeve.logic import wet
+
+        return wet.classify(self.link.sense[-3], self.link.sense[-2], settings)
 
     def _wake(self):
         sense = self.link.sense

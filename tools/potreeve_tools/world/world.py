@@ -21,6 +21,7 @@ from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world import faults as mishaps
 from potreeve_tools.world.battery import Battery
 from potreeve_tools.world.electronics import ClimateSensor, Clock, Electronics, LightSensor, VoltMeter
+from potreeve_tools.world.extras import Extras
 from potreeve_tools.world.faults.kinds import FLAGS, make_fault
 from potreeve_tools.world.hands import Hands
 from potreeve_tools.world.probe import AIR_THETA
@@ -67,7 +68,7 @@ def figure(board, key, default):
     return value["value"] if isinstance(value, dict) else value
 
 
-class World(Works, Hands):
+class World(Works, Hands, Extras):
     """See the module. Useful besides the methods: now_s, clock, battery, tray, reservoir, channels, faults, deliveries.
 
     rig: a Rig. board: the device form of a board file. seed: int or str.
