@@ -82,21 +82,22 @@ def step(before, readings, settings, board_energy):
     um = _pass_time(state, readings, settings, board_energy)
     _battery(rig, readings, settings)
     believed = _observe(state, readings, settings, um)
-    _people(state, readings, settings)
+    looked = _people(state, readings, settings)
     _learn_day(state, settings)
+    tub_level = _tub(state, readings, looked, settings)
     actions = Actions()
     if readings.errors & errors.LEDGER:
         # What could not be stored last time was not pumped either, but stays
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
     else:
-        actions.pulse_ms = water.decide(state, settings, believed)
+        actions.pulse_ms = _decide(state, settings, believed)
     _dry(state)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
     days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
-    actions.alarm = _alarm(state, readings, settings, days)
+    actions.alarm = max(_alarm(state, readings, settings, days), tub_level)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
     line = _record(state, readings, settings, actions, days)
@@ -253,13 +254,36 @@ def _rising(state, settings, believed):
 
 
 def _people(state, readings, settings):
-    """Button and acknowledgement number."""
+    """Button and acknowledgement number; returns whether there was one."""
     rig = state.rig
+    looked = readings.button or rig.ack != settings["ack"]
     if readings.button == 2:
         ladder.service(state)
-    elif readings.button == 1 or rig.ack != settings["ack"]:
+    elif looked:
         ladder.acknowledge(state)
     rig.ack = settings["ack"]
+    return looked
+
+
+def _tub(state, readings, looked, settings):
+    """Where there are floats that were measured: what they tell. Returns how loudly the tub asks: signals.*"""
+    if state.extra and "tub" in settings:
+        from potreeve.logic import tub_guard
+
+        return tub_guard.step(state, readings.tub_mark, readings.elapsed_s, looked, settings)
+    if state.rig.hold == reasons.TUB_EMPTY:
+        # Its floats were taken away.
+        state.rig.hold = reasons.NONE
+    return signals.CALM
+
+
+def _decide(state, settings, believed):
+    """Pulses to give now; of a rig that is held for its tub, those of its trial."""
+    if state.rig.hold == reasons.TUB_EMPTY:
+        from potreeve.logic import tub_guard
+
+        return tub_guard.trial(state, settings, believed, water.decide)
+    return water.decide(state, settings, believed)
 
 
 def _learn_day(state, settings):
@@ -362,4 +386,6 @@ def _record(state, readings, settings, actions, days):
     line = record.encode(head, rows)
     if not state.extra:
         return line
-    return record.with_extras(line, readings.tray_wet, readings.tub_mark, (state.extra.tub_days or 256) - 1)
+    extra = state.extra
+    tub = (readings.tub_mark, (extra.tub_days or 256) - 1, extra.tub_note)
+    return record.with_extras(line, readings.tray_wet, tub)

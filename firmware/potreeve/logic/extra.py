@@ -12,6 +12,21 @@ BYTES = 64
 _TABLE = (
     "tray_wet B "  # what the tray's sensor last said: record.TRAY_...
     "tub_days B "  # days of water left in the tub, and one more; 0 not known
+    "tub_note B "  # what the tub asks a person for: reasons.TUB_...
+    "tub_seen B "  # its mark at the last wake: two in a row are believed
+    "tub_mark B "  # the mark that is believed, 0 none yet
+    "tub_float B "  # whether floats are believed: tub.BELIEVED, LIED, PUZZLES
+    "tub_sure B "  # how well tub_from_ml is known: tub.LEAST, FILLED, FELL
+    "tub_try B "  # an empty tub is being tried: with a channel + 1, or any
+    "tub_from_ml H "  # what was in the tub when the count began
+    "tub_gone_pm H "  # what really goes of what is counted, learned; 0 nothing counted yet
+    "tub_air_ul_h H "  # what goes without pumps, learned
+    "tub_s I "  # when the count began
+    "tub_drawn_ul I "  # pumped since
+    "tub_today_ul I "  # pumped in the day being learned from
+    "tub_day_ul I "  # pumped in a day of late
+    "tub_total_ul I "  # all pots' water at the last wake
+    "tub_next_s I "  # when an empty tub is tried next
 ).split()
 NAMES = tuple(_TABLE[::2])
 _CODES = "<" + "".join(_TABLE[1::2])

@@ -46,13 +46,9 @@ TUB_EMPTY = 58  # no pump is run dry
 
 # Seen, and said.
 TUB_LOW = 60  # the tub lasts only a few days more
-
-# The tub; only where it has floats.
-TUB_EMPTY = 60  # the whole rig: pumps are not run dry
-TUB_LOW = 61  # a week's water or less is left
-TUB_LEAK = 62  # more went than pumps and air can have taken
-TUB_STAYS = 63  # less went than the pumps must have taken
-TUB_FLOAT = 64  # floats that can't be believed
+TUB_LEAK = 61  # more went from the tub than pumps and air can have taken
+TUB_STAYS = 62  # less went than the pumps must have taken
+TUB_FLOAT = 63  # floats that can't be believed
 
 # Reasons that end by themselves once their cause has gone.
 RETURNS = (TOO_WET, NOT_CALIBRATED)

@@ -59,6 +59,10 @@ RECORD_BYTES = HEAD_BYTES + CHANNELS * POT_BYTES + 4
 # Bytes of the head before these two; behind alarm stands memory.
 _USB_AT = const(34)
 _ALARM_AT = const(38)
+_BUTTON_AT = const(23)
+
+# The tub's notes count from the one before reasons.TUB_LOW.
+_NOTES_FROM = const(59)
 
 _NO_POT = (0,) * len(POT_NAMES)
 
@@ -85,13 +89,17 @@ def with_errors(line, bits):
     return closed(line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4])
 
 
-def with_extras(line, tray_wet, tub_mark, tub_days):
+def with_extras(line, tray_wet, tub):
     """A record's bytes with what its extras said, in version EXTRA_VERSION.
 
-    tray_wet: TRAY_...; tub_mark: 0..15; tub_days: 0..254, NO_TUB_DAYS unknown. The byte of `usb` holds all three,
-    that of `alarm` both alarm and memory, and that of `memory` the days.
+    tray_wet: TRAY_...; tub: (mark 0..15, days 0..254 or NO_TUB_DAYS, note: reasons.TUB_LOW and on, or 0). The byte of
+    `usb` holds itself, tray and mark, that of `button` itself and the note, that of `alarm` both alarm and memory, and
+    that of `memory` the days.
     """
+    tub_mark, tub_days, note = tub
     made = bytearray(line[:-4])
+    if note:
+        made[_BUTTON_AT] |= (note - _NOTES_FROM) << 4
     made[2] = EXTRA_VERSION
     made[_USB_AT] |= tray_wet << 1 | tub_mark << 4
     made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
@@ -108,7 +116,7 @@ def decode(data):
     if body is None:
         return None
     head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
-    head["tray_wet"] = head["tub_mark"] = 0
+    head["tray_wet"] = head["tub_mark"] = head["tub_note"] = 0
     head["tub_days"] = NO_TUB_DAYS
     if head["version"] == EXTRA_VERSION:
         _extras(head)
@@ -134,6 +142,9 @@ def _extras(head):
     head["tray_wet"] = head["usb"] >> 1 & 7
     head["tub_mark"] = head["usb"] >> 4
     head["usb"] &= 1
+    note = head["button"] >> 4
+    head["tub_note"] = note + _NOTES_FROM if note else 0
+    head["button"] &= 15
     head["tub_days"] = head["memory"]
     head["memory"] = head["alarm"] >> 4
     head["alarm"] &= 15

@@ -52,6 +52,17 @@ EXTRA_HELP = {
     "dry_pm": "reading of the tray's sensor when dry: the share of the voltage that stands across its wires",
     "wet_pm": "its reading in water",
     "reach_ml": "water in the empty tray at which the sensor notices it",
+    "mark1_ml": "what the pumps can still reach in the tub when its lowest float falls",
+    "mark2_ml": "the same at the next float; 0 = there is none",
+    "mark3_ml": "the same at the third",
+    "mark4_ml": "the same at the fourth",
+    "full_ml": "what the pumps can reach when it is filled as full as it always is",
+    "open_cm2": "the tub's open surface, from which water goes into the air; 0 = a lid covers it",
+    "dry_raw": "reading of a strip in the empty tub",
+    "mark1_raw": "its reading at the first mark; 0 = floats, no strip",
+    "mark2_raw": "at the second",
+    "mark3_raw": "at the third",
+    "mark4_raw": "at the fourth",
 }
 
 RADIO_HELP = {

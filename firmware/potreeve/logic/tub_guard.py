@@ -5,7 +5,7 @@ count, and pots whose water does not show are held as ever. Stuck down, it would
 empty tub is tried once a day with one pot's water, and a pot that rises proves the float wrong until it is seen up.
 """
 
-from potreeve.logic import dosing, reasons, tub
+from potreeve.logic import dosing, reasons, signals, tub
 from potreeve.logic.state import RATIONED, TENDED
 from potreeve.logic.tub_marks import EMPTY, bounds
 from potreeve.logic.units import DAY_S, const
@@ -27,16 +27,21 @@ _CAME_SHARE = const(3)
 def step(state, seen, elapsed_s, looked, settings):
     """Take the mark that this wake saw; hold the rig for an empty tub, or end that.
 
-    seen: Readings.tub_mark; looked: whether a person pressed the button. Returns (days left, note: reasons.*).
+    seen: Readings.tub_mark; looked: whether a person pressed the button. Days left and what is asked for stand in
+    `extra` then. Returns how loudly: signals.*
     """
+    extra = state.extra
     if looked:
         _looked(state, settings)
     tub.see(state, seen, elapsed_s, settings)
     _hold(state, settings)
-    return tub.days_left(state, settings), note(state, settings)
+    days = tub.days_left(state, settings)
+    extra.tub_days = (days + 1) % 256
+    extra.tub_note = note(state, days, settings)
+    return level(extra.tub_note, days)
 
 
-def note(state, settings):
+def note(state, days, settings):
     """What the tub asks a person for: reasons.TUB_* or NONE. An empty one is a hold, and no note."""
     extra = state.extra
     table = settings["tub"]
@@ -46,12 +51,14 @@ def note(state, settings):
         return reasons.TUB_FLOAT
     if tub.stays(state, settings):
         return reasons.TUB_STAYS
-    return reasons.TUB_LOW if tub.days_left(state, settings) <= LOW_DAYS else reasons.NONE
+    return reasons.TUB_LOW if days <= LOW_DAYS else reasons.NONE
 
 
-def calls(what, days):
-    """True where a note is to be called, not only shown."""
-    return what == reasons.TUB_LEAK or days <= CALL_DAYS
+def level(what, days):
+    """How loudly a note is told, with so many days left: signals.*"""
+    if what == reasons.TUB_LEAK or what and days <= CALL_DAYS:
+        return signals.CALL
+    return signals.NOTE if what else signals.CALM
 
 
 def _looked(state, settings):

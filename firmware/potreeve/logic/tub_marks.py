@@ -4,12 +4,14 @@ A mark is what Readings.tub_mark and the record hold: 0 no sensor, else 1 + how 
 can't be.
 """
 
+from potreeve.logic import record
+
 # Floats, or marks on a strip, at most.
 MARKS = 4
 
-NO_MARK = 0
+NO_MARK = record.TUB_NONE
 EMPTY = 1
-ODD = 15
+ODD = record.TUB_ODD
 
 # A rail within 1 % of full scale or zero is a wire, as with probes (common practice, no source).
 RAIL_LOW_RAW = 655

@@ -9,13 +9,14 @@ import dataclasses
 import random
 
 from potreeve.logic import moisture
+from potreeve.logic.tub_marks import MARKS
 
 from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, calibrate_tub, hands, knowledge, recipe
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
-from potreeve_tools.world.floats import PLAY_MM
+from potreeve_tools.world.floats import PLAY_MM, heights
 from potreeve_tools.world.world import World
 
 # As full as people fill it.
@@ -72,7 +73,7 @@ def make_settings(rig, board, seed):
         notes.append(note)
     if scale:
         _add_points(bench, owners, settings, notes)
-    if world.floats.heights_mm:
+    if world.tub_kind != "none":
         # A stream of its own, and last: a rig with floats has the pots and pumps of the one without.
         settings["tub"] = measure_tub(world, random.Random(f"{seed}/owner of the tub"))
     return _checked(settings, rig)
@@ -81,7 +82,7 @@ def make_settings(rig, board, seed):
 def measure_tub(world, rng):
     """The table [tub], as somebody with a jug measures it."""
     try:
-        return calibrate_tub.run(Bench(world), Filler(world, rng), len(world.floats.heights_mm))[0]
+        return calibrate_tub.run(Bench(world), Filler(world, rng), len(world.floats.heights_mm), world.tub_kind == "strip")[0]
     except Stop as stop:
         raise BadInput([f"{world.rig.where} [reservoir]: {line}" for line in stop.lines]) from None
 
@@ -165,7 +166,12 @@ class Bench:
 
     def tub_mark(self):
         """What the floats in the tub say now."""
-        return self.world.tub_mark()
+        return self.world.tub_mark({})
+
+    def tub_raw(self):
+        """What the strip in the tub gives now, 0..65535."""
+        self.world.settle()
+        return self.world.tub_sense()
 
     def battery_mv(self):
         """Battery in mV, 0 unknown."""
@@ -247,10 +253,11 @@ class Filler:
 
     def litres(self, name, question):
         """Pour until the next float comes up, or to where it always will be full; whole ml as the jug shows them."""
-        tub, heights = self.world.reservoir, self.world.floats.heights_mm
+        tub = self.world.reservoir
+        marks_mm = self.world.floats.heights_mm or heights(self.world.rig.reservoir, MARKS)
         until_mm = FULL_TUB * tub.height_mm
         if name == "poured_ml":
-            until_mm = heights[self._next] + PLAY_MM / 2.0 + FLOAT_SEEN_MM
+            until_mm = marks_mm[self._next] + PLAY_MM / 2.0 + FLOAT_SEEN_MM
             self._next += 1
         ml = max(1.0, until_mm * tub.area_cm2 / 10.0 - tub.water_ml)
         tub.put(ml)

@@ -35,8 +35,11 @@ class Works:
         self.reservoir = Reservoir(
             tub["area_cm2"], tub["height_mm"], tub["base_mm"], tub["level_mm"], tub["inlet_mm"], tub["lid"]
         )
-        count = len(self.board.get("extras", {}).get("tub_pins", ()))
+        extras = self.board.get("extras", {})
+        self.tub_kind = extras.get("tub_kind", "none")
+        count = len(extras["tub_pins"]) if self.tub_kind == "floats" else 0
         self.floats = Floats(heights(tub, count))
+        self._strip_noise = self.stream("strip in the tub")
         self.tray = Tray(tray["area_cm2"], tray["wall_mm"], rig.footprint_cm2, tray["water_ml"])
 
     def _build_channels(self, rig, pins, adc):

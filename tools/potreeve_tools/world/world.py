@@ -15,8 +15,6 @@ import math
 from collections import deque
 from dataclasses import dataclass
 
-from potreeve.logic.tub_marks import NO_MARK, float_mark
-
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world import faults as mishaps
 from potreeve_tools.world.battery import Battery
@@ -299,15 +297,6 @@ class World(Works, Hands, Extras):
                 fault.bit += 1
             (self.electronics.nonsense if state == "mad" else self.electronics.silence)(sense)
         return sense
-
-    def tub_mark(self):
-        """Readings.tub_mark of the floats in the tub, 0 where the board has none."""
-        count = len(self.floats.heights_mm)
-        if not count:
-            return NO_MARK
-        self.settle()
-        tub = self.reservoir
-        return float_mark(self.floats.pattern(tub.water_ml * 10.0 / tub.area_cm2), count)
 
     def unshown(self):
         """Return the faults that have not bitten: what they were to show was not shown."""
