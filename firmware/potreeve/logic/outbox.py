@@ -187,7 +187,7 @@ def _is_count(value):
 def report(line, rig, boot, due_s, names, firmware):
     """The `report` message as a dictionary; line: the newest record's bytes; names: of the pots."""
     head, pots = record.decode(line)
-    return {
+    told = {
         "v": SCHEMA,
         "rig": rig,
         "firmware": firmware,
@@ -218,6 +218,9 @@ def report(line, rig, boot, due_s, names, firmware):
             for index, pot in enumerate(pots)
         ],
     }
+    if head["tub_mark"]:
+        told["tub_left_d"] = _known(head["tub_days"], record.NO_TUB_DAYS)
+    return told
 
 
 def _known(value, unknown):

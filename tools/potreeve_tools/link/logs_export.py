@@ -66,8 +66,21 @@ COLUMNS = (
     "tray_sensor",
     "tub_mark",
     "tub_left_d",
+    "tub_note",
 )
-TEXTS = ("time_utc", "time_reckoned_utc", "pot", "rung", "reason", "cause", "button", "rig_hold", "errors", "tray_sensor")
+TEXTS = (
+    "time_utc",
+    "time_reckoned_utc",
+    "pot",
+    "rung",
+    "reason",
+    "cause",
+    "button",
+    "rig_hold",
+    "errors",
+    "tray_sensor",
+    "tub_note",
+)
 
 
 def flat(rows, names):
@@ -113,6 +126,7 @@ def wake_facts(head):
         "tray_sensor": TRAY_SENSOR.get(head["tray_wet"]),
         "tub_mark": _unless(head["tub_mark"], record.TUB_NONE),
         "tub_left_d": _unless(head["tub_days"], record.NO_TUB_DAYS),
+        "tub_note": reason_word(head["tub_note"]) or None,
     }
 
 

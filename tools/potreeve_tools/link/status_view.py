@@ -60,8 +60,11 @@ def overview(settings, state, records=(), notes=(), calibrations=()):
         ]
         view["caps_left"] = {"rig_today_ml": caps["rig_ml"], "tray_ml": caps["tray_ml"]}
         view["battery"] = _battery(settings, state)
+        view["tub"] = _tub(state)
         view["next_wake_s"] = state.rig.planned_s or None
         _rig_faults(state, faults)
+    if view.get("tub") and view["tub"]["note"]:
+        faults.append(_fault(view["tub"]["why"], view["tub"]["do"]))
     if records:
         for bit, (what, do) in words.ERRORS.items():
             if records[-1][0]["errors"] & bit:
@@ -185,6 +188,26 @@ def _battery(settings, state):
     }
 
 
+def _tub(state):
+    """{"mark", "left_d" or None, "note" or None, "why", "do"} of a tub with a sensor, else None."""
+    extra = state.extra
+    if not extra or not extra.tub_mark:
+        return None
+    what, do = words.why(extra.tub_note) if extra.tub_note else (None, None)
+    return {
+        "mark": extra.tub_seen,
+        "left_d": extra.tub_days - 1 if extra.tub_days else None,
+        "note": logs_export.reason_word(extra.tub_note) or None,
+        "why": what,
+        "do": do,
+    }
+
+
+def _tub_line(tub):
+    days = record.NO_TUB_DAYS if tub["left_d"] is None else tub["left_d"]
+    return f"Tub: {words.tub(days, tub['mark'])}."
+
+
 def screen_text(view, board_id):
     """The overview as lines of text; each a (text, colour name) pair."""
     title = f"{view['rig'] or 'No settings'} on board {boardnames.shown(board_id)}"
@@ -201,6 +224,8 @@ def screen_text(view, board_id):
             (f"Water left today: {caps['rig_today_ml']} ml for all pots; the tray can take {caps['tray_ml']} ml.", ""),
         ]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
+        if view["tub"]:
+            lines.append((_tub_line(view["tub"]), "clay" if view["tub"]["note"] else ""))
         if view["next_wake_s"]:
             lines.append(
                 (

@@ -3,7 +3,7 @@
 The board knows only the numbers; whatever a person reads comes from here.
 """
 
-from potreeve.logic import errors, reasons, state
+from potreeve.logic import errors, reasons, record, state
 
 RUNGS = {state.TENDED: "tended", state.RATIONED: "rationed", state.HELD: "held"}
 
@@ -157,6 +157,20 @@ ERRORS = {
 def why(reason):
     """Return (what, what to do) of a reason, also of one this version does not know."""
     return WHY.get(reason, (f"for a reason this version does not know (number {reason})", "update the tool"))
+
+
+def tub(days, mark):
+    """What a rig knows of its tub: tub_days and tub_mark of a record. "" where it has no sensor there."""
+    if mark == record.TUB_NONE:
+        return ""
+    level = "its sensor shows what can't be" if mark == record.TUB_ODD else _floats(mark - 1)
+    if days == record.NO_TUB_DAYS:
+        return f"days not known, {level}"
+    return f"water for {days} day{'' if days == 1 else 's'}, {level}"
+
+
+def _floats(up):
+    return "no mark reached" if not up else f"{up} mark{'' if up == 1 else 's'} reached"
 
 
 def refused(told, cup=False):
