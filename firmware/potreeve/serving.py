@@ -73,7 +73,8 @@ class Service:
         if not settings or not 0 <= channel < len(settings["channels"]):
             return refused
         ledger = keep.Ledger(rig.store)
-        state = ledger.load(len(settings["channels"]))
+        # What extras remember stays in the ledger.
+        state = ledger.load(len(settings["channels"]), bool(rig.tray_sensor or rig.tub_sensor))
         state, ms, refused["reason"], by_cup = commanded.open_pulse(
             state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0, int(cup > 1)
         )

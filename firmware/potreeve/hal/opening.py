@@ -110,6 +110,7 @@ def _build(board, hold, root, pump_pins):
     rig.probes = probes(board)
     rig.climate = climate(i2c, sensors["climate_address"]) if climate else parts.Absent()
     rig.light = light(board, i2c) if light else parts.Absent()
+    _wire_tub(rig)
     rig.clock = parts.Clock(chip)
     rig.store = store.Store(root + "data")
     rig.code = store.Code(root)
@@ -121,6 +122,19 @@ def _build(board, hold, root, pump_pins):
     rig.power.carry(rig.clock, 0)
     rig.radio = parts.Radio()
     return rig
+
+
+def _wire_tub(rig):
+    """The tub's sensor, where the board file has one."""
+    kind = rig.board.get("extras", {}).get("tub_kind", "none")
+    if kind == "floats":
+        from potreeve.hal.tub import Floats
+
+        rig.tub_sensor = Floats(rig.board)
+    elif kind == "strip":
+        from potreeve.hal.tub import Strip
+
+        rig.tub_sensor = Strip(rig.board, rig.probes)
 
 
 def _drivers(board):

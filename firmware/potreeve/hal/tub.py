@@ -17,7 +17,7 @@ _APART_MS = 10
 
 
 class Floats:
-    """rig.tub_sensor of tub_kind "floats". Pull-ups are on only while read: floats that are up cost no charge asleep."""
+    """rig.tub_sensor of tub_kind "floats". Pull-ups are on only while read, so that floats cost no charge asleep."""
 
     def __init__(self, board):
         self._pins = board["extras"]["tub_pins"]

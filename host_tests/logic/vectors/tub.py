@@ -122,7 +122,7 @@ VECTORS = (
     ("fell", (1586, None, OPEN), ([2, 5891, 1000], True)),
     # After a leak the next clean span is believed at once.
     ("fell", (3000, {"tub_air_ul_h": 9000}), ([2, 0, 1000], False)),
-    # Filled, as it seems: half of it may be missing; nothing is learned. Where only the least is known, nothing is told.
+    # Filled, as it seems: half of it may be missing; nothing is learned. Only the least known: nothing is told.
     ("fell", (1170, {"tub_sure": 1}), ([2, 100, 1000], False)),
     ("fell", (1169, {"tub_sure": 1}), ([2, 7629, 1000], True)),
     ("fell", (0, {"tub_sure": 0}), ([2, 100, 1000], False)),

@@ -36,7 +36,11 @@ VECTORS = (
     ("said", ({"mark4_ml": 8000},), [(-11, "tub.", "mark4_ml", 8000, 4000, 8000)]),
     ("said", ({"mark4_ml": 7999},), []),
     # A gap in the row.
-    ("said", ({"mark2_ml": 0},), [(-11, "tub.", "mark3_ml", 4000, 500, 8000), (-11, "tub.", "mark4_ml", 6000, 500, 8000)]),
+    (
+        "said",
+        ({"mark2_ml": 0},),
+        [(-11, "tub.", "mark3_ml", 4000, 500, 8000), (-11, "tub.", "mark4_ml", 6000, 500, 8000)],
+    ),
     ("said", ({"mark1_ml": 8000}, TUB), [(-11, "tub.", "mark1_ml", 8000, 0, 8000)]),
     ("said", ({"mark1_raw": 39700}, STRIP), []),
     ("said", ({"mark1_raw": 39701}, STRIP), [(-12, "tub.", "mark1_raw", 39701, 40000)]),

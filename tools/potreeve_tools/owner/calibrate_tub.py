@@ -51,7 +51,9 @@ def _brim(talk, table, total_ml):
     table["full_ml"] = total_ml + talk.litres("brim_ml", "Fill it as full as you always will. How much more went in?")
     table["open_cm2"] = 0
     if not talk.confirm("lid", "Does a lid cover it (against children, cats and mosquitoes)?"):
-        table["open_cm2"] = talk.whole("open_cm2", "How large is its open surface, in cm2 (length times width)?", 5, 5000)
+        table["open_cm2"] = talk.whole(
+            "open_cm2", "How large is its open surface, in cm2 (length times width)?", 5, 5000
+        )
     return table
 
 

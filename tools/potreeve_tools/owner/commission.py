@@ -11,7 +11,15 @@ import random
 from potreeve.logic import moisture
 from potreeve.logic.tub_marks import MARKS
 
-from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, calibrate_tub, hands, knowledge, recipe
+from potreeve_tools.owner import (
+    calibrate_probe,
+    calibrate_pump,
+    calibrate_talk,
+    calibrate_tub,
+    hands,
+    knowledge,
+    recipe,
+)
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
@@ -82,7 +90,9 @@ def make_settings(rig, board, seed):
 def measure_tub(world, rng):
     """The table [tub], as somebody with a jug measures it."""
     try:
-        return calibrate_tub.run(Bench(world), Filler(world, rng), len(world.floats.heights_mm), world.tub_kind == "strip")[0]
+        return calibrate_tub.run(
+            Bench(world), Filler(world, rng), len(world.floats.heights_mm), world.tub_kind == "strip"
+        )[0]
     except Stop as stop:
         raise BadInput([f"{world.rig.where} [reservoir]: {line}" for line in stop.lines]) from None
 

@@ -67,7 +67,7 @@ SAID = {
     radio_keys.KEY_SHORT: "too short or not of the right digits; give {0} characters",
     extra_keys.TOO_NEAR: "too near to {0} = {1} for the two to be told apart; measure both again",
     tub_keys.NOT_RISING: "must be more than {0} and less than full_ml = {1}: marks go from below, without a gap",
-    tub_keys.RAW_ORDER: "a strip's reading must go on from {0} the same way at each mark, by 300 or more; measure it again",
+    tub_keys.RAW_ORDER: "a strip's reading must go on from {0} the same way at each mark, by 300 or more; measure anew",
     logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that "
     "brings that",
     logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "

@@ -20,7 +20,13 @@ HEAD = {
     "tray_ml": "tray_most_ml",
     "tub_days": "tub_left_d",
 }
-NOTHING = {"temp_cdeg": record.NO_TEMP, "rh_pm": record.NO_RH, "lx": record.NO_LX, "battery_mv": 0, "tub_days": record.NO_TUB_DAYS}
+NOTHING = {
+    "temp_cdeg": record.NO_TEMP,
+    "rh_pm": record.NO_RH,
+    "lx": record.NO_LX,
+    "battery_mv": 0,
+    "tub_days": record.NO_TUB_DAYS,
+}
 
 
 @functools.cache

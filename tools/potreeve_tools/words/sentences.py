@@ -105,7 +105,7 @@ WHY = {
         "empty the tray, dry the sensor, then hold the button for two seconds, twice",
     ),
     reasons.TUB_EMPTY: (
-        "the tub is empty by its lowest float, so no pump is run; once a day one pot is tried, in case the float sticks",
+        "the tub is empty by its lowest float, so no pump is run; once a day one pot is tried, as the float may stick",
         "fill the tub; it goes on by itself",
     ),
     reasons.TUB_LOW: ("the tub's water lasts for a week or less", "fill the tub"),

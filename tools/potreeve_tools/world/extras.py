@@ -1,6 +1,5 @@
 """What a rig may have besides: a sensor in the tray, one in the tub."""
 
-
 from potreeve.logic.tub_marks import NO_MARK, float_mark, strip_mark
 
 # A capacitive strip reads less the deeper it stands, as the probes do (figures ours).

@@ -138,7 +138,9 @@ KINDS = {
         needs="tub",
     ),
     "float_stuck_up": Kind("a float sticks and says water is there", params=(_PLACE,), needs="tub"),
-    "float_stuck_down": Kind("a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,), needs="tub"),
+    "float_stuck_down": Kind(
+        "a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,), needs="tub"
+    ),
     # pots
     "dry_substrate": Kind(
         "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)
