@@ -387,5 +387,5 @@ def _record(state, readings, settings, actions, days):
     if not state.extra:
         return line
     extra = state.extra
-    tub = (readings.tub_mark, (extra.tub_days or 256) - 1, extra.tub_note)
-    return record.with_extras(line, readings.tray_wet, tub)
+    days = (extra.tub_days or 256) - 1
+    return record.with_extras(line, readings.tray_wet, readings.tub_mark, days, extra.tub_note)

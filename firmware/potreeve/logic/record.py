@@ -89,17 +89,16 @@ def with_errors(line, bits):
     return closed(line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4])
 
 
-def with_extras(line, tray_wet, tub):
+def with_extras(line, tray_wet, tub_mark, tub_days, tub_note=0):
     """A record's bytes with what its extras said, in version EXTRA_VERSION.
 
-    tray_wet: TRAY_...; tub: (mark 0..15, days 0..254 or NO_TUB_DAYS, note: reasons.TUB_LOW and on, or 0). The byte of
-    `usb` holds itself, tray and mark, that of `button` itself and the note, that of `alarm` both alarm and memory, and
-    that of `memory` the days.
+    tray_wet: TRAY_...; tub_mark: 0..15; tub_days: 0..254, NO_TUB_DAYS unknown; tub_note: reasons.TUB_LOW and on, 0
+    none. The byte of `usb` holds itself, tray and mark, that of `button` itself and the note, that of `alarm` both
+    alarm and memory, and that of `memory` the days.
     """
-    tub_mark, tub_days, note = tub
     made = bytearray(line[:-4])
-    if note:
-        made[_BUTTON_AT] |= (note - _NOTES_FROM) << 4
+    if tub_note:
+        made[_BUTTON_AT] |= (tub_note - _NOTES_FROM) << 4
     made[2] = EXTRA_VERSION
     made[_USB_AT] |= tray_wet << 1 | tub_mark << 4
     made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4

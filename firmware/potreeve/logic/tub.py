@@ -138,7 +138,7 @@ def _learn(state, at_ml, settings):
     hours = _hours(state)
     drew_ml = extra.tub_drawn_ul // 1000
     air_most = most_air(table)
-    most_ml = drew_ml * (1000 + spread_pm(settings)) // 1000 + air_most * hours // 1000
+    most_ml = drew_ml * (1000 + _spread_pm(settings)) // 1000 + air_most * hours // 1000
     seen_air = (went_ml - drew_ml) * 1000 // (hours if hours else 1)
     # Nobody measured how full it was filled: there half of it may be missing.
     slack_ml = _slack_ml(table) if extra.tub_sure == FELL else went_ml // 2
@@ -165,7 +165,7 @@ def most_air(table):
     return _AIR_LID + _AIR_MOST_CM2 * table["open_cm2"]
 
 
-def spread_pm(settings):
+def _spread_pm(settings):
     """How far the count of what was pumped may be off: that of the least known pump."""
     return max([channel["pump_spread_pm"] for channel in settings["channels"]])
 
@@ -191,7 +191,7 @@ def stays(state, settings):
     if extra.tub_float or extra.tub_mark <= EMPTY or extra.tub_sure == LEAST:
         return False
     table = settings["tub"]
-    least_ml = extra.tub_drawn_ul // 1000 * (1000 - spread_pm(settings)) // 1000
+    least_ml = extra.tub_drawn_ul // 1000 * (1000 - _spread_pm(settings)) // 1000
     return extra.tub_from_ml - least_ml + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
 
 

@@ -149,4 +149,10 @@ VECTORS = (
     ("left", ({"tub_mark": 0},), (-1, 255, False)),
     ("left", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 300000},), (176, 0, False)),
     ("left", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 300000, "tub_day_ul": 60000},), (176, 2, False)),
+    ("usual_air", (TUB,), 100),
+    ("usual_air", (OPEN,), 700),
+    ("most_air", (TUB,), 400),
+    ("most_air", (OPEN,), 2900),
+    ("reserve_ml", (TUB,), 50),
+    ("reserve_ml", (changed(TUB, {"mark1_ml": 9}),), 0),
 )

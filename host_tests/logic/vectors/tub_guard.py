@@ -1,6 +1,6 @@
 """An empty tub: held, tried, let go; and what a person is told of it."""
 
-from potreeve.logic import reasons, tub_guard
+from potreeve.logic import reasons, tub, tub_guard
 
 from vectors.made import changed
 from vectors.tub import HALF, TUB, UP_S, made, with_tub
@@ -18,11 +18,12 @@ STILL = {"total_ul": 4000000}
 
 
 def step(memory, mark, looked=False, rig=None, pots=({"total_ul": 5000000, "dosing": 1}, STILL)):
-    """Days, note, hold, since when, whether the float is believed, when it is tried, whether a dose goes on."""
+    """Days and one, note, hold, since when, whether the float is believed, when it is tried, whether a dose goes on;
+    how loudly the tub asks."""
     what = made(memory, rig, pots)
-    days, note = tub_guard.step(what, mark, 1800, looked, with_tub(TUB))
+    level = tub_guard.step(what, mark, 1800, looked, with_tub(TUB))
     extra = what.extra
-    return [days, note, what.rig.hold, what.rig.hold_s, extra.tub_float, extra.tub_next_s, what.pots[0].dosing]
+    return [extra.tub_days, extra.tub_note, what.rig.hold, what.rig.hold_s, extra.tub_float, extra.tub_next_s, what.pots[0].dosing, level]
 
 
 def held(changes, memory=DRY, rig=HELD):
@@ -35,7 +36,7 @@ def held(changes, memory=DRY, rig=HELD):
 def noted(changes, memory=HALF):
     what = made(changed(memory, changes))
     checked = with_tub(TUB)
-    return tub_guard.note(what, checked)
+    return tub_guard.note(what, tub.days_left(what, checked), checked)
 
 
 def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None):
@@ -56,23 +57,23 @@ def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None):
 EMPTY = reasons.TUB_EMPTY
 VECTORS = (
     # Below the lowest float, but not empty by the count; 50 ml left; the very edge of it.
-    ("step", (LOW, 1), [1, 60, 0, 0, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [0, 60, 0, 0, 0, 0, 1]),
-    ("step", (DRY, 1), [0, 60, EMPTY, UP_S, 0, UP_S + 43200, 0]),
+    ("step", (LOW, 1), [2, 60, 0, 0, 0, 0, 1, 2]),
+    ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [1, 60, 0, 0, 0, 0, 1, 2]),
+    ("step", (DRY, 1), [1, 60, EMPTY, UP_S, 0, UP_S + 43200, 0, 2]),
     # Another hold stays; a float that is not believed holds nothing.
-    ("step", (DRY, 1, False, {"hold": 50, "hold_s": 7}), [0, 60, 50, 7, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_float": 1}), 1), [255, 63, 0, 0, 1, 0, 1]),
-    ("step", (changed(DRY, {"tub_float": 2, "tub_seen": 15}), 15), [0, 63, 0, 0, 2, 0, 1]),
+    ("step", (DRY, 1, False, {"hold": 50, "hold_s": 7}), [1, 60, 50, 7, 0, 0, 1, 2]),
+    ("step", (changed(DRY, {"tub_float": 1}), 1), [0, 63, 0, 0, 1, 0, 1, 1]),
+    ("step", (changed(DRY, {"tub_float": 2, "tub_seen": 15}), 15), [1, 63, 0, 0, 2, 0, 1, 2]),
     # Held: it stays so; one wake with the float up is not enough, two are; a pattern that can't be ends it.
-    ("step", (DRY, 1, False, HELD), [0, 60, EMPTY, 800000, 0, 0, 1]),
-    ("step", (DRY, 2, False, HELD), [0, 60, EMPTY, 800000, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_seen": 2}), 2, False, HELD), [2, 60, 0, 800000, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_seen": 4}), 4, False, HELD), [39, 0, 0, 800000, 0, 0, 1]),
-    ("step", (changed(DRY, {"tub_seen": 15}), 15, False, HELD), [0, 63, 0, 800000, 2, 0, 1]),
-    ("step", (changed(DRY, {"tub_seen": 0}), 0, False, HELD), [255, 0, 0, 800000, 0, 0, 1]),
+    ("step", (DRY, 1, False, HELD), [1, 60, EMPTY, 800000, 0, 0, 1, 2]),
+    ("step", (DRY, 2, False, HELD), [1, 60, EMPTY, 800000, 0, 0, 1, 2]),
+    ("step", (changed(DRY, {"tub_seen": 2}), 2, False, HELD), [3, 60, 0, 800000, 0, 0, 1, 2]),
+    ("step", (changed(DRY, {"tub_seen": 4}), 4, False, HELD), [40, 0, 0, 800000, 0, 0, 1, 0]),
+    ("step", (changed(DRY, {"tub_seen": 15}), 15, False, HELD), [1, 63, 0, 800000, 2, 0, 1, 2]),
+    ("step", (changed(DRY, {"tub_seen": 0}), 0, False, HELD), [0, 0, 0, 800000, 0, 0, 1, 0]),
     # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
-    ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [0, 60, EMPTY, 800000, 0, UP_S, 1]),
-    ("step", (HALF, 3, True), [14, 0, 0, 0, 0, 0, 1]),
+    ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [1, 60, EMPTY, 800000, 0, UP_S, 1, 2]),
+    ("step", (HALF, 3, True), [15, 0, 0, 0, 0, 0, 1, 0]),
     # A pot that rose since: the float lied. Each thing that it takes.
     ("held", ({},), (0, 1)),
     ("held", ({"pm": 633},), (0, 1)),
@@ -98,10 +99,12 @@ VECTORS = (
     ("noted", ({"tub_float": 1},), 63),
     ("noted", ({"tub_float": 2},), 63),
     ("noted", ({"tub_drawn_ul": 4252000},), 62),
-    ("calls", (0, 3), True),
-    ("calls", (0, 4), False),
-    ("calls", (60, 4), False),
-    ("calls", (61, 255), True),
+    ("level", (0, 0), 0),
+    ("level", (60, 3), 2),
+    ("level", (60, 4), 1),
+    ("level", (61, 255), 2),
+    ("level", (62, 3), 2),
+    ("level", (63, 255), 1),
     # Tried half a day later, for eight hours, then once a day.
     ("trial", (changed(DRY, {"tub_next_s": UP_S + 1}), 0), ([], [0, 0], 0, UP_S + 1, EMPTY, [1, 1])),
     (
