@@ -124,8 +124,7 @@ class Session:
             if "radio" in self.settings:
                 # Only that there is one; reporting.py reads the rest where there is room for it.
                 self.settings["radio"] = 1
-            extras = bool(rig.tray_sensor or rig.tub_sensor)
-            self.state = self.ledger.load(len(self.settings["channels"]), extras)
+            self.state = self.ledger.load(len(self.settings["channels"]), keep.has_extras(rig))
             # What went wrong after the last record, before the memory was lost.
             self.errors |= self.state.rig.late
             self.state.rig.late = 0

@@ -99,6 +99,11 @@ def code_whole(code):
         return False
 
 
+def has_extras(rig):
+    """True where a rig has parts that remember something."""
+    return bool(rig.tray_sensor or rig.tub_sensor)
+
+
 def _fit(state, extras):
     """The state with room for extras where the board has any, and without where it has none."""
     if not extras:

@@ -73,8 +73,7 @@ class Service:
         if not settings or not 0 <= channel < len(settings["channels"]):
             return refused
         ledger = keep.Ledger(rig.store)
-        # What extras remember stays in the ledger.
-        state = ledger.load(len(settings["channels"]), bool(rig.tray_sensor or rig.tub_sensor))
+        state = ledger.load(len(settings["channels"]), keep.has_extras(rig))
         state, ms, refused["reason"], by_cup = commanded.open_pulse(
             state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0, int(cup > 1)
         )

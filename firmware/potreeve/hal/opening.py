@@ -110,10 +110,10 @@ def _build(board, hold, root, pump_pins):
     rig.probes = probes(board)
     rig.climate = climate(i2c, sensors["climate_address"]) if climate else parts.Absent()
     rig.light = light(board, i2c) if light else parts.Absent()
-    _wire_tub(rig)
     rig.clock = parts.Clock(chip)
     rig.store = store.Store(root + "data")
     rig.code = store.Code(root)
+    _add_extras(rig, board)
     rig.panel = parts.Panel(board)
     # On a latched board this says: the power is held, the button may be let go.
     rig.panel.led("ok", 1 if hold else 0)
@@ -124,17 +124,22 @@ def _build(board, hold, root, pump_pins):
     return rig
 
 
-def _wire_tub(rig):
-    """The tub's sensor, where the board file has one."""
-    kind = rig.board.get("extras", {}).get("tub_kind", "none")
+def _add_extras(rig, board):
+    """What the board file wires besides."""
+    extras = board.get("extras") or {}
+    if extras.get("tray_probe"):
+        from potreeve.hal import wet
+
+        rig.tray_sensor = wet.TrayProbe(board)
+    kind = extras.get("tub_kind", "none")
     if kind == "floats":
         from potreeve.hal.tub import Floats
 
-        rig.tub_sensor = Floats(rig.board)
+        rig.tub_sensor = Floats(board)
     elif kind == "strip":
         from potreeve.hal.tub import Strip
 
-        rig.tub_sensor = Strip(rig.board, rig.probes)
+        rig.tub_sensor = Strip(board, rig.probes)
 
 
 def _drivers(board):

@@ -43,6 +43,9 @@ _AWAKE_MOST_MS = const(65535)
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 _LONGEST_S = const(4 * 3600)
 
+# Holds that a sensor in the tray asks for.
+_WET = (reasons.WET_TRAY, reasons.WET_DENIED)
+
 # A day with less demand than this, in um, says nothing of what a plant drinks: noise
 # divided by next to nothing is a thirst that no plant has (common practice, no source).
 LEAST_DAY_UM = 200
@@ -82,7 +85,9 @@ def step(before, readings, settings, board_energy):
     um = _pass_time(state, readings, settings, board_energy)
     _battery(rig, readings, settings)
     believed = _observe(state, readings, settings, um)
+    told_ul = rig.tray_ul
     looked = _people(state, readings, settings)
+    sips = _tray(state, readings, settings, told_ul)
     _learn_day(state, settings)
     tub_level = _tub(state, readings, looked, settings)
     actions = Actions()
@@ -90,6 +95,8 @@ def step(before, readings, settings, board_energy):
         # What could not be stored last time was not pumped either, but stays
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
+    elif sips:
+        actions.pulse_ms = sips(state, settings, believed)
     else:
         actions.pulse_ms = _decide(state, settings, believed)
     _dry(state)
@@ -284,6 +291,20 @@ def _decide(state, settings, believed):
 
         return tub_guard.trial(state, settings, believed, water.decide)
     return water.decide(state, settings, believed)
+
+
+def _tray(state, readings, settings, told_ul):
+    """What a sensor in the tray says; returns what decides about water instead of water.decide, or None."""
+    rig = state.rig
+    if readings.tray_wet:
+        from potreeve.logic import wet
+
+        wet.observe(state, readings, settings, told_ul)
+        return wet.sips if rig.hold in _WET else None
+    if rig.hold in _WET:
+        # The sensor was taken away.
+        rig.hold = reasons.NONE
+    return None
 
 
 def _learn_day(state, settings):

@@ -11,6 +11,13 @@ BYTES = 64
 # name code name code ..., as state.columns has it.
 _TABLE = (
     "tray_wet B "  # what the tray's sensor last said: record.TRAY_...
+    "wet B "  # 1 until the tray is dry again
+    "held B "  # the rig's hold, reasons.*, that comes back then
+    "wet_since_s I "
+    "wet_last_s I "
+    "dry_since_s I "  # every reading since was dry
+    "added_ul I "  # what of the tray's account stands for the sensor's word alone
+    "dry_carry I "  # see limits.dry_tray
     "tub_days B "  # days of water left in the tub, and one more; 0 not known
     "tub_note B "  # what the tub asks a person for: reasons.TUB_...
     "tub_seen B "  # its mark at the last wake: two in a row are believed

@@ -23,7 +23,9 @@ def step(memory, mark, looked=False, rig=None, pots=({"total_ul": 5000000, "dosi
     what = made(memory, rig, pots)
     level = tub_guard.step(what, mark, 1800, looked, with_tub(TUB))
     extra = what.extra
-    return [extra.tub_days, extra.tub_note, what.rig.hold, what.rig.hold_s, extra.tub_float, extra.tub_next_s, what.pots[0].dosing, level]
+    rig = what.rig
+    told = [extra.tub_days, extra.tub_note, rig.hold, rig.hold_s, extra.tub_float, extra.tub_next_s]
+    return told + [what.pots[0].dosing, level]
 
 
 def held(changes, memory=DRY, rig=HELD):

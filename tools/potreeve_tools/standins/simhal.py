@@ -15,8 +15,8 @@ The link is a function text -> text:
     w MS                                    the radio was on for so long
 
 A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
-trouble, and nine samples per channel; on a board with extras then what the tray's sensor gives driven forth and
-back (see hal/wet.py) and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep; left_ms: how much of it
+trouble, and nine samples per channel; on a board with extras then millivolts of the tray's sensor, driven forth and
+back (see hal/wet.py), and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep; left_ms: how much of it
 is left when the firmware looks. `trouble` and PANEL (what the panel showed)
 are bits of troubles.py.
 

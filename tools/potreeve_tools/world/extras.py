@@ -1,35 +1,80 @@
-"""What a rig may have besides: a sensor in the tray, one in the tub."""
+"""What a rig may have besides: a sensor in the tray, one in the tub.
 
-from potreeve.logic.tub_marks import NO_MARK, float_mark, strip_mark
+The tray's: two wires whose tips stand a little above its floor, 100 k across their far end, read through 47 k (see
+firmware/potreeve/hal/wet.py), or a float there whose contact closes over 10 k. Water between the wires has some
+kilohms: two thin wires a centimetre apart in tap water of 500 uS/cm, by the cell constant of parallel wires.
+"""
 
-# A capacitive strip reads less the deeper it stands, as the probes do (figures ours).
-STRIP_DRY_RAW, STRIP_RAW_MM, STRIP_NOISE_RAW = 48000.0, 60.0, 40.0
-
-
-def read_tub(extras, sense, settings):
-    """Readings.tub_mark from what the tub's sensor gives, as hal/tub.py makes it. extras: the board's table."""
-    kind = extras.get("tub_kind", "none")
-    if kind == "floats":
-        return float_mark(sense, len(extras["tub_pins"]))
-    return strip_mark(sense, settings.get("tub")) if kind == "strip" else NO_MARK
+SERIES_OHM = 47_000.0
+END_OHM = 100_000.0
+FLOAT_OHM = 10_000.0
+SUPPLY_MV = 3_300.0
+OPEN_OHM = 1e9
+DAY_S = 86_400.0
 
 
 class Extras:
     """Part of the World: what these sensors give, by the board file's table [extras]."""
 
+    def _build_extras(self, rig, board):
+        wired = board.get("extras", {})
+        self.extra_faults = []
+        self._tray_spec = rig.tray_sensor if wired.get("tray_probe") else None
+        self._extras_rng = self.stream("extras")
+        rng = self.stream("extras as built")
+        # Resistors of one per cent, water as the tap gives it.
+        self._ohms = [ohm * rng.uniform(0.99, 1.01) for ohm in (SERIES_OHM, END_OHM, FLOAT_OHM)]
+        self._water_ohm = rng.uniform(2_000.0, 12_000.0)
+        self._adc_most_mv = board.get("adc", {}).get("vref_mv", SUPPLY_MV)
+
     def sense_extras(self):
-        """Whole numbers: the tray's sensor driven forth and back, each 0..65535, and what the tub's gives."""
-        return [0, 0, self.tub_sense()]
+        """Whole numbers: millivolts on the tray sensor's sense wire, driven forth and back, and what the tub's gives."""
+        state = self.electronics.state(self.now_s)
+        rnd = self._extras_rng
+        if state == "mad":
+            return [rnd.randrange(3300), rnd.randrange(3300), self.tub_sense()]
+        if state == "silent" or self._tray_spec is None:
+            return [0, 0, self.tub_sense()]
+        return [*self._tray_mv(), self.tub_sense()]
 
-    def tub_sense(self):
-        """What the tub's sensor gives: the floats' contacts as bits, or a strip's reading 0..65535; 0 without one."""
-        tub = self.reservoir
-        level_mm = tub.water_ml * 10.0 / tub.area_cm2
-        if self.tub_kind == "strip":
-            return round(STRIP_DRY_RAW - STRIP_RAW_MM * level_mm + self._strip_noise.gauss(0.0, STRIP_NOISE_RAW))
-        return self.floats.pattern(level_mm)
+    @property
+    def tray_wires_wet(self):
+        """Whether the tray's water truly reaches the wires of its sensor."""
+        return self._tray_spec is not None and self.tray.level_mm >= self._tray_spec["reach_mm"]
 
-    def tub_mark(self, settings):
-        """Readings.tub_mark of the tub's sensor; settings: checked ones, for a strip."""
-        self.settle()
-        return read_tub(self.board.get("extras", {}), self.tub_sense(), settings)
+    def _tray_mv(self):
+        series, end, contact = self._ohms
+        wires = self._wires_ohm(end, contact)
+        share = wires / (wires + series)
+        forth, back = SUPPLY_MV * share, SUPPLY_MV * (1.0 - share)
+        return [max(0, min(int(self._adc_most_mv), round(mv + self._extras_rng.gauss(0, 4.0)))) for mv in (forth, back)]
+
+    def _wires_ohm(self, end, contact):
+        """Ohms between the two wires at the board, mishaps and all."""
+        wet = self.tray_wires_wet
+        faults = {fault.kind: fault for fault in self.extra_faults}
+        for kind, is_wet in (("tray_float_up", True), ("tray_float_down", False)):
+            if kind in faults:
+                faults[kind].bit += wet != is_wet
+                wet = is_wet
+        if "tray_sensor_lies" in faults:
+            fault = faults["tray_sensor_lies"]
+            lie = self._extras_rng.random() * 1000.0 < fault.params["wet_pm"]
+            fault.bit += wet != lie
+            wet = lie
+        across = contact if self._tray_spec["kind"] == "float" else self._water_ohm
+        ways = [across] if wet else []
+        film = faults.get("tray_sensor_film")
+        if film:
+            film.bit += not wet
+            ways.append(film.params["ohm"])
+        ohm = 1.0 / (1.0 / end + sum(1.0 / way for way in ways))
+        worn = faults.get("tray_sensor_corroded")
+        if worn:
+            worn.bit += 1
+            ohm += worn.params["ohm_per_day"] * (self.now_s - worn.start_s) / DAY_S
+        for kind, instead in (("tray_sensor_shorted", 1.0), ("tray_sensor_broken", OPEN_OHM)):
+            if kind in faults:
+                faults[kind].bit += 1
+                ohm = instead
+        return ohm

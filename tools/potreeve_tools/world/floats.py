@@ -1,13 +1,18 @@
 """Floats in the reservoir: what their contacts say.
 
 Each rises and falls with the surface, a little late: reed floats have a few millimetres of play (common practice, no
-source). A strip on the tub's wall is taken for floats at its marks.
+source).
 """
+
+from potreeve.logic.tub_marks import NO_MARK, float_mark, strip_mark
 
 PLAY_MM = 2.0
 LOWEST_MM = 12.0
 """Where nothing is said: the lowest float so far above the inlet, the others evenly up to HIGHEST of the tub."""
 HIGHEST = 0.8
+
+# A capacitive strip reads less the deeper it stands, as the probes do (figures ours).
+STRIP_DRY_RAW, STRIP_RAW_MM, STRIP_NOISE_RAW = 48000.0, 60.0, 40.0
 
 
 def heights(reservoir, count):
@@ -50,3 +55,29 @@ class Floats:
         """What the pumps can reach when each float falls, ml, from below."""
         fall = [height - PLAY_MM / 2.0 - reservoir.inlet_mm for height in self.heights_mm]
         return [max(0.0, mm) * reservoir.area_cm2 / 10.0 for mm in fall]
+
+
+class TubSensor:
+    """Part of the World: what a board with floats or a strip in its tub sees of them."""
+
+    def _build_tub_sensor(self, reservoir):
+        extras = self.board.get("extras", {})
+        self.tub_kind = extras.get("tub_kind", "none")
+        count = len(extras["tub_pins"]) if self.tub_kind == "floats" else 0
+        self.floats = Floats(heights(reservoir, count))
+        self._strip_noise = self.stream("strip in the tub")
+
+    def tub_sense(self):
+        """The floats' contacts as bits, or a strip's reading 0..65535; 0 without either."""
+        tub = self.reservoir
+        level_mm = tub.water_ml * 10.0 / tub.area_cm2
+        if self.tub_kind == "strip":
+            return round(STRIP_DRY_RAW - STRIP_RAW_MM * level_mm + self._strip_noise.gauss(0.0, STRIP_NOISE_RAW))
+        return self.floats.pattern(level_mm)
+
+    def tub_mark(self, settings):
+        """Readings.tub_mark of all that, as hal/tub.py makes it; settings: checked ones, for a strip."""
+        self.settle()
+        if self.tub_kind == "floats":
+            return float_mark(self.tub_sense(), len(self.floats.heights_mm))
+        return strip_mark(self.tub_sense(), settings.get("tub")) if self.tub_kind == "strip" else NO_MARK

@@ -93,6 +93,7 @@ class World(Works, Hands, Extras):
         self._build_water(rig)
         self._build_electronics(rig, board, adc, start)
         self._build_channels(rig, pins, adc)
+        self._build_extras(rig, board)
         self._build_ledger()
         self._build_schedule(list(rig.faults) + list(faults))
 
@@ -318,6 +319,7 @@ class World(Works, Hands, Extras):
             "floods": tray.floods,
             "floods_by_hand": self.floods_by_hand,
             "spilled_ml": tray.spilled_ml,
+            "tray_wires_wet": self.tray_wires_wet,
             "floor_ml": self.floor_ml,
             "reservoir_ml": self.reservoir.water_ml,
             "reservoir_usable_ml": self.reservoir.usable_ml,

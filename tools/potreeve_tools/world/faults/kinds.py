@@ -27,14 +27,12 @@ FLAGS = ("flash_full", "flash_worn", "radio_down", *RESTARTS)
 
 
 class Kind(NamedTuple):
-    """A kind of mishap. instant: it happens once, at its start, and has no end of its own. needs: the table [extras] of
-    the board file has what can fail so; it is never drawn for a rig at random."""
+    """A kind of mishap. instant: it happens once, at its start, and has no end of its own."""
 
     says: str
     channel: bool = False
     instant: bool = False
     params: tuple = ()
-    needs: str = ""
 
 
 @dataclass(eq=False)
@@ -135,12 +133,9 @@ KINDS = {
             _f("ml_h", 0.1, 5000, 30.0, "ml/h"),
             _f("down_to_mm", 0, 2000, 0.0, "mm", "above its floor, where the crack ends"),
         ),
-        needs="tub",
     ),
-    "float_stuck_up": Kind("a float sticks and says water is there", params=(_PLACE,), needs="tub"),
-    "float_stuck_down": Kind(
-        "a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,), needs="tub"
-    ),
+    "float_stuck_up": Kind("a float sticks and says water is there", params=(_PLACE,)),
+    "float_stuck_down": Kind("a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,)),
     # pots
     "dry_substrate": Kind(
         "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)
@@ -173,6 +168,22 @@ KINDS = {
     "water_on_electronics": Kind(
         "water on the electronics; dried at the end",
         params=(_f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),),
+    ),
+    # the tray's sensor
+    "tray_sensor_film": Kind(
+        "tray's sensor bridged by a film of water: condensation, or dirt that stays damp",
+        params=(_f("ohm", 100, 1e6, 40_000.0, "ohm", "of the film"),),
+    ),
+    "tray_sensor_corroded": Kind(
+        "wires of the tray's sensor corrode",
+        params=(_f("ohm_per_day", 1, 1e6, 8_000.0, "ohm/day", "more in their way"),),
+    ),
+    "tray_sensor_broken": Kind("wire of the tray's sensor broken"),
+    "tray_sensor_shorted": Kind("wires of the tray's sensor touch"),
+    "tray_float_up": Kind("float of the tray's sensor stuck up"),
+    "tray_float_down": Kind("float of the tray's sensor stuck down"),
+    "tray_sensor_lies": Kind(
+        "tray's sensor says anything at random", params=(_f("wet_pm", 0, 1000, 300.0, "per mille of looks it is wet"),)
     ),
     # battery
     "battery_old": Kind(
@@ -219,6 +230,11 @@ KINDS = {
         "someone refills the reservoir", instant=True, params=(_f("to_pct", 1, 100, 90.0, "% of its height"), _EVERY)
     ),
 }
+
+EXTRA_KINDS = tuple(name for name in KINDS if name.startswith("tray_sensor_") or name.startswith("tray_float_"))
+"""Kinds that strike parts which only some boards have."""
+TUB_KINDS = ("tub_leaks", "float_stuck_up", "float_stuck_down")
+"""Kinds that only a sensor in the tub tells of."""
 
 # Strengths at which a mishap is none: it could never be shown.
 IDLE = {
