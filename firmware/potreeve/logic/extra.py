@@ -25,6 +25,8 @@ _TABLE = (
     "tub_float B "  # whether floats are believed: tub.BELIEVED, LIED, PUZZLES
     "tub_sure B "  # how well tub_from_ml is known: tub.LEAST, FILLED, FELL
     "tub_try B "  # an empty tub is being tried: with a channel + 1, or any
+    "tub_known B "  # days that taught what a day takes, up to tub._DAYS
+    "tub_prime_ml H "  # what filled empty tubes since the count began, or was pumped all the same
     "tub_from_ml H "  # what was in the tub when the count began
     "tub_gone_pm H "  # what really goes of what is counted, learned; 0 nothing counted yet
     "tub_air_ul_h H "  # what goes without pumps, learned

@@ -8,8 +8,10 @@ pumps must have taken more than the floats allow, one of both is wrong: see `sta
 All ml are what the pumps can reach. Every threshold without a source is common practice.
 """
 
+from potreeve.logic import dosing
+from potreeve.logic.record import NOT_RUN
 from potreeve.logic.tub_marks import EMPTY, NO_MARK, bounds, marks
-from potreeve.logic.units import HOUR_S, clamp, const, ease
+from potreeve.logic.units import DAY_S, HOUR_S, clamp, const, div_near, ease
 
 # Extra.tub_float: believed; stood down although water came; a pattern that can't be.
 BELIEVED = 0
@@ -37,11 +39,11 @@ _AIR_USUAL_CM2 = const(6)
 _AIR_LID = const(400)
 
 # Pumps bring this share of what was counted, by the level: it counts for no less and no more.
-_GONE_LOW_PM = const(700)
-_GONE_HIGH_PM = const(1300)
+_GONE_LOW_PM = const(600)
+_GONE_HIGH_PM = const(1600)
 
 # So many days weigh in what a day takes: plants grow, weather turns.
-_DAYS = const(4)
+_DAYS = const(5)
 
 _DRAWN_MOST_UL = const(500000000)
 
@@ -56,21 +58,32 @@ def _count(state, elapsed_s, settings):
     """Add what the pumps took since the last wake; at the end of a day, learn from it."""
     rig = state.rig
     extra = state.extra
-    total_ul = 0
-    for pot in state.pots:
+    total_ul = full_ul = 0
+    for index, pot in enumerate(state.pots):
         total_ul += pot.total_ul
+        if pot.done_ms != NOT_RUN:
+            full_ul += pot.done_ms * dosing.flow_ul_s(settings["channels"][index], rig.rest_mv) // 1000
     total_ul %= 0x100000000
-    drew_ul = (total_ul - extra.tub_total_ul) % 0x100000000 if extra.tub_mark else 0
+    drew_ul = prime_ml = 0
+    if extra.tub_mark:
+        drew_ul = (total_ul - extra.tub_total_ul) % 0x100000000
+        # A tube that did not run empty brings water from the start.
+        prime_ml = clamp(div_near(full_ul - drew_ul, 1000), 0, 1000)
     extra.tub_total_ul = total_ul
     extra.tub_drawn_ul = clamp(extra.tub_drawn_ul + drew_ul, 0, _DRAWN_MOST_UL)
-    extra.tub_today_ul = clamp(extra.tub_today_ul + drew_ul, 0, _DRAWN_MOST_UL)
+    extra.tub_prime_ml = clamp(extra.tub_prime_ml + prime_ml, 0, 65535)
+    extra.tub_today_ul = clamp(extra.tub_today_ul + drew_ul + prime_ml * 500, 0, _DRAWN_MOST_UL)
     if not extra.tub_gone_pm:
         extra.tub_gone_pm = 1000
         extra.tub_air_ul_h = usual_air(settings["tub"])
         for channel in settings["channels"]:
             extra.tub_day_ul += channel["ration_ml"] * 1000
-    if elapsed_s and rig.day_s == rig.up_s:
-        extra.tub_day_ul = ease(extra.tub_day_ul, extra.tub_today_ul, _DAYS)
+    if elapsed_s and rig.day_s == rig.up_s and rig.up_s >= 2 * DAY_S:
+        # Not the first day, whose water a board without a memory counts as given.
+        if extra.tub_known < _DAYS:
+            # The owner's word for the ration counts like one day.
+            extra.tub_known += 1
+        extra.tub_day_ul = ease(extra.tub_day_ul, extra.tub_today_ul, clamp(extra.tub_known + 1, 2, _DAYS))
         extra.tub_today_ul = 0
 
 
@@ -105,6 +118,7 @@ def _mark(state, seen, settings):
     extra.tub_mark = seen
     extra.tub_s = state.rig.up_s
     extra.tub_drawn_ul = 0
+    extra.tub_prime_ml = 0
 
 
 def _filled(extra, seen, table):
@@ -136,23 +150,26 @@ def _learn(state, at_ml, settings):
     if extra.tub_sure == LEAST or went_ml <= 0:
         return
     hours = _hours(state)
-    drew_ml = extra.tub_drawn_ul // 1000
+    drew_ml = _drew_ml(extra)
     air_most = most_air(table)
-    most_ml = drew_ml * (1000 + _spread_pm(settings)) // 1000 + air_most * hours // 1000
+    most_ml = extra.tub_drawn_ul // 1000 + extra.tub_prime_ml
+    most_ml = most_ml * (1000 + _spread_pm(settings)) // 1000 + air_most * hours // 1000
     seen_air = (went_ml - drew_ml) * 1000 // (hours if hours else 1)
     # Nobody measured how full it was filled: there half of it may be missing.
     slack_ml = _slack_ml(table) if extra.tub_sure == FELL else went_ml // 2
     if went_ml - most_ml > slack_ml:
         extra.tub_air_ul_h = clamp(seen_air, air_most + 1, 65535)
         return
-    if extra.tub_sure != FELL:
+    weight = 3 if extra.tub_sure == FELL else 1
+    if weight == 1 and went_ml * 2 < table["full_ml"]:
+        # How full it was filled weighs too much in so little.
         return
     seen_air = clamp(seen_air, 0, air_most)
-    before = extra.tub_air_ul_h
-    extra.tub_air_ul_h = seen_air if before > air_most else (before + seen_air + 1) // 2
+    before = clamp(extra.tub_air_ul_h, 0, air_most)
+    extra.tub_air_ul_h = (before + weight * seen_air) // (1 + weight)
     if drew_ml:
         gone_pm = clamp((went_ml - seen_air * hours // 1000) * 1000 // drew_ml, _GONE_LOW_PM, _GONE_HIGH_PM)
-        extra.tub_gone_pm = (extra.tub_gone_pm + gone_pm + 1) // 2
+        extra.tub_gone_pm = (extra.tub_gone_pm + weight * gone_pm) // (1 + weight)
 
 
 def usual_air(table):
@@ -178,10 +195,15 @@ def _hours(state):
     return (state.rig.up_s - state.extra.tub_s) // HOUR_S
 
 
+def _drew_ml(extra):
+    """What the pumps likely took since the count began: half of what their tubes hold comes on top."""
+    return extra.tub_drawn_ul // 1000 + extra.tub_prime_ml // 2
+
+
 def _counted_ml(state, pm):
     """What should be left if the pumps took so much of what was counted."""
     extra = state.extra
-    gone_ml = extra.tub_drawn_ul // 1000 * pm // 1000 + extra.tub_air_ul_h * _hours(state) // 1000
+    gone_ml = _drew_ml(extra) * pm // 1000 + extra.tub_air_ul_h * _hours(state) // 1000
     return extra.tub_from_ml - gone_ml
 
 
@@ -193,6 +215,13 @@ def stays(state, settings):
     table = settings["tub"]
     least_ml = extra.tub_drawn_ul // 1000 * (1000 - _spread_pm(settings)) // 1000
     return extra.tub_from_ml - least_ml + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
+
+
+def more_came(state, settings):
+    """True where the pumps must have brought more than there was when the lowest float fell."""
+    extra = state.extra
+    least_ml = extra.tub_drawn_ul // 1000 * (1000 - _spread_pm(settings)) // 1000
+    return least_ml > extra.tub_from_ml + _slack_ml(settings["tub"])
 
 
 def left_ml(state, settings):

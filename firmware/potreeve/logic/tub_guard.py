@@ -2,7 +2,8 @@
 
 A float can stick. Stuck up, it hides an empty tub: count and level part (`tub.stays`), the days left are those of the
 count, and pots whose water does not show are held as ever. Stuck down, it would keep water from plants for ever: so an
-empty tub is tried once a day with one pot's water, and a pot that rises proves the float wrong until it is seen up.
+empty tub is tried once a day with one pot's water. Pots that rise by more than can have been left prove the float
+wrong, until it is seen up.
 """
 
 from potreeve.logic import dosing, reasons, signals, tub
@@ -66,15 +67,21 @@ def _looked(state, settings):
     rig = state.rig
     extra = state.extra
     table = settings["tub"]
-    if extra.tub_air_ul_h > tub.most_air(table):
-        extra.tub_air_ul_h = tub.usual_air(table)
+    _no_leak(extra, settings)
     if tub.stays(state, settings):
         extra.tub_sure = tub.LEAST
         extra.tub_from_ml = bounds(extra.tub_mark, table)[0]
         extra.tub_s = rig.up_s
         extra.tub_drawn_ul = 0
+        extra.tub_prime_ml = 0
     if rig.hold == reasons.TUB_EMPTY:
         extra.tub_next_s = rig.up_s
+
+
+def _no_leak(extra, settings):
+    """What was told of a leak is over, or never was."""
+    if extra.tub_air_ul_h > tub.most_air(settings["tub"]):
+        extra.tub_air_ul_h = tub.usual_air(settings["tub"])
 
 
 def _hold(state, settings):
@@ -92,10 +99,19 @@ def _hold(state, settings):
             pot.dosing = 0
     elif rig.hold == reasons.TUB_EMPTY:
         if empty and _came(state, settings):
-            extra.tub_float = tub.LIED
-            empty = False
+            # Water came: a little may have been left, so the trial goes on, until it was more than that.
+            rig.hold_s = rig.up_s
+            extra.tub_next_s = rig.up_s
+            extra.tub_try = 0
+            if tub.more_came(state, settings):
+                extra.tub_float = tub.LIED
+                _no_leak(extra, settings)
+                empty = False
         if not empty:
             rig.hold = reasons.NONE
+        for pot in state.pots:
+            # Pulses from an empty tub are not proven by what a plant drinks.
+            pot.proof_um = 0
 
 
 def _came(state, settings):
@@ -118,9 +134,11 @@ def trial(state, settings, believed, decide):
     extra = state.extra
     count = len(state.pots)
     if extra.tub_try and rig.up_s >= extra.tub_next_s - DAY_S + _TRY_S:
-        extra.tub_try = 0
-        for pot in state.pots:
-            pot.dosing = 0
+        # A dose that began goes on to its end: what its plant drinks until tomorrow would pass for a rise.
+        if extra.tub_try == _ANY_POT or not state.pots[extra.tub_try - 1].dosing or rig.up_s >= extra.tub_next_s:
+            extra.tub_try = 0
+            for pot in state.pots:
+                pot.dosing = 0
     if not extra.tub_try and rig.up_s >= extra.tub_next_s:
         extra.tub_try = _ANY_POT
         extra.tub_next_s = rig.up_s + DAY_S

@@ -16,7 +16,7 @@ OPEN = changed(TUB, {"open_cm2": 100})
 
 # Below 5 litres since a float fell there ten days ago; 200 ml a day.
 HALF = {
-    "tub_mark": 3, "tub_seen": 3, "tub_sure": 2, "tub_from_ml": 5000, "tub_gone_pm": 1000, "tub_air_ul_h": 100,
+    "tub_mark": 3, "tub_seen": 3, "tub_known": 5, "tub_sure": 2, "tub_from_ml": 5000, "tub_gone_pm": 1000, "tub_air_ul_h": 100,
     "tub_day_ul": 200000, "tub_s": 36000, "tub_drawn_ul": 2000000, "tub_total_ul": 9000000,
 }
 UP_S = 900000

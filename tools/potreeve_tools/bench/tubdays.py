@@ -1,8 +1,9 @@
 """Days of water left as told, over the last week of a tub, in drawn rigs; and whether leaks are told, and nothing else.
 
-Rigs are those of `bench alive` (alivedraw), with one to four floats and a tub that lasts some weeks, which nobody
-fills again. Its owner measured the floats with a jug (owner.commission). Half of the leaky ones crack at a drawn time
-and rate. A tub ends when the rig holds for it or its pumps reach no more water, whichever comes first.
+Rigs are those of `bench alive` (alivedraw), with one to four floats and a tub that lasts some weeks. Its owner measured
+the floats with a jug (owner.commission), fills it again within a day after its end, about as full as always, and
+presses nothing. Leaky ones crack at a drawn time and rate. A tub ends when the rig holds for it or its pumps reach no
+more water, whichever comes first.
 """
 
 import json
@@ -37,12 +38,17 @@ LEAK_LEAST_ML_H, LEAK_MOST_ML_H = 3.0, 300.0
 # So early that it had begun before the tub's last days.
 LEAK_FROM_D, LEAK_TO_D = 2.0, 10.0
 
+# So many times a tub is filled again at the most; people fill it to within so much (one standard deviation, ours).
+FILLS_MOST = 2
+FILL_ERROR = 0.03
+
 NOTES = {reasons.TUB_LEAK: "leak", reasons.TUB_STAYS: "stays", reasons.TUB_FLOAT: "float"}
 
 
 @dataclass
 class Told:
-    """One rig. told: {days before the end: (days told, days that came)}; ended_d: None where the tub outlasted the run.
+    """One rig. tubs: per filling that ended, {"ended_d", "by_hold", "told": {days before: (days told, days that came)},
+    "worst_d"}.
 
     refused, broke: words, then nothing else counts. notes: {note but "low": days after the start at which it was first
     told}. empty_told: whether the rig held for its tub before a pump ran dry.
@@ -58,17 +64,9 @@ class Told:
     leak_d: float | None = None
     refused: str = ""
     broke: str = ""
-    ended_d: float | None = None
-    by_hold: bool = False
-    told: dict = field(default_factory=dict)
+    tubs: list = field(default_factory=list)
     notes: dict = field(default_factory=dict)
     low_d: float | None = None
-
-    @property
-    def worst_d(self):
-        """The largest error of the last week, None where nothing can be judged."""
-        errors = [abs(told - came) for told, came in self.told.values()]
-        return max(errors) if errors else None
 
 
 def rig_seeds(seed, rigs, first=1):
@@ -139,40 +137,57 @@ class _Session(Session):
 def _run(seed, rig, board, settings, faults):
     world = World(rig, board, seed, faults=[*commission.owner_presses(), *faults])
     session = _Session(world, board, json.dumps(settings), DAYS_MOST)
-    session.on_day = lambda day: _stop_when_empty(session)
+    session.filled_s = []
+    rng = random.Random(f"filled again {seed}")
+    session.on_day = lambda day: _fill_when_empty(session, rng, bool(faults))
     rehearse.run(session, "cpython")
     return session
 
 
-def _stop_when_empty(session):
-    if session.world.reservoir.usable_ml < 1.0 or _held(session.records[-1]):
+def _fill_when_empty(session, rng, leaky):
+    tub = session.world.reservoir
+    if tub.usable_ml >= 1.0 and record.decode(session.records[-1])[0]["hold"] != reasons.TUB_EMPTY:
+        return
+    if leaky or len(session.filled_s) == FILLS_MOST:
         session.end_s = session.world.now_s
-
-
-def _held(line):
-    return record.decode(line)[0]["hold"] == reasons.TUB_EMPTY
+        return
+    session.filled_s.append(session.world.now_s)
+    level_mm = commission.FULL_TUB * tub.height_mm * (1.0 + rng.gauss(0.0, FILL_ERROR))
+    ml = min(level_mm, tub.height_mm) * tub.area_cm2 / 10.0 - tub.water_ml
+    tub.water_ml += ml
+    session.world.added_ml += ml
 
 
 def _judge(result, session):
     rows = [(t_s, record.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)]
-    dry_s = [s["t_s"] for s in session.samples if s["reservoir_usable_ml"] < 1.0]
-    held_s = [t_s for t_s, head in rows if head["hold"] == reasons.TUB_EMPTY]
     for t_s, head in rows:
         name = NOTES.get(head["tub_note"])
         if name:
             result.notes.setdefault(name, round(t_s / DAY_S, 1))
         if head["tub_note"] == reasons.TUB_LOW and result.low_d is None:
             result.low_d = round(t_s / DAY_S, 1)
-    if not dry_s and not held_s:
-        return
+    for from_s, to_s in zip([0.0, *session.filled_s], [*session.filled_s, session.world.now_s + 1.0], strict=True):
+        dry_s = [s["t_s"] for s in session.samples if s["reservoir_usable_ml"] < 1.0 and from_s < s["t_s"] < to_s]
+        held_s = [t_s for t_s, head in rows if head["hold"] == reasons.TUB_EMPTY and from_s + DAY_S < t_s <= to_s]
+        if dry_s or held_s:
+            result.tubs.append(_last_week(rows, from_s, dry_s, held_s))
+
+
+def _last_week(rows, from_s, dry_s, held_s):
+    """What was told in the last week of one filling; days of its first are left out: there it was just filled."""
     end_s = min(dry_s[:1] + held_s[:1])
-    result.ended_d = round(end_s / DAY_S, 1)
-    result.by_hold = bool(held_s) and (not dry_s or held_s[0] <= dry_s[0])
+    told = {}
     for before in LAST_WEEK:
         at = next((row for row in reversed(rows) if row[0] <= end_s - before * DAY_S), None)
-        if at is not None and at[1]["tub_mark"]:
+        if at is not None and at[1]["tub_mark"] and at[0] > from_s + DAY_S:
             days = at[1]["tub_days"]
-            result.told[before] = (999 if days == tub.UNKNOWN_DAYS else days, round((end_s - at[0]) / DAY_S, 1))
+            told[before] = (999 if days == tub.UNKNOWN_DAYS else days, round((end_s - at[0]) / DAY_S, 1))
+    return {
+        "ended_d": round(end_s / DAY_S, 1),
+        "by_hold": bool(held_s) and (not dry_s or held_s[0] <= dry_s[0]),
+        "told": told,
+        "worst_d": max([round(abs(said - came), 1) for said, came in told.values()], default=None),
+    }
 
 
 def run(seeds, jobs=1, floats=None, leaky=False, on_rig=lambda result: None):
@@ -191,11 +206,8 @@ def _told(result, on_rig):
 
 def report(results, leaky):
     """The JSON form."""
-    judged = [one for one in results if one.worst_d is not None and not one.broke]
-    worst = sorted(one.worst_d for one in judged)
-    good = [one for one in judged if one.worst_d <= WITHIN_DAYS]
-    rows = [(before, *pair) for one in judged for before, pair in one.told.items()]
-    errors = [told - came for _, told, came in rows]
+    tubs = [(one, place, filling) for one in results for place, filling in enumerate(one.tubs)]
+    judged = [row for row in tubs if row[2]["worst_d"] is not None]
     found = {
         "schema": SCHEMA,
         "leaky": leaky,
@@ -203,26 +215,39 @@ def report(results, leaky):
         "rigs": len(results),
         "refused": sum(bool(one.refused) for one in results),
         "broke_off": [{"seed": one.seed, "what": one.broke} for one in results if one.broke],
-        "outlasted": sum(one.ended_d is None and not one.refused and not one.broke for one in results),
-        "judged": len(judged),
-        "good": len(good),
-        "days_judged": len(rows),
+        "outlasted": sum(not one.tubs and not one.refused and not one.broke for one in results),
+        "all": _tally(judged),
+        "first": _tally([row for row in judged if row[1] == 0]),
+        "later": _tally([row for row in judged if row[1] > 0]),
+        "by_floats": {str(count): _tally([row for row in judged if row[0].floats == count]) for count in range(1, 5)},
+        "ran_dry_before_held": sum(not filling["by_hold"] for _, _, filling in tubs),
+        "notes": {name: sum(name in one.notes for one in results) for name in NOTES.values()},
+    }
+    if leaky:
+        cracked = [one for one in results if one.tubs]
+        told = [one for one in cracked if one.notes.get("leak", 0.0) >= one.leak_d]
+        after = [one.notes["leak"] - one.leak_d for one in told]
+        found["leaks"] = len(cracked)
+        found["leaks_told"] = len(told)
+        found["leak_told_after_d_median"] = round(statistics.median(after), 1) if after else None
+        found["leaks_not_told"] = [
+            {"seed": one.seed, "ml_h": one.leak_ml_h, "floats": one.floats} for one in cracked if one not in told
+        ]
+    found["detail"] = [asdict(one) for one in results]
+    return found
+
+
+def _tally(judged):
+    """{"tubs", "good", "days", "days_good", ...} of (rig, place, filling) rows."""
+    worst = sorted(filling["worst_d"] for _, _, filling in judged)
+    errors = [said - came for _, _, filling in judged for said, came in filling["told"].values()]
+    return {
+        "tubs": len(judged),
+        "good": sum(one <= WITHIN_DAYS for one in worst),
+        "days": len(errors),
         "days_good": sum(abs(error) <= WITHIN_DAYS for error in errors),
         "error_median_d": round(statistics.median(errors), 1) if errors else None,
         "worst_median_d": round(statistics.median(worst), 1) if worst else None,
         "worst_p90_d": round(worst[int(0.9 * (len(worst) - 1))], 1) if worst else None,
         "worst_d": worst[-1] if worst else None,
-        "ran_dry_before_held": [one.seed for one in judged if not one.by_hold],
-        "notes": {name: sum(name in one.notes for one in results) for name in NOTES.values()},
     }
-    if leaky:
-        told = [one for one in judged if "leak" in one.notes and one.notes["leak"] >= one.leak_d]
-        found["leaks_told"] = len(told)
-        found["leak_told_after_d_median"] = (
-            round(statistics.median(one.notes["leak"] - one.leak_d for one in told), 1) if told else None
-        )
-        found["leaks_not_told"] = [
-            {"seed": one.seed, "ml_h": one.leak_ml_h, "floats": one.floats} for one in judged if one not in told
-        ]
-    found["detail"] = [{**asdict(one), "worst_d": one.worst_d} for one in results]
-    return found

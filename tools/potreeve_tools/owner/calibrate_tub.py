@@ -27,11 +27,18 @@ def run(bench, talk, count, strip=False):
     if strip:
         return _strip(bench, talk)
     _expect(bench, EMPTY, count, "although the tub is empty")
-    table, total_ml = {}, 0
+    table, total_ml, play_ml = {}, 0, 0
     for number in range(1, count + 1):
         total_ml += talk.litres("poured_ml", f"Fill until float {number} comes up. How much went in for that?")
         _expect(bench, number + 1, count, f"after {total_ml} ml")
-        table[f"mark{number}_ml"] = total_ml
+        if number == 1:
+            # A float falls a little lower than it rises, and it is its fall that counts.
+            play_ml = talk.litres("back_ml", "Take water out again with a cup, until it falls. How much came out?")
+            _expect(bench, EMPTY, count, f"{play_ml} ml lower")
+            total_ml -= play_ml
+            table["mark1_ml"] = max(0, total_ml)
+        else:
+            table[f"mark{number}_ml"] = total_ml - play_ml
     return _brim(talk, table, total_ml), SURE
 
 

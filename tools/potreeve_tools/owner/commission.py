@@ -265,12 +265,18 @@ class Filler:
         """Pour until the next float comes up, or to where it always will be full; whole ml as the jug shows them."""
         tub = self.world.reservoir
         marks_mm = self.world.floats.heights_mm or heights(self.world.rig.reservoir, MARKS)
+        if name == "back_ml":
+            down_mm = marks_mm[self._next - 1] - PLAY_MM / 2.0 - FLOAT_SEEN_MM
+            return self._read(tub.take(tub.water_ml - down_mm * tub.area_cm2 / 10.0))
         until_mm = FULL_TUB * tub.height_mm
         if name == "poured_ml":
             until_mm = marks_mm[self._next] + PLAY_MM / 2.0 + FLOAT_SEEN_MM
             self._next += 1
         ml = max(1.0, until_mm * tub.area_cm2 / 10.0 - tub.water_ml)
         tub.put(ml)
+        return self._read(ml)
+
+    def _read(self, ml):
         return max(1, round(ml * (1.0 + self._rng.gauss(0.0, JUG_ERROR))))
 
     def whole(self, name, question, low, high):
