@@ -87,7 +87,7 @@ def step(before, readings, settings, board_energy):
     believed = _observe(state, readings, settings, um)
     told_ul = rig.tray_ul
     looked = _people(state, readings, settings)
-    sips = _tray(state, readings, settings, told_ul)
+    instead = _tray(state, readings, settings, told_ul)
     _learn_day(state, settings)
     tub_level = _tub(state, readings, looked, settings)
     actions = Actions()
@@ -95,10 +95,8 @@ def step(before, readings, settings, board_energy):
         # What could not be stored last time was not pumped either, but stays
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
-    elif sips:
-        actions.pulse_ms = sips(state, settings, believed)
     else:
-        actions.pulse_ms = _decide(state, settings, believed)
+        actions.pulse_ms = (instead or _decide)(state, settings, believed)
     _dry(state)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
@@ -300,7 +298,7 @@ def _tray(state, readings, settings, told_ul):
         from potreeve.logic import wet
 
         wet.observe(state, readings, settings, told_ul)
-        return wet.sips if rig.hold in _WET else None
+        return wet.decide if rig.hold in _WET else None
     if rig.hold in _WET:
         # The sensor was taken away.
         rig.hold = reasons.NONE

@@ -25,16 +25,16 @@ _NEARLY_PM = const(875)
 _SAVED = -1
 
 
-def decide(state, settings, believed):
+def decide(state, settings, believed, left_out=()):
     """Pulses to give now: list of ms per channel, 0 none; at most one runs.
 
-    believed: per channel, whether this wake's reading may steer water. Opens
+    believed: per channel, whether this wake's reading may steer water; left_out: channels that get none. Opens
     the intent of the pulse in `state`; the caller stores it before pumping.
     """
     pulses = [0] * len(state.pots)
     if state.rig.hold:
         return pulses
-    tried = []
+    tried = list(left_out)
     saved = False
     for _ in pulses:
         index = _ration(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)
@@ -131,31 +131,19 @@ def _whose_turn(state, settings, believed, tried):
             best = index
             most_pm = short_pm
     if best >= 0:
-        _begin(state, best, settings)
+        pot = pots[best]
+        pot.dosing = 1
+        if pot.closing:
+            # What all share ended its dose too soon, and it is not settled yet: it goes on.
+            return best
+        tray.dried(state, best, settings)
+        pot.dose_ul = 0
+        pot.dose_most_ul = 0
+        pot.dose_um = 0
+        pot.start_pm = proof.begins_pm(pot, settings["channels"][best])
+        proof.wait_anew(pot, settings["channels"][best])
         return best
     return _untended(state, settings, believed, tried, (HELD, RATIONED))
-
-
-def _begin(state, index, settings):
-    """Begin a dose; where what all share ended the last one too soon, and it is not settled yet, that goes on."""
-    pot = state.pots[index]
-    pot.dosing = 1
-    if pot.closing:
-        return
-    tray.dried(state, index, settings)
-    pot.dose_ul = 0
-    pot.dose_most_ul = 0
-    pot.dose_um = 0
-    pot.start_pm = proof.begins_pm(pot, settings["channels"][index])
-    proof.wait_anew(pot, settings["channels"][index])
-
-
-def sip(state, index, settings):
-    """One pulse within every cap for a tended pot, as a dose that ends with it: ms, 0 none. Opens its intent."""
-    _begin(state, index, settings)
-    ms = _give(state, index, settings)
-    state.pots[index].dosing = 0
-    return ms if ms > 0 else 0
 
 
 def _ration(state, settings, believed, tried):

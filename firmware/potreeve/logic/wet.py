@@ -3,7 +3,7 @@
 The sensor may only take water away. The tray's account stands beside it as ever, and never says less for what a sensor
 claims, but by what an open tray loses to air as dry as was measured: so a sensor that is stuck at "dry" floods nothing.
 One that is stuck at "wet" stops the rig and calls; after a day a pot that is short of water, and is known to keep what
-it gets, has sips within what the account alone would allow: so it kills nothing either.
+it gets, is given a dose within what the account alone would allow: so it kills nothing either.
 """
 
 from potreeve.logic import debounce, demand, limits, reasons, record, water
@@ -28,10 +28,10 @@ DRY_S = 2 * HOUR_S
 # Who holds the rig by hand stands beside it; later on water in the tray is told all the same (common practice).
 _AT_HAND_S = const(3600)
 
-# A call stands so long before a pot gets sips. It says so three days and more before a plant could die of it.
-SIPS_AFTER_S = DAY_S
+# A call stands so long before a dry pot is spared: long enough for somebody to look, and no plant dies within it.
+SPARED_AFTER_S = DAY_S
 
-# A pot that keeps less of its water than this lets it run into the tray: no sips.
+# A pot that keeps less of its water than this lets it run into the tray (common practice, no source).
 _KEEPS_PM = const(500)
 
 # An open tray loses 1.2 um a day for each pascal of deficit (a rule of indoor pools, from memory); half of that is
@@ -88,22 +88,19 @@ def observe(state, readings, settings, told_ul):
     elif seen == record.TRAY_DRY and rig.up_s - extra.wet_last_s >= DRY_S:
         _over(state, settings)
     else:
-        _hold(state, readings, told_ul)
+        _hold(rig, extra, readings, told_ul)
         _fill(state, settings)
 
 
-def _hold(state, readings, told_ul):
+def _hold(rig, extra, readings, told_ul):
     """No water while there is some in the tray; a press that says it is empty is contradicted."""
-    rig = state.rig
     if readings.button == debounce.LONG and rig.hold == reasons.NONE:
         rig.tray_ul = told_ul
         rig.hold = reasons.WET_DENIED
     elif rig.hold in _YIELD or rig.hold == reasons.OWNER and rig.up_s - rig.hold_s >= _AT_HAND_S:
         # It comes back, with its own time, once the tray is dry.
-        state.extra.held = rig.hold
+        extra.held = rig.hold
         rig.hold = reasons.WET_TRAY
-    for pot in state.pots:
-        pot.dosing = 0
 
 
 def _fill(state, settings):
@@ -153,25 +150,28 @@ def _dries(state, readings, settings):
     rig.tray_ul = own_ul + open_ul
 
 
-def sips(state, settings, believed):
-    """Pulses while the rig is held for water in the tray: list of ms per channel, 0 none; at most one runs.
+def decide(state, settings, believed):
+    """Pulses while the rig is held for water in the tray: as water.decide, but only doses for pots below their stress
+    point that keep what they get.
 
-    One for the driest pot below its stress point, if it keeps what it gets: no pot is that dry in a tray of water it
-    stands in, and its water stays out of one it stands above.
+    No pot gets so dry in a tray of water it stands in, and what such a pot is given stays out of one it stands above.
     """
-    pulses = [0] * len(state.pots)
     rig = state.rig
     extra = state.extra
-    if rig.up_s - extra.wet_since_s < SIPS_AFTER_S:
-        return pulses
-    driest = -1
+    waits = rig.up_s - extra.wet_since_s < SPARED_AFTER_S
+    left_out = []
     for index, pot in enumerate(state.pots):
-        well = believed[index] and pot.ladder == TENDED and not pot.judge and not pot.unproven
-        if well and pot.dry_s and pot.kept_pm >= _KEEPS_PM and (driest < 0 or pot.pm < state.pots[driest].pm):
-            driest = index
-    if driest >= 0:
-        # By the account as it stands without the sensor.
-        rig.tray_ul -= extra.added_ul
-        pulses[driest] = water.sip(state, driest, settings)
-        rig.tray_ul += extra.added_ul
+        dry = pot.dry_s or pot.dosing
+        if waits or not dry or pot.ladder != TENDED or pot.kept_pm < _KEEPS_PM:
+            pot.dosing = 0
+            left_out.append(index)
+    if len(left_out) == len(state.pots):
+        return [0] * len(state.pots)
+    # By the account as it stands without the sensor.
+    held = rig.hold
+    rig.hold = reasons.NONE
+    rig.tray_ul -= extra.added_ul
+    pulses = water.decide(state, settings, believed, left_out)
+    rig.tray_ul += extra.added_ul
+    rig.hold = held
     return pulses

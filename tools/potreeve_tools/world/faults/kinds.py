@@ -169,6 +169,7 @@ KINDS = {
         "water on the electronics; dried at the end",
         params=(_f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),),
     ),
+    "tray_emptied": Kind("someone empties the tray", instant=True),
     # the tray's sensor
     "tray_sensor_film": Kind(
         "tray's sensor bridged by a film of water: condensation, or dirt that stays damp",
@@ -231,10 +232,12 @@ KINDS = {
     ),
 }
 
-EXTRA_KINDS = tuple(name for name in KINDS if name.startswith("tray_sensor_") or name.startswith("tray_float_"))
+EXTRA_KINDS = tuple(name for name in KINDS if name.startswith(("tray_sensor_", "tray_float_")))
 """Kinds that strike parts which only some boards have."""
 TUB_KINDS = ("tub_leaks", "float_stuck_up", "float_stuck_down")
 """Kinds that only a sensor in the tub tells of."""
+HELPS = ("tray_emptied",)
+"""What people do for the better: no mishap."""
 
 # Strengths at which a mishap is none: it could never be shown.
 IDLE = {
