@@ -8,11 +8,13 @@ from vectors.tub import HALF, TUB, UP_S, made, with_tub
 # At the lowest float since ten days; 50 of 500 ml count as nothing.
 LOW = changed(HALF, {"tub_mark": 1, "tub_seen": 1, "tub_from_ml": 500, "tub_drawn_ul": 100000})
 DRY = changed(LOW, {"tub_drawn_ul": 450000, "tub_air_ul_h": 0})
+# More came since than there was.
+MUCH = changed(DRY, {"tub_drawn_ul": 1200000})
 HELD = {"hold": reasons.TUB_EMPTY, "hold_s": 800000}
 # Lifted by 40 pm by 50 ml since the rig was held: a third of what they do is 33.
 LIFTED = {
     "ladder": 0, "known": 1, "pulsed": 1, "pulse_s": 850000, "dose_ul": 50000, "start_pm": 600, "pm": 640,
-    "total_ul": 5000000,
+    "total_ul": 5000000, "proof_um": 70,
 }
 STILL = {"total_ul": 4000000}
 
@@ -28,11 +30,13 @@ def step(memory, mark, looked=False, rig=None, pots=({"total_ul": 5000000, "dosi
     return told + [what.pots[0].dosing, level]
 
 
-def held(changes, memory=DRY, rig=HELD):
-    """Hold and belief after a pot's trial."""
-    what = made(changed(memory, {"tub_next_s": 900000}), rig, (changed(LIFTED, changes), STILL))
+def held(changes, memory=MUCH, rig=HELD):
+    """Hold, belief, when it was held and is tried next, who tries, air and demand after a pot's trial."""
+    what = made(changed(memory, {"tub_next_s": 940000, "tub_try": 1}), rig, (changed(LIFTED, changes), STILL))
     tub_guard.step(what, 1, 1800, False, with_tub(TUB))
-    return what.rig.hold, what.extra.tub_float
+    extra = what.extra
+    told = (what.rig.hold, extra.tub_float, what.rig.hold_s, extra.tub_next_s, extra.tub_try)
+    return told + (extra.tub_air_ul_h, what.pots[0].proof_um)
 
 
 def noted(changes, memory=HALF):
@@ -41,9 +45,9 @@ def noted(changes, memory=HALF):
     return tub_guard.note(what, tub.days_left(what, checked), checked)
 
 
-def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None):
+def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None, dosing=1):
     """What was asked of decide, which gives ms to the channel that `asks`; the pulses, who tries, when next, hold."""
-    pots = [{"ladder": rung, "dosing": 1} for rung in rungs]
+    pots = [{"ladder": rung, "dosing": dosing} for rung in rungs]
     what = made(memory, changed(HELD, rig or {}), pots)
     asked = []
 
@@ -57,6 +61,9 @@ def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None):
 
 
 EMPTY = reasons.TUB_EMPTY
+LIE = (0, 1, UP_S, UP_S, 0, 0, 0)
+NO = (EMPTY, 0, 800000, 940000, 1, 0, 0)
+
 VECTORS = (
     # Below the lowest float, but not empty by the count; 50 ml left; the very edge of it.
     ("step", (LOW, 1), [2, 60, 0, 0, 0, 0, 1, 2]),
@@ -76,20 +83,25 @@ VECTORS = (
     # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
     ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [1, 60, EMPTY, 800000, 0, UP_S, 1, 2]),
     ("step", (HALF, 3, True), [15, 0, 0, 0, 0, 0, 1, 0]),
-    # A pot that rose since: the float lied. Each thing that it takes.
-    ("held", ({},), (0, 1)),
-    ("held", ({"pm": 633},), (0, 1)),
-    ("held", ({"pm": 632},), (EMPTY, 0)),
-    ("held", ({"dose_ul": 20000, "pm": 618},), (0, 1)),
-    ("held", ({"dose_ul": 20000, "pm": 617},), (EMPTY, 0)),
-    ("held", ({"dose_ul": 0},), (EMPTY, 0)),
-    ("held", ({"judge": 1},), (EMPTY, 0)),
-    ("held", ({"pulsed": 0},), (EMPTY, 0)),
-    ("held", ({"ladder": 1},), (EMPTY, 0)),
-    ("held", ({"ladder": 2},), (EMPTY, 0)),
-    ("held", ({"pulse_s": 800001},), (0, 1)),
-    ("held", ({"pulse_s": 800000},), (EMPTY, 0)),
-    ("held", ({}, DRY, {"hold": 50}), (50, 0)),
+    # A pot that rose since: the float lied, and no leak was there. Each thing that it takes. A pulse from an empty tub is
+    # not proven by what a plant drinks.
+    ("held", ({},), LIE),
+    ("held", ({}, changed(MUCH, {"tub_air_ul_h": 401})), (0, 1, UP_S, UP_S, 0, 100, 0)),
+    ("held", ({"pm": 633},), LIE),
+    ("held", ({"pm": 632},), NO),
+    ("held", ({"dose_ul": 20000, "pm": 618},), LIE),
+    ("held", ({"dose_ul": 20000, "pm": 617},), NO),
+    ("held", ({"dose_ul": 0},), NO),
+    ("held", ({"judge": 1},), NO),
+    ("held", ({"pulsed": 0},), NO),
+    ("held", ({"ladder": 1},), NO),
+    ("held", ({"ladder": 2},), NO),
+    ("held", ({"pulse_s": 800001},), LIE),
+    ("held", ({"pulse_s": 800000},), NO),
+    ("held", ({}, MUCH, {"hold": 50}), (50, 0, 0, 940000, 1, 0, 70)),
+    # It rose, but may have had what was left: the trial goes on at once, for whoever is due.
+    ("held", ({}, changed(DRY, {"tub_drawn_ul": 1125000})), (EMPTY, 0, UP_S, UP_S, 0, 0, 0)),
+    ("held", ({"pm": 632}, changed(DRY, {"tub_drawn_ul": 1125000})), NO),
     # What a person is told: the loudest first.
     ("noted", ({},), 0),
     ("noted", ({"tub_day_ul": 360000},), 0),
@@ -130,10 +142,26 @@ VECTORS = (
         (changed(DRY, {"tub_try": 9, "tub_next_s": UP_S + 57601}), 1, (0, 0), (False, True)),
         ([(0, [False, True])], [0, 1000], 2, UP_S + 57601, EMPTY, [1, 1]),
     ),
+    # After those hours only a dose that began, until it is tried again.
     (
         "trial",
         (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S + 57600}), 1),
+        ([(0, [False, True])], [0, 1000], 2, UP_S + 57600, EMPTY, [1, 1]),
+    ),
+    (
+        "trial",
+        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S + 57600}), 1, (0, 0), (True, True), None, 0),
         ([], [0, 0], 0, UP_S + 57600, EMPTY, [0, 0]),
+    ),
+    (
+        "trial",
+        (changed(DRY, {"tub_try": 9, "tub_next_s": UP_S + 57600}), 1),
+        ([], [0, 0], 0, UP_S + 57600, EMPTY, [0, 0]),
+    ),
+    (
+        "trial",
+        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S}), 0),
+        ([(0, [True, True])], [1000, 0], 1, UP_S + 86400, EMPTY, [0, 0]),
     ),
     # A ration takes nobody's turn.
     (
