@@ -3,7 +3,15 @@
 from potreeve.logic import battery, dosing, proof, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
-from potreeve_tools.link import boardnames, calibrate_notes, logs_export, logs_read, settings_meaning, water_wait
+from potreeve_tools.link import (
+    boardnames,
+    calibrate_notes,
+    logs_export,
+    logs_read,
+    settings_meaning,
+    status_tub,
+    water_wait,
+)
 from potreeve_tools.words import sentences as words
 
 # A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
@@ -60,7 +68,7 @@ def overview(settings, state, records=(), notes=(), calibrations=()):
         ]
         view["caps_left"] = {"rig_today_ml": caps["rig_ml"], "tray_ml": caps["tray_ml"]}
         view["battery"] = _battery(settings, state)
-        view["tub"] = _tub(state)
+        view["tub"] = status_tub.seen(state)
         view["next_wake_s"] = state.rig.planned_s or None
         _rig_faults(state, faults)
     if view.get("tub") and view["tub"]["note"]:
@@ -188,26 +196,6 @@ def _battery(settings, state):
     }
 
 
-def _tub(state):
-    """{"mark", "left_d" or None, "note" or None, "why", "do"} of a tub with a sensor, else None."""
-    extra = state.extra
-    if not extra or not extra.tub_mark:
-        return None
-    what, do = words.why(extra.tub_note) if extra.tub_note else (None, None)
-    return {
-        "mark": extra.tub_seen,
-        "left_d": extra.tub_days - 1 if extra.tub_days else None,
-        "note": logs_export.reason_word(extra.tub_note) or None,
-        "why": what,
-        "do": do,
-    }
-
-
-def _tub_line(tub):
-    days = record.NO_TUB_DAYS if tub["left_d"] is None else tub["left_d"]
-    return f"Tub: {words.tub(days, tub['mark'])}."
-
-
 def screen_text(view, board_id):
     """The overview as lines of text; each a (text, colour name) pair."""
     title = f"{view['rig'] or 'No settings'} on board {boardnames.shown(board_id)}"
@@ -225,7 +213,7 @@ def screen_text(view, board_id):
         ]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
         if view["tub"]:
-            lines.append((_tub_line(view["tub"]), "clay" if view["tub"]["note"] else ""))
+            lines.append((status_tub.line(view["tub"]), "clay" if view["tub"]["note"] else ""))
         if view["next_wake_s"]:
             lines.append(
                 (
