@@ -25,7 +25,7 @@ _NEARLY_PM = const(875)
 _SAVED = -1
 
 
-def decide(state, settings, believed, left_out=()):
+def decide(state, settings, believed, left_out=None):
     """Pulses to give now: list of ms per channel, 0 none; at most one runs.
 
     believed: per channel, whether this wake's reading may steer water; left_out: channels that get none. Opens
@@ -34,7 +34,7 @@ def decide(state, settings, believed, left_out=()):
     pulses = [0] * len(state.pots)
     if state.rig.hold:
         return pulses
-    tried = list(left_out)
+    tried = list(left_out or [])
     saved = False
     for _ in pulses:
         index = _ration(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)

@@ -68,7 +68,11 @@ def observe(state, readings, settings, told_ul):
     """
     rig = state.rig
     extra = state.extra
-    seen = extra.tray_wet = readings.tray_wet
+    seen = readings.tray_wet
+    if seen != record.TRAY_DRY or not extra.tray_wet:
+        # Of what was before the first look, nothing is known.
+        extra.dry_since_s = rig.up_s
+    extra.tray_wet = seen
     # A short may be water full of salts: it stops the rig as well.
     wet = seen in (record.TRAY_WET, record.TRAY_ODD)
     if wet:
@@ -76,8 +80,6 @@ def observe(state, readings, settings, told_ul):
         if not extra.wet:
             extra.wet = 1
             extra.wet_since_s = rig.up_s
-    if seen != record.TRAY_DRY:
-        extra.dry_since_s = rig.up_s
     if readings.button:
         extra.held = 0
     if not wet and readings.button == debounce.LONG and rig.hold == reasons.NONE:

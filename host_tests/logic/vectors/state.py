@@ -2,7 +2,7 @@
 
 from binascii import crc32
 
-from potreeve.logic import extra, state
+from potreeve.logic import state
 
 from vectors.made import fields, make_state
 
@@ -76,30 +76,6 @@ def unsealed_nothing():
     return state.unsealed(state.closed(data[:8] + bytes(state.STATE_BYTES)), 7, 2)
 
 
-def _extended(value):
-    made = make_state({"seq": 5}, {})
-    made.extra = extra.fresh()
-    made.extra.tray_wet = value
-    return made
-
-
-def with_extra(value):
-    """An extra's field, in the state again and in a copy that was changed; and whether it is EXTRA_BYTES longer."""
-    made = _extended(value)
-    data = state.pack(made)
-    other = state.copy(made)
-    other.extra.tray_wet = 0
-    again = state.unpack(data).extra.tray_wet
-    return again, made.extra.tray_wet, other.extra.tray_wet, len(data) == state.STATE_BYTES + state.EXTRA_BYTES
-
-
-def sealed_extra(version, cut):
-    """The extra's field of a state sealed as version 2, asked for as `version`; cut: bytes missing."""
-    data = state.sealed(7, 2, 1, _extended(9))
-    found = state.unsealed(data[:len(data) - cut], 7, version)
-    return None if found is None else found[1].extra.tray_wet
-
-
 VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) for end in (0, 1)) + (
     ("packed_crc", (1, 0), "any"),
     ("packed_crc", (4, 1), "any"),
@@ -111,12 +87,6 @@ VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) fo
     ("unpacked", (state.STATE_BYTES + 1, 1), None),
     ("unpacked", (state.STATE_BYTES + state.EXTRA_BYTES, 2), 2),
     ("unpacked", (state.STATE_BYTES + state.EXTRA_BYTES - 1, 2), None),
-    ("with_extra", (9,), (9, 9, 0, True)),
-    ("sealed_extra", (2, 0), 9),
-    ("sealed_extra", (3, 0), None),
-    ("sealed_extra", (1, 0), None),
-    ("sealed_extra", (2, 1), None),
-    ("sealed_extra", (2, state.EXTRA_BYTES), None),
     ("unpacked", (0, 1), None),
     ("shares", (), False),
     ("columns", ("seq I up_s H ",), (("seq", "up_s"), "IH")),
