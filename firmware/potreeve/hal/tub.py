@@ -32,7 +32,7 @@ class Floats:
                 up[index] += 1 - pin.value()
         pattern = 0
         for index, number in enumerate(self._pins):
-            Pin(number, Pin.IN)
+            Pin(number, Pin.IN, None)
             if up[index] * 2 > _LOOKS:
                 pattern |= 1 << index
         return float_mark(pattern, len(pins))

@@ -27,6 +27,7 @@ class Wiring:
     def __init__(self, world, board, now_us):
         self.world, self.board, self.now_us = world, board, now_us
         self.pins = board["pins"]
+        self._tub_pins = board.get("extras", {}).get("tub_pins", [])
         self.levels = {}
         self.modes = {}
         self.usb = True
@@ -119,6 +120,9 @@ class Wiring:
             return 0 if self.is_pressed() else 1
         if pin == self.pins["usb_sense"]:
             return 1 if self.usb else 0
+        if pin in self._tub_pins and self.world.tub_kind == "floats":
+            self.follow()
+            return 1 - (self.world.tub_sense() >> self._tub_pins.index(pin) & 1)
         return self.levels.get(pin, 0)
 
     def is_pressed(self):
@@ -184,6 +188,8 @@ class Wiring:
             return self._battery_u16()
         if pin == pins["light_adc"]:
             return self._light_u16()
+        if pin in self._tub_pins:
+            return self._strip_u16()
         if pins["probe_select"]:
             if pin == pins["probe_adc"]:
                 return self._probe_u16(
@@ -192,6 +198,14 @@ class Wiring:
         elif pin in pins["probes"]:
             return self._probe_u16(pin)
         return 0 if 26 <= pin <= 40 else -1
+
+    def _strip_u16(self):
+        """The strip in the tub, which is fed by the probes' rail."""
+        rail = self.pins["probe_power"]
+        if rail >= 0 and not self.levels.get(rail, 0):
+            return 0
+        self.follow()
+        return self.world.tub_sense()
 
     def _probe_u16(self, number):
         rail = self.pins["probe_power"]
