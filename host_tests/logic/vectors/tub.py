@@ -155,7 +155,7 @@ VECTORS = (
     ("fell", (1586, {"tub_prime_ml": 500}), ([2, 4850, 1000], True)),
     # After a leak the next clean span counts from the most that air can take.
     ("fell", (3000, {"tub_air_ul_h": 9000}), ([2, 100, 1000], False)),
-    # Filled, as it seems: half of it may be missing; nothing is learned of so little, half of it of half a tub. Only the
+    # Filled, as it seems: half of it may be missing; nothing is learned of so little, something of half a tub. Only the
     # least known: nothing is told.
     ("fell", (1170, {"tub_sure": 1}), ([2, 100, 1000], False)),
     ("fell", (3500, {"tub_sure": 1, "tub_from_ml": 5999}), ([2, 100, 1000], False)),

@@ -83,8 +83,8 @@ VECTORS = (
     # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
     ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [1, 60, EMPTY, 800000, 0, UP_S, 1, 2]),
     ("step", (HALF, 3, True), [15, 0, 0, 0, 0, 0, 1, 0]),
-    # A pot that rose since: the float lied, and no leak was there. Each thing that it takes. A pulse from an empty tub is
-    # not proven by what a plant drinks.
+    # A pot that rose since: the float lied, and no leak was there. Each thing that it takes. A pulse from an empty tub
+    # is not proven by what a plant drinks.
     ("held", ({},), LIE),
     ("held", ({}, changed(MUCH, {"tub_air_ul_h": 401})), (0, 1, UP_S, UP_S, 0, 100, 0)),
     ("held", ({"pm": 633},), LIE),

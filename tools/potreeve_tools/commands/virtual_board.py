@@ -22,7 +22,7 @@ HELP = "\n\n".join(
         "  power           take the power away and give it back\n  look            what the rig is doing\n"
         "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
         "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the "
-        "last time\n  skip SECONDS    let so much of its time pass at once, as while a pot drains",
+        "last time\n  pour, wipe      water into the tray until its sensor stands in it; empty and wipe the tray\n  skip SECONDS    let so much of its time pass at once, as while a pot drains",
         habits.examples(
             ("potreeve virtual-board --ready", "one that tends already"),
             ("potreeve virtual-board --link ./board", "a port whose name stays"),
@@ -202,8 +202,8 @@ def _follow(board):
                 _do(board, *words)
         except (TypeError, ValueError, KeyError):
             click.echo(
-                "  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT, cups "
-                "or skip SECONDS",
+                "  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT, cups, "
+                "pour, wipe or skip SECONDS",
                 err=True,
             )
 
@@ -222,6 +222,12 @@ def _handle(hands, word, *pot):
         "low": lambda index: hands.hang(index, True),
         "up": lambda index: hands.hang(index, False),
     }
+    if word == "pour":
+        click.echo(f"  {hands.pour():.0f} ml poured into the tray, until its sensor stands in it", err=True)
+        return True
+    if word == "wipe":
+        hands.wipe()
+        return True
     if word not in acts:
         return False
     acts[word](names.index(" ".join(pot)))
