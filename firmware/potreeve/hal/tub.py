@@ -24,6 +24,10 @@ class Floats:
 
     def read(self, settings):
         """Readings.tub_mark; see logic/tub_marks.py."""
+        return float_mark(self.pattern(), len(self._pins))
+
+    def pattern(self):
+        """Floats that are up, as bits; bit 0 the lowest."""
         pins = [Pin(number, Pin.IN, Pin.PULL_UP) for number in self._pins]
         up = [0] * len(pins)
         for _ in range(_LOOKS):
@@ -35,7 +39,7 @@ class Floats:
             Pin(number, Pin.IN, None)
             if up[index] * 2 > _LOOKS:
                 pattern |= 1 << index
-        return float_mark(pattern, len(pins))
+        return pattern
 
 
 class Strip:
