@@ -138,7 +138,7 @@ def heap(board, firmware=FIRMWARE):
         shutil.copytree(compiled.folder(firmware), root / "firmware")
         shutil.copytree(STANDINS, root / "device")
         (root / "board.json").write_text(found.device_json())
-        (root / "settings.json").write_text(json.dumps(plainrig.settings()))
+        (root / "settings.json").write_text(json.dumps(plainrig.settings(**plainrig.measured(found.device_dict()))))
         working, sending = _working64(root)
         row = {"board": board, **_alive32(root), "working": working, "sending": sending}
     row["peak"] = row["alive"] + row["working"]
