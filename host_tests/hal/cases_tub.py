@@ -7,11 +7,7 @@ TABLE = {
     "mark4_ml": 0,
     "full_ml": 8000,
     "open_cm2": 0,
-    "dry_raw": 40000,
-    "mark1_raw": 35000,
-    "mark2_raw": 30000,
-    "mark3_raw": 0,
-    "mark4_raw": 0,
+    "strip": [(40000, 0), (35000, 1), (30000, 2)],
 }
 
 

@@ -137,7 +137,7 @@ def _add_extras(rig, board):
 
         rig.tub_sensor = Floats(board)
     elif kind == "strip":
-        from potreeve.hal.tub import Strip
+        from potreeve.hal.strip import Strip
 
         rig.tub_sensor = Strip(board, rig.probes)
 

@@ -1,4 +1,4 @@
-"""The tub's level: floats on pins, or a strip that gives a voltage like a probe.
+"""The tub's level by floats on pins.
 
 A float's contact closes to ground while it floats. So a broken wire says "down", which calls and is tried, and never
 hides an empty tub.
@@ -7,9 +7,6 @@ hides an empty tub.
 import time
 
 from machine import Pin
-
-from potreeve.hal import parts
-from potreeve.logic.tub_marks import float_mark
 
 # Water that was just poured rocks a float: the majority of so many looks, so far apart.
 _LOOKS = 5
@@ -24,6 +21,8 @@ class Floats:
 
     def read(self, settings):
         """Readings.tub_mark; see logic/tub_marks.py."""
+        from potreeve.logic.tub_marks import float_mark
+
         return float_mark(self.pattern(), len(self._pins))
 
     def pattern(self):
@@ -40,27 +39,3 @@ class Floats:
             if up[index] * 2 > _LOOKS:
                 pattern |= 1 << index
         return pattern
-
-
-class Strip:
-    """rig.tub_sensor of tub_kind "strip": one ADC pin; fed by the probes' rail, so it is read while that is on."""
-
-    def __init__(self, board, probes):
-        self._probes = probes
-        self._adc = parts.open_adc(board, board["extras"]["tub_pins"][0])
-
-    def raw(self):
-        """0..65535, the median of nine; 0 if it can't be read."""
-        try:
-            self._probes.power(1)
-            return sorted([self._adc.read_u16() for _ in range(9)])[4]
-        except OSError:
-            return 0
-        finally:
-            self._probes.power(0)
-
-    def read(self, settings):
-        """Readings.tub_mark; see logic/tub_marks.py."""
-        from potreeve.logic.tub_marks import strip_mark
-
-        return strip_mark(self.raw(), settings.get("tub"))

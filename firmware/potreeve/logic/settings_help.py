@@ -58,11 +58,7 @@ EXTRA_HELP = {
     "mark4_ml": "the same at the fourth",
     "full_ml": "what the pumps can reach when it is filled as full as it always is",
     "open_cm2": "the tub's open surface, from which water goes into the air; 0 = a lid covers it",
-    "dry_raw": "reading of a strip in the empty tub",
-    "mark1_raw": "its reading at the first mark; 0 = floats, no strip",
-    "mark2_raw": "at the second",
-    "mark3_raw": "at the third",
-    "mark4_raw": "at the fourth",
+    "strip": "readings of a strip: [counts, 0] in the empty tub, then [counts, number] at each mark; empty for floats",
 }
 
 RADIO_HELP = {

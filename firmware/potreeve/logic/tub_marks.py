@@ -6,9 +6,6 @@ can't be.
 
 from potreeve.logic import record
 
-# Floats, or marks on a strip, at most.
-MARKS = 4
-
 NO_MARK = record.TUB_NONE
 EMPTY = 1
 ODD = record.TUB_ODD
@@ -31,12 +28,13 @@ def float_mark(pattern, count):
 
 def strip_mark(raw, table):
     """Mark of a strip that gives `raw`; table: settings["tub"] or None. ODD at a rail, or where it was not measured."""
-    if not table or not table["mark1_raw"] or not RAIL_LOW_RAW < raw < RAIL_HIGH_RAW:
+    strip = table["strip"] if table else ()
+    if not strip or not RAIL_LOW_RAW < raw < RAIL_HIGH_RAW:
         return ODD
-    sign = 1 if table["mark1_raw"] > table["dry_raw"] else -1
+    falls = strip[1][0] < strip[0][0]
     mark = EMPTY
-    for number in range(1, len(marks(table)) + 1):
-        if sign * (raw - table["mark%d_raw" % number]) >= 0:
+    for at, number in strip[1:]:
+        if raw <= at if falls else raw >= at:
             mark = 1 + number
     return mark
 

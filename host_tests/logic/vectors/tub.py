@@ -9,8 +9,8 @@ from potreeve.logic import extra, tub
 from vectors.made import changed, make_state, settings
 
 TUB = {
-    "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 5000, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0, "dry_raw": 0,
-    "mark1_raw": 0, "mark2_raw": 0, "mark3_raw": 0, "mark4_raw": 0,
+    "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 5000, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0,
+    "strip": (),
 }
 OPEN = changed(TUB, {"open_cm2": 100})
 

@@ -6,7 +6,8 @@ from vectors.made import changed
 
 TUB = {"mark1_ml": 500, "full_ml": 8000}
 FOUR = changed(TUB, {"mark2_ml": 2000, "mark3_ml": 4000, "mark4_ml": 6000})
-STRIP = changed(TUB, {"mark2_ml": 2000, "dry_raw": 40000, "mark1_raw": 35000, "mark2_raw": 30000})
+TWO = changed(TUB, {"mark2_ml": 2000})
+STRIP = changed(TWO, {"strip": [[40000, 0], [35000, 1], [30000, 2]]})
 
 
 def check(data):
@@ -20,10 +21,15 @@ def said(changes, whole=FOUR):
     return check(changed(whole, changes))[1]
 
 
+def bent(strip):
+    """The fault of a strip that does not go with two marks."""
+    return [(-12, "tub.", "strip", strip, 2, 300)]
+
+
 VECTORS = (
-    ("check", (TUB,), ([500, 0, 0, 0, 8000, 0, 0, 0, 0, 0, 0], [])),
-    ("check", (FOUR,), ([500, 2000, 4000, 6000, 8000, 0, 0, 0, 0, 0, 0], [])),
-    ("check", (STRIP,), ([500, 2000, 0, 0, 8000, 0, 40000, 35000, 30000, 0, 0], [])),
+    ("check", (TUB,), ([500, 0, 0, 0, 8000, 0, ()], [])),
+    ("check", (FOUR,), ([500, 2000, 4000, 6000, 8000, 0, ()], [])),
+    ("check", (STRIP,), ([500, 2000, 0, 0, 8000, 0, [(40000, 0), (35000, 1), (30000, 2)]], [])),
     ("check", ([],), (None, [(1, "tub.", "", [])])),
     ("check", ({"full_ml": 8000},), (None, [(8, "tub.", "mark1_ml", None)])),
     ("check", ({"mark1_ml": 500},), (None, [(8, "tub.", "full_ml", None)])),
@@ -31,21 +37,25 @@ VECTORS = (
     ("said", ({"full_ml": 60001},), [(6, "tub.", "full_ml", 60001)]),
     ("said", ({"full_ml": 60000},), []),
     ("said", ({"mark1_ml": 0},), []),
-    ("said", ({"mark2_ml": 500},), [(-11, "tub.", "mark2_ml", 500, 500, 8000)]),
+    ("said", ({"mark2_ml": 500},), [(-11, "tub.", "mark2_ml", 500, 8000)]),
     ("said", ({"mark2_ml": 501},), []),
-    ("said", ({"mark4_ml": 8000},), [(-11, "tub.", "mark4_ml", 8000, 4000, 8000)]),
+    ("said", ({"mark4_ml": 8000},), [(-11, "tub.", "mark4_ml", 8000, 8000)]),
     ("said", ({"mark4_ml": 7999},), []),
     # A gap in the row.
     (
         "said",
         ({"mark2_ml": 0},),
-        [(-11, "tub.", "mark3_ml", 4000, 500, 8000), (-11, "tub.", "mark4_ml", 6000, 500, 8000)],
+        [(-11, "tub.", "mark3_ml", 4000, 8000), (-11, "tub.", "mark4_ml", 6000, 8000)],
     ),
-    ("said", ({"mark1_ml": 8000}, TUB), [(-11, "tub.", "mark1_ml", 8000, 0, 8000)]),
-    ("said", ({"mark1_raw": 39700}, STRIP), []),
-    ("said", ({"mark1_raw": 39701}, STRIP), [(-12, "tub.", "mark1_raw", 39701, 40000)]),
-    ("said", ({"mark2_raw": 34701}, STRIP), [(-12, "tub.", "mark2_raw", 34701, 35000)]),
-    ("said", ({"mark2_raw": 34700}, STRIP), []),
-    ("said", ({"mark2_raw": 0}, STRIP), [(-12, "tub.", "mark2_raw", 0, 35000)]),
-    ("said", ({"dry_raw": 30000}, STRIP), [(-12, "tub.", "mark2_raw", 30000, 35000)]),
+    ("said", ({"mark1_ml": 8000}, TUB), [(-11, "tub.", "mark1_ml", 8000, 8000)]),
+    ("said", ({"strip": [[40000, 0], [39700, 1], [30000, 2]]}, TWO), []),
+    ("said", ({"strip": [[40000, 0], [39701, 1], [30000, 2]]}, TWO), bent([(40000, 0), (39701, 1), (30000, 2)])),
+    ("said", ({"strip": [[40000, 0], [35000, 1], [34701, 2]]}, TWO), bent([(40000, 0), (35000, 1), (34701, 2)])),
+    ("said", ({"strip": [[10000, 0], [10300, 1], [10600, 2]]}, TWO), []),
+    ("said", ({"strip": [[40000, 0], [35000, 1]]}, TWO), bent([(40000, 0), (35000, 1)])),
+    ("said", ({"strip": [[40000, 1], [35000, 2], [30000, 3]]}, TWO), bent([(40000, 1), (35000, 2), (30000, 3)])),
+    ("said", ({"strip": [[40000, 0], [35000, 2], [30000, 3]]}, TWO), bent([(40000, 0), (35000, 2), (30000, 3)])),
+    ("said", ({"strip": [[40000, 0]]}, TWO), [(6, "tub.", "strip", [[40000, 0]])]),
+    ("said", ({"strip": [[40000, 0], [35000, 1], [36000, 2]]}, TWO),
+     [(7, "tub.", "strip", [[40000, 0], [35000, 1], [36000, 2]])]),
 )

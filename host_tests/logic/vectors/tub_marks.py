@@ -3,10 +3,10 @@
 from vectors.made import changed
 
 TUB = {
-    "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 0, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0, "dry_raw": 40000,
-    "mark1_raw": 35000, "mark2_raw": 30000, "mark3_raw": 0, "mark4_raw": 0,
+    "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 0, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0,
+    "strip": [(40000, 0), (35000, 1), (30000, 2)],
 }
-RISING = changed(TUB, {"dry_raw": 10000, "mark1_raw": 15000, "mark2_raw": 20000})
+RISING = changed(TUB, {"strip": [(10000, 0), (15000, 1), (20000, 2)]})
 
 VECTORS = (
     ("float_mark", (0, 1), 1),
@@ -36,7 +36,7 @@ VECTORS = (
     ("strip_mark", (14999, RISING), 1),
     ("strip_mark", (15000, RISING), 2),
     ("strip_mark", (20000, RISING), 3),
-    ("strip_mark", (30000, changed(TUB, {"mark1_raw": 0})), 15),
+    ("strip_mark", (30000, changed(TUB, {"strip": ()})), 15),
     ("strip_mark", (30000, None), 15),
     ("marks", (TUB,), [500, 2000]),
     ("marks", (changed(TUB, {"mark1_ml": 0, "mark2_ml": 0}),), [0]),

@@ -3,7 +3,8 @@
 The same steps for a person at a connected board and for a simulated owner: bench has tub() and raw(), talk asks.
 """
 
-from potreeve.logic.tub_marks import EMPTY, MARKS, ODD
+from potreeve.logic.tub_keys import MARKS
+from potreeve.logic.tub_marks import EMPTY, ODD
 
 from potreeve_tools.terminal import exits
 
@@ -44,13 +45,13 @@ def run(bench, talk, count, strip=False):
 
 def _strip(bench, talk):
     """A strip has no marks of its own: the person makes some, a few litres apart."""
-    table, total_ml = {"dry_raw": _raw(bench)}, 0
+    table, total_ml = {"strip": [[_raw(bench), 0]]}, 0
     for number in range(1, MARKS + 1):
         if number > 1 and not talk.confirm("another", f"Another mark (up to {MARKS}; more marks, better days)?"):
             break
         total_ml += talk.litres("poured_ml", f"Fill to where mark {number} is to be. How much went in for that?")
         table[f"mark{number}_ml"] = total_ml
-        table[f"mark{number}_raw"] = _raw(bench)
+        table["strip"].append([_raw(bench), number])
     return _brim(talk, table, total_ml), SURE
 
 

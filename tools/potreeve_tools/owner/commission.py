@@ -9,7 +9,7 @@ import dataclasses
 import random
 
 from potreeve.logic import moisture
-from potreeve.logic.tub_marks import MARKS
+from potreeve.logic.tub_keys import MARKS
 
 from potreeve_tools.owner import (
     calibrate_probe,

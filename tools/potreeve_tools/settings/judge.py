@@ -66,8 +66,9 @@ SAID = {
     "names the rig in every topic",
     radio_keys.KEY_SHORT: "too short or not of the right digits; give {0} characters",
     extra_keys.TOO_NEAR: "too near to {0} = {1} for the two to be told apart; measure both again",
-    tub_keys.NOT_RISING: "must be more than {0} and less than full_ml = {1}: marks go from below, without a gap",
-    tub_keys.RAW_ORDER: "a strip's reading must go on from {0} the same way at each mark, by 300 or more; measure anew",
+    tub_keys.NOT_RISING: "marks rise from below, without a gap, and stay below full_ml = {0}",
+    tub_keys.STRIP_WRONG: "give a point for dry and one for each of {0} marks, numbered 0, 1, ..., and {1} counts or "
+    "more apart; or measure it again",
     logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that "
     "brings that",
     logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "
