@@ -6,10 +6,11 @@ are wired for such parts are sent this.
 
 import struct
 
+from potreeve.logic.state import columns
+
 BYTES = 64
 
-# name code name code ..., as state.columns has it.
-_TABLE = (
+NAMES, _CODES = columns(
     "tray_wet B "  # what the tray's sensor last said: record.TRAY_...
     "wet B "  # 1 until the tray is dry again
     "held B "  # the rig's hold, reasons.*, that comes back then
@@ -36,10 +37,8 @@ _TABLE = (
     "tub_day_ul I "  # pumped in a day of late
     "tub_total_ul I "  # all pots' water at the last wake
     "tub_next_s I "  # when an empty tub is tried next
-).split()
-NAMES = tuple(_TABLE[::2])
-_CODES = "<" + "".join(_TABLE[1::2])
-_FORMAT = _CODES + "%dx" % (BYTES - struct.calcsize(_CODES))
+)
+_FORMAT = "<" + _CODES + "%dx" % (BYTES - struct.calcsize("<" + _CODES))
 
 
 class Extra:
