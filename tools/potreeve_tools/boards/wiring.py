@@ -75,7 +75,22 @@ def groups(board):
     add("buzzer", pins["buzzer"], ["buzzer"], "active buzzer, 3 V, below 10 mA")
     add("latch_hold", pins["latch_hold"], ["hold"], "power hold: high keeps the load switch on", "see the board file")
     add("usb_sense", pins["usb_sense"], ["USB"], "USB present")
+    _add_tub(board.get("extras", {}), add)
     return found
+
+
+def _add_tub(extras, add):
+    pins = extras.get("tub_pins", [])
+    if extras.get("tub_kind") == "floats":
+        add(
+            "tub_pins",
+            pins,
+            [f"float {index + 1}" for index in range(len(pins))],
+            "floats in the tub, the lowest first",
+            "each contact to GND, closed while it floats; the pull-up is inside, and on only while read",
+        )
+    elif pins:
+        add("tub_pins", pins, ["strip"], "capacitive strip in the tub", "fed by the probe rail, like a probe")
 
 
 def _add_probes(pins, add):

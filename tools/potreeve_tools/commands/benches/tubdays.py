@@ -44,48 +44,54 @@ def command(ctx, rigs, seed, rig_seed, floats, leaky, jobs, as_json):
         habits.print_json(found)
     else:
         _show(found)
-    wrong = found["broke_off"] or not leaky and (found["good"] < found["judged"] or found["notes"]["leak"])
-    ctx.exit(exits.FAILED if wrong else exits.OK)
+    sound = found["all"]["good"] == found["all"]["tubs"] and not found["notes"]["leak"]
+    ctx.exit(exits.OK if not found["broke_off"] and (leaky or sound) else exits.FAILED)
 
 
 def _show(found):
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, header_style=screen.FAINT)
-    table.add_column("board")
-    for title in ("rig", "floats", "full ml", "end d", *[f"-{day} d" for day in range(7, 0, -1)], "worst", "notes"):
+    table.add_column("rig")
+    for title in ("floats", "ended d", "told 7 to 1 days before", "worst d", "told besides"):
         table.add_column(title, justify="right")
     for one in found["detail"]:
-        if one["refused"] or one["broke"]:
-            continue
-        told = [one["told"].get(day) for day in range(7, 0, -1)]
-        table.add_row(
-            one["board"],
-            str(one["seed"]),
-            str(one["floats"]),
-            f"{one['full_ml']:,}",
-            "" if one["ended_d"] is None else f"{one['ended_d']:g}",
-            *["" if pair is None else str(pair[0]) for pair in told],
-            "" if one["worst_d"] is None else f"{one['worst_d']:.1f}",
-            " ".join(f"{name} d{day:g}" for name, day in one["notes"].items()),
-        )
+        for place, tub in enumerate(one["tubs"]):
+            days = [tub["told"].get(day) for day in range(7, 0, -1)]
+            notes = " ".join(f"{name} d{day:g}" for name, day in one["notes"].items())
+            table.add_row(
+                "" if place else f"{one['seed']}",
+                "" if place else str(one["floats"]),
+                f"{tub['ended_d']:g}",
+                " ".join("-" if pair is None else str(pair[0]) for pair in days),
+                "-" if tub["worst_d"] is None else f"{tub['worst_d']:g}",
+                "" if place else notes,
+            )
     console = screen.console()
     console.print(table)
+    console.print()
+    names = {"all": "all tubs", "first": "first fillings", "later": "later fillings"}
+    names.update({f"{count}": f"tubs with {count} float{'' if count == '1' else 's'}" for count in found["by_floats"]})
+    for key, name in names.items():
+        tally = found["by_floats"][key] if key in found["by_floats"] else found[key]
+        if tally["tubs"]:
+            console.print(
+                f"{name}: {tally['good']} of {tally['tubs']} within {found['within_days']:g} days on each day of the "
+                f"last week, {tally['days_good']} of {tally['days']} days; worst day of a tub: median "
+                f"{tally['worst_median_d']:g}, 90th percentile {tally['worst_p90_d']:g}, worst {tally['worst_d']:g}.",
+                soft_wrap=True,
+            )
+    notes = ", ".join(f"{name} {count}" for name, count in found["notes"].items())
     console.print(
-        f"\n{found['good']} of {found['judged']} tubs within {found['within_days']:g} days on every day of their last "
-        f"week; {found['days_good']} of {found['days_judged']} days. Worst day of a tub: median "
-        f"{found['worst_median_d']}, 90th percentile {found['worst_p90_d']}, worst {found['worst_d']} days.",
-        soft_wrap=True,
-    )
-    console.print(
-        f"{found['refused']} rigs refused, {found['outlasted']} tubs outlasted the run; a pump reached no water before "
-        f"the rig held in {len(found['ran_dry_before_held'])}. Notes: {found['notes']}.",
+        f"{found['refused']} rigs refused, {found['outlasted']} tubs outlasted the run. A pump reached no water "
+        f"before the rig held in {found['ran_dry_before_held']}. Rigs that told: {notes}.",
         soft_wrap=True,
     )
     if found["leaky"]:
+        after = found["leak_told_after_d_median"]
         console.print(
-            f"{found['leaks_told']} of {found['judged']} leaks told, after {found['leak_told_after_d_median']} days "
-            f"(median).",
+            f"{found['leaks_told']} of {found['leaks']} leaks told"
+            + (f", {after:g} days after they began (median)." if after is not None else "."),
             soft_wrap=True,
         )
     for one in found["broke_off"]:
