@@ -43,9 +43,6 @@ _AWAKE_MOST_MS = const(65535)
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 _LONGEST_S = const(4 * 3600)
 
-# Holds that a sensor in the tray asks for.
-_WET = (reasons.WET_TRAY, reasons.WET_DENIED)
-
 # A day with less demand than this, in um, says nothing of what a plant drinks: noise
 # divided by next to nothing is a thirst that no plant has (common practice, no source).
 LEAST_DAY_UM = 200
@@ -87,22 +84,25 @@ def step(before, readings, settings, board_energy):
     believed = _observe(state, readings, settings, um)
     told_ul = rig.tray_ul
     looked = _people(state, readings, settings)
-    instead = _tray(state, readings, settings, told_ul)
+    decide = water.decide
+    if state.extra:
+        from potreeve.logic import extra
+
+        decide = extra.heed(state, readings, settings, told_ul, looked) or decide
     _learn_day(state, settings)
-    tub_level = _tub(state, readings, looked, settings)
     actions = Actions()
     if readings.errors & errors.LEDGER:
         # What could not be stored last time was not pumped either, but stays
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
     else:
-        actions.pulse_ms = (instead or _decide)(state, settings, believed)
+        actions.pulse_ms = decide(state, settings, believed)
     _dry(state)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
     days = battery.days_left(rig.soc_pm, rig.sag_mv, (rig.usage_uah, rig.past_uah), settings)
-    actions.alarm = max(_alarm(state, readings, settings, days), tub_level)
+    actions.alarm = _alarm(state, readings, settings, days)
     actions.panel = signals.show(actions.alarm, settings["beep"], dark)
     rig.planned_s = actions.sleep_s
     line = _record(state, readings, settings, actions, days)
@@ -270,41 +270,6 @@ def _people(state, readings, settings):
     return looked
 
 
-def _tub(state, readings, looked, settings):
-    """Where there are floats that were measured: what they tell. Returns how loudly the tub asks: signals.*"""
-    if state.extra and "tub" in settings:
-        from potreeve.logic import tub_guard
-
-        return tub_guard.step(state, readings.tub_mark, readings.elapsed_s, looked, settings)
-    if state.rig.hold == reasons.TUB_EMPTY:
-        # Its floats were taken away.
-        state.rig.hold = reasons.NONE
-    return signals.CALM
-
-
-def _decide(state, settings, believed):
-    """Pulses to give now; of a rig that is held for its tub, those of its trial."""
-    if state.rig.hold == reasons.TUB_EMPTY:
-        from potreeve.logic import tub_guard
-
-        return tub_guard.trial(state, settings, believed, water.decide)
-    return water.decide(state, settings, believed)
-
-
-def _tray(state, readings, settings, told_ul):
-    """What a sensor in the tray says; returns what decides about water instead of water.decide, or None."""
-    rig = state.rig
-    if readings.tray_wet:
-        from potreeve.logic import wet
-
-        wet.observe(state, readings, settings, told_ul)
-        return wet.decide if rig.hold in _WET else None
-    if rig.hold in _WET:
-        # The sensor was taken away.
-        rig.hold = reasons.NONE
-    return None
-
-
 def _learn_day(state, settings):
     """At the end of a proven day: its demand, its charge, each pot's use."""
     rig = state.rig
@@ -354,6 +319,10 @@ def _alarm(state, readings, settings, days):
     if settings["insist"] and alarm == signals.CALM:
         # Settings that starve a plant were insisted on: said for as long as they run.
         alarm = signals.NOTE
+    if state.extra:
+        from potreeve.logic import extra
+
+        alarm = max(alarm, extra.level(state.extra))
     for pot in state.pots:
         level = signals.pot_level(pot.ladder, pot.reason)
         if level > alarm:
@@ -405,6 +374,6 @@ def _record(state, readings, settings, actions, days):
     line = record.encode(head, rows)
     if not state.extra:
         return line
-    extra = state.extra
-    days = (extra.tub_days or 256) - 1
-    return record.with_extras(line, readings.tray_wet, readings.tub_mark, days, extra.tub_note)
+    from potreeve.logic import extra
+
+    return extra.in_record(line, readings, state.extra)

@@ -1,4 +1,4 @@
-"""What a rig with extras remembers besides its State: the tray's sensor, the tub's.
+"""What a rig with extras remembers besides its State, and what it makes of them: the tray's sensor, the tub's.
 
 Packed into state.EXTRA_BYTES bytes behind it. Fields are added at the end, where zeros stand so far. Only boards that
 are wired for such parts are sent this.
@@ -6,11 +6,23 @@ are wired for such parts are sent this.
 
 import struct
 
-from potreeve.logic.state import columns
+from potreeve.logic import reasons, record, state
+from potreeve.logic.units import const
 
 BYTES = 64
 
-NAMES, _CODES = columns(
+# Bytes of a record before these two; behind alarm stands memory.
+_USB_AT = const(34)
+_ALARM_AT = const(38)
+_BUTTON_AT = const(23)
+
+# The tub's notes count from the one before reasons.TUB_LOW.
+_NOTES_FROM = const(59)
+
+# Holds that a sensor in the tray asks for.
+_WET = (reasons.WET_TRAY, reasons.WET_DENIED)
+
+NAMES, _CODES = state.columns(
     "tray_wet B "  # what the tray's sensor last said: record.TRAY_...
     "wet B "  # 1 until the tray is dry again
     "held B "  # the rig's hold, reasons.*, that comes back then
@@ -55,6 +67,84 @@ def unpack(data):
     for name, value in zip(NAMES, struct.unpack(_FORMAT, data)):
         setattr(made, name, value)
     return made
+
+
+def heed(state, readings, settings, told_ul, looked):
+    """Take in what extras say; returns what decides about water instead of water.decide, or None.
+
+    told_ul: the tray's account before people were heard; looked: whether one pressed the button.
+    """
+    rig = state.rig
+    decide = None
+    if readings.tray_wet:
+        from potreeve.logic import wet
+
+        wet.observe(state, readings, settings, told_ul)
+        if rig.hold in _WET:
+            decide = wet.decide
+    elif rig.hold in _WET:
+        rig.hold = reasons.NONE
+    if "tub" in settings:
+        from potreeve.logic import tub_guard
+
+        tub_guard.step(state, readings.tub_mark, looked, settings)
+        if rig.hold == reasons.TUB_EMPTY:
+            decide = tub_guard.decide
+    elif rig.hold == reasons.TUB_EMPTY:
+        rig.hold = reasons.NONE
+    return decide
+
+
+def taken_away(state):
+    """Sensors that are no longer there: what they held goes on."""
+    if state.rig.hold in _WET or state.rig.hold == reasons.TUB_EMPTY:
+        state.rig.hold = reasons.NONE
+
+
+def level(what):
+    """How loudly extras ask besides the rig's hold: signals.*; what: the Extra."""
+    if not what.tub_note:
+        return 0
+    from potreeve.logic import tub_guard
+
+    return tub_guard.level(what.tub_note, (what.tub_days or record.NO_TUB_DAYS + 1) - 1)
+
+
+def in_record(line, readings, what):
+    """A record's bytes with what extras said, as version record.EXTRA_VERSION; what: the Extra.
+
+    The byte of `usb` holds both sensors' words, that of `button` what the tub asks for, that of `alarm` both alarm and
+    memory, and that of `memory` the tub's days.
+    """
+    made = bytearray(line[:-4])
+    if what.tub_note:
+        made[_BUTTON_AT] |= (what.tub_note - _NOTES_FROM) << 4
+    made[2] = record.EXTRA_VERSION
+    made[_USB_AT] |= readings.tray_wet << 1 | readings.tub_mark << 4
+    made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
+    made[_ALARM_AT + 1] = (what.tub_days or record.NO_TUB_DAYS + 1) - 1
+    return state.closed(bytes(made))
+
+
+def of_record(head):
+    """Take apart in a decoded record's head what in_record put together."""
+    head["tray_wet"] = head["usb"] >> 1 & 7
+    head["tub_mark"] = head["usb"] >> 4
+    head["usb"] &= 1
+    note = head["button"] >> 4
+    head["tub_note"] = note + _NOTES_FROM if note else 0
+    head["button"] &= 15
+    head["tub_days"] = head["memory"]
+    head["memory"] = head["alarm"] >> 4
+    head["alarm"] &= 15
+
+
+def told(head):
+    """What a report says of extras; head: of a decoded record."""
+    return {
+        "tray_sensor": head["tray_wet"] or None,
+        "tub_left_d": None if head["tub_days"] == record.NO_TUB_DAYS else head["tub_days"],
+    }
 
 
 def fresh():

@@ -187,10 +187,6 @@ def _is_count(value):
 def report(line, rig, boot, due_s, names, firmware):
     """The `report` message as a dictionary; line: the newest record's bytes; names: of the pots."""
     head, pots = record.decode(line)
-    extras = {}
-    if head["version"] == record.EXTRA_VERSION:
-        extras["tray_sensor"] = _known(head["tray_wet"], record.TRAY_NONE)
-        extras["tub_left_d"] = _known(head["tub_days"], record.NO_TUB_DAYS)
     told = {
         "v": SCHEMA,
         "rig": rig,
@@ -222,7 +218,10 @@ def report(line, rig, boot, due_s, names, firmware):
             for index, pot in enumerate(pots)
         ],
     }
-    told.update(extras)
+    if head["version"] == record.EXTRA_VERSION:
+        from potreeve.logic import extra
+
+        told.update(extra.told(head))
     return told
 
 

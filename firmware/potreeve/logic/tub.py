@@ -48,13 +48,13 @@ _DAYS = const(5)
 _DRAWN_MOST_UL = const(500000000)
 
 
-def see(state, seen, elapsed_s, settings):
+def see(state, seen, settings):
     """Count what the pumps took since the last wake, and take its mark. seen: Readings.tub_mark."""
-    _count(state, elapsed_s, settings)
+    _count(state, settings)
     _mark(state, seen, settings)
 
 
-def _count(state, elapsed_s, settings):
+def _count(state, settings):
     """Add what the pumps took since the last wake; at the end of a day, learn from it."""
     rig = state.rig
     extra = state.extra
@@ -78,7 +78,7 @@ def _count(state, elapsed_s, settings):
         extra.tub_air_ul_h = usual_air(settings["tub"])
         for channel in settings["channels"]:
             extra.tub_day_ul += channel["ration_ml"] * 1000
-    if elapsed_s and rig.day_s == rig.up_s and rig.up_s >= 2 * DAY_S:
+    if rig.up_s - rig.day_s >= DAY_S and rig.up_s >= 2 * DAY_S:
         # Not the first day, whose water a board without a memory counts as given.
         if extra.tub_known < _DAYS:
             # The owner's word for the ration counts like one day.

@@ -6,7 +6,7 @@ empty tub is tried once a day with one pot's water. Pots that rise by more than 
 wrong, until it is seen up.
 """
 
-from potreeve.logic import dosing, reasons, signals, tub
+from potreeve.logic import dosing, reasons, signals, tub, water
 from potreeve.logic.state import RATIONED, TENDED
 from potreeve.logic.tub_marks import EMPTY, bounds
 from potreeve.logic.units import DAY_S, const
@@ -25,21 +25,20 @@ _CAME_PM = const(18)
 _CAME_SHARE = const(3)
 
 
-def step(state, seen, elapsed_s, looked, settings):
+def step(state, seen, looked, settings):
     """Take the mark that this wake saw; hold the rig for an empty tub, or end that.
 
     seen: Readings.tub_mark; looked: whether a person pressed the button. Days left and what is asked for stand in
-    `extra` then. Returns how loudly: signals.*
+    `extra` then. To be called before the cycle learns from a day.
     """
     extra = state.extra
     if looked:
         _looked(state, settings)
-    tub.see(state, seen, elapsed_s, settings)
+    tub.see(state, seen, settings)
     _hold(state, settings)
     days = tub.days_left(state, settings)
     extra.tub_days = (days + 1) % 256
     extra.tub_note = note(state, days, settings)
-    return level(extra.tub_note, days)
 
 
 def note(state, days, settings):
@@ -125,10 +124,15 @@ def _came(state, settings):
     return False
 
 
-def trial(state, settings, believed, decide):
+def decide(state, settings, believed):
+    """What decides about water instead of water.decide while the rig is held for its tub."""
+    return trial(state, settings, believed, water.decide)
+
+
+def trial(state, settings, believed, how):
     """Pulses of a rig that is held for its tub: once a day one pot tries whether a float lies; rations go on then, too.
 
-    decide: water.decide. Within every cap and law of a pot that is not held.
+    how: water.decide. Within every cap and law of a pot that is not held.
     """
     rig = state.rig
     extra = state.extra
@@ -146,7 +150,7 @@ def trial(state, settings, believed, decide):
         return [0] * count
     may = [believed[index] and extra.tub_try in (index + 1, _ANY_POT) for index in range(count)]
     rig.hold = reasons.NONE
-    pulses = decide(state, settings, may)
+    pulses = how(state, settings, may)
     rig.hold = reasons.TUB_EMPTY
     for index in range(count):
         if pulses[index] and state.pots[index].ladder != RATIONED:

@@ -24,7 +24,7 @@ POTS = ({"total_ul": 5000000}, {"total_ul": 4000000})
 
 
 def made(memory, rig=None, pots=POTS):
-    state = make_state(changed({"up_s": UP_S, "day_s": 800000}, rig or {}), *pots)
+    state = make_state(changed({"up_s": UP_S, "day_s": 890000}, rig or {}), *pots)
     state.extra = extra.fresh()
     for name in memory:
         setattr(state.extra, name, memory[name])
@@ -43,17 +43,17 @@ def seen(memory, marks, table=TUB, rig=None):
     """Mark, what it is told from, how sure, air and share after wakes that saw these marks."""
     state = made(memory, rig)
     for mark in marks:
-        tub.see(state, mark, 1800, with_tub(table))
+        tub.see(state, mark, with_tub(table))
     return known(state, ("mark", "float", "from_ml", "sure", "air_ul_h", "gone_pm"))
 
 
-def counted(memory, totals, rig=None, elapsed_s=1800, ran_ms=65535):
+def counted(memory, totals, rig=None, ran_ms=65535):
     """Drawn, today, a day's, total, what primed tubes after wakes with these totals of the first pot."""
     state = made(memory, rig)
     for total in totals:
         state.pots[0].total_ul = total
         state.pots[0].done_ms = ran_ms
-        tub.see(state, memory.get("tub_mark", 0), elapsed_s, with_tub(TUB))
+        tub.see(state, memory.get("tub_mark", 0), with_tub(TUB))
     return known(state, ("drawn_ul", "today_ul", "day_ul", "total_ul", "prime_ml"))
 
 
@@ -62,11 +62,12 @@ def days(lots, memory=None):
     state = made(memory or {"tub_mark": 3, "tub_seen": 3})
     total = 0
     for up_s, ul in lots:
-        state.rig.up_s = state.rig.day_s = up_s
+        state.rig.up_s = up_s
+        state.rig.day_s = up_s - 86400
         total += ul
         state.pots[0].total_ul = 5000000 + total
         state.extra.tub_total_ul = state.extra.tub_total_ul or 9000000
-        tub.see(state, 3, 1800, with_tub(TUB))
+        tub.see(state, 3, with_tub(TUB))
     return known(state, ("day_ul", "known"))
 
 
@@ -120,18 +121,18 @@ VECTORS = (
     ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [2, 2]), [2, 0, 500, 0, 100, 1000]),
     # Counting: from when a mark is known, what all pots got; a counter that goes round; each day a fifth.
     ("counted", (HALF, [5100000, 5150000]), [2150000, 150000, 200000, 9150000, 0]),
-    ("counted", (HALF, [5100000], {"day_s": UP_S}), [2100000, 0, 180000, 9100000, 0]),
-    ("counted", (HALF, [5100000], {"day_s": UP_S}, 0), [2100000, 100000, 200000, 9100000, 0]),
+    ("counted", (HALF, [5100000], {"day_s": UP_S - 86400}), [2100000, 0, 180000, 9100000, 0]),
+    ("counted", (HALF, [5100000], {"day_s": UP_S - 86399}), [2100000, 100000, 200000, 9100000, 0]),
     ("counted", (changed(HALF, {"tub_total_ul": 4294967295}), [0]), [6000001, 4000001, 200000, 4000000, 0]),
     ("counted", (changed(HALF, {"tub_drawn_ul": 499999999}), [5100000]), [500000000, 100000, 200000, 9100000, 0]),
     ("counted", ({}, [5100000]), [0, 0, 50000, 9100000, 0]),
     # A pulse of 27 s at 4 ml/s is 108 ml, 8 more than counted; half of it counts for the day. One that brought less
     # than counted, and one that did not run.
-    ("counted", (HALF, [5100000], None, 1800, 27000), [2100000, 104000, 200000, 9100000, 8]),
-    ("counted", (HALF, [5100000], None, 1800, 25125), [2100000, 100500, 200000, 9100000, 1]),
-    ("counted", (HALF, [5100000], None, 1800, 25124), [2100000, 100000, 200000, 9100000, 0]),
-    ("counted", (HALF, [5100000], None, 1800, 20000), [2100000, 100000, 200000, 9100000, 0]),
-    ("counted", ({}, [5100000], None, 1800, 27000), [0, 0, 50000, 9100000, 0]),
+    ("counted", (HALF, [5100000], None, 27000), [2100000, 104000, 200000, 9100000, 8]),
+    ("counted", (HALF, [5100000], None, 25125), [2100000, 100500, 200000, 9100000, 1]),
+    ("counted", (HALF, [5100000], None, 25124), [2100000, 100000, 200000, 9100000, 0]),
+    ("counted", (HALF, [5100000], None, 20000), [2100000, 100000, 200000, 9100000, 0]),
+    ("counted", ({}, [5100000], None, 27000), [0, 0, 50000, 9100000, 0]),
     # The ration is like one day's word; then each day weighs less, down to a fifth; never the first day.
     ("days", ([(172800, 90000)],), [70000, 1]),
     ("days", ([(172799, 90000)],), [50000, 0]),

@@ -1,5 +1,6 @@
 """An empty tub: held, tried, let go; and what a person is told of it."""
 
+from potreeve.logic import extra as extra_module
 from potreeve.logic import reasons, tub, tub_guard
 
 from vectors.made import changed
@@ -23,17 +24,17 @@ def step(memory, mark, looked=False, rig=None, pots=({"total_ul": 5000000, "dosi
     """Days and one, note, hold, since when, whether the float is believed, when it is tried, whether a dose goes on;
     how loudly the tub asks."""
     what = made(memory, rig, pots)
-    level = tub_guard.step(what, mark, 1800, looked, with_tub(TUB))
+    tub_guard.step(what, mark, looked, with_tub(TUB))
     extra = what.extra
     rig = what.rig
     told = [extra.tub_days, extra.tub_note, rig.hold, rig.hold_s, extra.tub_float, extra.tub_next_s]
-    return told + [what.pots[0].dosing, level]
+    return told + [what.pots[0].dosing, extra_module.level(extra)]
 
 
 def held(changes, memory=MUCH, rig=HELD):
     """Hold, belief, when it was held and is tried next, who tries, air and demand after a pot's trial."""
     what = made(changed(memory, {"tub_next_s": 940000, "tub_try": 1}), rig, (changed(LIFTED, changes), STILL))
-    tub_guard.step(what, 1, 1800, False, with_tub(TUB))
+    tub_guard.step(what, 1, False, with_tub(TUB))
     extra = what.extra
     told = (what.rig.hold, extra.tub_float, what.rig.hold_s, extra.tub_next_s, extra.tub_try)
     return told + (extra.tub_air_ul_h, what.pots[0].proof_um)
@@ -58,6 +59,13 @@ def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None, dosing=1)
     pulses = tub_guard.trial(what, with_tub(TUB), list(believed), decide)
     extra = what.extra
     return asked, pulses, extra.tub_try, extra.tub_next_s, what.rig.hold, [pot.dosing for pot in what.pots]
+
+
+def decided(next_s):
+    """ms for two pots that are due, who tries, and the hold, by water's own decision."""
+    due = {"known": 1, "pm": 600, "filtered": 34000 * 16, "raw": 34000}
+    what = made(changed(DRY, {"tub_next_s": next_s}), changed(HELD, {"soc_pm": 900, "bucket_s": UP_S}), (due, due))
+    return tub_guard.decide(what, with_tub(TUB), [True, True]), what.extra.tub_try, what.rig.hold
 
 
 EMPTY = reasons.TUB_EMPTY
@@ -119,6 +127,8 @@ VECTORS = (
     ("level", (61, 255), 2),
     ("level", (62, 3), 2),
     ("level", (63, 255), 1),
+    ("decided", (UP_S + 1,), ([0, 0], 0, EMPTY)),
+    ("decided", (UP_S,), ([6750, 0], 1, EMPTY)),
     # Tried half a day later, for eight hours, then once a day.
     ("trial", (changed(DRY, {"tub_next_s": UP_S + 1}), 0), ([], [0, 0], 0, UP_S + 1, EMPTY, [1, 1])),
     (

@@ -361,11 +361,7 @@ def _extras(data, where):
             if on_bus and sensors.get(key) == extras.get("display_address"):
                 faults.append(
                     fault_line(
-                        here,
-                        "display_address",
-                        sensors[key],
-                        f"the same address as sensors.{key}",
-                        "give each its own",
+                        here, "display_address", sensors[key], f"the same address as sensors.{key}", "give each its own"
                     )
                 )
     return faults

@@ -35,7 +35,9 @@ def run(bench, talk):
     apart_pm = max(extra_keys.APART_PM, 4 * (scatter_pm + wet_scatter_pm))
     if wet_pm > dry_pm - apart_pm:
         _stop(f"in water it reads {wet_pm} ‰, dry {dry_pm} ‰: too near; put its tips lower, or pour more")
-    talk.say(f"  In water: {wet_pm} ‰. Now empty the tray, wipe it, and press the board's button for two seconds, twice.")
+    talk.say(
+        f"  In water: {wet_pm} ‰. Now empty and wipe the tray, and hold the board's button for two seconds, twice."
+    )
     reach_ml = min(20_000, -(-ul // 1000))
     found = {"dry_pm": dry_pm, "wet_pm": wet_pm, "reach_ml": reach_ml}
     return found, f"{dry_pm - wet_pm} ‰ between dry and wet, noticed by {reach_ml} ml"
@@ -55,4 +57,6 @@ def _reading(bench):
 
 
 def _stop(text):
-    raise exits.Stop(exits.FAILED, [f"The tray's sensor: {text}.", "Check its wires and contacts. Nothing was changed."])
+    raise exits.Stop(
+        exits.FAILED, [f"The tray's sensor: {text}.", "Check its wires and contacts. Nothing was changed."]
+    )
