@@ -14,7 +14,7 @@ from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
 from potreeve_tools.world.faults.kinds import make_fault
 
-FULL = "esp32_full"
+FULL = "rp2040_full"
 TUB = {"mark1_ml": 450, "mark2_ml": 3900, "mark3_ml": 7500, "full_ml": 8500}
 
 
