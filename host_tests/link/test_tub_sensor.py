@@ -97,7 +97,8 @@ def test_answers_from_a_file_are_checked(plug, potreeve, tmp_path):
 def test_selftest_names_it(plug, potreeve, roomy, table, fault, verdict, seen):
     faults = (make_fault(fault, 0.0),) if fault else ()
     board = plug(files(**({"tub": table} if table else {})), board=roomy, faults=faults)
-    code, out, _ = potreeve("selftest --json", board.port)
+    code, out, err = potreeve("selftest --json", board.port)
+    assert out, err
     result = {one["name"]: one for one in json.loads(out)["results"]}["tub's sensor"]
     assert result["verdict"] == verdict and seen in result["seen"]
     assert code == (exits.FAILED if verdict == "bad" else exits.OK)
