@@ -4,35 +4,16 @@ A tub of 8 litres, floats at 0.5, 2 and 5 litres. Two pots, one pump known to 20
 have been 800 to 1200. A lid: at most 400 ul an hour go into the air, 9.6 ml a day.
 """
 
-from potreeve.logic import extra, tub
+from potreeve.logic import tub
 
-from vectors.made import changed, make_state, settings
+from vectors.made import HALF, TUB, TUB_UP_S, changed, make_tub, with_tub
 
-TUB = {
-    "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 5000, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0,
-    "strip": (),
-}
 OPEN = changed(TUB, {"open_cm2": 100})
-
-# Below 5 litres since a float fell there ten days ago; 200 ml a day.
-HALF = {
-    "tub_mark": 3, "tub_seen": 3, "tub_known": 5, "tub_sure": 2, "tub_from_ml": 5000, "tub_gone_pm": 1000,
-    "tub_air_ul_h": 100, "tub_day_ul": 200000, "tub_s": 36000, "tub_drawn_ul": 2000000, "tub_total_ul": 9000000,
-}
-UP_S = 900000
 POTS = ({"total_ul": 5000000}, {"total_ul": 4000000})
 
 
 def made(memory, rig=None, pots=POTS):
-    state = make_state(changed({"up_s": UP_S, "day_s": 890000}, rig or {}), *pots)
-    state.extra = extra.fresh()
-    for name in memory:
-        setattr(state.extra, name, memory[name])
-    return state
-
-
-def with_tub(table, count=2):
-    return settings(count, {"tub": table}, {})
+    return make_tub(memory, rig, pots)
 
 
 def known(state, names):
@@ -121,8 +102,8 @@ VECTORS = (
     ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [2, 2]), [2, 0, 500, 0, 100, 1000]),
     # Counting: from when a mark is known, what all pots got; a counter that goes round; each day a fifth.
     ("counted", (HALF, [5100000, 5150000]), [2150000, 150000, 200000, 9150000, 0]),
-    ("counted", (HALF, [5100000], {"day_s": UP_S - 86400}), [2100000, 0, 180000, 9100000, 0]),
-    ("counted", (HALF, [5100000], {"day_s": UP_S - 86399}), [2100000, 100000, 200000, 9100000, 0]),
+    ("counted", (HALF, [5100000], {"day_s": TUB_UP_S - 86400}), [2100000, 0, 180000, 9100000, 0]),
+    ("counted", (HALF, [5100000], {"day_s": TUB_UP_S - 86399}), [2100000, 100000, 200000, 9100000, 0]),
     ("counted", (changed(HALF, {"tub_total_ul": 4294967295}), [0]), [6000001, 4000001, 200000, 4000000, 0]),
     ("counted", (changed(HALF, {"tub_drawn_ul": 499999999}), [5100000]), [500000000, 100000, 200000, 9100000, 0]),
     ("counted", ({}, [5100000]), [0, 0, 50000, 9100000, 0]),
@@ -164,7 +145,7 @@ VECTORS = (
     ("fell", (1169, {"tub_sure": 1}), ([2, 7629, 1000], True)),
     ("fell", (0, {"tub_sure": 0}), ([2, 100, 1000], False)),
     # All in one night.
-    ("fell", (10, {"tub_s": UP_S}), ([2, 65535, 1000], True)),
+    ("fell", (10, {"tub_s": TUB_UP_S}), ([2, 65535, 1000], True)),
     # 2000 of 5000 ml gone in ten days, 24 into the air; 50 ml stay below the lowest float. 202 ml a day.
     ("left", ({},), (2976, 14, False)),
     ("left", ({"tub_gone_pm": 1200},), (2576, 10, False)),

@@ -3,8 +3,7 @@
 from potreeve.logic import extra as extra_module
 from potreeve.logic import reasons, tub, tub_guard
 
-from vectors.made import changed
-from vectors.tub import HALF, TUB, UP_S, made, with_tub
+from vectors.made import HALF, TUB, TUB_UP_S, changed, make_tub, with_tub
 
 # At the lowest float since ten days; 50 of 500 ml count as nothing.
 LOW = changed(HALF, {"tub_mark": 1, "tub_seen": 1, "tub_from_ml": 500, "tub_drawn_ul": 100000})
@@ -18,6 +17,11 @@ LIFTED = {
     "total_ul": 5000000, "proof_um": 70,
 }
 STILL = {"total_ul": 4000000}
+POTS = ({"total_ul": 5000000}, STILL)
+
+
+def made(memory, rig=None, pots=POTS):
+    return make_tub(memory, rig, pots)
 
 
 def step(memory, mark, looked=False, rig=None, pots=({"total_ul": 5000000, "dosing": 1}, STILL)):
@@ -64,19 +68,19 @@ def trial(memory, asks, rungs=(0, 0), believed=(True, True), rig=None, dosing=1)
 def decided(next_s):
     """ms for two pots that are due, who tries, and the hold, by water's own decision."""
     due = {"known": 1, "pm": 600, "filtered": 34000 * 16, "raw": 34000}
-    what = made(changed(DRY, {"tub_next_s": next_s}), changed(HELD, {"soc_pm": 900, "bucket_s": UP_S}), (due, due))
+    what = made(changed(DRY, {"tub_next_s": next_s}), changed(HELD, {"soc_pm": 900, "bucket_s": TUB_UP_S}), (due, due))
     return tub_guard.decide(what, with_tub(TUB), [True, True]), what.extra.tub_try, what.rig.hold
 
 
 EMPTY = reasons.TUB_EMPTY
-LIE = (0, 1, UP_S, UP_S, 0, 0, 0)
+LIE = (0, 1, TUB_UP_S, TUB_UP_S, 0, 0, 0)
 NO = (EMPTY, 0, 800000, 940000, 1, 0, 0)
 
 VECTORS = (
     # Below the lowest float, but not empty by the count; 50 ml left; the very edge of it.
     ("step", (LOW, 1), [2, 60, 0, 0, 0, 0, 1, 2]),
     ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [1, 60, 0, 0, 0, 0, 1, 2]),
-    ("step", (DRY, 1), [1, 60, EMPTY, UP_S, 0, UP_S + 43200, 0, 2]),
+    ("step", (DRY, 1), [1, 60, EMPTY, TUB_UP_S, 0, TUB_UP_S + 43200, 0, 2]),
     # Another hold stays; a float that is not believed holds nothing.
     ("step", (DRY, 1, False, {"hold": 50, "hold_s": 7}), [1, 60, 50, 7, 0, 0, 1, 2]),
     ("step", (changed(DRY, {"tub_float": 1}), 1), [0, 63, 0, 0, 1, 0, 1, 1]),
@@ -89,12 +93,12 @@ VECTORS = (
     ("step", (changed(DRY, {"tub_seen": 15}), 15, False, HELD), [1, 63, 0, 800000, 2, 0, 1, 2]),
     ("step", (changed(DRY, {"tub_seen": 0}), 0, False, HELD), [0, 0, 0, 800000, 0, 0, 1, 0]),
     # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
-    ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [1, 60, EMPTY, 800000, 0, UP_S, 1, 2]),
+    ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [1, 60, EMPTY, 800000, 0, TUB_UP_S, 1, 2]),
     ("step", (HALF, 3, True), [15, 0, 0, 0, 0, 0, 1, 0]),
     # A pot that rose since: the float lied, and no leak was there. Each thing that it takes. A pulse from an empty tub
     # is not proven by what a plant drinks.
     ("held", ({},), LIE),
-    ("held", ({}, changed(MUCH, {"tub_air_ul_h": 401})), (0, 1, UP_S, UP_S, 0, 100, 0)),
+    ("held", ({}, changed(MUCH, {"tub_air_ul_h": 401})), (0, 1, TUB_UP_S, TUB_UP_S, 0, 100, 0)),
     ("held", ({"pm": 633},), LIE),
     ("held", ({"pm": 632},), NO),
     ("held", ({"dose_ul": 20000, "pm": 618},), LIE),
@@ -108,7 +112,7 @@ VECTORS = (
     ("held", ({"pulse_s": 800000},), NO),
     ("held", ({}, MUCH, {"hold": 50}), (50, 0, 0, 940000, 1, 0, 70)),
     # It rose, but may have had what was left: the trial goes on at once, for whoever is due.
-    ("held", ({}, changed(DRY, {"tub_drawn_ul": 1125000})), (EMPTY, 0, UP_S, UP_S, 0, 0, 0)),
+    ("held", ({}, changed(DRY, {"tub_drawn_ul": 1125000})), (EMPTY, 0, TUB_UP_S, TUB_UP_S, 0, 0, 0)),
     ("held", ({"pm": 632}, changed(DRY, {"tub_drawn_ul": 1125000})), NO),
     # What a person is told: the loudest first.
     ("noted", ({},), 0),
@@ -127,56 +131,56 @@ VECTORS = (
     ("level", (61, 255), 2),
     ("level", (62, 3), 2),
     ("level", (63, 255), 1),
-    ("decided", (UP_S + 1,), ([0, 0], 0, EMPTY)),
-    ("decided", (UP_S,), ([6750, 0], 1, EMPTY)),
+    ("decided", (TUB_UP_S + 1,), ([0, 0], 0, EMPTY)),
+    ("decided", (TUB_UP_S,), ([6750, 0], 1, EMPTY)),
     # Tried half a day later, for eight hours, then once a day.
-    ("trial", (changed(DRY, {"tub_next_s": UP_S + 1}), 0), ([], [0, 0], 0, UP_S + 1, EMPTY, [1, 1])),
+    ("trial", (changed(DRY, {"tub_next_s": TUB_UP_S + 1}), 0), ([], [0, 0], 0, TUB_UP_S + 1, EMPTY, [1, 1])),
     (
         "trial",
-        (changed(DRY, {"tub_next_s": UP_S}), 0),
-        ([(0, [True, True])], [1000, 0], 1, UP_S + 86400, EMPTY, [1, 1]),
+        (changed(DRY, {"tub_next_s": TUB_UP_S}), 0),
+        ([(0, [True, True])], [1000, 0], 1, TUB_UP_S + 86400, EMPTY, [1, 1]),
     ),
     (
         "trial",
-        (changed(DRY, {"tub_next_s": UP_S}), -1),
-        ([(0, [True, True])], [0, 0], 9, UP_S + 86400, EMPTY, [1, 1]),
+        (changed(DRY, {"tub_next_s": TUB_UP_S}), -1),
+        ([(0, [True, True])], [0, 0], 9, TUB_UP_S + 86400, EMPTY, [1, 1]),
     ),
     # Only the one that began goes on; one that is not believed does not.
     (
         "trial",
-        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S + 57601}), 1),
-        ([(0, [False, True])], [0, 1000], 2, UP_S + 57601, EMPTY, [1, 1]),
+        (changed(DRY, {"tub_try": 2, "tub_next_s": TUB_UP_S + 57601}), 1),
+        ([(0, [False, True])], [0, 1000], 2, TUB_UP_S + 57601, EMPTY, [1, 1]),
     ),
     (
         "trial",
-        (changed(DRY, {"tub_try": 9, "tub_next_s": UP_S + 57601}), 1, (0, 0), (False, True)),
-        ([(0, [False, True])], [0, 1000], 2, UP_S + 57601, EMPTY, [1, 1]),
+        (changed(DRY, {"tub_try": 9, "tub_next_s": TUB_UP_S + 57601}), 1, (0, 0), (False, True)),
+        ([(0, [False, True])], [0, 1000], 2, TUB_UP_S + 57601, EMPTY, [1, 1]),
     ),
     # After those hours only a dose that began, until it is tried again.
     (
         "trial",
-        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S + 57600}), 1),
-        ([(0, [False, True])], [0, 1000], 2, UP_S + 57600, EMPTY, [1, 1]),
+        (changed(DRY, {"tub_try": 2, "tub_next_s": TUB_UP_S + 57600}), 1),
+        ([(0, [False, True])], [0, 1000], 2, TUB_UP_S + 57600, EMPTY, [1, 1]),
     ),
     (
         "trial",
-        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S + 57600}), 1, (0, 0), (True, True), None, 0),
-        ([], [0, 0], 0, UP_S + 57600, EMPTY, [0, 0]),
+        (changed(DRY, {"tub_try": 2, "tub_next_s": TUB_UP_S + 57600}), 1, (0, 0), (True, True), None, 0),
+        ([], [0, 0], 0, TUB_UP_S + 57600, EMPTY, [0, 0]),
     ),
     (
         "trial",
-        (changed(DRY, {"tub_try": 9, "tub_next_s": UP_S + 57600}), 1),
-        ([], [0, 0], 0, UP_S + 57600, EMPTY, [0, 0]),
+        (changed(DRY, {"tub_try": 9, "tub_next_s": TUB_UP_S + 57600}), 1),
+        ([], [0, 0], 0, TUB_UP_S + 57600, EMPTY, [0, 0]),
     ),
     (
         "trial",
-        (changed(DRY, {"tub_try": 2, "tub_next_s": UP_S}), 0),
-        ([(0, [True, True])], [1000, 0], 1, UP_S + 86400, EMPTY, [0, 0]),
+        (changed(DRY, {"tub_try": 2, "tub_next_s": TUB_UP_S}), 0),
+        ([(0, [True, True])], [1000, 0], 1, TUB_UP_S + 86400, EMPTY, [0, 0]),
     ),
     # A ration takes nobody's turn.
     (
         "trial",
-        (changed(DRY, {"tub_try": 9, "tub_next_s": UP_S + 57601}), 1, (0, 1)),
-        ([(0, [True, True])], [0, 1000], 9, UP_S + 57601, EMPTY, [1, 1]),
+        (changed(DRY, {"tub_try": 9, "tub_next_s": TUB_UP_S + 57601}), 1, (0, 1)),
+        ([(0, [True, True])], [0, 1000], 9, TUB_UP_S + 57601, EMPTY, [1, 1]),
     ),
 )
