@@ -1,8 +1,8 @@
-"""Parts that only some boards have: read in a wake, remembered in its state. Only boards wired for them are sent this."""
+"""Parts that only some boards have: read in a wake, remembered in its state. Only boards with them are sent this."""
 
 from potreeve.logic import errors, extra, record
 
-# What is done with once a wake has read: its room is needed for what decides. A board that forgets loads it anew anyhow.
+# What is done with once a wake has read: its room is needed for what decides. A board that forgets loads it anew.
 _READ = (("potreeve.hal", "bme280"), ("potreeve.hal", "sht4x"), ("potreeve.hal", "bh1750"), ("potreeve.logic", "air"))
 
 

@@ -18,11 +18,13 @@ def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behi
     assert found["mpy_bytes"] == max(found["image_bytes"].values()) < sum(weights.values())
     # The pins of latched.toml: its clock, no pulses, no diode, and the other climate sensor.
     radio = [name.removeprefix("potreeve/").removesuffix(".py") for name in compiled.RADIO]
-    unwired = (*radio, "hal/pulses", "hal/photodiode", "logic/diode", "hal/sht4x", "logic/sht4x")
+    extras = ("extras", "logic/extra", "logic/extra_keys", "hal/wet", "logic/wet")
+    unwired = (*radio, *extras, "hal/pulses", "hal/photodiode", "logic/diode", "hal/sht4x", "logic/sht4x")
     assert found["image_bytes"]["latched"] == sum(weights.values()) - sum(
         weights[f"potreeve/{name}.py"] for name in unwired
     )
     assert max(found["radio_bytes"].values()) <= found["radio_aim_bytes"] == 73_728
+    assert max(found["extras_bytes"].values()) <= found["extras_aim_bytes"]
     sizes = [weights[f"potreeve/{name}.py"] for name in radio]
     assert found["radio_bytes"]["latched"] == found["image_bytes"]["latched"] - weights["main.py"] + sum(sizes)
     assert found["growth"] == {

@@ -138,6 +138,10 @@ def footprint(ctx, as_json):
         + [
             [f"{name}'s modules with a radio", "", f"{size:,} of {found['radio_aim_bytes']:,}"]
             for name, size in found["radio_bytes"].items()
+        ]
+        + [
+            [f"what {name} is sent, with extras and a radio", "", f"{size:,} of {found['extras_aim_bytes']:,}"]
+            for name, size in found["extras_bytes"].items()
         ],
     )
     grown = found["growth"]
