@@ -21,7 +21,7 @@ from potreeve_tools.world.substrates import SUBSTRATES
 from potreeve_tools.world.weather import FILES
 
 DAYS = 90
-BOARDS = tuple(boards.names())
+BOARDS = boards.DRAWN
 CELLS = {"lithium": (1,), "alkaline": (3,), "nimh": (3, 4)}
 TRIES = 200
 

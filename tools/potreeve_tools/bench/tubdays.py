@@ -39,7 +39,7 @@ LEAK_LEAST_ML_H, LEAK_MOST_ML_H = 3.0, 300.0
 LEAK_FROM_D, LEAK_TO_D = 2.0, 10.0
 
 # So many times a tub is filled again at the most; people fill it to within so much (one standard deviation, ours).
-FILLS_MOST = 2
+FILLS_MOST = 1
 FILL_ERROR = 0.03
 
 NOTES = {reasons.TUB_LEAK: "leak", reasons.TUB_STAYS: "stays", reasons.TUB_FLOAT: "float"}

@@ -97,7 +97,7 @@ def _unfit(key, pin, job, data, chip):
         return "is an input only", "use a pin that can drive"
     if pin in chip.boot and (key.startswith("pump") or key == "latch_hold"):
         return "sets the boot mode and may pulse at reset", "use another pin for anything that moves water or power"
-    if key == "button" and pin in chip.inputs:
+    if (key == "button" or key.startswith("tub_pins") and job != "adc") and pin in chip.inputs:
         return "has no pull-up inside", "use another pin"
     return "", ""
 
