@@ -6,7 +6,7 @@ import random
 import board_files
 import made
 import pytest
-from potreeve.logic import extra, ledger, reasons, record, segments, state
+from potreeve.logic import extra, ledger, reasons, state
 from potreeve.logic.tub_marks import marks
 from potreeve_tools.image import places
 from potreeve_tools.owner import calibrate_talk, commission
@@ -102,27 +102,6 @@ def test_selftest_names_it(plug, potreeve, roomy, table, fault, verdict, seen):
     result = {one["name"]: one for one in json.loads(out)["results"]}["tub's sensor"]
     assert result["verdict"] == verdict and seen in result["seen"]
     assert code == (exits.FAILED if verdict == "bad" else exits.OK)
-
-
-def test_a_board_that_tends_counts_its_days_holds_an_empty_tub_and_goes_on(plug):
-    board = plug(files(tub=TUB), board=FULL, usb=False, settle=False, asleep=1e5)
-    assert board.wait(lambda: board.world.now_s > 3 * 3600, 60)
-    level = board.do(lambda: board.world.reservoir.water_ml)
-    board.do(lambda: setattr(board.world.reservoir, "water_ml", 300.0))
-    assert board.wait(lambda: board.world.now_s > 6 * 3600, 60)
-    board.do(lambda: setattr(board.world.reservoir, "water_ml", level))
-    assert board.wait(lambda: board.world.now_s > 9 * 3600, 60)
-    data = board_files.on_flash(board)
-    told = []
-    for name in sorted(name for name in data if name.startswith(segments.PREFIX)):
-        body = data[name][segments.begins(data[name]) :]
-        lines = [body[at : at + record.RECORD_BYTES] for at in range(0, len(body), record.RECORD_BYTES)]
-        told += [record.decode(line)[0] for line in lines]
-    assert {head["tub_mark"] for head in told} == {4, 1} and 0 < told[2]["tub_days"] < 255
-    held = [at for at, head in enumerate(told) if head["hold"] == reasons.TUB_EMPTY]
-    empty = [at for at, head in enumerate(told) if head["tub_mark"] == 1]
-    # Seen twice before it is believed, both ways.
-    assert held[0] == empty[1] and held[-1] == empty[-1] + 1 and not told[-1]["hold"]
 
 
 def test_status_tells_how_long_it_lasts_and_what_is_wrong(plug, potreeve, roomy):

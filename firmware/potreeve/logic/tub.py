@@ -155,8 +155,10 @@ def _learn(state, at_ml, settings):
     most_ml = extra.tub_drawn_ul // 1000 + extra.tub_prime_ml
     most_ml = most_ml * (1000 + _spread_pm(settings)) // 1000 + air_most * hours // 1000
     seen_air = (went_ml - drew_ml) * 1000 // (hours if hours else 1)
-    # Nobody measured how full it was filled: there half of it may be missing.
-    slack_ml = _slack_ml(table) if extra.tub_sure == FELL else went_ml // 2
+    slack_ml = _slack_ml(table)
+    if extra.tub_sure != FELL:
+        # Nobody measured how full it was filled: there half of it may be missing, and thrice as much as elsewhere.
+        slack_ml = max(went_ml // 2, 3 * slack_ml)
     if went_ml - most_ml > slack_ml:
         extra.tub_air_ul_h = clamp(seen_air, air_most + 1, 65535)
         return

@@ -140,6 +140,9 @@ VECTORS = (
     # Filled, as it seems: half of it may be missing; nothing is learned of so little, something of half a tub. Only the
     # least known: nothing is told.
     ("fell", (1170, {"tub_sure": 1}), ([2, 100, 1000], False)),
+    # It may have been filled less by 15 % of a full tub, which is more than half of what stands above a high float.
+    ("fell", (170, {"tub_sure": 1, "tub_from_ml": 3500}), ([2, 100, 1000], False)),
+    ("fell", (169, {"tub_sure": 1, "tub_from_ml": 3500}), ([2, 5545, 1000], True)),
     ("fell", (3500, {"tub_sure": 1, "tub_from_ml": 5999}), ([2, 100, 1000], False)),
     ("fell", (3200, {"tub_sure": 1, "tub_from_ml": 6000}), ([2, 250, 1110], False)),
     ("fell", (1169, {"tub_sure": 1}), ([2, 7629, 1000], True)),
