@@ -6,6 +6,7 @@ ROOT = Path(__file__).resolve().parents[2]
 MOST = 300
 
 LONGER = {
+    "firmware/potreeve/keep.py": "settings, ledger and log: three stores, each with its one writer",
     "firmware/potreeve/logic/cycle.py": "one wake, in the order that is the safety argument",
     "firmware/potreeve/logic/settings.py": "the one judge of settings; a third of it is their table",
     "firmware/potreeve/logic/watch.py": "whether a reading can be believed; thresholds beside their sources",
@@ -18,6 +19,7 @@ LONGER = {
     "tools/potreeve_tools/owner/calibration.py": "one calibration, from samples to settings",
     "tools/potreeve_tools/standins/cuts.py": "one proof: cut, boot, judge",
     "tools/potreeve_tools/virtual/board.py": "one thread and what may be asked of it; answers and starts are elsewhere",
+    "tools/potreeve_tools/world/faults/kinds.py": "the table of all mishaps, and how a file's entry is checked by it",
     "tools/potreeve_tools/world/rigfile.py": "the rig file's tables, each with its check",
     "tools/potreeve_tools/world/world.py": "the one clockwork of the simulated rig",
     "host_tests/app/machine.py": "the state machine's rules: one class, one method a rule",

@@ -16,9 +16,6 @@ _USB_AT = const(34)
 _ALARM_AT = const(38)
 _BUTTON_AT = const(23)
 
-# The tub's notes count from the one before reasons.TUB_LOW.
-_NOTES_FROM = const(59)
-
 # Holds that a sensor in the tray asks for.
 _WET = (reasons.WET_TRAY, reasons.WET_DENIED)
 
@@ -72,8 +69,10 @@ def unpack(data):
 def heed(state, readings, settings, told_ul, looked):
     """Take in what extras say; returns what decides about water instead of water.decide, or None.
 
-    told_ul: the tray's account before people were heard; looked: whether one pressed the button.
+    state: a copy, whose extra still is bytes; told_ul: the tray's account before people were heard; looked: whether
+    one pressed the button.
     """
+    state.extra = unpack(state.extra)
     rig = state.rig
     decide = None
     if readings.tray_wet:
@@ -83,6 +82,7 @@ def heed(state, readings, settings, told_ul, looked):
         if rig.hold in _WET:
             decide = wet.decide
     elif rig.hold in _WET:
+        # The sensor was taken away.
         rig.hold = reasons.NONE
     if "tub" in settings:
         from potreeve.logic import tub_guard
@@ -93,12 +93,6 @@ def heed(state, readings, settings, told_ul, looked):
     elif rig.hold == reasons.TUB_EMPTY:
         rig.hold = reasons.NONE
     return decide
-
-
-def taken_away(state):
-    """Sensors that are no longer there: what they held goes on."""
-    if state.rig.hold in _WET or state.rig.hold == reasons.TUB_EMPTY:
-        state.rig.hold = reasons.NONE
 
 
 def level(what):
@@ -118,25 +112,12 @@ def in_record(line, readings, what):
     """
     made = bytearray(line[:-4])
     if what.tub_note:
-        made[_BUTTON_AT] |= (what.tub_note - _NOTES_FROM) << 4
+        made[_BUTTON_AT] |= (what.tub_note - record.NOTES_FROM) << 4
     made[2] = record.EXTRA_VERSION
     made[_USB_AT] |= readings.tray_wet << 1 | readings.tub_mark << 4
     made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
     made[_ALARM_AT + 1] = (what.tub_days or record.NO_TUB_DAYS + 1) - 1
     return state.closed(bytes(made))
-
-
-def of_record(head):
-    """Take apart in a decoded record's head what in_record put together."""
-    head["tray_wet"] = head["usb"] >> 1 & 7
-    head["tub_mark"] = head["usb"] >> 4
-    head["usb"] &= 1
-    note = head["button"] >> 4
-    head["tub_note"] = note + _NOTES_FROM if note else 0
-    head["button"] &= 15
-    head["tub_days"] = head["memory"]
-    head["memory"] = head["alarm"] >> 4
-    head["alarm"] &= 15
 
 
 def told(head):

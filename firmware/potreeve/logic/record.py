@@ -32,6 +32,9 @@ TUB_ODD = 15
 # Days of water left in the tub where nobody knows.
 NO_TUB_DAYS = 255
 
+# The tub's notes count from the one before reasons.TUB_LOW.
+NOTES_FROM = 59
+
 _LX_NONE = 0xFFFFFFFF
 
 # See state.columns: header, then one block per channel.
@@ -92,9 +95,7 @@ def decode(data):
     head["tray_wet"] = head["tub_mark"] = head["tub_note"] = 0
     head["tub_days"] = NO_TUB_DAYS
     if head["version"] == EXTRA_VERSION:
-        from potreeve.logic import extra
-
-        extra.of_record(head)
+        _extras(head)
     elif head["version"] != VERSION:
         return None
     if head["magic"] != MAGIC:
@@ -110,6 +111,19 @@ def decode(data):
         pots.append(dict(zip(POT_NAMES, values)))
         at += POT_BYTES
     return head, pots
+
+
+def _extras(head):
+    """Take apart what extra.in_record put together."""
+    head["tray_wet"] = head["usb"] >> 1 & 7
+    head["tub_mark"] = head["usb"] >> 4
+    head["usb"] &= 1
+    note = head["button"] >> 4
+    head["tub_note"] = note + NOTES_FROM if note else 0
+    head["button"] &= 15
+    head["tub_days"] = head["memory"]
+    head["memory"] = head["alarm"] >> 4
+    head["alarm"] &= 15
 
 
 def light_field(lx):

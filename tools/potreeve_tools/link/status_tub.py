@@ -1,5 +1,6 @@
 """What a board's memory says of its tub, as plain values and as a line of the screen."""
 
+from potreeve.logic import extra as memory
 from potreeve.logic import record
 
 from potreeve_tools.link import logs_export
@@ -8,8 +9,10 @@ from potreeve_tools.words import sentences as words
 
 def seen(state):
     """{"mark", "left_d" or None, "note" or None, "why", "do"} of a tub with a sensor, else None."""
-    extra = state.extra
-    if not extra or not extra.tub_mark:
+    if not state.extra:
+        return None
+    extra = memory.unpack(state.extra)
+    if not extra.tub_mark:
         return None
     what, do = words.why(extra.tub_note) if extra.tub_note else (None, None)
     return {
