@@ -24,7 +24,9 @@ def seen(state):
     }
 
 
-def line(tub):
-    """The same as a sentence."""
+def lines(tub):
+    """The same as lines of the screen, (text, colour name) pairs; none without a sensor."""
+    if not tub:
+        return []
     days = record.NO_TUB_DAYS if tub["left_d"] is None else tub["left_d"]
-    return f"Tub: {words.tub(days, tub['mark'])}."
+    return [(f"Tub: {words.tub(days, tub['mark'])}.", "clay" if tub["note"] else "")]
