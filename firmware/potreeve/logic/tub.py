@@ -80,11 +80,17 @@ def _count(state, settings):
             extra.tub_day_ul += channel["ration_ml"] * 1000
     if rig.up_s - rig.day_s >= DAY_S and rig.up_s >= 2 * DAY_S:
         # Not the first day, whose water a board without a memory counts as given.
+        _learn_day(extra, any([pot.ladder for pot in state.pots]))
+
+
+def _learn_day(extra, waits):
+    """A day is over: what it took. waits: whether a pot is held or rationed, and will take more again."""
+    if not waits or extra.tub_today_ul > extra.tub_day_ul:
         if extra.tub_known < _DAYS:
             # The owner's word for the ration counts like one day.
             extra.tub_known += 1
         extra.tub_day_ul = ease(extra.tub_day_ul, extra.tub_today_ul, clamp(extra.tub_known + 1, 2, _DAYS))
-        extra.tub_today_ul = 0
+    extra.tub_today_ul = 0
 
 
 def _mark(state, seen, settings):

@@ -63,9 +63,10 @@ def counted(memory, totals, rig=None, ran_ms=65535):
     return known(state, ("drawn_ul", "today_ul", "day_ul", "total_ul", "prime_ml"))
 
 
-def days(lots, memory=None):
-    """What a day takes, and how many days taught it, after days that took so much."""
-    state = made(memory or {"tub_mark": 3, "tub_seen": 3})
+def days(lots, rung=0):
+    """What a day takes, and how many days taught it, after days that took so much, with a pot on this rung."""
+    state = made({"tub_mark": 3, "tub_seen": 3})
+    state.pots[1].ladder = rung
     total = 0
     for up_s, ul in lots:
         state.rig.up_s = up_s
@@ -142,6 +143,11 @@ VECTORS = (
     # The ration is like one day's word; then each day weighs less, down to a fifth; never the first day.
     ("days", ([(172800, 90000)],), [70000, 1]),
     ("days", ([(172799, 90000)],), [50000, 0]),
+    # A pot that is held or rationed takes less for a while: only more is learned then.
+    ("days", ([(172800, 49000)], 2), [50000, 0]),
+    ("days", ([(172800, 49000)], 1), [50000, 0]),
+    ("days", ([(172800, 49000)], 0), [49500, 1]),
+    ("days", ([(172800, 90000)], 2), [70000, 1]),
     ("days", ([(172800, 90000), (259200, 130000)],), [90000, 2]),
     ("days", ([(day * 86400, 100000) for day in range(2, 8)],), [93599, 5]),
     # From 5 down to 2 litres, 3000 ml. 2368 counted are at most 2842 and 96 of air: 62 missing are within 400 of slack.
