@@ -2,6 +2,7 @@
 
 import json
 import random
+from types import SimpleNamespace
 
 import board_files
 import made
@@ -9,13 +10,15 @@ import pytest
 from potreeve.logic import extra, ledger, reasons, state
 from potreeve.logic.tub_marks import marks
 from potreeve_tools.image import places
+from potreeve_tools.link import selftest_tub
 from potreeve_tools.owner import calibrate_talk, commission
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
 from potreeve_tools.world.faults.kinds import make_fault
 
 FULL = "rp2040_full"
-TUB = {"mark1_ml": 450, "mark2_ml": 3900, "mark3_ml": 7500, "full_ml": 8500}
+TWO = {"mark1_ml": 450, "mark2_ml": 7500, "mark3_ml": 0, "mark4_ml": 0, "full_ml": 8500, "strip": ()}
+TUB = {"mark1_ml": 450, "mark2_ml": 3900, "mark3_ml": 7500, "mark4_ml": 0, "full_ml": 8500}
 
 
 @pytest.fixture
@@ -86,22 +89,24 @@ def test_answers_from_a_file_are_checked(plug, potreeve, tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("table", "fault", "verdict", "seen"),
+    ("table", "told", "verdict", "seen"),
     [
-        ({"mark1_ml": 450, "mark2_ml": 7500, "full_ml": 8500}, None, "good", "the lowest first: up up"),
-        ({"mark1_ml": 450, "mark2_ml": 7500, "full_ml": 8500}, "float_stuck_down", "bad", "down up: that can't be"),
-        (None, None, "note", "never measured"),
-        (TUB, None, "bad", "the settings know 3 of them"),
+        (TWO, 3, "good", "the lowest first: up up"),
+        (TWO, 2, "bad", "down up: that can't be"),
+        (None, 3, "note", "never measured"),
+        (TUB, 3, "bad", "the settings know 3 of them"),
+        (TWO, ["!", "OSError(5)"], "bad", "can't be read: OSError(5)"),
     ],
 )
-def test_selftest_names_it(plug, potreeve, roomy, table, fault, verdict, seen):
-    faults = (make_fault(fault, 0.0),) if fault else ()
-    board = plug(files(**({"tub": table} if table else {})), board=roomy, faults=faults)
-    code, out, err = potreeve("selftest --json", board.port)
-    assert out, err
-    result = {one["name"]: one for one in json.loads(out)["results"]}["tub's sensor"]
-    assert result["verdict"] == verdict and seen in result["seen"]
-    assert code == (exits.FAILED if verdict == "bad" else exits.OK)
+def test_selftest_names_it(table, told, verdict, seen):
+    """What selftest makes of what the board read."""
+    board = {"extras": {"tub_kind": "floats", "tub_pins": [2, 3]}}
+    facts = SimpleNamespace(settings={"tub": table} if table else {}, board=board)
+    found = []
+    selftest_tub.check({"tub": told}, facts, lambda name, *more: found.append(more))
+    assert found[0][0] == verdict and seen in found[0][1]
+    selftest_tub.check({}, facts, lambda name, *more: found.append(more))
+    assert len(found) == 1
 
 
 def test_status_tells_how_long_it_lasts_and_what_is_wrong(plug, potreeve, roomy):
