@@ -115,8 +115,8 @@ class Session:
         rig = self.rig
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
         if hasattr(rig, "forget"):
-            rig.forget("potreeve.logic", "settings")
-            rig.forget("potreeve.logic", "radio_keys")
+            for name in ("settings", "radio_keys", "extra_keys", "tub_keys"):
+                rig.forget("potreeve.logic", name)
         # Said in every record, not once: what the owner wrote does not run.
         self.lasting = bits
         self.errors |= bits

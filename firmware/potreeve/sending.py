@@ -5,9 +5,10 @@ import gc
 # What read and decided this wake's water, and is not needed again before the next; a board that forgets loads it anew
 # anyhow.
 _DECIDED = (
-    "cycle battery demand dosing energy ladder limits proof schedule tray water watch air htu21d sht4x light diode wet"
+    "cycle battery demand dosing energy ladder limits proof schedule tray water watch air htu21d sht4x light diode wet "
+    "tub tub_guard"
 )
-_READ = "bme280 htu21d sht4x bh1750 photodiode"
+_READ = "bme280 htu21d sht4x bh1750 photodiode wet tub strip"
 
 
 class Gone:

@@ -7,7 +7,7 @@ import json
 import os
 import sys
 
-KINDS = ("rig", "pumps", "sensors", "keep", "power")
+KINDS = ("rig", "pumps", "sensors", "tub", "keep", "power")
 
 
 class Ctx:

@@ -81,6 +81,9 @@ def test_every_column_with_a_quantity_has_its_unit():
         "memory_lost",
         "alarm",
         "errors",
+        "tray_sensor",
+        "tub_mark",
+        "tub_note",
     }
     units = ("_utc", "_s", "_pm", "_counts", "_ms", "_ul", "_mv", "_d", "_cdeg", "_lx", "_ml")
     assert all(column in plain or column.endswith(units) for column in logs_export.COLUMNS)

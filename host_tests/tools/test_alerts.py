@@ -6,8 +6,8 @@ from potreeve_tools.words import alerts
 from potreeve_tools.words import sentences as words
 
 
-def row(t_s, *pots, hold=0, memory=0, error=0):
-    head = {"hold": hold, "memory": memory, "errors": error}
+def row(t_s, *pots, hold=0, memory=0, error=0, tub=(0, 255)):
+    head = {"hold": hold, "memory": memory, "errors": error, "tub_note": tub[0], "tub_days": tub[1]}
     return t_s, head, [{"ladder": ladder, "reason": reason} for ladder, reason in pots]
 
 
@@ -111,3 +111,17 @@ def test_the_terminal_shows_groups_with_their_days():
     assert summary._days(one) == "3"
     assert summary._days({**one, "count": 2}) == "3 ×2"
     assert summary._days({"count": 96, "first_day": 3, "last_day": 90}) == "3–90 ×96"
+
+
+def test_what_the_tub_asks_for_is_told_once_a_day_as_loud_as_the_rig_says_it():
+    low, leak = reasons.TUB_LOW, reasons.TUB_LEAK
+    rows = [
+        row(at, OK, tub=told) for at, told in ((0, (low, 6)), (60, (low, 6)), (90000, (low, 3)), (90060, (leak, 9)))
+    ]
+    found = alerts.from_records(rows, ["mint"])
+    assert [(one["t_s"], one["pot"], one["kind"], one["level"]) for one in found] == [
+        (0, None, "note", "note"),
+        (90000, None, "note", "call"),
+        (90060, None, "note", "call"),
+    ]
+    assert "fill the tub" in found[0]["do"] and "leaks" in found[2]["what"]

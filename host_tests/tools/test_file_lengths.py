@@ -14,6 +14,7 @@ LONGER = {
     "tools/go.py": "set-up on a fresh machine: one file by itself, standard library only",
     "tools/potreeve_tools/bench/alive.py": "to be split: drawing lots, living through them, judging",
     "tools/potreeve_tools/boards/clash.py": "the rules by which two uses of a pin exclude each other",
+    "tools/potreeve_tools/commands/calibrate.py": "one command, its subcommands one after the other",
     "tools/potreeve_tools/link/selftest_run.py": "the tests a board runs on itself, one after the other",
     "tools/potreeve_tools/mishaps/laws.py": "W1 to W9, one function each",
     "tools/potreeve_tools/owner/calibration.py": "one calibration, from samples to settings",

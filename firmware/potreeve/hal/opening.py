@@ -132,6 +132,17 @@ def _add_extras(rig, board):
 
         rig.tray_sensor = wet.TrayProbe(board)
         rig.extras = True
+    kind = extras.get("tub_kind", "none")
+    if kind == "floats":
+        from potreeve.hal.tub import Floats
+
+        rig.tub_sensor = Floats(board)
+        rig.extras = True
+    elif kind == "strip":
+        from potreeve.hal.strip import Strip
+
+        rig.tub_sensor = Strip(board, rig.probes)
+        rig.extras = True
 
 
 def _drivers(board):

@@ -83,12 +83,12 @@ def step(before, readings, settings, board_energy):
     _battery(rig, readings, settings)
     believed = _observe(state, readings, settings, um)
     told_ul = rig.tray_ul
-    _people(state, readings, settings)
+    looked = _people(state, readings, settings)
     decide = water.decide
     if state.extra:
         from potreeve.logic import extra
 
-        decide = extra.heed(state, readings, settings, told_ul) or decide
+        decide = extra.heed(state, readings, settings, told_ul, looked) or decide
     _learn_day(state, settings)
     actions = Actions()
     if readings.errors & errors.LEDGER:
@@ -262,13 +262,15 @@ def _rising(state, settings, believed):
 
 
 def _people(state, readings, settings):
-    """Button and acknowledgement number."""
+    """Button and acknowledgement number; returns whether there was one."""
     rig = state.rig
+    looked = readings.button or rig.ack != settings["ack"]
     if readings.button == 2:
         ladder.service(state)
-    elif readings.button == 1 or rig.ack != settings["ack"]:
+    elif looked:
         ladder.acknowledge(state)
     rig.ack = settings["ack"]
+    return looked
 
 
 def _learn_day(state, settings):
@@ -321,6 +323,10 @@ def _alarm(state, readings, settings, days):
     if settings["insist"] and alarm == signals.CALM:
         # Settings that starve a plant were insisted on: said for as long as they run.
         alarm = signals.NOTE
+    if state.extra:
+        from potreeve.logic import extra
+
+        alarm = max(alarm, extra.level(state.extra))
     for pot in state.pots:
         level = signals.pot_level(pot.ladder, pot.reason)
         if level > alarm:

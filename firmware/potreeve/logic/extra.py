@@ -14,12 +14,12 @@ BYTES = 64
 # Bytes of a record before these two; behind alarm stands memory.
 _USB_AT = const(34)
 _ALARM_AT = const(38)
+_BUTTON_AT = const(23)
 
 # Holds that a sensor in the tray asks for.
 _WET = (reasons.WET_TRAY, reasons.WET_DENIED)
 
-# name code name code ..., as state.columns has it.
-_TABLE = (
+NAMES, _CODES = state.columns(
     "tray_wet B "  # what the tray's sensor last said: record.TRAY_...
     "wet B "  # 1 until the tray is dry again
     "held B "  # the rig's hold, reasons.*, that comes back then
@@ -29,10 +29,25 @@ _TABLE = (
     "added_ul I "  # what of the tray's account stands for the sensor's word alone
     "dry_carry I "  # see limits.dry_tray
     "tub_days B "  # days of water left in the tub, and one more; 0 not known
-).split()
-NAMES = tuple(_TABLE[::2])
-_CODES = "<" + "".join(_TABLE[1::2])
-_FORMAT = _CODES + "%dx" % (BYTES - struct.calcsize(_CODES))
+    "tub_note B "  # what the tub asks a person for: reasons.TUB_...
+    "tub_seen B "  # its mark at the last wake: two in a row are believed
+    "tub_mark B "  # the mark that is believed, 0 none yet
+    "tub_float B "  # whether floats are believed: tub.BELIEVED, LIED, PUZZLES
+    "tub_sure B "  # how well tub_from_ml is known: tub.LEAST, FILLED, FELL
+    "tub_try B "  # an empty tub is being tried: with a channel + 1, or any
+    "tub_known B "  # days that taught what a day takes, up to tub._DAYS
+    "tub_prime_ml H "  # what filled empty tubes since the count began, or was pumped all the same
+    "tub_from_ml H "  # what was in the tub when the count began
+    "tub_gone_pm H "  # what really goes of what is counted, learned; 0 nothing counted yet
+    "tub_air_ul_h H "  # what goes without pumps, learned
+    "tub_s I "  # when the count began
+    "tub_drawn_ul I "  # pumped since
+    "tub_today_ul I "  # pumped in the day being learned from
+    "tub_day_ul I "  # pumped in a day of late
+    "tub_total_ul I "  # all pots' water at the last wake
+    "tub_next_s I "  # when an empty tub is tried next
+)
+_FORMAT = "<" + _CODES + "%dx" % (BYTES - struct.calcsize("<" + _CODES))
 
 
 class Extra:
@@ -51,31 +66,53 @@ def unpack(data):
     return made
 
 
-def heed(state, readings, settings, told_ul):
+def heed(state, readings, settings, told_ul, looked):
     """Take in what extras say; returns what decides about water instead of water.decide, or None.
 
-    state: a copy, whose extra still is bytes; told_ul: the tray's account before people were heard.
+    state: a copy, whose extra still is bytes; told_ul: the tray's account before people were heard; looked: whether
+    one pressed the button.
     """
     state.extra = unpack(state.extra)
+    rig = state.rig
+    decide = None
     if readings.tray_wet:
         from potreeve.logic import wet
 
         wet.observe(state, readings, settings, told_ul)
-        if state.rig.hold in _WET:
-            return wet.decide
-    elif state.rig.hold in _WET:
+        if rig.hold in _WET:
+            decide = wet.decide
+    elif rig.hold in _WET:
         # The sensor was taken away.
-        state.rig.hold = reasons.NONE
-    return None
+        rig.hold = reasons.NONE
+    if "tub" in settings:
+        from potreeve.logic import tub_guard
+
+        tub_guard.step(state, readings.tub_mark, looked, settings)
+        if rig.hold == reasons.TUB_EMPTY:
+            decide = tub_guard.decide
+    elif rig.hold == reasons.TUB_EMPTY:
+        rig.hold = reasons.NONE
+    return decide
+
+
+def level(what):
+    """How loudly extras ask besides the rig's hold: signals.*; what: the Extra."""
+    if not what.tub_note:
+        return 0
+    from potreeve.logic import tub_guard
+
+    return tub_guard.level(what.tub_note, (what.tub_days or record.NO_TUB_DAYS + 1) - 1)
 
 
 def in_record(line, readings, what):
     """A record's bytes with what extras said, as version record.EXTRA_VERSION; what: the Extra.
 
-    The byte of `usb` holds both sensors' words, that of `alarm` both alarm and memory, and that of `memory` the tub's
-    days.
+    The byte of `usb` holds both sensors' words, that of `button` what the tub asks for, that of `alarm` both alarm and
+    memory, and that of `memory` the tub's days.
     """
     made = bytearray(line[:-4])
+    if what.tub_note:
+        made[_BUTTON_AT] |= (what.tub_note - record.NOTES_FROM) << 4
     made[2] = record.EXTRA_VERSION
     made[_USB_AT] |= readings.tray_wet << 1 | readings.tub_mark << 4
     made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4

@@ -3,6 +3,8 @@
 Only boards that are wired for such parts are sent this; settings.check loads it where there is such a table.
 """
 
+from potreeve.logic import tub_keys
+
 # Words as in settings.py, which imports this.
 _INT = "int"
 
@@ -13,7 +15,7 @@ TABLES = {
         ("wet_pm", _INT, "pm", 0, 900, 200),
         ("reach_ml", _INT, "ml", 0, 20000, 50),
     ),
-    "tub": (),
+    "tub": tub_keys.KEYS,
 }
 
 # Codes of faults: the first is settings', the others follow radio_keys'. Below zero: 20 and more would be "starves".
@@ -26,6 +28,8 @@ APART_PM = 60
 
 def check(name, data, clean, faults):
     """One of TABLES made whole; clean: settings._table. Appends to faults as settings.check."""
+    if name == "tub":
+        return tub_keys.check(data, clean, faults)
     where = name + "."
     if not isinstance(data, dict):
         faults.append((NO_TABLE, where, "", data))

@@ -32,6 +32,9 @@ TUB_ODD = 15
 # Days of water left in the tub where nobody knows.
 NO_TUB_DAYS = 255
 
+# The tub's notes count from the one before reasons.TUB_LOW.
+NOTES_FROM = 59
+
 _LX_NONE = 0xFFFFFFFF
 
 # See state.columns: header, then one block per channel.
@@ -89,7 +92,7 @@ def decode(data):
     if body is None:
         return None
     head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
-    head["tray_wet"] = head["tub_mark"] = 0
+    head["tray_wet"] = head["tub_mark"] = head["tub_note"] = 0
     head["tub_days"] = NO_TUB_DAYS
     if head["version"] == EXTRA_VERSION:
         _extras(head)
@@ -115,6 +118,9 @@ def _extras(head):
     head["tray_wet"] = head["usb"] >> 1 & 7
     head["tub_mark"] = head["usb"] >> 4
     head["usb"] &= 1
+    note = head["button"] >> 4
+    head["tub_note"] = note + NOTES_FROM if note else 0
+    head["button"] &= 15
     head["tub_days"] = head["memory"]
     head["memory"] = head["alarm"] >> 4
     head["alarm"] &= 15

@@ -52,6 +52,13 @@ EXTRA_HELP = {
     "dry_pm": "reading of the tray's sensor when dry: the share of the voltage that stands across its wires",
     "wet_pm": "its reading in water",
     "reach_ml": "water in the empty tray at which the sensor notices it",
+    "mark1_ml": "what the pumps can still reach in the tub when its lowest float falls",
+    "mark2_ml": "the same at the next float; 0 = there is none",
+    "mark3_ml": "the same at the third",
+    "mark4_ml": "the same at the fourth",
+    "full_ml": "what the pumps can reach when it is filled as full as it always is",
+    "open_cm2": "the tub's open surface, from which water goes into the air; 0 = a lid covers it",
+    "strip": "readings of a strip: [counts, 0] in the empty tub, then [counts, number] at each mark; empty for floats",
 }
 
 RADIO_HELP = {

@@ -159,7 +159,7 @@ LIFTED = {"known": 1, "pm": 900, "model_pm": 900, "fell_pm": 900, "filtered": 40
 
 VECTORS = (
     ("walk", (12, 40, 1), "any"),
-    ("walk", (12, 40, 2), "any"),
+    ("walk", (12, 36, 2), "any"),
     ("walk", (12, 26, 4), "any"),
     ("alarm", ({}, [CALM], {}), (0, (1, 0, 0, 150), 1800)),
     ("alarm", ({}, [CALM], {"lx": 0}), (0, (1, 0, 0, 150), 3600)),

@@ -63,7 +63,7 @@ def head(number, turn):
     return found[0], found[1].rig.seq, extra.unpack(found[1].extra).tray_wet, right
 
 
-def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days):
+def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days, note=0):
     """What comes back of a record with extras; and whether all else does, error bits set later, too. tub_days: as the
     Extra has it."""
     head = (4, 7, 8, 9, 10, 11, 3, 2, 3900, -5, 450, 800, usb, 1800, 56, alarm, memory, 900, 30, 40, 5)
@@ -74,15 +74,24 @@ def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days):
     seen.tub_mark = tub_mark
     what = extra.fresh()
     what.tub_days = tub_days
+    what.tub_note = note
     made = extra.in_record(line, seen, what)
     told, blocks = record.decode(made)
     was, same = record.decode(line)
     names = ("version", "usb", "alarm", "memory", "tray_wet", "tub_mark", "tub_days")
-    rest = [name for name in was if name not in names and told[name] != was[name]]
+    rest = [name for name in was if name not in names + ("tub_note",) and told[name] != was[name]]
     again = record.decode(record.with_errors(made, 8))[0]
-    kept = again["errors"] == 13 and [again[name] for name in names] == [told[name] for name in names]
+    kept = again["errors"] == 13 and again["tub_note"] == told["tub_note"] == note
+    kept = kept and [again[name] for name in names] == [told[name] for name in names]
     fits = len(made) == len(line) and blocks == same
     return tuple([told[name] for name in names]) + (not rest and kept and fits,)
+
+
+def level(days, note):
+    made = extra.fresh()
+    made.tub_days = days
+    made.tub_note = note
+    return extra.level(made)
 
 
 def heeded(tray_wet, hold):
@@ -93,7 +102,7 @@ def heeded(tray_wet, hold):
     seen.button = 0
     seen.tray_wet = tray_wet
     seen.temp_cdeg = record.NO_TEMP
-    other = extra.heed(made, seen, {"tray_headroom_ml": 900}, 0)
+    other = extra.heed(made, seen, {"tray_headroom_ml": 900}, 0, 0)
     return other is not None, made.rig.hold
 
 
@@ -108,11 +117,20 @@ VECTORS = (
     ("recorded", (1, 2, 2, 4, 15, 255), (2, 1, 2, 2, 4, 15, 254, True)),
     ("recorded", (0, 1, 1, 2, 7, 1), (2, 0, 1, 1, 2, 7, 0, True)),
     ("recorded", (1, 0, 2, 3, 0, 2), (2, 1, 0, 2, 3, 0, 1, True)),
+    ("recorded", (0, 0, 0, 0, 1, 1, 60), (2, 0, 0, 0, 0, 1, 0, True)),
+    ("recorded", (0, 0, 0, 0, 1, 0, 63), (2, 0, 0, 0, 0, 1, 255, True)),
+    # The tub: a week's water, three days', not known.
+    ("level", (5, 0), 0),
+    ("level", (5, 60), 1),
+    ("level", (4, 60), 2),
+    ("level", (0, 63), 1),
     ("heeded", (1, 0), (False, 0)),
     ("heeded", (2, 0), (True, 56)),
     ("heeded", (2, 53), (False, 53)),
     ("heeded", (0, 57), (False, 0)),
     ("heeded", (0, 50), (False, 50)),
+    ("heeded", (0, 58), (False, 0)),
+    ("heeded", (1, 58), (False, 0)),
     ("told", (0, 255), (None, None)),
     ("told", (2, 0), (2, 0)),
     ("survives", (0,), (0, True)),

@@ -147,7 +147,9 @@ def heap(board, firmware=FIRMWARE):
         shutil.copytree(compiled.folder(firmware), root / "firmware")
         shutil.copytree(STANDINS, root / "device")
         (root / "board.json").write_text(found.device_json())
-        (root / "settings.json").write_text(json.dumps(plainrig.settings(len(found.data["pins"]["pumps"]))))
+        (root / "settings.json").write_text(
+            json.dumps(plainrig.settings(len(found.data["pins"]["pumps"]), **plainrig.measured(found.device_dict())))
+        )
         working, sending = _working64(root)
         row = {"board": board, **_alive32(root), "working": working, "sending": sending}
     row["peak"] = row["alive"] + row["working"]

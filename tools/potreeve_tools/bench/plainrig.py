@@ -37,6 +37,16 @@ def settings(pots=3, **changes):
     return clean
 
 
+def measured(board):
+    """What settings say of a board's sensors in tray and tub: their tables. board: device form."""
+    extras = board.get("extras", {})
+    tables = {"tray_sensor": {}} if extras.get("tray_probe") else {}
+    if extras.get("tub_pins"):
+        marks = {f"mark{n}_ml": 1000 * n for n in range(1, len(extras["tub_pins"]) + 1)}
+        tables["tub"] = {**marks, "full_ml": 9000}
+    return tables
+
+
 def _channel(name, holds_ml):
     return {
         "name": name,

@@ -16,7 +16,7 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.world.faults.kinds import EXTRA_KINDS, HELPS, KINDS
+from potreeve_tools.world.faults.kinds import EXTRA_KINDS, HELPS, KINDS, TUB_KINDS
 
 DAYS = 90
 TRIES = 200
@@ -32,7 +32,7 @@ WETTING = ("water_on_electronics",)
 HARD_TO_TELL = ("probe_leaning", "probe_stuck", "probe_noisy", "probe_coating", "tipped_over", "pot_removed")
 
 
-DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *HELPS))
+DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *TUB_KINDS, *HELPS))
 
 
 def draw(seed, rig_data, kinds=DRAWN, edited=False):

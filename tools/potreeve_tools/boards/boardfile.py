@@ -89,7 +89,7 @@ SECTIONS = {
 EXTRAS = (
     Key("tray_probe", "list", 0, 48, default=[], item="int", length=(0, 3), help="drive, drive, voltage in"),
     Key("tub_kind", "choice", default="none", choices=("none", "floats", "strip"), help="how the tub's level is seen"),
-    Key("tub_pins", "list", 0, 48, default=[], item="int", length=(0, 13), help="floats, lowest first; or the strip"),
+    Key("tub_pins", "list", 0, 48, default=[], item="int", length=(0, 4), help="floats, lowest first; or the strip"),
     Key("display", "choice", default="none", choices=("none", "ssd1306"), help="the display's controller"),
     Key("display_address", "int", 0x08, 0x77, default=0x3C),
 )
@@ -142,6 +142,10 @@ class Board:
     def device_json(self):
         """Return the text of /board.json, the same for the same board."""
         return json.dumps(self.device_dict(), separators=(",", ":"), sort_keys=True) + "\n"
+
+
+DRAWN = ("esp32", "latched", "rp2040_wifi", "rp2350_wifi")
+"""What searches draw a board from: one that is added shifts no draw."""
 
 
 def names():

@@ -92,7 +92,7 @@ def unfit(key, pin, job, data):
         return "is an input only", "use a pin that can drive"
     if pin in chip.boot and (key.startswith("pump") or key == "latch_hold"):
         return "sets the boot mode and may pulse at reset", "use another pin for anything that moves water or power"
-    if key == "button" and pin in chip.inputs:
+    if (key == "button" or key.startswith("tub_pins") and job != "adc") and pin in chip.inputs:
         return "has no pull-up inside", "use another pin"
     if key == "button" and chip.wake is not None and data.get("keeps_ram") is False and pin not in chip.wake:
         return "can't end a deep sleep on this chip", f"use one of {_list(chip.wake)}"

@@ -74,15 +74,32 @@ def groups(board):
     add("leds", [pins["led_ok"], pins["led_warn"]], ["ok", "warn"], 'LEDs "ok" and "warn", 1 k each to GND')
     add("buzzer", pins["buzzer"], ["buzzer"], "active buzzer, 3 V, below 10 mA")
     add("latch_hold", pins["latch_hold"], ["hold"], "power hold: high keeps the load switch on", "see the board file")
+    tray = board.get("extras", {}).get("tray_probe", [])
     add(
         "tray_probe",
-        board.get("extras", {}).get("tray_probe", []),
-        ["wire A", "wire B", "sense"],
-        "sensor in the tray: its wires, the first through 47 k, and the point behind that",
+        tray[:2],
+        ["wire", "wire"],
+        "sensor in the tray: its wires, the first through 47 k",
         "100 k across the wires' far end; a float's contact there in series with 10 k",
     )
+    add("tray_sense", tray[2:], ["behind 47 k"], "sensor in the tray: the point behind the 47 k")
     add("usb_sense", pins["usb_sense"], ["USB"], "USB present")
+    _add_tub(board.get("extras", {}), add)
     return found
+
+
+def _add_tub(extras, add):
+    pins = extras.get("tub_pins", [])
+    if extras.get("tub_kind") == "floats":
+        add(
+            "tub_pins",
+            pins,
+            [f"float {index + 1}" for index in range(len(pins))],
+            "floats in the tub, the lowest first",
+            "each contact to GND, closed while it floats; the pull-up is inside, and on only while read",
+        )
+    elif pins:
+        add("tub_pins", pins, ["strip"], "capacitive strip in the tub", "fed by the probe rail, like a probe")
 
 
 def _add_probes(pins, add):

@@ -3,7 +3,7 @@
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import alive, cuts, daysleft, fleet, link, mutants, swarm, wear
+from potreeve_tools.commands.benches import alive, cuts, daysleft, fleet, link, mutants, swarm, tubdays, wear
 from potreeve_tools.terminal import exits, screen
 
 
@@ -18,6 +18,7 @@ from potreeve_tools.terminal import exits, screen
         ("potreeve bench cuts", "cut the power at every write"),
         ("potreeve bench wear", "how long the flash lasts"),
         ("potreeve bench days-left", "days left as told, against what came"),
+        ("potreeve bench tub-days", "days of water as told, against what came"),
         ("potreeve bench link", "what a flash, a push and a pull cost"),
         ("potreeve bench fleet", "how many rigs one station takes"),
         ("potreeve bench lies", "fuzzed payloads against the station"),
@@ -35,6 +36,7 @@ command.add_command(cuts.command)
 command.add_command(swarm.command)
 command.add_command(wear.command)
 command.add_command(daysleft.command)
+command.add_command(tubdays.command)
 command.add_command(link.command)
 command.add_command(fleet.command)
 command.add_command(fleet.lies)

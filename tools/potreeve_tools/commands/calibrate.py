@@ -28,6 +28,7 @@ HELP = "\n\n".join(
             ("potreeve calibrate pump --channel mint", "into a cup"),
             ("potreeve calibrate wiring", "which probe answers to which pump"),
             ("potreeve calibrate tray", "the sensor in the tray, where there is one"),
+            ("potreeve calibrate tub", "floats or a strip in the tub, where there are some"),
         ),
         "Exit status 1 if what was measured won't do, a tube is crossed or dead, someone said no, or the board "
         "has no settings; 2 if an "
@@ -194,6 +195,32 @@ def tray(answers, yes, port, wait_s):
 
     with habits.connect(port, wait_s) as link:
         calibrate_sitting.Sitting(link, answers, yes).tray()
+
+
+@command.command(
+    "tub",
+    short_help="Floats or a strip in the tub, filled jug by jug.",
+    epilog=habits.examples(
+        ("potreeve calibrate tub", "with an empty tub and a jug"),
+        (
+            "potreeve calibrate tub --answers tub.toml",
+            'poured_ml = ["0.6 l", "3 l"], back_ml = "90 ml", brim_ml = "4 l"',
+        ),
+    ),
+)
+@_scripted
+@habits.port
+@habits.no_color
+def tub(answers, yes, port, wait_s):
+    """Calibrate the tub: fill it jug by jug, and say how much went in until each float came up. No pump runs.
+
+    What stands below the pumps' inlet does not count. Who knows the figures already can set them: potreeve settings
+    set tub.mark1_ml and on.
+    """
+    from potreeve_tools.link import calibrate_sitting
+
+    with habits.connect(port, wait_s) as link:
+        calibrate_sitting.Sitting(link, answers, yes).tub()
 
 
 @command.command(

@@ -55,6 +55,10 @@ def _extra(*keys):
     return lambda board: any(board.get("extras", {}).get(key) not in (None, [], "none") for key in keys)
 
 
+def _tub(kind):
+    return lambda board: board.get("extras", {}).get("tub_kind") == kind
+
+
 DRIVERS = {
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,
@@ -71,6 +75,12 @@ DRIVERS = {
     "potreeve/extras.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/extra_keys.py": _extra("tray_probe", "tub_pins"),
+    "potreeve/logic/tub_keys.py": _extra("tray_probe", "tub_pins"),
+    "potreeve/logic/tub_marks.py": _extra("tray_probe", "tub_pins"),
+    "potreeve/hal/tub.py": _tub("floats"),
+    "potreeve/hal/strip.py": _tub("strip"),
+    "potreeve/logic/tub.py": _extra("tub_pins"),
+    "potreeve/logic/tub_guard.py": _extra("tub_pins"),
     "potreeve/hal/wet.py": _extra("tray_probe"),
     "potreeve/logic/wet.py": _extra("tray_probe"),
     "potreeve/logic/diode.py": _senses("light", "photodiode", by_bus=False),

@@ -25,6 +25,12 @@ _s=service._running.rig.tray_sensor
 answer=[_s.millivolts() for _ in range(times)] if _s else []
 """
 
+TUB = """
+from potreeve import service
+_s=service._running.rig.tub_sensor
+answer=_s.raw() if raw else _s.read({})
+"""
+
 PULSE = """
 from potreeve import service
 answer=service.pump(channel,ms,cup)
@@ -66,6 +72,14 @@ class Bench:
     def tray_mv(self, times):
         """[(forth, back)] in mV of so many readings of the tray's sensor; [] where none is wired."""
         return [tuple(pair) for pair in self.link.run(TRAY, "reading the tray's sensor", times=times)]
+
+    def tub_mark(self):
+        """What the floats in the tub say now: see logic/tub_marks.py."""
+        return self.link.run(TUB, "reading the tub's floats", raw=0)
+
+    def tub_raw(self):
+        """What the strip in the tub gives now, 0..65535."""
+        return self.link.run(TUB, "reading the tub's strip", raw=1)
 
     def pulse(self, channel, ms, cup=False, drop=False):
         """Run a pump, into its pot, into a cup, or for a first drop. Returns the dict of service.pump on the board."""

@@ -4,7 +4,7 @@ where it stopped."""
 import click
 
 from potreeve_tools.link import awake, calibrate_bench, calibrate_notes, calibrate_todo, settings_push, status_facts
-from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, calibrate_tray, recipe
+from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, calibrate_tray, calibrate_tub, recipe
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
@@ -85,6 +85,19 @@ class Sitting:
                 ["No sensor in the tray is wired on this board: its board file has no tray_probe in [extras]."],
             )
         self.store_table("tray_sensor", *calibrate_tray.run(self.bench, self.talk))
+
+    def tub(self):
+        """Floats or a strip in the tub, from empty to full."""
+        extras = (self.facts.board or {}).get("extras", {})
+        kind = extras.get("tub_kind", "none")
+        if kind == "none":
+            raise exits.Stop(
+                exits.FAILED,
+                ["No sensor in the tub is wired on this board: its board file has no tub_pins in [extras]."],
+            )
+        self.store_table(
+            "tub", *calibrate_tub.run(self.bench, self.talk, len(extras["tub_pins"]), strip=kind == "strip")
+        )
 
     def go_on(self):
         """Do all that is still to do, in the order in which it takes least time; returns the rows as they are then."""

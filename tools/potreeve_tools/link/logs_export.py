@@ -66,6 +66,7 @@ COLUMNS = (
     "tray_sensor",
     "tub_mark",
     "tub_left_d",
+    "tub_note",
 )
 TEXTS = (
     "time_utc",
@@ -78,6 +79,7 @@ TEXTS = (
     "rig_hold",
     "errors",
     "tray_sensor",
+    "tub_note",
 )
 
 
@@ -124,6 +126,7 @@ def wake_facts(head):
         "tray_sensor": TRAY_SENSOR.get(head["tray_wet"]),
         "tub_mark": _unless(head["tub_mark"], record.TUB_NONE),
         "tub_left_d": _unless(head["tub_days"], record.NO_TUB_DAYS),
+        "tub_note": reason_word(head["tub_note"]) or None,
     }
 
 

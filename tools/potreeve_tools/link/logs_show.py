@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime
 
-from potreeve.logic import reasons
+from potreeve.logic import reasons, record
 from potreeve.logic.state import HELD, RATIONED
 
 from potreeve_tools.link import logs_export, logs_read
@@ -71,6 +71,11 @@ def _notes(row, names):
     head, notes = row.head, []
     if head["hold"]:
         notes.append("rig held: " + _words(head["hold"]))
+    if head["tub_mark"]:
+        days = head["tub_days"]
+        notes.append(f"tub {'?' if days == record.NO_TUB_DAYS else days} d")
+    if head["tub_note"]:
+        notes.append(_words(head["tub_note"]))
     if head["memory"]:
         notes.append("memory lost")
     if head["button"]:

@@ -7,7 +7,7 @@ from potreeve.logic import errors, reasons, record, wet
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
 
 from potreeve_tools.image import compiled
-from potreeve_tools.link import calibrate_bench, faults, logs_export, selftest_vectors
+from potreeve_tools.link import calibrate_bench, faults, logs_export, selftest_tub, selftest_vectors
 from potreeve_tools.link.device import program
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences as words
@@ -182,6 +182,7 @@ def _devices(link, facts, add):
     _battery(told["battery_mv"], facts.board, add)
     _sensors(told, facts.board, add)
     _tray(told, facts.settings, add)
+    selftest_tub.check(told, facts, add)
     _clock(told, link.clock_off_s, add)
 
 

@@ -3,7 +3,15 @@
 from potreeve.logic import battery, dosing, proof, reasons, record
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
-from potreeve_tools.link import boardnames, calibrate_notes, logs_export, logs_read, settings_meaning, water_wait
+from potreeve_tools.link import (
+    boardnames,
+    calibrate_notes,
+    logs_export,
+    logs_read,
+    settings_meaning,
+    status_tub,
+    water_wait,
+)
 from potreeve_tools.words import sentences as words
 
 # A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
@@ -68,8 +76,9 @@ def overview(settings, state, records=(), notes=(), calibrations=()):
         ]
         view["caps_left"] = {"rig_today_ml": caps["rig_ml"], "tray_ml": caps["tray_ml"]}
         view["battery"] = _battery(settings, state)
+        view["tub"] = status_tub.seen(state)
         view["next_wake_s"] = state.rig.planned_s or None
-        _rig_faults(state, faults)
+        _rig_faults(state, view["tub"], faults)
     if records:
         view["tray_sensor"] = logs_export.TRAY_SENSOR.get(records[-1][0]["tray_wet"])
         for bit, (what, do) in words.ERRORS.items():
@@ -94,7 +103,9 @@ def _fault(what, do):
     return {"what": what[:1].upper() + what[1:] + ".", "do": do[:1].upper() + do[1:] + "."}
 
 
-def _rig_faults(state, faults):
+def _rig_faults(state, tub, faults):
+    if tub and tub["note"]:
+        faults.append(_fault(tub["why"], tub["do"]))
     if state.rig.memory:
         faults.append(_fault(*words.MEMORY))
     if state.rig.hold:
@@ -196,8 +207,7 @@ def _battery(settings, state):
 
 def screen_text(view, board_id):
     """The overview as lines of text; each a (text, colour name) pair."""
-    title = f"{view['rig'] or 'No settings'} on board {boardnames.shown(board_id)}"
-    lines = [(title, "bold")]
+    lines = [(f"{view['rig'] or 'No settings'} on board {boardnames.shown(board_id)}", "bold")]
     if view.get("proven_s") is not None:
         wall = view["time_utc"] or "wall time not known"
         lines.append((f"As of its last wake: {wall}, {logs_read.span(view['proven_s'])} of proven time.", ""))
@@ -214,12 +224,12 @@ def screen_text(view, board_id):
             ),
         ]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
+        lines += status_tub.lines(view["tub"])
         if view["next_wake_s"]:
             lines.append(
                 (
                     f"Next wake: {settings_meaning.minutes(view['next_wake_s'])} after the last one; while you talk "
-                    f"to it, "
-                    "when service mode ends.",
+                    "to it, when service mode ends.",
                     "",
                 )
             )
@@ -271,8 +281,8 @@ def _given(pot):
         what = f"last pulse{by} ran {pot['last_pulse_ran_ms'] / 1000:.1f} s"
     else:
         what = "last pulse"
-    dose = " (a dose is under way)" if pot["dosing"] else ""
-    return f"{what}, {logs_read.span(pot['last_pulse_ago_s'])} before that wake{dose}"
+    what += f", {logs_read.span(pot['last_pulse_ago_s'])} before that wake"
+    return what + (" (a dose is under way)" if pot["dosing"] else "")
 
 
 def _battery_line(pack):

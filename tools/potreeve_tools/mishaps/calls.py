@@ -3,7 +3,7 @@
 from bisect import bisect_left
 from typing import NamedTuple
 
-from potreeve.logic import reasons, signals
+from potreeve.logic import reasons, signals, tub_guard
 from potreeve.logic.state import TENDED
 
 from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s
@@ -43,7 +43,10 @@ def wakes(ev):
 def names_rig(head):
     """Whether the rig as a whole calls in a record."""
     level = signals.rig_level(head["hold"], head["memory"], head["errors"], head["days_left"])
-    return head["alarm"] == signals.CALL and level == signals.CALL
+    return head["alarm"] == signals.CALL and signals.CALL in (
+        level,
+        tub_guard.level(head["tub_note"], head["tub_days"]),
+    )
 
 
 def names_pot(row, channel):

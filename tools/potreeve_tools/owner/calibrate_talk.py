@@ -85,6 +85,41 @@ class Talk:
             raise BadInput([f"{self.where or 'answer'}: {name} = {given!r}: give a weight in g, 1 to 100000"])
         return round(value)
 
+    def litres(self, name, question):
+        """Ask for an amount that goes into a tub, in ml or l; returns whole ml."""
+        return self._number(name, question, parse_litres)
+
+    def whole(self, name, question, low, high):
+        """Ask for a whole number low..high."""
+
+        def parse(text):
+            words = str(text).strip()
+            if not words.isdigit() or not low <= int(words) <= high:
+                raise ValueError(f"give a whole number {low} to {high}")
+            return int(words)
+
+        return self._number(name, question, parse)
+
+    def _number(self, name, question, parse):
+        for _ in range(3):
+            given = self._given(name)
+            asked = given is None
+            if asked:
+                self._need_person(name, question)
+                with self.waiting():
+                    given = click.prompt(question, err=True)
+            try:
+                value = parse(given)
+            except ValueError as fault:
+                if not asked:
+                    raise BadInput([f"{self.where or 'answer'}: {name} = {given!r}: {fault}"]) from None
+                click.echo(str(fault), err=True)
+                continue
+            if not asked:
+                self.say(f"{question} {given}")
+            return value
+        raise BadInput([f"{name}: no usable answer"])
+
     def _given(self, name):
         value = self.answers.get(name)
         if isinstance(value, list):
@@ -118,3 +153,20 @@ def parse_amount(text):
         raise ValueError("write an amount of water as 23.5 ml or 23.5 g, at most 2000")
     # A kitchen scale shows whole grams, a measuring cup is read to about 2 ml (common practice, no source).
     return round(value * 1000), 1000 if unit == "g" else 2000
+
+
+def parse_litres(text):
+    """Whole ml of "1.5 l", "1500 ml", 1500 (ml). Raises ValueError with a sentence."""
+    words = str(text).strip().lower().replace(",", ".")
+    times = 1
+    for unit, factor in (("ml", 1), ("l", 1000)):
+        if words.endswith(unit):
+            words, times = words.removesuffix(unit).strip(), factor
+            break
+    try:
+        ml = float(words) * times
+    except ValueError:
+        ml = -1.0
+    if not 1.0 <= ml <= 60_000.0:
+        raise ValueError("write an amount of water as 1500 ml or 1.5 l, 1 ml to 60 l")
+    return round(ml)

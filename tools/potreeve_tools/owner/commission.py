@@ -9,12 +9,14 @@ import dataclasses
 import random
 
 from potreeve.logic import moisture
+from potreeve.logic.tub_keys import MARKS
 
 from potreeve_tools.owner import (
     calibrate_probe,
     calibrate_pump,
     calibrate_talk,
     calibrate_tray,
+    calibrate_tub,
     hands,
     knowledge,
     recipe,
@@ -23,6 +25,7 @@ from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
+from potreeve_tools.world.floats import PLAY_MM, heights
 from potreeve_tools.world.world import World
 
 # As full as people fill it.
@@ -33,6 +36,9 @@ RULER_ERROR = 0.02
 # A measuring cup is read to about this, a kitchen scale shows whole grams (common practice, no source).
 CUP_ERROR_ML = 1.0
 PUMP_RUNS = 3
+# A jug's scale, one standard deviation; and how far the water stands above a float before it is noticed (ours).
+JUG_ERROR = 0.02
+FLOAT_SEEN_MM = 1.0
 
 # Whoever has a kitchen scale weighs the pot again once about a third of what it holds is gone, looking twice a day, so
 # many times; half as much must be gone for a point to say anything.
@@ -81,7 +87,20 @@ def make_settings(rig, board, seed):
     settings["rig_day_ml"] = recipe.follow_rig_day(as_made, settings)
     if scale:
         _add_points(bench, owners, settings, notes)
+    if world.tub_kind != "none":
+        # A stream of its own, and last: a rig with floats has the pots and pumps of the one without.
+        settings["tub"] = measure_tub(world, random.Random(f"{seed}/owner of the tub"))
     return _checked(settings, rig)
+
+
+def measure_tub(world, rng):
+    """The table [tub], as somebody with a jug measures it."""
+    try:
+        return calibrate_tub.run(
+            Bench(world), Filler(world, rng), len(world.floats.heights_mm), world.tub_kind == "strip"
+        )[0]
+    except Stop as stop:
+        raise BadInput([f"{world.rig.where} [reservoir]: {line}" for line in stop.lines]) from None
 
 
 def _add_points(bench, owners, settings, notes):
@@ -167,6 +186,15 @@ class Bench:
         """Run a pump."""
         return {"ms": self.world.pulse(channel, ms).actual_ms, "reason": 0}
 
+    def tub_mark(self):
+        """What the floats in the tub say now."""
+        return self.world.tub_mark({})
+
+    def tub_raw(self):
+        """What the strip in the tub gives now, 0..65535."""
+        self.world.settle()
+        return self.world.tub_sense()
+
     def battery_mv(self):
         """Battery in mV, 0 unknown."""
         return self.world.sense().battery_mv
@@ -230,3 +258,44 @@ class Owner:
 
     def _weight_g(self):
         return round(self.world.hands_weight_g(self.index))
+
+
+class Filler:
+    """Somebody who empties the tub and fills it again with a jug; answers as calibrate_talk does with a person."""
+
+    def __init__(self, world, rng):
+        self.world, self._rng = world, rng
+        self._next = 0
+
+    def say(self, text="", **style):
+        """Nobody listens."""
+
+    def confirm(self, name, question):
+        """Do what is asked and say yes; to a lid what is true."""
+        tub = self.world.reservoir
+        if name == "empty":
+            tub.water_ml = tub.inlet_mm * tub.area_cm2 / 10.0
+        return tub.lid if name == "lid" else True
+
+    def litres(self, name, question):
+        """Pour until the next float comes up, or to where it always will be full; whole ml as the jug shows them."""
+        tub = self.world.reservoir
+        marks_mm = self.world.floats.heights_mm or heights(self.world.rig.reservoir, MARKS)
+        if name == "back_ml":
+            down_mm = marks_mm[self._next - 1] - PLAY_MM / 2.0 - FLOAT_SEEN_MM
+            return self._read(tub.take(tub.water_ml - down_mm * tub.area_cm2 / 10.0))
+        until_mm = FULL_TUB * tub.height_mm
+        if name == "poured_ml":
+            until_mm = marks_mm[self._next] + PLAY_MM / 2.0 + FLOAT_SEEN_MM
+            self._next += 1
+        ml = max(1.0, until_mm * tub.area_cm2 / 10.0 - tub.water_ml)
+        tub.put(ml)
+        return self._read(ml)
+
+    def _read(self, ml):
+        return max(1, round(ml * (1.0 + self._rng.gauss(0.0, JUG_ERROR))))
+
+    def whole(self, name, question, low, high):
+        """The tub's surface by a ruler."""
+        area = self.world.reservoir.area_cm2 * (1.0 + self._rng.gauss(0.0, 2 * RULER_ERROR))
+        return max(low, min(high, round(area)))

@@ -21,6 +21,7 @@ electronics_wet     times water reached the electronics.
 tray_headroom_ml    what the empty tray takes, to its rim, between the pots.
 battery_days_left   the board's own estimate at the end, 999 = that or more, or
                     not known yet.
+tub_days_left       the board's own estimate at the end; null without a sensor in the tub.
 wakes         records written: one for each time the board woke and decided.
 digest        SHA-256 over all records in order.
 alerts        see potreeve_tools.words.alerts; `day` counts from 1, `when` is the sill's
@@ -181,6 +182,7 @@ def _rig(first, last, rows):
         "electronics_wet": last["electronics_wet"],
         "reservoir_left_ml": round(last["reservoir_ml"], 1),
         "battery_days_left": rows[-1][1]["days_left"],
+        "tub_days_left": None if rows[-1][1]["tub_days"] == record.NO_TUB_DAYS else rows[-1][1]["tub_days"],
         "charge_used_mah": round(last["charge_used_mah"] - first["charge_used_mah"], 1),
         "battery_left_pct": round(100.0 * last["battery_soc"], 1),
     }

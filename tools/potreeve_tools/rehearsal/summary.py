@@ -155,7 +155,7 @@ def rig(console, found):
             + ("never ran over" if not found["floods"] else f"ran over {found['floods']} times"),
         ),
         ("electronics", "dry" if not found["electronics_wet"] else f"wet {found['electronics_wet']} times"),
-        ("reservoir", f"{ml(found['reservoir_left_ml'])} left"),
+        ("reservoir", f"{ml(found['reservoir_left_ml'])} left" + _tub_days(found["tub_days_left"])),
         (
             "battery",
             f"{found['charge_used_mah']:,.0f} mAh used, {found['battery_left_pct']:.0f} % left, "
@@ -168,6 +168,10 @@ def rig(console, found):
     for name, text in rows:
         table.add_row(name, text)
     console.print(table)
+
+
+def _tub_days(days):
+    return "" if days is None else f"; the board expects {days} day{'' if days == 1 else 's'} more"
 
 
 def _days(group):

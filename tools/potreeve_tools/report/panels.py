@@ -13,7 +13,7 @@ def make_panels(course, session, outcome):
     pots = [pot_panel(course, session, outcome, index) for index in range(len(outcome["pots"]))]
     return pots + [
         tray_panel(course, outcome),
-        reservoir_panel(course),
+        reservoir_panel(course, outcome),
         battery_panel(course, outcome),
         climate_panel(course),
         light_panel(course),
@@ -97,12 +97,16 @@ def tray_panel(course, outcome):
     }
 
 
-def reservoir_panel(course):
+def _tub_days(days):
+    return "" if days is None else f"; by its floats the board expects {days} day{'' if days == 1 else 's'} more"
+
+
+def reservoir_panel(course, outcome):
     """Water the pumps can still reach."""
     return {
         "id": "reservoir",
         "title": "reservoir",
-        "note": "what the pumps can still reach",
+        "note": "what the pumps can still reach" + _tub_days(outcome["rig"]["tub_days_left"]),
         "height": 150,
         "unit": " l",
         "low": 0,

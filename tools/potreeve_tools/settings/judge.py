@@ -3,7 +3,7 @@
 `check` is logic.settings.check with its codes put into sentences; nothing is judged here.
 """
 
-from potreeve.logic import extra_keys, radio_keys
+from potreeve.logic import extra_keys, radio_keys, tub_keys
 from potreeve.logic import settings as logic
 from potreeve.logic.state import CHANNELS
 
@@ -66,6 +66,9 @@ SAID = {
     "names the rig in every topic",
     radio_keys.KEY_SHORT: "too short or not of the right digits; give {0} characters",
     extra_keys.TOO_NEAR: "too near to {0} = {1} for the two to be told apart; measure both again",
+    tub_keys.NOT_RISING: "marks rise from below, without a gap, and stay below full_ml = {0}",
+    tub_keys.STRIP_WRONG: "give a point for dry and one for each of {0} marks, numbered 0, 1, ..., and {1} counts or "
+    "more apart; or measure it again",
     logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that "
     "brings that",
     logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "

@@ -119,6 +119,19 @@ class SimRig(Rig):
             self.tray_sensor = Part(read=self.read_tray)
             self.extras = True
 
+        if extras.get("tub_kind", "none") != "none":
+            self.tub_sensor = Part(read=self.read_tub)
+            self.extras = True
+
+    def read_tub(self, settings):
+        from potreeve.logic import tub_marks
+
+        sense = self.link.sense[-1]
+        extras = self.board["extras"]
+        if extras["tub_kind"] == "floats":
+            return tub_marks.float_mark(sense, len(extras["tub_pins"]))
+        return tub_marks.strip_mark(sense, settings.get("tub"))
+
     def read_tray(self, settings):
         from potreeve.logic import wet
 

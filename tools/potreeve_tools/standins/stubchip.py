@@ -16,8 +16,11 @@ class Pin:
     def __init__(self, number, mode=-1, pull=-1, value=None):
         self.number = number
 
+    # Contacts that are closed: floats that are up.
+    low = ()
+
     def value(self, level=None):
-        return 1
+        return 0 if self.number in Pin.low else 1
 
     def irq(self, handler=None, trigger=0, hard=False):
         pass

@@ -14,6 +14,7 @@ def hardware():
     from potreeve import hal
 
     kept["rig"] = hal.open_rig(root)
+    stubchip.Pin.low = kept["rig"].board.get("extras", {}).get("tub_pins", ())
 
 
 def application():

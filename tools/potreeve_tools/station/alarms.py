@@ -74,7 +74,7 @@ def rig_findings(sight, now_s, tub_days=None):
     """Findings of one rig, one per key, the louder first."""
     found = [*_silence(sight, now_s), *_clock(sight, now_s), *_log(sight, now_s), *_tub(sight, tub_days)]
     if sight.head:
-        found += [*_rig(sight), *_pots(sight)]
+        found += [*_rig(sight), *_tub_note(sight), *_pots(sight)]
     once = {}
     for one in sorted(found, key=lambda finding: -finding.level):
         once.setdefault(one.key, one)
@@ -185,11 +185,23 @@ def _tub(sight, days):
     )
 
 
+def _tub_note(sight):
+    """What a rig with a sensor in its tub says of it, but how long it lasts."""
+    head = sight.head
+    note = head["tub_note"]
+    if note in (reasons.NONE, reasons.TUB_LOW):
+        return
+    leaks = note == reasons.TUB_LEAK
+    level = CALL if leaks else NOTE
+    yield Finding(sight.rig, "", "water" if leaks else "tub", level, *words.why(note))
+
+
 def _rig(sight):
     head, rig = sight.head, sight.rig
     if head["hold"]:
         what, todo = words.why(head["hold"])
         kind = "water" if head["hold"] in WATER else "firmware" if head["hold"] in BROKEN_BOARD else "held"
+        kind = "tub" if head["hold"] == reasons.TUB_EMPTY else kind
         level = NOTE if head["hold"] == reasons.OWNER else CALL
         yield Finding(rig, "", kind, level, f"the whole rig gets no water: {what}", todo)
     if head["memory"]:

@@ -18,8 +18,15 @@ HEAD = {
     "rh_pm": "humidity_pm",
     "lx": "light_lx",
     "tray_ml": "tray_most_ml",
+    "tub_days": "tub_left_d",
 }
-NOTHING = {"temp_cdeg": record.NO_TEMP, "rh_pm": record.NO_RH, "lx": record.NO_LX, "battery_mv": 0}
+NOTHING = {
+    "temp_cdeg": record.NO_TEMP,
+    "rh_pm": record.NO_RH,
+    "lx": record.NO_LX,
+    "battery_mv": 0,
+    "tub_days": record.NO_TUB_DAYS,
+}
 
 
 @functools.cache

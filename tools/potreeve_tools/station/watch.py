@@ -2,6 +2,8 @@
 
 import threading
 
+from potreeve.logic import record
+
 from potreeve_tools.station import alarms, book, hostclock, sight
 from potreeve_tools.station.hearing import Hearing
 
@@ -121,8 +123,10 @@ class Watch:
         )
 
     def tub_days(self, one, store):
-        """Days of water left in a rig's tub, at the most that its pumps may have taken; None where nobody told its
-        size."""
+        """Days of water left in a rig's tub: its own word where it has floats, else at the most that its pumps may
+        have taken; None where nobody told its size."""
+        if one.head and one.head["tub_days"] != record.NO_TUB_DAYS:
+            return one.head["tub_days"]
         size_ml = self.config.tubs.get(one.rig)
         if not size_ml or not one.newest_s:
             return None

@@ -65,7 +65,10 @@ def facts(sight, tub_days):
             f"{head['days_left']} days left, {head['soc_pm'] / 10:.0f} % charged, {head['battery_mv'] / 1000:.2f} V",
         )
     ]
-    if tub_days is not None:
+    told = sentences.tub(head["tub_days"], head["tub_mark"])
+    if told:
+        found.append(("tub", told))
+    elif tub_days is not None:
         found.append(("tub", f"water for {tub_days:.0f} days or more"))
     found.append(("tray", f"{head['tray_ml']} ml at most"))
     air = []

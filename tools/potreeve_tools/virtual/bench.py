@@ -28,6 +28,7 @@ class Wiring:
         self.world, self.board, self.now_us = world, board, now_us
         self.pins = board["pins"]
         self._tray_probe = board.get("extras", {}).get("tray_probe", [])
+        self._tub_pins = board.get("extras", {}).get("tub_pins", [])
         self.levels = {}
         self.modes = {}
         self.usb = True
@@ -121,6 +122,9 @@ class Wiring:
             return 0 if self.is_pressed() else 1
         if pin == self.pins["usb_sense"]:
             return 1 if self.usb else 0
+        if pin in self._tub_pins and self.world.tub_kind == "floats":
+            self.follow()
+            return 1 - (self.world.tub_sense() >> self._tub_pins.index(pin) & 1)
         return self.levels.get(pin, 0)
 
     def is_pressed(self):
@@ -188,6 +192,8 @@ class Wiring:
             return self._light_u16()
         if pin in self._tray_probe[2:]:
             return self._tray_u16()
+        if pin in self._tub_pins:
+            return self._strip_u16()
         if pins["probe_select"]:
             if pin == pins["probe_adc"]:
                 return self._probe_u16(
@@ -208,6 +214,14 @@ class Wiring:
         mv = {(1, 0): forth_mv, (0, 1): back_mv}.get(tuple(levels), 0)
         vref_mv = self.board["adc"]["vref_mv"]
         return min(65535, round(mv * 65535 / vref_mv))
+
+    def _strip_u16(self):
+        """The strip in the tub, which is fed by the probes' rail."""
+        rail = self.pins["probe_power"]
+        if rail >= 0 and not self.levels.get(rail, 0):
+            return 0
+        self.follow()
+        return self.world.tub_sense()
 
     def _probe_u16(self, number):
         rail = self.pins["probe_power"]

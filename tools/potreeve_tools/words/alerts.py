@@ -1,11 +1,11 @@
 """From records to the list of things a person would want to have been told.
 
 One alert per change of a pot's rung, of the rig's hold or memory; one per day
-for a note on a pot (such as a cap that was reached) and for a device that did
-not answer.
+for a note on a pot (such as a cap that was reached) or on the tub, and for a
+device that did not answer.
 """
 
-from potreeve.logic import reasons, signals
+from potreeve.logic import reasons, signals, tub_guard
 from potreeve.logic.state import HELD, TENDED
 
 from potreeve_tools.words import sentences as words
@@ -76,6 +76,7 @@ class _Watcher:
         self._memory(head["memory"])
         self._hold(head["hold"])
         self._errors(head["errors"])
+        self._tub(head["tub_note"], head["tub_days"])
         for index, pot in enumerate(pots):
             self._pot(index, pot["ladder"], pot["reason"])
 
@@ -121,6 +122,10 @@ class _Watcher:
             if errors & bit and not self.errors & bit and self._once_a_day(("error", bit)):
                 self._say(None, "device", max(signals.NOTE, signals.rig_level(0, 0, bit, _DAYS)), what, do)
         self.errors = errors
+
+    def _tub(self, note, days):
+        if note and self._once_a_day(("tub", note)):
+            self._say(None, "note", tub_guard.level(note, days), *words.why(note))
 
     def _pot(self, index, rung, reason):
         name, before = self.names[index], self.rungs[index]

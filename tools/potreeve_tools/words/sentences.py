@@ -3,7 +3,7 @@
 The board knows only the numbers; whatever a person reads comes from here.
 """
 
-from potreeve.logic import errors, reasons, state
+from potreeve.logic import errors, reasons, record, state
 
 RUNGS = {state.TENDED: "tended", state.RATIONED: "rationed", state.HELD: "held"}
 
@@ -104,8 +104,25 @@ WHY = {
         "somebody pressed that the tray is empty, but its sensor feels water",
         "empty the tray, dry the sensor, then hold the button for two seconds, twice",
     ),
-    reasons.TUB_EMPTY: ("the tub is empty, so no pump is run", "fill the tub"),
-    reasons.TUB_LOW: ("the tub's water lasts only a few days more", "fill the tub"),
+    reasons.TUB_EMPTY: (
+        "the tub is empty by its lowest float, so no pump is run; once a day one pot is tried, as the float may stick",
+        "fill the tub; it goes on by itself",
+    ),
+    reasons.TUB_LOW: ("the tub's water lasts for a week or less", "fill the tub"),
+    reasons.TUB_LEAK: (
+        "more water went from the tub than pumps and air can have taken: it leaks, a siphon runs, somebody took some, "
+        "or it was not filled to the brim",
+        "look under the tub, at the tubes and into the tray; then press the button",
+    ),
+    reasons.TUB_STAYS: (
+        "a float is still up although the pumps must have taken the water from under it: it sticks, pumps or tubes "
+        "bring less than they did, or somebody added water",
+        "see that the float moves and that each tube brings water; press the button if it was filled up",
+    ),
+    reasons.TUB_FLOAT: (
+        "a float in the tub can't be believed: it stays down although water came, or floats contradict each other",
+        "see that the floats move freely; check their wires",
+    ),
     reasons.NO_SETTINGS: ("there are no settings that pass the check, old or new", "push settings that pass"),
     reasons.DAMAGED: ("an installed file differs from its manifest", "flash the board again"),
 }
@@ -140,6 +157,20 @@ ERRORS = {
 def why(reason):
     """Return (what, what to do) of a reason, also of one this version does not know."""
     return WHY.get(reason, (f"for a reason this version does not know (number {reason})", "update the tool"))
+
+
+def tub(days, mark):
+    """What a rig knows of its tub: tub_days and tub_mark of a record. "" where it has no sensor there."""
+    if mark == record.TUB_NONE:
+        return ""
+    level = "its sensor shows what can't be" if mark == record.TUB_ODD else _floats(mark - 1)
+    if days == record.NO_TUB_DAYS:
+        return f"days not known, {level}"
+    return f"water for {days} day{'' if days == 1 else 's'}, {level}"
+
+
+def _floats(up):
+    return "no mark reached" if not up else f"{up} mark{'' if up == 1 else 's'} reached"
 
 
 def refused(told, cup=False):

@@ -32,10 +32,10 @@ class Extras:
         state = self.electronics.state(self.now_s)
         rnd = self._extras_rng
         if state == "mad":
-            return [rnd.randrange(3300), rnd.randrange(3300), 0]
+            return [rnd.randrange(3300), rnd.randrange(3300), self.tub_sense()]
         if state == "silent" or self._tray_spec is None:
-            return [0, 0, 0]
-        return [*self._tray_mv(), 0]
+            return [0, 0, self.tub_sense()]
+        return [*self._tray_mv(), self.tub_sense()]
 
     @property
     def tray_wires_wet(self):

@@ -72,6 +72,17 @@ RESERVOIR = (
     Key("inlet_mm", "float", 0, 500, default=8.0, unit="mm", help="the pumps suck air below this"),
     Key("lid", "bool", default=True, help="covered"),
     Key("refill_days", "float", 0, 400, default=0.0, unit="days", help="someone fills it this often; 0 = nobody"),
+    Key(
+        "floats_mm",
+        "list",
+        0,
+        2_000,
+        default=[],
+        unit="mm",
+        item="float",
+        length=(0, 4),
+        help="floats above its floor, where the board has some; [] = where people put them",
+    ),
 )
 BATTERY = (
     Key("chemistry", "choice", choices=CHEMISTRIES),

@@ -9,6 +9,7 @@ import random
 
 from potreeve_tools.world import potcare
 from potreeve_tools.world.channel import FLOOR, TRAY, Channel
+from potreeve_tools.world.floats import TubSensor
 from potreeve_tools.world.probe import Probe, converter_table
 from potreeve_tools.world.water import Line, Reservoir, Tray, evaporation_mm_day
 
@@ -18,7 +19,7 @@ FLOW_STEP_S, WET_STEP_S, DRY_STEP_S = 20.0, 300.0, 3600.0
 _SOIL_LAG_S = 7200.0
 
 
-class Works:
+class Works(TubSensor):
     """Reservoir, lines, pots and tray of a World, and how time passes for them.
 
     Needs from the World: rig, board, seed, climate, battery, electronics,
@@ -34,6 +35,7 @@ class Works:
         self.reservoir = Reservoir(
             tub["area_cm2"], tub["height_mm"], tub["base_mm"], tub["level_mm"], tub["inlet_mm"], tub["lid"]
         )
+        self._build_tub_sensor(tub)
         self.tray = Tray(tray["area_cm2"], tray["wall_mm"], rig.footprint_cm2, tray["water_ml"])
 
     def _build_channels(self, rig, pins, adc):

@@ -33,6 +33,9 @@ def _devices():
     sensor = rig.tray_sensor
     if sensor:
         seen["tray_mv"] = _tried(sensor.millivolts)
+    sensor = rig.tub_sensor
+    if sensor:
+        seen["tub"] = _tried(sensor.raw if hasattr(sensor, "raw") else sensor.pattern)
     seen["utc_s"] = _tried(rig.clock.utc_s)
     began = time.ticks_ms()
     time.sleep_ms(200)

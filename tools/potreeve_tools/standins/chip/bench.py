@@ -20,6 +20,7 @@ class Bench:
         # ("mode", pin, mode), ("pin", pin, level, ms), ("lightsleep", ms), ("feed",), ("i2c", address, bytes) ...
         self.events = []
         self.levels = {}
+        self.pulls = {}
         self.irqs = {}
         self.adc = {}
         self.devices = {}

@@ -19,6 +19,7 @@ class Pin:
         self.number = number
         self.mode = mode
         bench.log("mode", number, mode)
+        bench.pulls[number] = pull
         if value is not None:
             self.value(value)
 

@@ -21,6 +21,7 @@ class Pin:
     def __init__(self, number, mode=-1, pull=-1, value=None):
         if isinstance(number, Pin):
             number = number.number
+        pull = 0 if pull is None else pull
         if (
             type(number) is not int
             or wire.number_of("pm", number, mode, pull, -1 if value is None else int(bool(value))) < 0

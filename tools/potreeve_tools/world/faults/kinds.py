@@ -57,6 +57,7 @@ def _f(name, low, high, default=REQUIRED, unit="", note=""):
     return Key(name, "float", low, high, default=default, unit=unit, help=note)
 
 
+_PLACE = Key("place", "int", 0, 3, default=0, help="which float, from below, counted from 0")
 _EVERY = _f("every_s", 0, 1e8, 0.0, "s", "0 = once")
 _OTHER = Key("other", "int", 0, 7, help="the other channel")
 
@@ -126,6 +127,15 @@ KINDS = {
         "tub raised, and a tube that hangs low weeps into the tray",
         params=(_f("ml_h", 0.1, 500, 20.0, "ml/h", "as long as the tub has water"),),
     ),
+    "tub_leaks": Kind(
+        "the tub has a crack: water runs out onto the floor",
+        params=(
+            _f("ml_h", 0.1, 5000, 30.0, "ml/h"),
+            _f("down_to_mm", 0, 2000, 0.0, "mm", "above its floor, where the crack ends"),
+        ),
+    ),
+    "float_stuck_up": Kind("a float sticks and says water is there", params=(_PLACE,)),
+    "float_stuck_down": Kind("a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,)),
     # pots
     "dry_substrate": Kind(
         "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)
@@ -224,6 +234,8 @@ KINDS = {
 
 EXTRA_KINDS = tuple(name for name in KINDS if name.startswith(("tray_sensor_", "tray_float_")))
 """Kinds that strike parts which only some boards have."""
+TUB_KINDS = ("tub_leaks", "float_stuck_up", "float_stuck_down")
+"""Kinds that only a sensor in the tub tells of."""
 HELPS = ("tray_emptied",)
 """What people do for the better: no mishap."""
 

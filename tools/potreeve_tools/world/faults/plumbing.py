@@ -162,6 +162,31 @@ def _weeps(world, fault):
     world.at(world.now_s + HOUR_S, _weeps, fault)
 
 
+@begins("tub_leaks")
+def _leaks(world, fault):
+    """As fast as it is said to, a quarter of an hour at a time, until the surface stands at the crack."""
+    if not fault.active:
+        return
+    tub = world.reservoir
+    ml = min(fault.params["ml_h"] / 4.0, max(0.0, tub.water_ml - fault.params["down_to_mm"] * tub.area_cm2 / 10.0))
+    if ml > 0.0:
+        fault.bit += 1
+        tub.water_ml -= ml
+        world.removed_ml += ml
+    world.at(world.now_s + HOUR_S / 4.0, _leaks, fault)
+
+
+@begins("float_stuck_up", "float_stuck_down")
+def _sticks(world, fault):
+    world.floats.stuck[fault.params["place"]] = (fault.kind == "float_stuck_up", fault)
+
+
+@ends("float_stuck_up", "float_stuck_down")
+def _loose(world, fault):
+    if world.floats.stuck.get(fault.params["place"], (0, None))[1] is fault:
+        del world.floats.stuck[fault.params["place"]]
+
+
 @begins("pump_stuck_on")
 def _welded(world, fault):
     world.channels[fault.channel].line.welded = fault

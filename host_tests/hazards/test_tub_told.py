@@ -1,0 +1,47 @@
+"""Mishaps of a tub with floats: what is told and when; that no pump runs dry where floats work."""
+
+import pytest
+from judged import DAY_S, finished
+from potreeve.logic import reasons, record, signals
+
+
+def rows(name):
+    session = finished(name)
+    return [(t_s / DAY_S, record.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)]
+
+
+def first(name, wanted):
+    return next((day for day, head in rows(name) if wanted(head)), None)
+
+
+@pytest.mark.parametrize(("name", "begins_d", "within_d"), [("tub_leaks", 2.5, 2.5), ("tub_siphon", 2.5, 1.0)])
+def test_a_leak_and_a_siphon_are_called(name, begins_d, within_d):
+    day = first(name, lambda head: head["tub_note"] == reasons.TUB_LEAK and head["alarm"] == signals.CALL)
+    assert day is not None and begins_d <= day <= begins_d + within_d
+
+
+def test_a_cracked_tubs_pumps_run_dry_for_no_more_than_a_trial_a_day():
+    session = finished("tub_leaks")
+    dry_s = [sample["t_s"] for sample in session.samples if sample["reservoir_usable_ml"] < 1.0]
+    held = [day for day, head in rows("tub_leaks") if head["hold"] == reasons.TUB_EMPTY]
+    dry = [pulse for pulse in session.pulses if dry_s[0] <= pulse.t_s <= dry_s[-1]]
+    assert held and held[-1] - held[0] > 2
+    # One pot's dose in each of three days, until it is held for want of a rise.
+    assert len(dry) <= 3 * 4
+
+
+@pytest.mark.parametrize("name", ["float_stuck_down", "floats_cut_off"])
+def test_a_float_that_sticks_down_is_found_out(name):
+    lied = first(name, lambda head: head["tub_note"] == reasons.TUB_FLOAT and not head["hold"])
+    held = first(name, lambda head: head["hold"] == reasons.TUB_EMPTY)
+    assert held < lied < 15
+    # Its pots were watered meanwhile, by trials that went on.
+    assert all(pot["alive"] for pot in finished(name).samples[-1]["pots"])
+    assert any(held < pulse.t_s / DAY_S < lied for pulse in finished(name).pulses)
+
+
+def test_a_float_that_sticks_up_hides_no_empty_tub():
+    called = first("float_stuck_up", lambda head: head["tub_note"] == reasons.TUB_LOW and head["alarm"] == signals.CALL)
+    session = finished("float_stuck_up")
+    empty = next(sample["t_s"] / DAY_S for sample in session.samples if sample["reservoir_usable_ml"] < 5.0)
+    assert called < empty - 2 and not any(head["hold"] == reasons.TUB_EMPTY for _, head in rows("float_stuck_up"))

@@ -1,0 +1,213 @@
+"""What is in the tub and for how many days: each threshold and its neighbour.
+
+A tub of 8 litres, floats at 0.5, 2 and 5 litres. Two pots, one pump known to 200 pm: what was counted as 1000 ml may
+have been 800 to 1200. A lid: at most 400 ul an hour go into the air, 9.6 ml a day.
+"""
+
+from potreeve.logic import extra, tub
+
+from vectors.made import changed, make_state, settings
+
+# A tub of 8 litres with a lid, floats at 0.5, 2 and 5 litres.
+TUB = {
+    "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 5000, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0, "strip": (),
+}
+
+# Below 5 litres since a float fell there ten days ago; 200 ml a day.
+HALF = {
+    "tub_mark": 3, "tub_seen": 3, "tub_known": 5, "tub_sure": 2, "tub_from_ml": 5000, "tub_gone_pm": 1000,
+    "tub_air_ul_h": 100, "tub_day_ul": 200000, "tub_s": 36000, "tub_drawn_ul": 2000000, "tub_total_ul": 9000000,
+}
+TUB_UP_S = 900000
+
+
+def make_tub(memory, rig, pots):
+    """A state that remembers this of its tub."""
+    state = make_state(changed({"up_s": TUB_UP_S, "day_s": 890000}, rig or {}), *pots)
+    state.extra = extra.fresh()
+    for name in memory:
+        setattr(state.extra, name, memory[name])
+    return state
+
+
+def with_tub(table, count=2):
+    return settings(count, {"tub": table}, {})
+
+OPEN = changed(TUB, {"open_cm2": 100})
+POTS = ({"total_ul": 5000000}, {"total_ul": 4000000})
+
+
+def made(memory, rig=None, pots=POTS):
+    return make_tub(memory, rig, pots)
+
+
+def known(state, names):
+    return [getattr(state.extra, "tub_" + name) for name in names]
+
+
+def seen(memory, marks, table=TUB, rig=None):
+    """Mark, what it is told from, how sure, air and share after wakes that saw these marks."""
+    state = made(memory, rig)
+    for mark in marks:
+        tub.see(state, mark, with_tub(table))
+    return known(state, ("mark", "float", "from_ml", "sure", "air_ul_h", "gone_pm"))
+
+
+def counted(memory, totals, rig=None, ran_ms=65535):
+    """Drawn, today, a day's, total, what primed tubes after wakes with these totals of the first pot."""
+    state = made(memory, rig)
+    for total in totals:
+        state.pots[0].total_ul = total
+        state.pots[0].done_ms = ran_ms
+        tub.see(state, memory.get("tub_mark", 0), with_tub(TUB))
+    return known(state, ("drawn_ul", "today_ul", "day_ul", "total_ul", "prime_ml"))
+
+
+def days(lots, rung=0):
+    """What a day takes, and how many days taught it, after days that took so much, with a pot on this rung."""
+    state = made({"tub_mark": 3, "tub_seen": 3})
+    state.pots[1].ladder = rung
+    total = 0
+    for up_s, ul in lots:
+        state.rig.up_s = up_s
+        state.rig.day_s = up_s - 86400
+        total += ul
+        state.pots[0].total_ul = 5000000 + total
+        state.extra.tub_total_ul = state.extra.tub_total_ul or 9000000
+        tub.see(state, 3, with_tub(TUB))
+    return known(state, ("day_ul", "known"))
+
+
+def fell(drawn_ml, changes=None, table=TUB, seen=2):
+    """How sure, air, share, whether it leaks, after the next float fell with so much counted in ten days."""
+    memory = changed(changed(HALF, {"tub_drawn_ul": drawn_ml * 1000}), changes or {})
+    state = made(memory)
+    tub._mark(state, seen, with_tub(table))
+    tub._mark(state, seen, with_tub(table))
+    return known(state, ("sure", "air_ul_h", "gone_pm")), state.extra.tub_air_ul_h > tub.most_air(table)
+
+
+def left(changes, table=TUB):
+    """(ml, days, whether too much stays)"""
+    state = made(changed(HALF, changes))
+    checked = with_tub(table)
+    return tub.left_ml(state, checked), tub.days_left(state, checked), tub.stays(state, checked)
+
+
+def more(changes):
+    return tub.more_came(made(changed(HALF, changes)), with_tub(TUB))
+
+
+VECTORS = (
+    # A mark counts once two wakes in a row saw it.
+    ("seen", ({}, [4]), [0, 0, 0, 0, 100, 1000]),
+    ("seen", ({}, [4, 4]), [4, 0, 8000, 1, 100, 1000]),
+    ("seen", ({}, [4, 3, 4]), [0, 0, 0, 0, 100, 1000]),
+    ("seen", ({}, [3, 3]), [3, 0, 2000, 0, 100, 1000]),
+    ("seen", ({}, [1, 1]), [1, 0, 0, 0, 100, 1000]),
+    ("seen", ({}, [4, 4], OPEN), [4, 0, 8000, 1, 700, 1000]),
+    ("seen", (HALF, [2]), [3, 0, 5000, 2, 100, 1000]),
+    ("seen", (HALF, [2, 3, 2]), [3, 0, 5000, 2, 100, 1000]),
+    ("seen", (HALF, [3, 3]), [3, 0, 5000, 2, 100, 1000]),
+    # Filled to the brim; to a mark below it.
+    ("seen", (HALF, [4, 4]), [4, 0, 8000, 1, 100, 1000]),
+    ("seen", (changed(HALF, {"tub_mark": 1}), [3, 3]), [3, 0, 2000, 0, 100, 1000]),
+    # Two floats fell at once: at least what the lower one says, which may be nothing.
+    ("seen", (changed(HALF, {"tub_mark": 4}), [2, 2]), [2, 0, 500, 0, 4166, 1000]),
+    ("seen", (changed(HALF, {"tub_sure": 0}), [1, 1]), [1, 0, 0, 0, 100, 1000]),
+    # A pattern that can't be, for two wakes; a mark above the highest float is none; back again.
+    ("seen", (HALF, [15]), [3, 0, 5000, 2, 100, 1000]),
+    ("seen", (HALF, [15, 15]), [3, 2, 5000, 2, 100, 1000]),
+    ("seen", (HALF, [5, 5]), [3, 2, 5000, 2, 100, 1000]),
+    ("seen", (HALF, [15, 15, 3, 3]), [3, 0, 5000, 2, 100, 1000]),
+    ("seen", (HALF, [15, 15, 2, 2]), [2, 0, 2000, 2, 100, 1000]),
+    # No sensor any more; one that lied stays a liar until it is seen up.
+    ("seen", (HALF, [0, 0]), [0, 0, 5000, 2, 100, 1000]),
+    ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [1, 1]), [1, 1, 5000, 2, 100, 1000]),
+    ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [15, 15]), [1, 1, 5000, 2, 100, 1000]),
+    ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [2, 2]), [2, 0, 500, 0, 100, 1000]),
+    # Counting: from when a mark is known, what all pots got; a counter that goes round; each day a fifth.
+    ("counted", (HALF, [5100000, 5150000]), [2150000, 150000, 200000, 9150000, 0]),
+    ("counted", (HALF, [5100000], {"day_s": TUB_UP_S - 86400}), [2100000, 0, 180000, 9100000, 0]),
+    ("counted", (HALF, [5100000], {"day_s": TUB_UP_S - 86399}), [2100000, 100000, 200000, 9100000, 0]),
+    ("counted", (changed(HALF, {"tub_total_ul": 4294967295}), [0]), [6000001, 4000001, 200000, 4000000, 0]),
+    ("counted", (changed(HALF, {"tub_drawn_ul": 499999999}), [5100000]), [500000000, 100000, 200000, 9100000, 0]),
+    ("counted", ({}, [5100000]), [0, 0, 50000, 9100000, 0]),
+    # A pulse of 27 s at 4 ml/s is 108 ml, 8 more than counted; half of it counts for the day. One that brought less
+    # than counted, and one that did not run.
+    ("counted", (HALF, [5100000], None, 27000), [2100000, 104000, 200000, 9100000, 8]),
+    ("counted", (HALF, [5100000], None, 25125), [2100000, 100500, 200000, 9100000, 1]),
+    ("counted", (HALF, [5100000], None, 25124), [2100000, 100000, 200000, 9100000, 0]),
+    ("counted", (HALF, [5100000], None, 20000), [2100000, 100000, 200000, 9100000, 0]),
+    ("counted", ({}, [5100000], None, 27000), [0, 0, 50000, 9100000, 0]),
+    # The ration is like one day's word; then each day weighs less, down to a fifth; never the first day.
+    ("days", ([(172800, 90000)],), [70000, 1]),
+    ("days", ([(172799, 90000)],), [50000, 0]),
+    # A pot that is held or rationed takes less for a while: only more is learned then.
+    ("days", ([(172800, 49000)], 2), [50000, 0]),
+    ("days", ([(172800, 49000)], 1), [50000, 0]),
+    ("days", ([(172800, 49000)], 0), [49500, 1]),
+    ("days", ([(172800, 90000)], 2), [70000, 1]),
+    ("days", ([(172800, 90000), (259200, 130000)],), [90000, 2]),
+    ("days", ([(day * 86400, 100000) for day in range(2, 8)],), [93599, 5]),
+    # From 5 down to 2 litres, 3000 ml. 2368 counted are at most 2842 and 96 of air: 62 missing are within 400 of slack.
+    ("fell", (3000,), ([2, 25, 1000], False)),
+    ("fell", (2900,), ([2, 325, 1000], False)),
+    ("fell", (2368,), ([2, 325, 1169], False)),
+    ("fell", (2087,), ([2, 325, 1293], False)),
+    ("fell", (2086,), ([2, 3808, 1000], True)),
+    ("fell", (3500,), ([2, 25, 892], False)),
+    ("fell", (9000,), ([2, 25, 700], False)),
+    ("fell", (0,), ([2, 12500, 1000], True)),
+    # An open tub of 100 cm2: up to 2900 ul an hour.
+    ("fell", (2600, None, OPEN), ([2, 1274, 1000], False)),
+    ("fell", (1587, None, OPEN), ([2, 2200, 1338], False)),
+    ("fell", (1586, None, OPEN), ([2, 5891, 1000], True)),
+    # What primed tubes may all have been pumped: no leak up to there; half of it is counted.
+    ("fell", (1587, {"tub_prime_ml": 500}), ([2, 325, 1435], False)),
+    ("fell", (1586, {"tub_prime_ml": 500}), ([2, 4850, 1000], True)),
+    # After a leak the next clean span counts from the most that air can take.
+    ("fell", (3000, {"tub_air_ul_h": 9000}), ([2, 100, 1000], False)),
+    # Filled, as it seems: half of it may be missing; nothing is learned of so little, something of half a tub. Only the
+    # least known: nothing is told.
+    ("fell", (1170, {"tub_sure": 1}), ([2, 100, 1000], False)),
+    # It may have been filled less by 15 % of a full tub, which is more than half of what stands above a high float.
+    ("fell", (170, {"tub_sure": 1, "tub_from_ml": 3500}), ([2, 100, 1000], False)),
+    ("fell", (169, {"tub_sure": 1, "tub_from_ml": 3500}), ([2, 5545, 1000], True)),
+    ("fell", (3500, {"tub_sure": 1, "tub_from_ml": 5999}), ([2, 100, 1000], False)),
+    ("fell", (3200, {"tub_sure": 1, "tub_from_ml": 6000}), ([2, 250, 1110], False)),
+    ("fell", (1169, {"tub_sure": 1}), ([2, 7629, 1000], True)),
+    ("fell", (0, {"tub_sure": 0}), ([2, 100, 1000], False)),
+    # All in one night.
+    ("fell", (10, {"tub_s": TUB_UP_S}), ([2, 65535, 1000], True)),
+    # 2000 of 5000 ml gone in ten days, 24 into the air; 50 ml stay below the lowest float. 202 ml a day.
+    ("left", ({},), (2976, 14, False)),
+    ("left", ({"tub_gone_pm": 1200},), (2576, 10, False)),
+    ("left", ({"tub_air_ul_h": 1000},), (2760, 12, False)),
+    ("left", ({"tub_day_ul": 0},), (2976, 254, False)),
+    ("left", ({"tub_day_ul": 0, "tub_air_ul_h": 0},), (3000, 254, False)),
+    # Never less than the float says, nor more: until the least that was pumped says that it sticks.
+    ("left", ({"tub_drawn_ul": 3200000},), (2000, 9, False)),
+    ("left", ({"tub_drawn_ul": 4251000},), (2000, 9, False)),
+    ("left", ({"tub_drawn_ul": 4252000},), (724, 3, True)),
+    ("left", ({"tub_drawn_ul": 6000000},), (0, 0, True)),
+    ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 1},), (724, 3, True)),
+    ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 0},), (2000, 9, False)),
+    ("left", ({"tub_drawn_ul": 4252000, "tub_mark": 1},), (500, 2, False)),
+    ("left", ({"tub_from_ml": 9000},), (5000, 24, False)),
+    # Floats that puzzle: the count alone. One that lied, or none: nobody knows.
+    ("left", ({"tub_float": 2, "tub_drawn_ul": 4251000},), (725, 3, False)),
+    ("left", ({"tub_float": 1},), (-1, 255, False)),
+    ("left", ({"tub_mark": 0},), (-1, 255, False)),
+    ("left", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 300000},), (176, 0, False)),
+    ("left", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 300000, "tub_day_ul": 60000},), (176, 2, False)),
+    # More came since the lowest float fell than there was, and 400 ml of slack.
+    ("more", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 1125000},), False),
+    ("more", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 1127000},), True),
+    ("usual_air", (TUB,), 100),
+    ("usual_air", (OPEN,), 700),
+    ("most_air", (TUB,), 400),
+    ("most_air", (OPEN,), 2900),
+    ("reserve_ml", (TUB,), 50),
+    ("reserve_ml", (changed(TUB, {"mark1_ml": 9}),), 0),
+)

@@ -1,0 +1,113 @@
+"""Floats in the tub: where they rise and fall, what sticks, what a crack takes, and what their owner measures."""
+
+import random
+
+import pytest
+from potreeve.logic import settings, tub_keys
+from potreeve.logic.tub_marks import ODD, marks
+from potreeve_tools.owner import commission
+from potreeve_tools.terminal.faultlist import BadInput
+from potreeve_tools.world.faults.kinds import make_fault
+from potreeve_tools.world.floats import Floats, heights
+from small_rigs import board, world
+
+
+def with_floats(count=3, kind="floats"):
+    made = board()
+    made["extras"] = {"tub_kind": kind, "tub_pins": list(range(count))}
+    return made
+
+
+def level(one, mm):
+    one.reservoir.water_ml = mm * one.reservoir.area_cm2 / 10.0
+
+
+def test_floats_stand_where_people_put_them_or_where_the_rig_file_says():
+    tub = {"floats_mm": [], "inlet_mm": 8.0, "height_mm": 220.0}
+    assert heights(tub, 3) == pytest.approx([20.0, 98.0, 176.0])
+    assert heights(tub, 1) == pytest.approx([35.6])
+    assert heights({**tub, "floats_mm": [90.0, 30.0]}, 2) == [30.0, 90.0]
+
+
+def test_a_float_falls_a_little_lower_than_it_rises():
+    floats = Floats([20.0, 100.0])
+    said = [floats.pattern(mm) for mm in (0, 20.9, 21.0, 19.1, 18.9, 100.9, 101.0, 99.1, 98.9)]
+    assert said == [0, 0, 1, 1, 0, 1, 3, 3, 1]
+
+
+def test_marks_follow_the_level_and_a_board_without_floats_sees_none():
+    one = world(the_board=with_floats())
+    found = []
+    for mm in (205, 150, 60, 10):
+        level(one, mm)
+        found.append(one.tub_mark({}))
+    assert found == [4, 3, 2, 1]
+    assert world().tub_mark({}) == 0 and world().sense_extras()[-1] == 0
+
+
+@pytest.mark.parametrize(("kind", "mm", "says"), [("float_stuck_up", 10, 2), ("float_stuck_down", 60, 1)])
+def test_a_float_that_sticks_bites_where_it_lies(kind, mm, says):
+    fault = make_fault(kind, 100.0, 5000.0, place=0)
+    one = world([fault], the_board=with_floats())
+    fault = one.faults[0]
+    one.advance(200)
+    level(one, 60 if kind == "float_stuck_up" else 10)
+    one.tub_mark({})
+    assert fault.bit == 0
+    level(one, mm)
+    assert one.tub_mark({}) == says and fault.bit == 1
+    one.advance(5000)
+    assert one.tub_mark({}) == 3 - says and fault.bit == 1
+
+
+def test_a_float_down_below_another_is_odd():
+    one = world([make_fault("float_stuck_down", 1.0, place=0)], the_board=with_floats())
+    one.advance(10)
+    assert one.tub_mark({}) == ODD
+
+
+def test_a_crack_takes_what_it_is_said_to_until_the_water_stands_at_it():
+    one = world([make_fault("tub_leaks", 60.0, 7200.0, ml_h=400.0, down_to_mm=195.0)])
+    before = one.reservoir.water_ml
+    one.advance(7200.0)
+    lost = before - one.reservoir.water_ml
+    assert lost == pytest.approx((205 - 195) * 45.0, abs=3.0)  # 450 ml, though 800 would have run
+    one.advance(7200.0)
+    assert before - one.reservoir.water_ml == pytest.approx(lost, abs=1.0)
+    assert one.faults[0].bit == 5 and abs(one.balance_error_ml()) < 1e-6
+
+
+def measured(count=3, kind="floats", change=None):
+    one = world(the_board=with_floats(count, kind), change=change)
+    faults = []
+    table = tub_keys.check(commission.measure_tub(one, random.Random(3)), settings._table, faults)
+    assert faults == []
+    return table, one
+
+
+def test_an_owner_with_a_jug_finds_where_each_float_falls():
+    table, one = measured()
+    true = one.floats.marks_ml(one.reservoir)
+    assert marks(table) == pytest.approx(true, rel=0.06, abs=60)
+    assert table["full_ml"] == pytest.approx(0.9 * 220 * 45 - 8 * 45, rel=0.05) and table["open_cm2"] == 0
+
+
+def test_an_owner_measures_a_strip_and_an_open_tub():
+    def no_lid(data):
+        data["reservoir"]["lid"] = False
+
+    table, _ = measured(1, "strip", no_lid)
+    assert len(marks(table)) == 4 and 300 < table["open_cm2"] < 600
+    raws = [raw for raw, _ in table["strip"]]
+    assert raws == sorted(raws, reverse=True) and raws[0] - raws[1] > 300
+
+
+def test_an_owner_is_told_of_a_float_that_sticks_and_of_two_exchanged():
+    one = world([make_fault("float_stuck_up", 1.0, place=2)], the_board=with_floats())
+    one.advance(5)
+    with pytest.raises(BadInput, match="what can't be although the tub is empty"):
+        commission.measure_tub(one, random.Random(3))
+    one = world(the_board=with_floats())
+    one.floats.heights_mm.reverse()
+    with pytest.raises(BadInput, match="tub_pins"):
+        commission.measure_tub(one, random.Random(3))
