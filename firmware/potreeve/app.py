@@ -50,6 +50,10 @@ class Session:
         self.awake_ms = 0
         self.stage = stages.START
         self.stuck = False
+        # Of a display: whether this wake lights it (debounce.SHORT where the press for that is held back), the press it
+        # has for the next wake, and the seconds it was lit.
+        self.lights = self.told = debounce.NONE
+        self.lit_s = 0
         self.buffer = [0] * BURST
         # Where main.py has just read every file, once is enough.
         self.code_whole = getattr(rig, "checked", False) or keep.code_whole(rig.code)
@@ -70,11 +74,14 @@ class Session:
         from potreeve.logic import cycle
 
         line, sleep_s = self._tend()
-        # What sending takes, the board need not sleep.
-        self.sent_s = 0
-        self._try(errors.RADIO, None, self._report, line)
+        # What a person and sending take, the board need not sleep.
+        self.lit_s = self.sent_s = 0
+        if self.lights:
+            self._try(errors.PANEL, None, self._light, line, sleep_s)
+        if not self.told:
+            self._try(errors.RADIO, None, self._report, line)
         self._pass(stages.REPORTED)
-        return sleep_s - self.sent_s
+        return max(0, sleep_s - self.lit_s - self.sent_s)
 
     def let_go(self):
         """Give back the room of what decides; the next wake loads it again."""
@@ -107,7 +114,8 @@ class Session:
         self._keep_errors()
         clock = self.rig.clock
         self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.began_ms)
-        _, self.pressed_ms = self.rig.power.sleep(seconds)
+        if not self.told:
+            _, self.pressed_ms = self.rig.power.sleep(seconds)
         self.cause = timekeep.KEPT
 
     def _open_settings(self):
@@ -154,11 +162,13 @@ class Session:
             self.mark_ms = rig.clock.ticks_add(now_ms, -(counted_ms % 1000))
         # First of all, while a finger that woke the board may still be down.
         seen.button = self._try(errors.PANEL, debounce.NONE, self._button)
+        if rig.display:
+            seen.button = self._try(errors.PANEL, seen.button, self._look, seen.button)
         # After a reset the counter began with the power: this wake, so far, has to
         # stand for the last one, which nobody could measure to its end.
         kept = self.cause == timekeep.KEPT
         seen.awake_ms = self.awake_ms if kept else rig.clock.ticks_ms()
-        if "radio" in self.settings:
+        if "radio" in self.settings or rig.display:
             air_ms, press = self._try(errors.RADIO, (0, 0), keep.take_air, rig.store)
             seen.awake_ms += air_ms
             # Whoever stands before it goes first.
@@ -226,6 +236,34 @@ class Session:
             rig.clock.sleep_ms(_BUTTON_STEP_MS)
         self.stuck = True
         return debounce.NONE
+
+    def _look(self, pressed):
+        """The press that counts, where there is a display. A short one lights it, if it answers, and says no more: what
+        is wrong must be seen before it can be seen to."""
+        told = self.told
+        self.told = debounce.NONE
+        if told:
+            # Said to the display, in the wake before.
+            return told
+        self.lights = debounce.NONE
+        if pressed and self.rig.display.answers():
+            self.lights = pressed
+            if pressed == debounce.SHORT:
+                return debounce.NONE
+        return pressed
+
+    def _light(self, line, sleep_s):
+        """Show a person how the rig is."""
+        # Until a page was shown, a press counts as on a board without a display: at once, and in the dark.
+        self.told = debounce.NONE if self.lights == debounce.LONG else self.lights
+        self.lights = debounce.NONE
+        from potreeve import lit
+
+        try:
+            lit.light(self, line, sleep_s)
+        finally:
+            for package, name in (("potreeve", "lit"), ("potreeve.logic", "face"), ("potreeve.logic", "facewords")):
+                self.rig.forget(package, name)
 
     def _pump(self, pulse_ms, stored):
         """Run the pulses whose intent is safely stored; note what came of them."""

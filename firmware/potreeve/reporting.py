@@ -121,7 +121,7 @@ class Sending:
             # Nobody else measures it: its awake time ends with its memory.
             spent_ms += seconds * 1000
         rig.power.feed()
-        rig.store.write(keep.AIR, b"%d %d" % (spent_ms, self.press))
+        keep.add_air(rig.store, spent_ms, self.press)
         rig.store.write(outbox.NAME, outbox.encode(past))
 
     def rest(self, idle):

@@ -29,10 +29,11 @@ def forget(package, name):
 class Rig:
     """What the wake cycle works with; every attribute is an adapter, `board` the board file's mapping.
 
-    checked: True once main.py has found every installed file as its manifest says.
+    checked: True once main.py has found every installed file as its manifest says. display: None where none is wired.
     """
 
     checked = False
+    display = None
 
     # Gives back the room of a module; see hal.forget.
     forget = staticmethod(forget)

@@ -99,7 +99,7 @@ def _build(board, hold, root, pump_pins):
         raise
     except Exception as fault:
         raise BoardError("damaged: potreeve/hal (%r)" % fault)
-    probes, climate, light, power, latched = drivers
+    probes, climate, light, power, latched, display = drivers
     sensors = board["sensors"]
     rig = Rig(board)
     i2c = parts.open_bus(board)
@@ -110,6 +110,8 @@ def _build(board, hold, root, pump_pins):
     rig.probes = probes(board)
     rig.climate = climate(i2c, sensors["climate_address"]) if climate else parts.Absent()
     rig.light = light(board, i2c) if light else parts.Absent()
+    if display:
+        rig.display = display(i2c, board["extras"]["display_address"])
     rig.clock = parts.Clock(chip)
     rig.store = store.Store(root + "data")
     rig.code = store.Code(root)
@@ -124,9 +126,9 @@ def _build(board, hold, root, pump_pins):
 
 
 def _drivers(board):
-    """(probes, climate, light, power, module of a latched board): None for what is not wired."""
+    """(probes, climate, light, power, module of a latched board, display): None for what is not wired."""
     bus = board["pins"]["i2c_sda"] >= 0 and board["pins"]["i2c_scl"] >= 0
-    climate = light = power = latched = None
+    climate = light = power = latched = display = None
     if board["pins"]["probe_kind"] == "pulses":
         from potreeve.hal.pulses import PulseProbes as probes
     else:
@@ -141,13 +143,15 @@ def _drivers(board):
         from potreeve.hal.bh1750 import Bh1750 as light
     elif kind == "photodiode":
         from potreeve.hal.photodiode import Photodiode as light
+    if board.get("extras", {}).get("display") == "ssd1306" and bus:
+        from potreeve.hal.display import Ssd1306 as display
     if board["latch"]:
         from potreeve.hal import latched
     elif board["keeps_ram"]:
         from potreeve.hal.power import Power as power
     else:
         from potreeve.hal.power import DeepPower as power
-    return probes, climate, light, power, latched
+    return probes, climate, light, power, latched, display
 
 
 def _warn(pins):

@@ -8,6 +8,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from potreeve_tools.boards import extras
 from potreeve_tools.boards.chips import CHIPS
 from potreeve_tools.boards.clash import contradictions
 from potreeve_tools.image import places
@@ -84,6 +85,8 @@ SECTIONS = {
         Key("battery_divider_pm", "int", 50, 1000, unit="per mille"),
     ),
 }
+OPTIONAL = {"extras": extras.DISPLAY_KEYS}
+"""Tables a board file may leave out; then they are not in the device's form either."""
 FIGURES = {
     "active_ua": (1, 1_000_000, "uA"),
     "sleep_ua": (0, 1_000_000, "uA"),
@@ -157,7 +160,7 @@ def load(name_or_path):
 def parse(raw, path):
     """Return the Board of an already read mapping. path: named in faults. Raises BadInput."""
     where = str(path)
-    tables = [*SECTIONS, "energy"]
+    tables = [*SECTIONS, *OPTIONAL, "energy"]
     known = [key.name for key in TOP] + tables
     faults = [
         fault_line(where, name, value, "unknown key" + nearest(name, known), "correct the spelling or remove it")
@@ -170,6 +173,10 @@ def parse(raw, path):
         clean, found = _section(raw, section, keys, where)
         data[section] = clean
         faults.extend(found)
+    for section, keys in OPTIONAL.items():
+        if section in raw:
+            data[section], found = check_table(raw[section], keys, f"{where} [{section}]")
+            faults.extend(found)
     energy, found = _energy(raw, where)
     faults.extend(found)
     # What is missing or misspelt would only echo as contradictions.
@@ -201,18 +208,20 @@ def _energy(raw, where):
         ]
     energy, faults = {}, []
     table = raw["energy"]
+    wanted = dict(FIGURES)
+    wanted.update({name: figure for name, figure in extras.DISPLAY_FIGURES.items() if name in table})
     for name in table:
-        if name not in FIGURES:
+        if name not in wanted:
             faults.append(
                 fault_line(
                     f"{where} [energy]",
                     name,
                     table[name],
-                    "unknown key" + nearest(name, FIGURES),
+                    "unknown key" + nearest(name, [*FIGURES, *extras.DISPLAY_FIGURES]),
                     "correct the spelling or remove it",
                 )
             )
-    for name, (low, high, unit) in FIGURES.items():
+    for name, (low, high, unit) in wanted.items():
         spec = (
             Key("value", "int", low, high, unit=unit),
             Key("source", "str", 3, 400, help="where the value was read, or 'common practice, no source'"),

@@ -1,5 +1,6 @@
 """Contradictions in a board file: values that are fine alone but not together."""
 
+from potreeve_tools.boards import extras
 from potreeve_tools.boards.chips import CHIPS, known_build
 from potreeve_tools.terminal.faultlist import fault_line
 
@@ -24,6 +25,7 @@ def contradictions(data, energy, where):
     faults += _channels(data["pins"], data.get("wdt_max_ms"), where)
     faults += _sleep(data, where)
     faults += _sensors(data, where)
+    faults += extras.display_faults(data, energy, where)
     faults += _flash(data["flash"], where)
     if {"sleep_ua", "active_ua"} <= set(energy) and energy["sleep_ua"].value > energy["active_ua"].value:
         faults.append(

@@ -51,7 +51,20 @@ def has_wifi(board):
     return board["mcu"].startswith("esp32") or board["micropython"].endswith("_W")
 
 
+def has_extra(board, key):
+    """True where a board (device form) has something wired under a key of [extras] that names a kind."""
+    return board.get("extras", {}).get(key, "none") != "none"
+
+
+def _has_display(board):
+    return _has_bus(board) and has_extra(board, "display")
+
+
 DRIVERS = {
+    "potreeve/hal/display.py": _has_display,
+    "potreeve/lit.py": _has_display,
+    "potreeve/logic/face.py": _has_display,
+    "potreeve/logic/facewords.py": _has_display,
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,
     "potreeve/hal/pulses.py": lambda board: board["pins"]["probe_kind"] == "pulses",

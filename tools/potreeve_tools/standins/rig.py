@@ -38,6 +38,7 @@ class Rig(Time):
     lx = 800
     utc_s = 0
     usb = 0
+    display = None
 
     def __init__(self, board, store, count, cause=POWER_ON, keeps_ram=1, time=None):
         time = self.time = time or self
