@@ -7,10 +7,10 @@ happens here is longer than the sleep that follows. What a press says is decided
 import gc
 
 from potreeve import keep
-from potreeve.logic import debounce, face, record
+from potreeve.logic import debounce, record
 from potreeve.logic.units import const
 
-_STEP_MS = const(20)
+_STEP_MS = const(50)
 
 # What decided this wake's water, and is not needed before the next.
 _DECIDED = "cycle battery demand energy ladder proof schedule tray water watch"
@@ -30,8 +30,11 @@ def light(session, line, sleep_s):
         for name in _DECIDED.split():
             rig.forget("potreeve.logic", name)
     gc.collect()
+    # Not before there is room for it.
+    from potreeve.logic import face
+
     try:
-        _turn(session, face.Seen(session.state, session.settings, record.decode(line)[0]), sleep_s)
+        _turn(session, face, face.Seen(session.state, session.settings, record.decode(line)[0]), sleep_s)
     finally:
         lit_ms = clock.ticks_diff(clock.ticks_ms(), began)
         session.lit_s = lit_ms // 1000
@@ -43,8 +46,8 @@ def light(session, line, sleep_s):
             keep.add_air(rig.store, face.spent_ms(lit_ms, rig.board["energy"]))
 
 
-def _turn(session, seen, sleep_s):
-    """Pages, as presses ask for them."""
+def _turn(session, face, seen, sleep_s):
+    """Pages, as presses ask for them. face: the module."""
     rig = session.rig
     clock = rig.clock
     pages = face.pages(seen)

@@ -14,8 +14,8 @@ from potreeve.logic import errors, reasons, record, signals, state
 from potreeve_tools.bench import device
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
-from potreeve_tools.pictures import dots
 from potreeve_tools.pictures.make import HERE
+from potreeve_tools.virtual import dots
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
 
 SITUATIONS = ("well", "trouble", "held")
