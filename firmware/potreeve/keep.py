@@ -111,6 +111,22 @@ def code_whole(code):
         return False
 
 
+def has_extras(rig):
+    """True where a rig has parts that remember something."""
+    return bool(rig.tray_sensor or rig.tub_sensor)
+
+
+def _fit(state, extras):
+    """The state with room for extras where the board has any, and without where it has none."""
+    if not extras:
+        state.extra = None
+    elif not state.extra:
+        from potreeve.logic import extra
+
+        state.extra = extra.fresh()
+    return state
+
+
 class Ledger:
     """The state on flash, in two slots.
 
@@ -125,8 +141,8 @@ class Ledger:
         self.damaged = False
         self._astray = False
 
-    def load(self, channels):
-        """The newest whole state for so many channels, or a fresh one.
+    def load(self, channels, extras=False):
+        """The newest whole state for so many channels, or a fresh one; with what `extras` remember where there are any.
 
         The file system never leaves half a slot, so a damaged one may have
         been the newest, and what the other says of the day's water too little:
@@ -137,12 +153,12 @@ class Ledger:
         state, self.number, self.slot = ledger.choose(slots[0], slots[1])
         self._astray = state is None and self.damaged
         if state is None or state.rig.channels != channels:
-            return fresh(channels)
+            return _fit(fresh(channels), extras)
         if ledger.rolled_back(self._witness(), (self.number - 1) & 0xFFFFFFFF):
             self.damaged = True
         if self.damaged:
             state.rig.memory = LOST
-        return state
+        return _fit(state, extras)
 
     def planned_s(self):
         """The sleep that was planned when it was last written, 0 where nothing is known."""
@@ -209,7 +225,7 @@ class Log:
             try:
                 if self.numbers is None:
                     self._look()
-                end = self._end(len(line))
+                end = self._end(len(line), segments.head_bytes(before))
                 self._append(line, before)
                 return True
             except OSError as fault:
@@ -237,6 +253,7 @@ class Log:
         self.look()
         while self.numbers:
             number, at = segments.waiting(self.mark, self.numbers)
+            at = at or segments.begins(self.store.read_part(segments.name(number), 0, 4))
             data = self.store.read_part(segments.name(number), at, segments.PIECE_BYTES)
             self.mark = number, at
             data = data[: len(data) - len(data) % segments.RECORD_BYTES]
@@ -262,11 +279,11 @@ class Log:
         self.mark = mark
         self.store.write(segments.MARK, segments.encode_mark(mark))
 
-    def _end(self, size):
-        """Where the next record will end: (segment, byte)."""
-        if self.numbers and segments.goes_on(self.size):
+    def _end(self, size, head):
+        """Where the next record will end: (segment, byte). head: bytes of a head now."""
+        if self.numbers and segments.goes_on(self.size, head):
             return self.numbers[-1], self.size + size
-        return (self.numbers[-1] + 1 if self.numbers else 1), segments.HEAD_BYTES + size
+        return (self.numbers[-1] + 1 if self.numbers else 1), head + size
 
     def _look(self):
         """Find the segments, and how far the newest really goes."""
@@ -287,7 +304,7 @@ class Log:
         return len(self.numbers) > 1 and self._drop_oldest()
 
     def _append(self, line, before):
-        if not self.numbers or not segments.goes_on(self.size):
+        if not self.numbers or not segments.goes_on(self.size, segments.head_bytes(before)):
             number = self.numbers[-1] + 1 if self.numbers else 1
             head = segments.encode_head(number, before)
             self.store.replace(segments.name(number), head + line)

@@ -29,11 +29,14 @@ def forget(package, name):
 class Rig:
     """What the wake cycle works with; every attribute is an adapter, `board` the board file's mapping.
 
-    checked: True once main.py has found every installed file as its manifest says. display: None where none is wired.
+    tray_sensor.read(settings): record.TRAY_...; tub_sensor.read(settings): record.TUB_...; display: see display.py.
+    checked: True once main.py has found every installed file as its manifest says.
     """
 
     checked = False
-    display = None
+
+    # Extras, None where they are not wired.
+    tray_sensor = tub_sensor = display = None
 
     # Gives back the room of a module; see hal.forget.
     forget = staticmethod(forget)

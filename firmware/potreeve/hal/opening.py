@@ -99,7 +99,7 @@ def _build(board, hold, root, pump_pins):
         raise
     except Exception as fault:
         raise BoardError("damaged: potreeve/hal (%r)" % fault)
-    probes, climate, light, power, latched, display = drivers
+    probes, climate, light, power, latched = drivers
     sensors = board["sensors"]
     rig = Rig(board)
     i2c = parts.open_bus(board)
@@ -110,11 +110,10 @@ def _build(board, hold, root, pump_pins):
     rig.probes = probes(board)
     rig.climate = climate(i2c, sensors["climate_address"]) if climate else parts.Absent()
     rig.light = light(board, i2c) if light else parts.Absent()
-    if display:
-        rig.display = display(i2c, board["extras"]["display_address"])
     rig.clock = parts.Clock(chip)
     rig.store = store.Store(root + "data")
     rig.code = store.Code(root)
+    _add_extras(rig, board, i2c)
     rig.panel = parts.Panel(board)
     # On a latched board this says: the power is held, the button may be let go.
     rig.panel.led("ok", 1 if hold else 0)
@@ -125,10 +124,23 @@ def _build(board, hold, root, pump_pins):
     return rig
 
 
+def _add_extras(rig, board, i2c):
+    """What the board file wires besides."""
+    extras = board.get("extras") or {}
+    if extras.get("tray_probe"):
+        from potreeve.hal import wet
+
+        rig.tray_sensor = wet.TrayProbe(board)
+    if extras.get("display") == "ssd1306" and i2c:
+        from potreeve.hal import display
+
+        rig.display = display.Ssd1306(i2c, extras["display_address"])
+
+
 def _drivers(board):
-    """(probes, climate, light, power, module of a latched board, display): None for what is not wired."""
+    """(probes, climate, light, power, module of a latched board): None for what is not wired."""
     bus = board["pins"]["i2c_sda"] >= 0 and board["pins"]["i2c_scl"] >= 0
-    climate = light = power = latched = display = None
+    climate = light = power = latched = None
     if board["pins"]["probe_kind"] == "pulses":
         from potreeve.hal.pulses import PulseProbes as probes
     else:
@@ -143,15 +155,13 @@ def _drivers(board):
         from potreeve.hal.bh1750 import Bh1750 as light
     elif kind == "photodiode":
         from potreeve.hal.photodiode import Photodiode as light
-    if board.get("extras", {}).get("display") == "ssd1306" and bus:
-        from potreeve.hal.display import Ssd1306 as display
     if board["latch"]:
         from potreeve.hal import latched
     elif board["keeps_ram"]:
         from potreeve.hal.power import Power as power
     else:
         from potreeve.hal.power import DeepPower as power
-    return probes, climate, light, power, latched, display
+    return probes, climate, light, power, latched
 
 
 def _warn(pins):

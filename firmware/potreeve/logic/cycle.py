@@ -43,6 +43,9 @@ _AWAKE_MOST_MS = const(65535)
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 _LONGEST_S = const(4 * 3600)
 
+# Holds that a sensor in the tray asks for.
+_WET = (reasons.WET_TRAY, reasons.WET_DENIED)
+
 # A day with less demand than this, in um, says nothing of what a plant drinks: noise
 # divided by next to nothing is a thirst that no plant has (common practice, no source).
 LEAST_DAY_UM = 200
@@ -58,7 +61,11 @@ class Readings:
     to read or store; raw, spread, done_ms, under_mv: lists, one per channel
     (how long the last pulse really ran, record.NOT_RUN when none was asked for,
     and the lowest battery voltage seen during it, 0 unknown: as in the state).
+    tray_wet: record.TRAY_...; tub_mark: 0 no sensor, 1..15: see record.TUB_....
     """
+
+    tray_wet = record.TRAY_NONE
+    tub_mark = record.TUB_NONE
 
 
 class Actions:
@@ -78,7 +85,9 @@ def step(before, readings, settings, board_energy):
     um = _pass_time(state, readings, settings, board_energy)
     _battery(rig, readings, settings)
     believed = _observe(state, readings, settings, um)
+    told_ul = rig.tray_ul
     _people(state, readings, settings)
+    instead = _tray(state, readings, settings, told_ul)
     _learn_day(state, settings)
     actions = Actions()
     if readings.errors & errors.LEDGER:
@@ -86,7 +95,7 @@ def step(before, readings, settings, board_energy):
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
     else:
-        actions.pulse_ms = water.decide(state, settings, believed)
+        actions.pulse_ms = (instead or water.decide)(state, settings, believed)
     _dry(state)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
@@ -258,6 +267,20 @@ def _people(state, readings, settings):
     rig.ack = settings["ack"]
 
 
+def _tray(state, readings, settings, told_ul):
+    """What a sensor in the tray says; returns what decides about water instead of water.decide, or None."""
+    rig = state.rig
+    if readings.tray_wet:
+        from potreeve.logic import wet
+
+        wet.observe(state, readings, settings, told_ul)
+        return wet.decide if rig.hold in _WET else None
+    if rig.hold in _WET:
+        # The sensor was taken away.
+        rig.hold = reasons.NONE
+    return None
+
+
 def _learn_day(state, settings):
     """At the end of a proven day: its demand, its charge, each pot's use."""
     rig = state.rig
@@ -355,4 +378,7 @@ def _record(state, readings, settings, actions, days):
                 clamp(div_up(most, limits.TENTH_UL), 0, 65535),
             )
         )
-    return record.encode(head, rows)
+    line = record.encode(head, rows)
+    if not state.extra:
+        return line
+    return record.with_extras(line, readings.tray_wet, readings.tub_mark, (state.extra.tub_days or 256) - 1)

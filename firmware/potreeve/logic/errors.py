@@ -12,4 +12,6 @@ CLOCK = 256
 PANEL = 512
 RADIO = 1024
 CODE = 2048  # an installed file differs from its manifest
+TRAY_SENSOR = 8192  # the tray's sensor: its wire is open, or shorted
+TUB_SENSOR = 16384  # the tub's sensor shows what can't be
 NOT_KEPT = 4096  # what came of this very wake could not be stored; nothing is decided by this

@@ -39,6 +39,10 @@ _WORDS = """
 53|A file of the board is damaged.|Flash it again.
 54|A pot rises as another gets water.|Check pumps and tubes.
 55|Pots rise with nothing given.|Siphon? Empty tray. Hold 2 s, twice.
+56|Water stands in the tray.|Find whence. Empty and dry it.
+57|Pressed empty, but the tray is wet.|Empty and dry it, then 2 s, twice.
+58|The tub is empty.|Fill the tub.
+60|The tub lasts a few days only.|Fill the tub.
 100|Memory of what it gave is lost.|Empty the tray. Hold 2 s, twice.
 101|Battery for a week or less.|Charge it or change it.
 102|Settings may let a plant starve.|Run: potreeve status
@@ -55,6 +59,8 @@ _WORDS = """
 120|A report could not be sent.|Nothing, unless it is often.
 121|A file of the board is damaged.|Flash it again.
 122|A wake could not be stored.|Run: potreeve status
+123|Sensor in tray open or shorted.|Check its wires.
+124|Sensor of the tub shows nonsense.|Check its floats and wires.
 """
 
 

@@ -40,6 +40,12 @@ NO_SETTINGS = 52  # no settings that pass the check, old or new
 DAMAGED = 53  # an installed file differs from its manifest
 STRAYS = 54  # one pot rises whenever another is watered
 RISING = 55  # several pots rise at once with nothing given: water in the tray
+WET_TRAY = 56  # the tray's sensor feels water
+WET_DENIED = 57  # and somebody pressed that the tray is empty
+TUB_EMPTY = 58  # no pump is run dry
+
+# Seen, and said.
+TUB_LOW = 60  # the tub lasts only a few days more
 
 # Reasons that end by themselves once their cause has gone.
 RETURNS = (TOO_WET, NOT_CALIBRATED)

@@ -7,15 +7,31 @@ the state at the start of a segment, records replay to the same decisions.
 import struct
 
 from potreeve.logic.state import CHANNELS, closed, columns, opened
+from potreeve.logic.units import const
 
 MAGIC = 0x5052
 VERSION = 1
+# The same size: what extras said stands in bits that version 1 leaves empty; see with_extras.
+EXTRA_VERSION = 2
 
 # What stands for "no reading".
 NO_TEMP = -32768
 NO_RH = -1
 NO_LX = -1
 NOT_RUN = 0xFFFF
+
+# What the tray's sensor says.
+TRAY_NONE = 0  # no sensor
+TRAY_DRY = 1
+TRAY_WET = 2
+TRAY_BROKEN = 3  # wire open
+TRAY_ODD = 4  # shorted, or nothing that wires in water can give
+
+# The tub's sensor: 0 none, 1 + floats that are up (or the strip's step), the last for what can't be.
+TUB_NONE = 0
+TUB_ODD = 15
+# Days of water left in the tub where nobody knows.
+NO_TUB_DAYS = 255
 
 _LX_NONE = 0xFFFFFFFF
 
@@ -39,6 +55,10 @@ _POT = "<" + POT_CODES
 HEAD_BYTES = struct.calcsize(_HEAD)
 POT_BYTES = struct.calcsize(_POT)
 RECORD_BYTES = HEAD_BYTES + CHANNELS * POT_BYTES + 4
+
+# Bytes of the head before these two; behind alarm stands memory.
+_USB_AT = const(34)
+_ALARM_AT = const(38)
 
 _NO_POT = (0,) * len(POT_NAMES)
 
@@ -65,6 +85,20 @@ def with_errors(line, bits):
     return closed(line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4])
 
 
+def with_extras(line, tray_wet, tub_mark, tub_days):
+    """A record's bytes with what its extras said, in version EXTRA_VERSION.
+
+    tray_wet: TRAY_...; tub_mark: 0..15; tub_days: 0..254, NO_TUB_DAYS unknown. The byte of `usb` holds all three,
+    that of `alarm` both alarm and memory, and that of `memory` the days.
+    """
+    made = bytearray(line[:-4])
+    made[2] = EXTRA_VERSION
+    made[_USB_AT] |= tray_wet << 1 | tub_mark << 4
+    made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
+    made[_ALARM_AT + 1] = tub_days
+    return closed(bytes(made))
+
+
 def decode(data):
     """(head dict, list of channel dicts), or None where the bytes aren't a
     whole record of ours."""
@@ -74,7 +108,13 @@ def decode(data):
     if body is None:
         return None
     head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
-    if head["magic"] != MAGIC or head["version"] != VERSION:
+    head["tray_wet"] = head["tub_mark"] = 0
+    head["tub_days"] = NO_TUB_DAYS
+    if head["version"] == EXTRA_VERSION:
+        _extras(head)
+    elif head["version"] != VERSION:
+        return None
+    if head["magic"] != MAGIC:
         return None
     if not 1 <= head["channels"] <= CHANNELS:
         return None
@@ -87,6 +127,16 @@ def decode(data):
         pots.append(dict(zip(POT_NAMES, values)))
         at += POT_BYTES
     return head, pots
+
+
+def _extras(head):
+    """Take apart what with_extras put together."""
+    head["tray_wet"] = head["usb"] >> 1 & 7
+    head["tub_mark"] = head["usb"] >> 4
+    head["usb"] &= 1
+    head["tub_days"] = head["memory"]
+    head["memory"] = head["alarm"] >> 4
+    head["alarm"] &= 15
 
 
 def light_field(lx):

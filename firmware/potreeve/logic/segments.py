@@ -1,7 +1,7 @@
 """The log's files: records in segments that come and go.
 
 A segment is a head (magic, version, number, packed state before its first
-record, CRC-32) and whole records. When a segment is full the next begins;
+record, CRC-32; longer where a rig has extras) and whole records. When a segment is full the next begins;
 when there are too many the oldest goes.
 
 The log is also the queue of what a broker is to be told: a mark (segment,
@@ -30,7 +30,12 @@ PIECE_BYTES = 8 * RECORD_BYTES
 PIECES = 5
 
 HEAD_BYTES = state.SEALED_BYTES
+EXTRA_HEAD_BYTES = HEAD_BYTES + state.EXTRA_BYTES
 FULL_BYTES = HEAD_BYTES + RECORDS * RECORD_BYTES
+MOST_BYTES = FULL_BYTES + state.EXTRA_BYTES
+
+# First bytes of a segment with a longer head: magic, next version.
+_EXTRA_MARK = struct.pack("<HH", MAGIC, VERSION + 1)
 
 # Never more than this share of the file system for the log, so that a new
 # firmware, settings and the ledger always find room.
@@ -61,14 +66,22 @@ def encode_head(number, what):
 
 def decode_head(data):
     """(number, State) from a segment's bytes, or None."""
-    return state.unsealed(data[:HEAD_BYTES], MAGIC, VERSION)
+    return state.unsealed(data[: begins(data)], MAGIC, VERSION)
 
 
-def goes_on(size):
-    """True when a segment file of `size` bytes can take another record."""
-    if size < HEAD_BYTES or size >= FULL_BYTES:
-        return False
-    return (size - HEAD_BYTES) % RECORD_BYTES == 0
+def begins(data):
+    """Where the records begin in a segment, by its first bytes."""
+    return EXTRA_HEAD_BYTES if data[:4] == _EXTRA_MARK else HEAD_BYTES
+
+
+def head_bytes(what):
+    """Bytes of a segment's head; what: the State it starts from."""
+    return EXTRA_HEAD_BYTES if what.extra else HEAD_BYTES
+
+
+def goes_on(size, head=HEAD_BYTES):
+    """True when a segment file of `size` bytes, with such a head, can take another record."""
+    return head <= size < head + RECORDS * RECORD_BYTES and (size - head) % RECORD_BYTES == 0
 
 
 def most(flash_bytes, block_bytes):
@@ -89,13 +102,14 @@ def decode_mark(data):
     if not data or len(data) != 8:
         return 0, 0
     number, at = struct.unpack("<II", data)
-    if at > FULL_BYTES or at < HEAD_BYTES or (at - HEAD_BYTES) % RECORD_BYTES:
-        return number, 0
-    return number, at
+    inside = at - HEAD_BYTES
+    if 0 <= inside // RECORD_BYTES <= RECORDS and inside % RECORD_BYTES in (0, state.EXTRA_BYTES):
+        return number, at
+    return number, 0
 
 
 def waiting(mark, found):
-    """(segment, byte) of the first record not yet acknowledged.
+    """(segment, byte) of the first record not yet acknowledged; byte 0: the segment's first.
 
     found: the segments' numbers, ascending, one or more. What was dropped unsent
     is passed over; where all are older than the mark, the log began anew.
@@ -105,7 +119,7 @@ def waiting(mark, found):
         at = 0
         later = [one for one in found if one > number]
         number = (later or found)[0]
-    return number, at or HEAD_BYTES
+    return number, at
 
 
 def taken_bytes(count, size):

@@ -55,6 +55,9 @@ PROOF_WATER_PM = 60
 # sixteen hours (common practice, no source).
 _DAYTIME = const(3)
 
+# Tables of their own, where there are any; see extra_keys.py.
+EXTRAS = ("tray_sensor", "tub")
+
 BATTERY_KINDS = ("lithium", "alkaline", "nimh")
 
 # (key, kind, unit, low, high, default); for text and secrets low..high is the length, for a
@@ -137,6 +140,7 @@ def check(data, migrations=MIGRATIONS):
         return None, faults
     channels = data.pop("channels", None)
     radio = data.pop("radio", None)
+    extras = [(name, data.pop(name)) for name in EXTRAS if name in data]
     settings = _table(data, RIG_KEYS, "", faults)
     if radio is not None:
         try:
@@ -145,6 +149,14 @@ def check(data, migrations=MIGRATIONS):
             settings["radio"] = radio_keys.check(radio, _table, faults)
         except ImportError:
             # A board that was sent no radio.
+            pass
+    for name, table in extras:
+        try:
+            from potreeve.logic import extra_keys
+
+            settings[name] = extra_keys.check(name, table, _table, faults)
+        except ImportError:
+            # A board without such parts.
             pass
     settings["schema"] = SCHEMA
     settings["channels"] = _channels(channels, faults)

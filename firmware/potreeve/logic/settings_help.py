@@ -48,6 +48,12 @@ CHANNEL_HELP = {
     "learned",
 }
 
+EXTRA_HELP = {
+    "dry_pm": "reading of the tray's sensor when dry: the share of the voltage that stands across its wires",
+    "wet_pm": "its reading in water",
+    "reach_ml": "water in the empty tray at which the sensor notices it",
+}
+
 RADIO_HELP = {
     "wifi_ssid": "name of the wireless network, 2.4 GHz",
     "wifi_key": "its password; empty for an open network",

@@ -23,7 +23,16 @@ BATTERY_CALL_DAYS = 7
 CALLING = (reasons.BATTERY, reasons.DRY, reasons.DRIFTS)
 NOTING = (reasons.TRAY,)
 
-RIG_CALLS = (reasons.REBOOTS, reasons.DAMAGED, reasons.STRAYS, reasons.RISING)
+RIG_CALLS = (
+    reasons.REBOOTS,
+    reasons.DAMAGED,
+    reasons.STRAYS,
+    reasons.RISING,
+    reasons.WET_TRAY,
+    reasons.WET_DENIED,
+    reasons.TUB_EMPTY,
+)
+_NOTES = errors.SETTINGS | errors.LOG | errors.TRAY_SENSOR | errors.TUB_SENSOR
 
 
 def pot_level(ladder, reason):
@@ -37,7 +46,7 @@ def rig_level(hold, memory, faults, days):
     """How loudly the rig as a whole asks: its hold, its memory, errors.* seen, days of watering left."""
     if hold in RIG_CALLS or faults & errors.LEDGER or days <= BATTERY_CALL_DAYS:
         return CALL
-    if memory or hold or faults & (errors.SETTINGS | errors.LOG):
+    if memory or hold or faults & _NOTES:
         return NOTE
     return CALM
 

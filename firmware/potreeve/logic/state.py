@@ -122,6 +122,9 @@ RIG_BYTES = struct.calcsize(_RIG_FORMAT)
 POT_BYTES = struct.calcsize(_POT_FORMAT)
 STATE_BYTES = RIG_BYTES + CHANNELS * POT_BYTES
 
+# What a rig with extras remembers besides; see extra.py.
+EXTRA_BYTES = 64
+
 _SEAL = "<HHI"
 _SEAL_BYTES = const(8)
 SEALED_BYTES = _SEAL_BYTES + STATE_BYTES + 4
@@ -137,7 +140,9 @@ class Pot:
 
 
 class State:
-    """`rig` and `pots`, one per channel."""
+    """`rig` and `pots`, one per channel; `extra`, an extra.Extra where the board has such parts, else None."""
+
+    extra = None
 
     def __init__(self, rig, pots):
         self.rig = rig
@@ -161,7 +166,7 @@ def fresh(channels):
 
 
 def pack(state):
-    """The state as STATE_BYTES bytes; absent channels are zeros."""
+    """The state as STATE_BYTES bytes, and EXTRA_BYTES more with extras; absent channels are zeros."""
     rig = state.rig
     parts = [struct.pack(_RIG_FORMAT, *[getattr(rig, name) for name in RIG_NAMES])]
     for pot in state.pots:
@@ -169,12 +174,14 @@ def pack(state):
         values.extend(pot.spent)
         parts.append(struct.pack(_POT_FORMAT, *values))
     parts.append(bytes((CHANNELS - len(state.pots)) * POT_BYTES))
+    if state.extra:
+        parts.append(state.extra.pack())
     return b"".join(parts)
 
 
 def unpack(data):
-    """The state in STATE_BYTES bytes, or None where they can't be one."""
-    if len(data) != STATE_BYTES:
+    """The state in STATE_BYTES bytes, or EXTRA_BYTES more, or None where they can't be one."""
+    if len(data) not in (STATE_BYTES, STATE_BYTES + EXTRA_BYTES):
         return None
     rig = Rig()
     values = struct.unpack(_RIG_FORMAT, data[:RIG_BYTES])
@@ -192,7 +199,20 @@ def unpack(data):
         pot.spent = list(values[len(POT_NAMES):])
         pots.append(pot)
         at += POT_BYTES
-    return State(rig, pots)
+    state = State(rig, pots)
+    if len(data) > STATE_BYTES:
+        state.extra = _extra(data[STATE_BYTES:])
+    return state
+
+
+def _extra(data):
+    try:
+        from potreeve.logic import extra
+
+        return extra.unpack(data)
+    except ImportError:
+        # A board whose extras were taken away: what they knew goes with them.
+        return None
 
 
 def copy(state):
@@ -212,16 +232,19 @@ def opened(data):
 
 
 def sealed(magic, version, number, what):
-    """SEALED_BYTES bytes: magic, version, number 0..2**32-1, the packed State `what`, and the CRC-32 of all that."""
-    return closed(struct.pack(_SEAL, magic, version, number) + pack(what))
+    """SEALED_BYTES bytes, EXTRA_BYTES more with extras: magic, version (one more with extras), number 0..2**32-1, the
+    packed State `what`, and the CRC-32 of all that."""
+    return closed(struct.pack(_SEAL, magic, version + (1 if what.extra else 0), number) + pack(what))
 
 
 def unsealed(data, magic, version):
-    """(number, State) of sealed bytes, or None where they are not whole and of that magic and version."""
-    if len(data) != SEALED_BYTES:
+    """(number, State) of sealed bytes, or None where they are not whole and of that magic and version, or, with
+    extras, of the next version."""
+    more = len(data) - SEALED_BYTES
+    if more not in (0, EXTRA_BYTES):
         return None
     body = opened(data)
-    if body is None or struct.unpack("<HH", body[:4]) != (magic, version):
+    if body is None or struct.unpack("<HH", body[:4]) != (magic, version + (1 if more else 0)):
         return None
     what = unpack(body[_SEAL_BYTES:])
     return None if what is None else (struct.unpack("<I", body[4:_SEAL_BYTES])[0], what)

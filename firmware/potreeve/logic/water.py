@@ -25,16 +25,16 @@ _NEARLY_PM = const(875)
 _SAVED = -1
 
 
-def decide(state, settings, believed):
+def decide(state, settings, believed, left_out=None):
     """Pulses to give now: list of ms per channel, 0 none; at most one runs.
 
-    believed: per channel, whether this wake's reading may steer water. Opens
+    believed: per channel, whether this wake's reading may steer water; left_out: channels that get none. Opens
     the intent of the pulse in `state`; the caller stores it before pumping.
     """
     pulses = [0] * len(state.pots)
     if state.rig.hold:
         return pulses
-    tried = []
+    tried = list(left_out or [])
     saved = False
     for _ in pulses:
         index = _ration(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)

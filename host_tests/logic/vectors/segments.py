@@ -5,6 +5,7 @@ from potreeve.logic import record, segments
 from vectors.made import make_state
 
 HEAD = segments.HEAD_BYTES
+LONG = segments.EXTRA_HEAD_BYTES
 ONE = record.RECORD_BYTES
 
 
@@ -15,6 +16,10 @@ def head(number, cut, turn):
         data[turn] ^= 1
     found = segments.decode_head(bytes(data[:HEAD + 4 - cut]))
     return None if found is None else (found[0], found[1].rig.seq)
+
+
+def bare_head():
+    return segments.head_bytes(make_state({}, {}))
 
 
 def resealed(at, value):
@@ -70,13 +75,27 @@ VECTORS = (
     ("decode_mark", (b"",), (0, 0)),
     ("decode_mark", (b"1234567",), (0, 0)),
     ("decode_mark", (b"123456789",), (0, 0)),
-    ("waiting", ((0, 0), [1]), (1, HEAD)),
+    ("waiting", ((0, 0), [1]), (1, 0)),
     ("waiting", ((1, HEAD), [1, 2]), (1, HEAD)),
     ("waiting", ((1, HEAD + ONE), [1, 2]), (1, HEAD + ONE)),
-    ("waiting", ((2, 0), [1, 2]), (2, HEAD)),
-    ("waiting", ((3, HEAD + ONE), [5, 6]), (5, HEAD)),
-    ("waiting", ((9, HEAD + ONE), [5, 6]), (5, HEAD)),
-    ("waiting", ((5, 0), [4, 6]), (6, HEAD)),
+    ("waiting", ((2, 0), [1, 2]), (2, 0)),
+    ("waiting", ((3, HEAD + ONE), [5, 6]), (5, 0)),
+    ("waiting", ((9, HEAD + ONE), [5, 6]), (5, 0)),
+    ("waiting", ((5, 0), [4, 6]), (6, 0)),
+    ("bare_head", (), HEAD),
+    ("goes_on", (LONG, LONG), True),
+    ("goes_on", (HEAD, LONG), False),
+    ("goes_on", (LONG,), False),
+    ("goes_on", (LONG + 119 * ONE, LONG), True),
+    ("goes_on", (LONG + 120 * ONE, LONG), False),
+    ("marked", (7, LONG), (7, LONG)),
+    ("marked", (7, segments.MOST_BYTES), (7, segments.MOST_BYTES)),
+    ("marked", (7, segments.MOST_BYTES + ONE), (7, 0)),
+    ("marked", (7, LONG - ONE), (7, 0)),
+    ("begins", (b"",), HEAD),
+    ("begins", (b"SP\x01\x00",), HEAD),
+    ("begins", (b"SP\x02\x00",), LONG),
+    ("begins", (b"SP\x03\x00",), HEAD),
     ("taken_bytes", (0, 3 * ONE), 0),
     ("taken_bytes", (1, 3 * ONE), ONE),
     ("taken_bytes", (3, 3 * ONE), 3 * ONE),

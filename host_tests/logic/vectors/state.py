@@ -85,6 +85,8 @@ VECTORS = tuple(("survives", (channels, end), True) for channels in (1, 2, 4) fo
     ("unpacked", (state.STATE_BYTES, 5), None),
     ("unpacked", (state.STATE_BYTES - 1, 1), None),
     ("unpacked", (state.STATE_BYTES + 1, 1), None),
+    ("unpacked", (state.STATE_BYTES + state.EXTRA_BYTES, 2), 2),
+    ("unpacked", (state.STATE_BYTES + state.EXTRA_BYTES - 1, 2), None),
     ("unpacked", (0, 1), None),
     ("shares", (), False),
     ("columns", ("seq I up_s H ",), (("seq", "up_s"), "IH")),

@@ -15,7 +15,7 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.world.faults.kinds import KINDS
+from potreeve_tools.world.faults.kinds import EXTRA_KINDS, HELPS, KINDS
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.substrates import SUBSTRATES
 from potreeve_tools.world.weather import FILES
@@ -39,7 +39,10 @@ WETTING = ("water_on_electronics",)
 HARD_TO_TELL = ("probe_leaning", "probe_stuck", "probe_noisy", "probe_coating", "tipped_over", "pot_removed")
 
 
-def draw(seed, rig_data, kinds=tuple(KINDS)):
+DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *HELPS))
+
+
+def draw(seed, rig_data, kinds=DRAWN):
     """A scenario's mapping for a seed. rig_data: the mapping of the rig that is changed; it stays as it is."""
     rng = random.Random(f"swarm {seed}")
     for _ in range(TRIES):

@@ -85,8 +85,13 @@ SECTIONS = {
         Key("battery_divider_pm", "int", 50, 1000, unit="per mille"),
     ),
 }
-OPTIONAL = {"extras": extras.DISPLAY_KEYS}
-"""Tables a board file may leave out; then they are not in the device's form either."""
+EXTRAS = (
+    Key("tray_probe", "list", 0, 48, default=[], item="int", length=(0, 3), help="drive, drive, voltage in"),
+    Key("tub_kind", "choice", default="none", choices=("none", "floats", "strip"), help="how the tub's level is seen"),
+    Key("tub_pins", "list", 0, 48, default=[], item="int", length=(0, 13), help="floats, lowest first; or the strip"),
+    *extras.DISPLAY_KEYS,
+)
+"""Optional table [extras]: what a rig may have besides."""
 FIGURES = {
     "active_ua": (1, 1_000_000, "uA"),
     "sleep_ua": (0, 1_000_000, "uA"),
@@ -160,7 +165,7 @@ def load(name_or_path):
 def parse(raw, path):
     """Return the Board of an already read mapping. path: named in faults. Raises BadInput."""
     where = str(path)
-    tables = [*SECTIONS, *OPTIONAL, "energy"]
+    tables = [*SECTIONS, "energy", "extras"]
     known = [key.name for key in TOP] + tables
     faults = [
         fault_line(where, name, value, "unknown key" + nearest(name, known), "correct the spelling or remove it")
@@ -173,10 +178,9 @@ def parse(raw, path):
         clean, found = _section(raw, section, keys, where)
         data[section] = clean
         faults.extend(found)
-    for section, keys in OPTIONAL.items():
-        if section in raw:
-            data[section], found = check_table(raw[section], keys, f"{where} [{section}]")
-            faults.extend(found)
+    if "extras" in raw:
+        data["extras"], found = check_table(raw["extras"], EXTRAS, f"{where} [extras]")
+        faults.extend(found)
     energy, found = _energy(raw, where)
     faults.extend(found)
     # What is missing or misspelt would only echo as contradictions.

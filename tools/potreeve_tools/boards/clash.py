@@ -25,6 +25,7 @@ def contradictions(data, energy, where):
     faults += _channels(data["pins"], data.get("wdt_max_ms"), where)
     faults += _sleep(data, where)
     faults += _sensors(data, where)
+    faults += _extras(data, where)
     faults += extras.display_faults(data, energy, where)
     faults += _flash(data["flash"], where)
     if {"sleep_ua", "active_ua"} <= set(energy) and energy["sleep_ua"].value > energy["active_ua"].value:
@@ -40,7 +41,7 @@ def contradictions(data, energy, where):
     return faults
 
 
-def _wires(pins, analogue):
+def _wires(pins, analogue, extras):
     """Yield (key as written, pin, what it must do): every wire of the board file."""
     for key in SINGLE:
         pin = pins.get(key, -1)
@@ -54,6 +55,10 @@ def _wires(pins, analogue):
     if not pins.get("probe_select"):
         for place, pin in enumerate(pins.get("probes", ())):
             yield f"probes[{place}]", pin, "adc" if analogue else "any"
+    for place, pin in enumerate(extras.get("tray_probe", ())):
+        yield f"tray_probe[{place}]", pin, "adc" if place == 2 else "drive"
+    for place, pin in enumerate(extras.get("tub_pins", ())):
+        yield f"tub_pins[{place}]", pin, "adc" if extras.get("tub_kind") == "strip" else "any"
 
 
 def _pins(data, chip, where):
@@ -61,7 +66,7 @@ def _pins(data, chip, where):
     where = f"{where} [pins]"
     pins = data["pins"]
     faults, owner = [], {}
-    for key, pin, job in _wires(pins, pins.get("probe_kind") != "pulses"):
+    for key, pin, job in _wires(pins, pins.get("probe_kind") != "pulses", data.get("extras", {})):
         if pin in owner:
             faults.append(
                 fault_line(where, key, pin, f"the same pin as {owner[pin]}", "give each wire a pin of its own")
@@ -328,6 +333,28 @@ def _sensors(data, where):
                     "give each sensor its own",
                 )
             )
+    return faults
+
+
+def _extras(data, where):
+    """Return faults of extras that lack wires, or have some too many."""
+    extras = data.get("extras", {})
+    here = f"{where} [extras]"
+    faults = []
+    wires = extras.get("tray_probe", [])
+    if wires and len(wires) != 3:
+        faults.append(
+            fault_line(
+                here, "tray_probe", wires, f"{len(wires)} pins", "give three: a drive at each end, and a voltage in"
+            )
+        )
+    kind, wires = extras.get("tub_kind", "none"), extras.get("tub_pins", [])
+    if bool(wires) != (kind != "none"):
+        faults.append(
+            fault_line(here, "tub_pins", wires, f'does not go with tub_kind = "{kind}"', "give both, or neither")
+        )
+    if kind == "strip" and len(wires) > 1:
+        faults.append(fault_line(here, "tub_pins", wires, "more than a strip needs", "give one pin"))
     return faults
 
 

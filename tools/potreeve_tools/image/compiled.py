@@ -51,9 +51,13 @@ def has_wifi(board):
     return board["mcu"].startswith("esp32") or board["micropython"].endswith("_W")
 
 
+def _extra(*keys):
+    return lambda board: any(has_extra(board, key) for key in keys)
+
+
 def has_extra(board, key):
-    """True where a board (device form) has something wired under a key of [extras] that names a kind."""
-    return board.get("extras", {}).get(key, "none") != "none"
+    """True where a board (device form) has something wired under a key of [extras]."""
+    return board.get("extras", {}).get(key) not in (None, [], "none")
 
 
 def _has_display(board):
@@ -75,6 +79,10 @@ DRIVERS = {
     "potreeve/hal/bh1750.py": _senses("light", "bh1750"),
     "potreeve/logic/light.py": _senses("light", "bh1750"),
     "potreeve/hal/photodiode.py": _senses("light", "photodiode", by_bus=False),
+    "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins"),
+    "potreeve/logic/extra_keys.py": _extra("tray_probe", "tub_pins"),
+    "potreeve/hal/wet.py": _extra("tray_probe"),
+    "potreeve/logic/wet.py": _extra("tray_probe"),
     "potreeve/logic/diode.py": _senses("light", "photodiode", by_bus=False),
 }
 """Modules that only some boards are wired for, and whether one is: what hal/opening.py would load on it."""

@@ -25,6 +25,7 @@ CAUSES = {
 }
 REASONS = {value: name.lower() for name, value in vars(reasons).items() if name.isupper() and isinstance(value, int)}
 ERRORS = {value: name.lower() for name, value in vars(errors).items() if name.isupper() and isinstance(value, int)}
+TRAY_SENSOR = {record.TRAY_DRY: "dry", record.TRAY_WET: "wet", record.TRAY_BROKEN: "broken", record.TRAY_ODD: "odd"}
 BUTTONS = {0: "", 1: "short", 2: "long"}
 
 COLUMNS = (
@@ -62,8 +63,11 @@ COLUMNS = (
     "memory_lost",
     "alarm",
     "errors",
+    "tray_sensor",
+    "tub_mark",
+    "tub_left_d",
 )
-TEXTS = ("time_utc", "time_reckoned_utc", "pot", "rung", "reason", "cause", "button", "rig_hold", "errors")
+TEXTS = ("time_utc", "time_reckoned_utc", "pot", "rung", "reason", "cause", "button", "rig_hold", "errors", "tray_sensor")
 
 
 def flat(rows, names):
@@ -106,6 +110,9 @@ def wake_facts(head):
         "memory_lost": head["memory"],
         "alarm": head["alarm"],
         "errors": " ".join(name for bit, name in ERRORS.items() if head["errors"] & bit) or None,
+        "tray_sensor": TRAY_SENSOR.get(head["tray_wet"]),
+        "tub_mark": _unless(head["tub_mark"], record.TUB_NONE),
+        "tub_left_d": _unless(head["tub_days"], record.NO_TUB_DAYS),
     }
 
 

@@ -9,13 +9,12 @@ from itertools import zip_longest
 
 from potreeve.logic import record, segments
 
-HEAD = segments.HEAD_BYTES
 SIZE = record.RECORD_BYTES
 
 
 def clash(ours, theirs):
     """True when the copies are not of one history, or ours can't be compared with theirs."""
-    if _other(segments.decode_head, ours[:HEAD], theirs[:HEAD]):
+    if _other(segments.decode_head, _head(ours), _head(theirs)):
         return True
     if any(_other(record.decode, *pair) for pair in zip(slots(ours), slots(theirs))):
         return True
@@ -27,9 +26,9 @@ def merge(ours, theirs):
     """Head and records that are whole on either side; where neither is, what is here stays."""
     if not _any_whole(theirs):
         return ours
-    head = ours[:HEAD]
-    if segments.decode_head(head) is None and (segments.decode_head(theirs) is not None or len(head) < HEAD):
-        head = theirs[:HEAD]
+    head = _head(ours)
+    if segments.decode_head(head) is None and (segments.decode_head(theirs) is not None or len(head) < segments.HEAD_BYTES):
+        head = _head(theirs)
     return head + b"".join(_better(*pair) for pair in zip_longest(slots(ours), slots(theirs), fillvalue=b""))
 
 
@@ -39,9 +38,15 @@ def _better(ours, theirs):
     return theirs
 
 
+def begins(data):
+    """Where a segment's records begin, even where its first bytes are damaged."""
+    longer = data[segments.EXTRA_HEAD_BYTES :][:SIZE]
+    return segments.EXTRA_HEAD_BYTES if _whole(longer) else segments.begins(data)
+
+
 def slots(data):
     """The records' places in a segment, damaged or not; the last may be short."""
-    return [data[at : at + SIZE] for at in range(HEAD, len(data), SIZE)]
+    return [data[at : at + SIZE] for at in range(begins(data), len(data), SIZE)]
 
 
 def shared_records(before, after):
@@ -49,7 +54,7 @@ def shared_records(before, after):
 
     A place that is damaged in one of the two is passed over: the other may have it.
     """
-    if before[:HEAD] != after[:HEAD] and _other(segments.decode_head, before[:HEAD], after[:HEAD]):
+    if _other(segments.decode_head, _head(before), _head(after)):
         return 0
     count = 0
     for place, (one, other) in enumerate(zip(slots(before), slots(after)), 1):
@@ -58,6 +63,10 @@ def shared_records(before, after):
                 break
             count = place
     return count
+
+
+def _head(data):
+    return data[: begins(data)]
 
 
 def _other(decode, ours, theirs):

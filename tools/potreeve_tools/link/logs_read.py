@@ -90,7 +90,8 @@ def _read_segment(data, place, last_seq, rows, gaps, known=0):
         gaps.append(Gap(where, "its head is damaged; its records are read all the same", 0))
     elif head[0] != number:
         gaps.append(Gap(where, f"its head calls it segment {head[0]}", 0))
-    body = data[segments.HEAD_BYTES :]
+    begins = logs_merge.begins(data)
+    body = data[begins:]
     size = record.RECORD_BYTES
     bad = []
     for index in range(len(body) // size):
@@ -112,7 +113,7 @@ def _read_segment(data, place, last_seq, rows, gaps, known=0):
         gaps.append(
             Gap(where, f"{len(bad)} record{'s' if len(bad) > 1 else ''} with a wrong checksum (no. {shown})", len(bad))
         )
-    left = len(body) % size if len(data) >= segments.HEAD_BYTES else len(data)
+    left = len(body) % size if len(data) >= begins else len(data)
     if left:
         gaps.append(Gap(where, f"{left} bytes at its end are no whole record", 0))
     return last_seq

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from potreeve.logic import radio_keys
+from potreeve.logic import extra_keys, radio_keys
 from potreeve.logic import settings as logic
 
 from potreeve_tools.settings import settings_secret, settings_toml
@@ -36,6 +36,9 @@ PLAIN = {
 """Unit of a key: (how many of it make one that a person uses, that unit, decimals)."""
 
 
+_EXTRAS = [(name, rows, "what was measured") for name, rows in extra_keys.TABLES.items()]
+
+
 def _unit(unit, value):
     """The unit behind a value, and what that is in a person's."""
     if unit == "pm":
@@ -55,11 +58,12 @@ def _unit(unit, value):
 def changes(old, new):
     """List of Change between two checked settings; old may be None: then all that is not as by default."""
     found = _table(old, new, logic.RIG_KEYS, "")
-    was, now = [each.get("radio") if each else None for each in (old, new)]
-    if now:
-        found += _table(was, now, radio_keys.KEYS, "radio.")
-    elif was:
-        found.append(Change("radio", "a radio", None, ""))
+    for name, rows, words in (("radio", radio_keys.KEYS, "a radio"), *_EXTRAS):
+        was, now = [each.get(name) if each else None for each in (old, new)]
+        if now:
+            found += _table(was, now, rows, f"{name}.")
+        elif was:
+            found.append(Change(name, words, None, ""))
     before = old["channels"] if old else []
     for index in range(max(len(before), len(new["channels"]))):
         was = before[index] if index < len(before) else None

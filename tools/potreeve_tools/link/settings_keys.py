@@ -1,4 +1,4 @@
-"""One key of the settings by name: `wake_s`, `mint.day_ml`, `channels[0].day_ml`, `radio.send_s`.
+"""One key of the settings by name: `wake_s`, `mint.day_ml`, `channels[0].day_ml`, `radio.send_s`, `tub.full_ml`.
 
 A channel is named by its pot's name, or by its place as faults write it.
 """
@@ -6,26 +6,27 @@ A channel is named by its pot's name, or by its place as faults write it.
 import re
 import tomllib
 
-from potreeve.logic import radio_keys
+from potreeve.logic import extra_keys, radio_keys
 from potreeve.logic import settings as logic
 
 from potreeve_tools.terminal.faultlist import BadInput, nearest
 
 _PLACED = re.compile(r"(?:channels)?\[?(\d+)\]?\Z")
 
-RADIO = "radio"
+TABLES = {"radio": radio_keys.KEYS, **extra_keys.TABLES}
+"""Tables beside the rig's own keys, where settings have them."""
 RIG_NAMES = tuple(row[0] for row in logic.RIG_KEYS)
 CHANNEL_NAMES = tuple(row[0] for row in logic.CHANNEL_KEYS)
 
 
 def find(settings, key):
-    """(channel index, RADIO or None, bare key, row of the schema). Raises BadInput with the nearest keys."""
+    """(channel index, a name of TABLES or None, bare key, row of the schema). Raises BadInput with the nearest keys."""
     place, _, bare = key.rpartition(".")
-    if place == RADIO and RADIO not in [channel["name"] for channel in settings["channels"]]:
-        rows = {row[0]: row for row in radio_keys.KEYS}
+    if place in TABLES and place not in [channel["name"] for channel in settings["channels"]]:
+        rows = {row[0]: row for row in TABLES[place]}
         if bare not in rows:
-            raise BadInput([f"{key}: no such key of the radio{nearest(bare, rows)}; README lists them all"])
-        return RADIO, bare, rows[bare]
+            raise BadInput([f"{key}: no such key of the {place}{nearest(bare, rows)}; README lists them all"])
+        return place, bare, rows[bare]
     if not place:
         rows = {row[0]: row for row in logic.RIG_KEYS}
         if bare in rows:
@@ -70,8 +71,8 @@ def get(settings, key):
 
 def _table(settings, index):
     """The table that find() means."""
-    if index == RADIO:
-        return settings.get(RADIO) or {}
+    if index in TABLES:
+        return settings.get(index) or {}
     return settings if index is None else settings["channels"][index]
 
 
@@ -80,8 +81,8 @@ def with_value(settings, key, text):
     index, bare, row = find(settings, key)
     value = parse(text, row)
     changed = {**settings, "channels": [dict(channel) for channel in settings["channels"]]}
-    if index == RADIO:
-        changed[RADIO] = dict(_table(settings, RADIO))
+    if index in TABLES:
+        changed[index] = dict(_table(settings, index))
     _table(changed, index)[bare] = value
     return changed
 

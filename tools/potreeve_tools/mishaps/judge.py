@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from potreeve_tools.mishaps import deaths, fate, laws, liveness, story
+from potreeve_tools.mishaps import deaths, fate, laws, liveness, story, wetstop
 from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.mishaps.findings import Finding
 
@@ -35,7 +35,7 @@ def judge(session, scenario, baseline=None):
     told, dead = fate.plants(ev, died)
     lost, idle = fate.queue(ev)
     broken = laws.judge(ev) + liveness.judge(ev, baseline) + fate.safety(ev) + dead
-    broken += fate.called(ev) + fate.recovery(ev) + lost
+    broken += fate.called(ev) + fate.recovery(ev) + lost + wetstop.judge(ev)
     unshown = idle + fate.unshown(ev)
     if scenario.expects["not_shown"]:
         unshown.append(ev.finding("", "said_beforehand", text=scenario.expects["not_shown"]))

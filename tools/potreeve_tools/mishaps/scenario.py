@@ -93,6 +93,12 @@ EXPECTS = (
         default=False,
         help="under these settings a plant must starve: the product may refuse them, or has to say so out loud",
     ),
+    Key(
+        "stops_at_water",
+        "bool",
+        default=False,
+        help="not one millilitre is pumped once water reaches the wires of the tray's sensor",
+    ),
     Key("all_sent", "bool", default=False, help="by the end the broker has every record, and some had to wait for it"),
     Key("why", "str", 0, 600, default="", help="why that is honest"),
     Key("not_shown", "str", 0, 600, default="", help="why this can't be shown yet"),

@@ -31,6 +31,10 @@ SHORT = {
     reasons.NO_SETTINGS: "no settings",
     reasons.DAMAGED: "an installed file differs",
     reasons.RISING: "all pots rise by themselves",
+    reasons.WET_TRAY: "water in the tray",
+    reasons.WET_DENIED: "said to be empty, and it is wet",
+    reasons.TUB_EMPTY: "the tub is empty",
+    reasons.TUB_LOW: "the tub is low",
     reasons.STRAYS: "a pot rises with another's water",
 }
 RUNGS = {TENDED: "tended", RATIONED: "rationed", HELD: "held"}
@@ -43,6 +47,8 @@ ERRORS = {
     errors.SETTINGS: "last good settings run",
     errors.PROBE: "a probe failed",
     errors.PUMP: "a pump's driver failed",
+    errors.TRAY_SENSOR: "the tray's sensor is broken or shorted",
+    errors.TUB_SENSOR: "the tub's sensor shows what can't be",
     errors.CODE: "an installed file differs",
 }
 FIRST_S = 600

@@ -51,6 +51,8 @@ SENTENCES = {
     "wakes_untold": "it wakes, yet no record for {hours:.0f} h, and no light that says why",
     "never_sent": "{lost} of {records} records never reached the broker",
     "no_light": "it waits for a person, and no light says so",
+    "never_wet": "water never reached the wires of the tray's sensor",
+    "pumped_into_water": "{pulses} pulses, {ml:.0f} ml in all, though water stood at the wires of the tray's sensor",
     "ends_otherwise": "it is {state}, not {wanted}",
     # why a run shows nothing
     "never_waited": "no record ever had to wait for the broker",

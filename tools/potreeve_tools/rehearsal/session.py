@@ -254,6 +254,8 @@ class Session:
         ]
         for burst in seen.probe_raw:
             sense.extend(burst)
+        if "extras" in self.board:
+            sense.extend(self.world.sense_extras())
         self._last = sense
         return sense
 

@@ -3,7 +3,7 @@
 `check` is logic.settings.check with its codes put into sentences; nothing is judged here.
 """
 
-from potreeve.logic import radio_keys
+from potreeve.logic import extra_keys, radio_keys
 from potreeve.logic import settings as logic
 from potreeve.logic.state import CHANNELS
 
@@ -65,6 +65,7 @@ SAID = {
     radio_keys.NOT_PLAIN: "give small letters, digits, - and _ only, the first a letter or a digit; it "
     "names the rig in every topic",
     radio_keys.KEY_SHORT: "too short or not of the right digits; give {0} characters",
+    extra_keys.TOO_NEAR: "too near to {0} = {1} for the two to be told apart; measure both again",
     logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that "
     "brings that",
     logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "
@@ -77,9 +78,11 @@ SAID = {
 
 
 def rows(where=""):
-    """{key: its row of the schema} of the table at a place ("", "radio." or "channels[0].")."""
+    """{key: its row of the schema} of the table at a place ("", "radio.", "tub." or "channels[0].")."""
     if where == "radio.":
         return {row[0]: row for row in radio_keys.KEYS}
+    if where[:-1] in extra_keys.TABLES:
+        return {row[0]: row for row in extra_keys.TABLES[where[:-1]]}
     return {row[0]: row for row in (logic.CHANNEL_KEYS if where else logic.RIG_KEYS)}
 
 

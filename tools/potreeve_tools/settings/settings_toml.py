@@ -7,9 +7,9 @@ from potreeve.logic.settings_help; nothing is typed in here twice.
 import json
 import textwrap
 
-from potreeve.logic import radio_keys
+from potreeve.logic import extra_keys, radio_keys
 from potreeve.logic import settings as logic
-from potreeve.logic.settings_help import CHANNEL_HELP, RADIO_HELP, RIG_HELP
+from potreeve.logic.settings_help import CHANNEL_HELP, EXTRA_HELP, RADIO_HELP, RIG_HELP
 
 from potreeve_tools.settings import settings_secret
 
@@ -38,6 +38,9 @@ def to_toml(settings, hide_secrets=False, simulated=False):
     lines += _table(settings, logic.RIG_KEYS, RIG_HELP, hide_secrets)
     if settings.get("radio"):
         lines += ["", "", "[radio]"] + _table(settings["radio"], radio_keys.KEYS, RADIO_HELP, hide_secrets)
+    for name, rows in extra_keys.TABLES.items():
+        if settings.get(name):
+            lines += ["", "", f"[{name}]"] + _table(settings[name], rows, EXTRA_HELP, hide_secrets)
     for channel in settings["channels"]:
         lines += ["", "", "[[channels]]"] + _table(channel, logic.CHANNEL_KEYS, CHANNEL_HELP, hide_secrets)
     return "\n".join(lines) + "\n"

@@ -207,9 +207,9 @@ class CutRig:
             head = segments.decode_head(data)
             if head is None or head[0] != number:
                 self.fault("log: segment %d has no head" % number)
-            if (len(data) - segments.HEAD_BYTES) % size:
+            if (len(data) - segments.begins(data)) % size:
                 self.fault("log: a torn record in segment %d" % number)
-            pieces.append(data[segments.HEAD_BYTES :])
+            pieces.append(data[segments.begins(data) :])
         found = b"".join(pieces)
         acked = self._still_due(numbers, found)
         more = found[len(acked) :]
@@ -229,7 +229,7 @@ class CutRig:
         for one in segments.numbers(self.store.names()):
             if self.waits[0] <= one <= number:
                 data = self.store.read(segments.name(one))
-                start = self.waits[1] if one == self.waits[0] else segments.HEAD_BYTES
+                start = self.waits[1] if one == self.waits[0] else segments.begins(data)
                 for first in range(start, at if one == number else len(data), record.RECORD_BYTES):
                     if crc32(data[first : first + record.RECORD_BYTES]) not in self.heard:
                         self.fault("queue: a record was passed over")

@@ -263,7 +263,7 @@ class PinBench:
         lines = []
         for number in segments.numbers(sorted(self.files)):
             data = self.files[segments.name(number)]
-            for at in range(segments.HEAD_BYTES, len(data), record.RECORD_BYTES):
+            for at in range(segments.begins(data), len(data), record.RECORD_BYTES):
                 lines.append(data[at : at + record.RECORD_BYTES])
         return lines
 

@@ -38,7 +38,8 @@ class Rig(Time):
     lx = 800
     utc_s = 0
     usb = 0
-    display = None
+    # Extras, None where they are not wired.
+    tray_sensor = tub_sensor = display = None
 
     def __init__(self, board, store, count, cause=POWER_ON, keeps_ram=1, time=None):
         time = self.time = time or self

@@ -16,7 +16,8 @@ The link is a function text -> text:
     w MS                                    the radio was on for so long
 
 A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
-trouble, and nine samples per channel. pressed_ms: of the press that ended the sleep; left_ms: how much of it
+trouble, and nine samples per channel; on a board with extras then millivolts of the tray's sensor, driven forth and
+back (see hal/wet.py), and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep; left_ms: how much of it
 is left when the firmware looks. `trouble` and PANEL (what the panel showed)
 are bits of troubles.py.
 
@@ -111,10 +112,20 @@ class SimRig(Rig):
         super().__init__(board, store, len(board["pins"]["pumps"]), link.cause, board["keeps_ram"], link)
         # What woke a board that forgets was a press, whether it is over by now or not.
         self.power.pressed_ms = link.sense[1] if link.cause == BUTTON else 0
-        if board.get("extras", {}).get("display", "none") != "none":
-            self.display = Part(answers=lambda: 1, show=self.show, off=self.dark)
+        self._wire_extras(board.get("extras", {}))
         self.lit_ms = None
         self._wake()
+
+    def _wire_extras(self, extras):
+        if extras.get("tray_probe"):
+            self.tray_sensor = Part(read=self.read_tray)
+        if extras.get("display", "none") != "none":
+            self.display = Part(answers=lambda: 1, show=self.show, off=self.dark)
+
+    def read_tray(self, settings):
+        from potreeve.logic import wet
+
+        return wet.classify(self.link.sense[-3], self.link.sense[-2], settings)
 
     def _wake(self):
         sense = self.link.sense

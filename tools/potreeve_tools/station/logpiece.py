@@ -67,7 +67,7 @@ def unpack(payload):
         raise ValueError(f"boot {boot}, promise {due_s} s: out of range")
     if max(from_segment, segment) >= 10**6:
         raise ValueError(f"segments {from_segment}, {segment}: a log has none that high")
-    if byte + count * size > segments.FULL_BYTES or from_byte > segments.FULL_BYTES:
+    if byte + count * size > segments.MOST_BYTES or from_byte > segments.MOST_BYTES:
         raise ValueError(f"bytes {from_byte}, {byte}: beyond a segment's end")
     start, before = place(segment, byte), place(from_segment, from_byte)
     if before > start:

@@ -96,6 +96,16 @@ WHY = {
         "several pots rise at once with nothing given: water stands in the tray, or a siphon runs",
         "look at the tray and the tubes now; empty the tray; then hold the button for two seconds, twice",
     ),
+    reasons.WET_TRAY: (
+        "the tray's sensor feels water: something runs or ran where it should not",
+        "look at tray, tubes and tub now; empty and dry the tray and the sensor; it goes on by itself once it is dry",
+    ),
+    reasons.WET_DENIED: (
+        "somebody pressed that the tray is empty, but its sensor feels water",
+        "empty the tray, dry the sensor, then hold the button for two seconds, twice",
+    ),
+    reasons.TUB_EMPTY: ("the tub is empty, so no pump is run", "fill the tub"),
+    reasons.TUB_LOW: ("the tub's water lasts only a few days more", "fill the tub"),
     reasons.NO_SETTINGS: ("there are no settings that pass the check, old or new", "push settings that pass"),
     reasons.DAMAGED: ("an installed file differs from its manifest", "flash the board again"),
 }
@@ -118,6 +128,11 @@ ERRORS = {
     errors.PANEL: ("button, lights or buzzer do not answer", "check the panel's wires"),
     errors.RADIO: ("a report could not be sent", "nothing unless it happens often"),
     errors.CODE: ("an installed file differs from its manifest", "flash the board again"),
+    errors.TRAY_SENSOR: (
+        "the tray's sensor reads as no water and no dry wire does: its wire is broken or shorted",
+        "check the sensor's wires and contacts; until then the tray is watched by reckoning alone",
+    ),
+    errors.TUB_SENSOR: ("the tub's sensor shows what can't be", "check its floats and wires"),
     errors.NOT_KEPT: ("what came of this wake could not be stored in the ledger", "look at the board's file system"),
 }
 

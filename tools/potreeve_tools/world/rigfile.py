@@ -57,6 +57,10 @@ TRAY = (
     Key("wall_mm", "float", 2, 300, unit="mm", help="lowest point of its rim"),
     Key("water_ml", "float", 0, 50_000, default=0.0, unit="ml", help="water in it at the start"),
 )
+TRAY_SENSOR = (
+    Key("kind", "choice", choices=("wires", "float"), default="wires"),
+    Key("reach_mm", "float", 0.1, 200, default=0.8, unit="mm", help="water it notices, above the tray's floor"),
+)
 RESERVOIR = (
     Key("area_cm2", "float", 5, 20_000, unit="cm2", help="its water surface"),
     Key("height_mm", "float", 20, 2_000, unit="mm", help="floor to brim"),
@@ -111,11 +115,12 @@ TABLES = (
     ("window", WINDOW),
     ("room", ROOM),
     ("tray", TRAY),
+    ("tray_sensor", TRAY_SENSOR),
     ("reservoir", RESERVOIR),
     ("battery", BATTERY),
     ("electronics", ELECTRONICS),
 )
-_OPTIONAL = ("site", "window", "room")
+_OPTIONAL = ("site", "window", "room", "tray_sensor")
 VSYS_MOST_MV = 5_500
 VSYS_LEAST_MV = 2_000
 
@@ -130,6 +135,7 @@ class Rig:
     window: dict
     room: dict
     tray: dict
+    tray_sensor: dict
     reservoir: dict
     battery: dict
     electronics: dict

@@ -19,6 +19,7 @@ from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world import faults as mishaps
 from potreeve_tools.world.battery import Battery
 from potreeve_tools.world.electronics import ClimateSensor, Clock, Electronics, LightSensor, VoltMeter
+from potreeve_tools.world.extras import Extras
 from potreeve_tools.world.faults.kinds import FLAGS, make_fault
 from potreeve_tools.world.hands import Hands
 from potreeve_tools.world.probe import AIR_THETA
@@ -65,7 +66,7 @@ def figure(board, key, default):
     return value["value"] if isinstance(value, dict) else value
 
 
-class World(Works, Hands):
+class World(Works, Hands, Extras):
     """See the module. Useful besides the methods: now_s, clock, battery, tray, reservoir, channels, faults, deliveries.
 
     rig: a Rig. board: the device form of a board file. seed: int or str.
@@ -92,6 +93,7 @@ class World(Works, Hands):
         self._build_water(rig)
         self._build_electronics(rig, board, adc, start)
         self._build_channels(rig, pins, adc)
+        self._build_extras(rig, board)
         self._build_ledger()
         self._build_schedule(list(rig.faults) + list(faults))
 
@@ -317,6 +319,7 @@ class World(Works, Hands):
             "floods": tray.floods,
             "floods_by_hand": self.floods_by_hand,
             "spilled_ml": tray.spilled_ml,
+            "tray_wires_wet": self.tray_wires_wet,
             "floor_ml": self.floor_ml,
             "reservoir_ml": self.reservoir.water_ml,
             "reservoir_usable_ml": self.reservoir.usable_ml,

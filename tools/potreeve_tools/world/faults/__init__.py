@@ -6,7 +6,7 @@ here for things that happen at once, in the world's pulses and readings for
 those that lie in wait.
 """
 
-from potreeve_tools.world.faults import plumbing, pots  # noqa: F401 (they enter their actions)
+from potreeve_tools.world.faults import extras, plumbing, pots  # noqa: F401 (they enter their actions)
 from potreeve_tools.world.faults.board import cut_pulse
 from potreeve_tools.world.faults.kinds import KINDS
 from potreeve_tools.world.faults.probes import drift_converter, faulty_burst

@@ -12,6 +12,13 @@ def _poured(world, fault):
     again(world, fault, _poured)
 
 
+@begins("tray_emptied")
+def _emptied(world, fault):
+    """Emptied and wiped."""
+    fault.bit += 1
+    world.removed_ml += world.tray.take(world.tray.water_ml)
+
+
 @begins("water_on_electronics")
 def _wetted(world, fault):
     world.electronics.wet(world.now_s, fault.params["mad_s"])

@@ -159,6 +159,23 @@ KINDS = {
         "water on the electronics; dried at the end",
         params=(_f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),),
     ),
+    "tray_emptied": Kind("someone empties the tray", instant=True),
+    # the tray's sensor
+    "tray_sensor_film": Kind(
+        "tray's sensor bridged by a film of water: condensation, or dirt that stays damp",
+        params=(_f("ohm", 100, 1e6, 40_000.0, "ohm", "of the film"),),
+    ),
+    "tray_sensor_corroded": Kind(
+        "wires of the tray's sensor corrode",
+        params=(_f("ohm_per_day", 1, 1e6, 8_000.0, "ohm/day", "more in their way"),),
+    ),
+    "tray_sensor_broken": Kind("wire of the tray's sensor broken"),
+    "tray_sensor_shorted": Kind("wires of the tray's sensor touch"),
+    "tray_float_up": Kind("float of the tray's sensor stuck up"),
+    "tray_float_down": Kind("float of the tray's sensor stuck down"),
+    "tray_sensor_lies": Kind(
+        "tray's sensor says anything at random", params=(_f("wet_pm", 0, 1000, 300.0, "per mille of looks it is wet"),)
+    ),
     # battery
     "battery_old": Kind(
         "old battery: less charge, more resistance",
@@ -205,6 +222,11 @@ KINDS = {
         "someone refills the reservoir", instant=True, params=(_f("to_pct", 1, 100, 90.0, "% of its height"), _EVERY)
     ),
 }
+
+EXTRA_KINDS = tuple(name for name in KINDS if name.startswith(("tray_sensor_", "tray_float_")))
+"""Kinds that strike parts which only some boards have."""
+HELPS = ("tray_emptied",)
+"""What people do for the better: no mishap."""
 
 # Strengths at which a mishap is none: it could never be shown.
 IDLE = {
