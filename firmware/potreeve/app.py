@@ -169,7 +169,9 @@ class Session:
         kept = self.cause == timekeep.KEPT
         seen.awake_ms = self.awake_ms if kept else rig.clock.ticks_ms()
         if "radio" in self.settings or rig.display:
-            air_ms, press = self._try(errors.RADIO, (0, 0), keep.take_air, rig.store)
+            from potreeve import owed
+
+            air_ms, press = self._try(errors.RADIO, (0, 0), owed.take, rig.store)
             seen.awake_ms += air_ms
             # Whoever stands before it goes first.
             seen.button = seen.button or press
@@ -271,8 +273,9 @@ class Session:
         try:
             lit.light(self, line, sleep_s)
         finally:
-            for package, name in (("potreeve", "lit"), ("potreeve.logic", "face"), ("potreeve.logic", "facewords")):
-                self.rig.forget(package, name)
+            self.rig.forget("potreeve", "lit")
+            for name in ("face", "facepot", "facewords"):
+                self.rig.forget("potreeve.logic", name)
 
     def _pump(self, pulse_ms, stored):
         """Run the pulses whose intent is safely stored; note what came of them."""

@@ -8,7 +8,6 @@ import json
 
 from potreeve.logic import errors, ledger, segments
 from potreeve.logic.state import fresh
-from potreeve.logic.units import const
 
 SETTINGS = "settings.json"
 LAST_GOOD = "settings.good.json"
@@ -18,13 +17,6 @@ NO_ROOM = 28
 
 # First byte of a byte order mark in UTF-8.
 _MARK = b"\xef"
-
-# Awake time in ms that stands for charge of the radio's and the display's, not yet in the books; and the press
-# (debounce.*) that a signed command stands for.
-AIR = "sent.air"
-
-# No more of it in one record than its awake time has room for; the rest waits for the next (2**16 ms, less a wake).
-_AIR_MOST_MS = const(50000)
 
 # A memory lost just now: see state.RIG_NAMES.
 LOST = 2
@@ -71,23 +63,6 @@ def _read_settings(store, name, channels):
     if checked and len(checked["channels"]) > channels:
         return None, None
     return checked, data
-
-
-def take_air(store):
-    """What AIR holds, once: (ms, press)."""
-    said = store.read(AIR)
-    words = (said or b"0 0").split()
-    ms = min(int(words[0]), _AIR_MOST_MS)
-    if said:
-        left_ms = int(words[0]) - ms
-        store.write(AIR, b"%d 0" % left_ms if left_ms else b"")
-    return ms, int(words[1])
-
-
-def add_air(store, ms, press=0):
-    """Note more of it; a press only where there is one."""
-    words = (store.read(AIR) or b"0 0").split()
-    store.write(AIR, b"%d %d" % (int(words[0]) + ms, press or int(words[1])))
 
 
 def code_whole(code):

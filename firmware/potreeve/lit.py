@@ -1,12 +1,12 @@
 """A person stands before the display: pages until nobody turns them any more, or for so long at the most.
 
-Loaded when a press asks for it, once the wake's work is done: the pumps are off, the record is written, and nothing that
-happens here is longer than the sleep that follows. What a press says is decided in logic/face.py.
+Loaded when a press asks for it, once the wake's work is done: the pumps are off, the record is written, and nothing
+that happens here is longer than the sleep that follows. What a press says is decided in logic/face.py.
 """
 
 import gc
 
-from potreeve import keep
+from potreeve import owed
 from potreeve.logic import debounce, record
 from potreeve.logic.units import const
 
@@ -43,7 +43,7 @@ def light(session, line, sleep_s):
         try:
             rig.display.off()
         finally:
-            keep.add_air(rig.store, face.spent_ms(lit_ms, rig.board["energy"]))
+            owed.add(rig.store, face.spent_ms(lit_ms, rig.board["energy"]))
 
 
 def _turn(session, face, seen, sleep_s):

@@ -1,8 +1,8 @@
 """A display of 128 x 64 dots over I2C: SSD1306, by its data sheet (rev 1.5: commands in table 9, order of the start in
 the application note's figure 2; from memory).
 
-It decides nothing: what is drawn comes as strokes from logic/face.py, and MicroPython's own framebuf draws them. Whatever
-the bus does comes out as OSError. Dark, the chip and its charge pump sleep, at 10 uA or less.
+It decides nothing: what is drawn comes as strokes from logic/face.py, and MicroPython's own framebuf draws them.
+Whatever the bus does comes out as OSError. Dark, the chip and its charge pump sleep, at 10 uA or less.
 """
 
 WIDTH = 128
@@ -19,8 +19,8 @@ _DATA = 0x40
 _NOP = b"\xe3"
 # Dark, charge pump off.
 _OFF = b"\xae\x8d\x10"
-# 64 rows, no offset, from row 0; columns and rows as seen with the plug on top; rows wired alternately; middle contrast;
-# what the memory holds, lit where it is 1; clock; charge pump on; address by rows.
+# 64 rows, no offset, from row 0; columns and rows as seen with the plug on top; rows wired alternately; middle
+# contrast; what the memory holds, lit where it is 1; clock; charge pump on; address by rows.
 _START = b"\xa8\x3f\xd3\x00\x40\xa1\xc8\xda\x12\x81\x7f\xa4\xa6\xd5\x80\x8d\x14\x20\x00"
 # From the first column and row on, to the last.
 _WHOLE = b"\x21\x00\x7f\x22\x00\x07"

@@ -1,8 +1,8 @@
 """What the display shows: which pages there are, what each says, and what a press says to them.
 
 A page is strokes for hal/display.py: tuples of a name and its arguments, those of MicroPython's framebuf.FrameBuffer
-(`text`, `hline`, `vline`, `line`, `rect`, `fill_rect`, `ellipse`; ink 1 lit, 0 dark), and `big` (text, x, y), which is text
-of twice the size. 128 dots wide, 64 high, y downwards; letters are 8 by 8. Drawn like the report's sill: a pot filled
+(`text`, `hline`, `vline`, `line`, `rect`, `fill_rect`, `ellipse`; ink 1 lit, 0 dark), and `big` (text, x, y), which is
+text of twice the size. 128 dots wide, 64 high, y downwards; letters are 8 by 8. Drawn like the report's sill: a pot filled
 to its moisture, a notch at its refill point, a plant that hangs as it lacks water.
 
 A press while it is dark lights it and says nothing: what is wrong must be seen before it can be seen to. Lit, a
@@ -10,7 +10,7 @@ press turns the page; on the last page, which is there when something waits for 
 long press holds the rig, or lets it go on, whatever is shown.
 """
 
-from potreeve.logic import debounce, dosing, errors, facewords, limits, reasons, signals
+from potreeve.logic import debounce, errors, facepot, facewords, limits, reasons, signals
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import clamp, const, div_up
 
@@ -28,10 +28,6 @@ WRONG = 1
 POT = 2
 STORES = 3
 SEEN_TO = 4
-
-# Height of a plant above its pot, in tenths of the pot's, and whether it bears fruit; as in the report's drawing.
-_LOOKS = {"mint": (9, 0), "strawberry": (6, 1), "cherry tomato": (13, 1)}
-_PLAIN = (9, 0)
 
 # Faults of a wake that are told on a page: all but what another page says, and a report that failed.
 TOLD = 0xFFFF - errors.CODE - errors.RADIO
@@ -99,6 +95,8 @@ def _wrong(seen):
     for bit in range(16):
         if head["errors"] & TOLD & 1 << bit:
             found.append((-1, facewords.ERROR + bit))
+    if head.get("tub_note"):
+        found.append((-1, head["tub_note"]))
     if seen.settings["insist"]:
         found.append((-1, facewords.INSIST))
     return found
@@ -147,7 +145,7 @@ def _sill(seen, _):
     for index, pot in enumerate(pots):
         broad = clamp(wide - 8, 0, 28)
         left = wide * index
-        yield from _drawn(seen, index, (left + (wide - broad) // 2, 52, broad, 17), 21)
+        yield from facepot.drawn(seen, index, (left + (wide - broad) // 2, 52, broad, 17), 21)
         text = _moisture(pot)
         x = left + (wide - _LETTER * len(text)) // 2
         if index in asks:
@@ -170,9 +168,9 @@ def _trouble(seen, which):
 def _one_pot(seen, index):
     pot, channel = seen.state.pots[index], seen.settings["channels"][index]
     yield from _title(facewords.plain(channel["name"]))
-    yield from _drawn(seen, index, (5, 60, 34, 23), 23)
+    yield from facepot.drawn(seen, index, (5, 60, 34, 23), 23)
     yield "big", _moisture(pot), 50, 13
-    due = "due at %d%%" % (_due_pm(seen, index) // 10) if _believed(pot) else "no reading"
+    due = "due at %d%%" % (facepot.due_pm(seen, index) // 10) if facepot.believed(pot) else "no reading"
     yield "text", due, 48, 33, 1
     given = pot.ladder == TENDED and pot.reason in (reasons.POT_DAY, reasons.RIG_DAY)
     yield "text", "day given" if given else _RUNGS[pot.ladder], 48, 43, 1
@@ -234,68 +232,5 @@ def _next(sleep_s):
     return "look in %dmin" % minutes if minutes < 100 else "look in %d h" % div_up(minutes, 60)
 
 
-def _believed(pot):
-    """True where the pot's moisture is one that its probe can be believed to tell."""
-    return pot.ladder != RATIONED and pot.reason not in (reasons.NOT_CALIBRATED,)
-
-
 def _moisture(pot):
-    return "%d%%" % (clamp(pot.pm, 0, 1999) // 10) if _believed(pot) else "?"
-
-
-def _due_pm(seen, index):
-    return dosing.due_pm(seen.state.pots[index], seen.state.rig.typical_um, seen.settings["channels"][index])
-
-
-def thirst_pm(pm, channel):
-    """How a plant looks at this moisture: 0 at its stress point and above, 1000 at its wilting point and below."""
-    stress_pm = dosing.stress_point_pm(channel)
-    return clamp((stress_pm - pm) * 1000 // clamp(stress_pm - channel["wilting_pm"], 1, 1000), 0, 1000)
-
-
-def _drawn(seen, index, place, most):
-    """A pot with its plant. place: (left edge of its rim, floor, breadth, height); most: the plant's greatest height."""
-    pot, channel = seen.state.pots[index], seen.settings["channels"][index]
-    x, floor, broad, high = place
-    slant = broad // 8
-    top = floor - high
-    pm = clamp(pot.pm, 0, 1000)
-    if _believed(pot):
-        # Wet soil, in every other row.
-        for up in range(2, (high - 4) * pm // 1000 + 1, 2):
-            side = slant * (high - up) // high
-            yield "hline", x + side + 2, floor - up, broad - 2 * side - 3, 1
-    else:
-        yield "text", "?", x + broad // 2 - 4, floor - high // 2 - 3, 1
-    yield "line", x, top, x + slant, floor, 1
-    yield "line", x + broad, top, x + broad - slant, floor, 1
-    yield "hline", x + slant, floor, broad - 2 * slant + 1, 1
-    yield "fill_rect", x - 1, top - 1, broad + 3, 3, 1
-    # The notch outside, at the height where water is due.
-    notch = floor - (high - 4) * clamp(_due_pm(seen, index), 0, 1000) // 1000
-    yield "hline", x + broad, notch, 4, 1
-    tenths, fruit = _LOOKS.get(channel["plant"].lower().replace("_", " "), _PLAIN)
-    tall = clamp(high * tenths // 10, 0, most)
-    yield from _plant((x + broad // 2, top - 2, broad), tall, fruit, thirst_pm(pot.pm, channel) if _believed(pot) else 0)
-
-
-def _plant(place, tall, fruit, thirst):
-    """Stems, leaves, fruit. place: (middle, foot, breadth of the pot); thirst: 0..1000; stems sink and leaves hang."""
-    x, foot, broad = place
-    for stem in (-2, -1, 0, 1, 2):
-        reach = stem * broad * (220 + thirst // 20) // 1000
-        rise = tall * (1000 - 150 * (stem if stem > 0 else -stem)) // 1000
-        rise = rise * (1000 - 600 * thirst // 1000) // 1000
-        bend_x, bend_y = x + reach // 3, foot - rise * 2 // 3
-        tip_x, tip_y = x + reach, foot - rise
-        yield "line", x + stem, foot, bend_x, bend_y, 1
-        yield "line", bend_x, bend_y, tip_x, tip_y, 1
-        if thirst > 300:
-            # A leaf that hangs.
-            yield "vline", tip_x - 1, tip_y, 4, 1
-            yield "vline", tip_x + 1, tip_y, 3, 1
-        else:
-            yield "ellipse", tip_x, tip_y, 3, 1, 1, 1
-            yield "ellipse", bend_x + stem, bend_y + 1, 2, 1, 1, 1
-        if fruit and stem in (-1, 1):
-            yield "ellipse", x + reach * 2 // 3 + 2 * stem, foot - rise // 3, 1, 1, 1, 1
+    return "%d%%" % (clamp(pot.pm, 0, 1999) // 10) if facepot.believed(pot) else "?"

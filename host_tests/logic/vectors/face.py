@@ -55,9 +55,10 @@ CALL = {"alarm": 2, "days_left": 5, "errors": 4 + 1024 + 2048}
 VECTORS = (
     ("listed", ({}, (WELL,), {}), [(0, 0), (2, 0), (3, 0)]),
     ("listed", ({}, (WELL, HELD), {"alarm": 2}), [(0, 0), (1, 0), (2, 0), (2, 1), (3, 0), (4, 0)]),
-    # Rig first: hold, memory, battery; then pots; then what failed, but for a report and a file, told elsewhere; settings.
+    # Rig first: hold, memory, battery; then pots; then what failed, but for a report and for a file; settings.
     ("listed", ({"hold": 50, "memory": 1}, (BLIND,), CALL, {"insist": True}),
      [(0, 0), (1, 0), (1, 1), (1, 2), (1, 3), (1, 4), (1, 5), (2, 0), (3, 0), (4, 0)]),
+    ("listed", ({}, (WELL,), {"alarm": 1, "tub_note": 60}), [(0, 0), (1, 0), (2, 0), (3, 0), (4, 0)]),
     ("told", (0, {}, (WELL, WELL), {}), ["All is well", "93%", "93%"]),
     ("told", (0, {}, (HELD, BLIND, NEW, WELL), {"alarm": 2}), ["Look today: 3", "64%", "?", "?", "?", "?", "93%"]),
     ("told", (0, {"hold": 50}, (WELL,), {"alarm": 1}), ["When you pass: 1", "93%"]),
@@ -100,8 +101,4 @@ VECTORS = (
     ("spent_ms", (30000, ENERGY), 31464),
     ("spent_ms", (120000, ENERGY), 125854),
     ("spent_ms", (1, ENERGY), 2),
-    ("thirst_pm", (1000, {"wilting_pm": 250, "depletion_pm": 400}), 0),
-    ("thirst_pm", (475, {"wilting_pm": 250, "depletion_pm": 400}), 0),
-    ("thirst_pm", (250, {"wilting_pm": 250, "depletion_pm": 400}), 1000),
-    ("thirst_pm", (0, {"wilting_pm": 250, "depletion_pm": 400}), 1000),
 )

@@ -1,10 +1,12 @@
-"""What a board may have besides: the optional table [extras] of a board file, checked. Absent, nothing of it is wired."""
+"""The display of a board file's optional table [extras], checked."""
 
 from potreeve_tools.image.compiled import has_extra
 from potreeve_tools.terminal.faultlist import Key, fault_line
 
 DISPLAY_KEYS = (
-    Key("display", "choice", choices=("ssd1306", "none"), default="none", help="controller of a 128 x 64 display on I2C"),
+    Key(
+        "display", "choice", choices=("ssd1306", "none"), default="none", help="controller of a 128 x 64 display on I2C"
+    ),
     Key("display_address", "int", 0x08, 0xFF, default=0x3C, help="the chip's: 0x3c, or 0x3d"),
 )
 DISPLAY_ADDRESSES = (0x3C, 0x3D)
@@ -56,7 +58,7 @@ def display_faults(data, energy, where):
             )
     if "display_ua" not in energy:
         faults.append(
-            f"{where}: [energy.display_ua] (missing): needed with a display; add it with value (uA, of the display alone, "
-            "lit), source and mark"
+            f"{where}: [energy.display_ua] (missing): needed with a display; add it with value (uA, of the display "
+            "alone, lit), source and mark"
         )
     return faults

@@ -68,6 +68,7 @@ DRIVERS = {
     "potreeve/hal/display.py": _has_display,
     "potreeve/lit.py": _has_display,
     "potreeve/logic/face.py": _has_display,
+    "potreeve/logic/facepot.py": _has_display,
     "potreeve/logic/facewords.py": _has_display,
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,

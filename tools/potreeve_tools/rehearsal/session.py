@@ -165,8 +165,7 @@ class Session:
         return ""
 
     def _lit(self, lit_ms):
-        """The display was lit, and the firmware takes whole seconds of that off its sleep. Being awake is paid for with
-        the wake."""
+        """The display was lit: so much less sleep. Being awake is paid for with the wake."""
         self.lit_ms += lit_ms
         self.world.draw(self.board["energy"]["display_ua"], lit_ms)
         self.world.advance(self.world.clock.true_s(lit_ms))

@@ -1,7 +1,7 @@
 """An SSD1306 on the bus: takes what is written to it as its data sheet says, and holds the display's memory.
 
-Only what a driver in its horizontal addressing mode needs; a command it does not know is a fault. Runs under CPython and
-MicroPython.
+Only what a driver in its horizontal addressing mode needs; a command it does not know is a fault. Runs under CPython
+and MicroPython.
 """
 
 # Bytes that follow a command.

@@ -25,7 +25,13 @@ with open(sys.argv[2], "w") as result:
             buffer = bytearray(1024)
             began = time.ticks_ms()
             display.draw(buffer, face.strokes(seen, pages, place))
-            told = {"job": number, "page": place, "pages": len(pages), "kind": pages[place][0], "which": pages[place][1]}
+            told = {
+                "job": number,
+                "page": place,
+                "pages": len(pages),
+                "kind": pages[place][0],
+                "which": pages[place][1],
+            }
             told["ms"] = time.ticks_diff(time.ticks_ms(), began)
             told["bytes"] = buffer.hex()
             result.write(json.dumps(told) + "\n")
