@@ -50,10 +50,8 @@ class Session:
         self.awake_ms = 0
         self.stage = stages.START
         self.stuck = False
-        # Of a display: whether this wake lights it (debounce.SHORT where the press for that is held back), the press it
-        # has for the next wake, and the seconds it was lit.
-        self.lights = self.told = debounce.NONE
-        self.lit_s = 0
+        # Of a display, see lit.py: whether this wake lights it, and the press it has for the next.
+        self.lights = self.told = 0
         self.buffer = [0] * BURST
         # Where main.py has just read every file, once is enough.
         self.code_whole = getattr(rig, "checked", False) or keep.code_whole(rig.code)
@@ -77,7 +75,7 @@ class Session:
         # What a person and sending take, the board need not sleep.
         self.lit_s = self.sent_s = 0
         if self.lights:
-            self._try(errors.PANEL, None, self._light, line, sleep_s)
+            self._try(errors.PANEL, None, self._lit, "light", line, sleep_s)
         if not self.told:
             self._try(errors.RADIO, None, self._report, line)
         self._pass(stages.REPORTED)
@@ -161,9 +159,10 @@ class Session:
             # The part of a second that does not count yet counts next time.
             self.mark_ms = rig.clock.ticks_add(now_ms, -(counted_ms % 1000))
         # First of all, while a finger that woke the board may still be down.
-        seen.button = self._try(errors.PANEL, debounce.NONE, self._button)
-        if rig.display:
-            seen.button = self._try(errors.PANEL, seen.button, self._look, seen.button)
+        seen.button = self.told or self._try(errors.PANEL, debounce.NONE, self._button)
+        if rig.display and seen.button and not self.told:
+            seen.button = self._try(errors.PANEL, seen.button, self._lit, "look", seen.button)
+        self.told = 0
         # After a reset the counter began with the power: this wake, so far, has to
         # stand for the last one, which nobody could measure to its end.
         kept = self.cause == timekeep.KEPT
@@ -248,34 +247,11 @@ class Session:
         self.stuck = True
         return debounce.NONE
 
-    def _look(self, pressed):
-        """The press that counts, where there is a display. A short one lights it, if it answers, and says no more: what
-        is wrong must be seen before it can be seen to."""
-        told = self.told
-        self.told = debounce.NONE
-        if told:
-            # Said to the display, in the wake before.
-            return told
-        self.lights = debounce.NONE
-        if pressed and self.rig.display.answers():
-            self.lights = pressed
-            if pressed == debounce.SHORT:
-                return debounce.NONE
-        return pressed
-
-    def _light(self, line, sleep_s):
-        """Show a person how the rig is."""
-        # Until a page was shown, a press counts as on a board without a display: at once, and in the dark.
-        self.told = debounce.NONE if self.lights == debounce.LONG else self.lights
-        self.lights = debounce.NONE
+    def _lit(self, call, *args):
+        """Ask lit.py, which is loaded only when somebody presses."""
         from potreeve import lit
 
-        try:
-            lit.light(self, line, sleep_s)
-        finally:
-            self.rig.forget("potreeve", "lit")
-            for name in ("face", "facepot", "facewords"):
-                self.rig.forget("potreeve.logic", name)
+        return getattr(lit, call)(self, *args)
 
     def _pump(self, pulse_ms, stored):
         """Run the pulses whose intent is safely stored; note what came of them."""

@@ -1,7 +1,8 @@
 """A person stands before the display: pages until nobody turns them any more, or for so long at the most.
 
-Loaded when a press asks for it, once the wake's work is done: the pumps are off, the record is written, and nothing
-that happens here is longer than the sleep that follows. What a press says is decided in logic/face.py.
+Loaded when somebody presses, where there is a display. It is lit once the wake's work is done: the pumps are off, the
+record is written, and nothing that happens here is longer than the sleep that follows. What is shown, and what a press
+says to it, is decided in logic/face.py.
 """
 
 import gc
@@ -16,6 +17,26 @@ _STEP_MS = const(50)
 _DECIDED = "cycle battery demand energy ladder proof schedule tray water watch"
 
 
+def look(session, pressed):
+    """The press that this wake counts. A short one lights a display that answers, and says no more: what is wrong must
+    be seen before it can be seen to.
+
+    session.lights: debounce.SHORT where a press was held back for it, LONG where it only shows what came of one.
+    """
+    if session.rig.display.answers():
+        session.lights = pressed
+        if pressed == debounce.SHORT:
+            return debounce.NONE
+    return pressed
+
+
+def make_room(session):
+    """Let go of what is done with."""
+    session.let_go()
+    for name in _DECIDED.split():
+        session.rig.forget("potreeve.logic", name)
+
+
 def light(session, line, sleep_s):
     """Show how the rig is; line: this wake's record; sleep_s: how long it may last.
 
@@ -25,25 +46,29 @@ def light(session, line, sleep_s):
     rig = session.rig
     clock = rig.clock
     began = clock.ticks_ms()
+    # Until a page was shown, a press counts as on a board without a display: at once, and in the dark.
+    session.told = debounce.NONE if session.lights == debounce.LONG else session.lights
+    session.lights = debounce.NONE
     if not rig.power.keeps_ram:
-        session.let_go()
-        for name in _DECIDED.split():
-            rig.forget("potreeve.logic", name)
-    gc.collect()
-    # Not before there is room for it.
-    from potreeve.logic import face
-
+        make_room(session)
+    # Where the collector is off, nothing may be collected.
+    if gc.isenabled():
+        gc.collect()
     try:
+        # Not before there is room for it.
+        from potreeve.logic import face
+
         _turn(session, face, face.Seen(session.state, session.settings, record.decode(line)[0]), sleep_s)
-    finally:
         lit_ms = clock.ticks_diff(clock.ticks_ms(), began)
+        owed.add(rig.store, face.spent_ms(lit_ms, rig.board["energy"]))
         session.lit_s = lit_ms // 1000
-        # Its time is in the books by the note below, and not a second time by the wake's own.
+        # Its time is in the books by that note, and not a second time by the wake's own.
         session.began_ms = clock.ticks_add(session.began_ms, lit_ms)
-        try:
-            rig.display.off()
-        finally:
-            owed.add(rig.store, face.spent_ms(lit_ms, rig.board["energy"]))
+    finally:
+        for name in ("face", "facepot", "facewords"):
+            rig.forget("potreeve.logic", name)
+        rig.forget("potreeve", "lit")
+        rig.display.off()
 
 
 def _turn(session, face, seen, sleep_s):

@@ -66,6 +66,7 @@ def _has_display(board):
 
 DRIVERS = {
     "potreeve/hal/display.py": _has_display,
+    "potreeve/hal/picture.py": _has_display,
     "potreeve/lit.py": _has_display,
     "potreeve/logic/face.py": _has_display,
     "potreeve/logic/facepot.py": _has_display,

@@ -1,4 +1,4 @@
-"""Draws pages of the display as a board does: logic/face.py's strokes, hal/display.py, MicroPython's own framebuf.
+"""Draws pages of the display as a board does: logic/face.py's strokes, hal/picture.py, MicroPython's own framebuf.
 
 usage: drawn.py JOB RESULT     JOB: a JSON file, [{"state": hex of a packed state, "settings", "head", "page": place or
 None for all}, ...]
@@ -10,7 +10,7 @@ import json
 import sys
 import time
 
-import display
+import picture
 from potreeve.logic import face, state
 
 with open(sys.argv[1]) as file:
@@ -24,7 +24,7 @@ with open(sys.argv[2], "w") as result:
                 continue
             buffer = bytearray(1024)
             began = time.ticks_ms()
-            display.draw(buffer, face.strokes(seen, pages, place))
+            picture.draw(buffer, face.strokes(seen, pages, place))
             told = {
                 "job": number,
                 "page": place,

@@ -164,7 +164,7 @@ class SimRig(Rig):
             self.link.shown |= BEEP
 
     def show(self, strokes):
-        """A page: its strokes are made here, and drawn where a display is (hal/display.py)."""
+        """A page: its strokes are made here, and drawn where a display is (hal/picture.py)."""
         for _ in strokes:
             if self.link.trouble(BLANK):
                 self.link.shown |= UNSHOWN
