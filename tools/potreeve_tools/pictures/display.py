@@ -14,10 +14,10 @@ from potreeve.logic import errors, reasons, record, signals, state
 from potreeve_tools.bench import device
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
-from potreeve_tools.pictures.make import HERE
 from potreeve_tools.virtual import dots
 from potreeve_tools.world.rigfile import DEFAULT_RIG, load_rig
 
+HERE = Path(__file__).resolve().parent
 SITUATIONS = ("well", "trouble", "held")
 """All is well; three things for a person to do; held by a long press, thirsty."""
 
