@@ -43,8 +43,8 @@ def test_gone_in_mid_write_every_pulse_is_as_without_a_display():
     assert len(without.pulses) > 5 and gone.world.flags["display_gone"].bit >= PRESSES
     assert [pulse.channel for pulse in gone.pulses] == [pulse.channel for pulse in without.pulses]
     for one, other in zip(gone.pulses, without.pulses, strict=True):
-        # A wake more at each press is a reading more: a pot may be due at the look before or after.
-        assert abs(one.t_s - other.t_s) < 2 * 3600
+        # A wake more at each press is a reading more: a pot may be due some looks before or after.
+        assert abs(one.t_s - other.t_s) < 6 * 3600
     given = [sum(pulse.ms for pulse in session.pulses) for session in (gone, without)]
     assert given[0] == pytest.approx(given[1], rel=0.05)
     assert gone.lit_ms == 0
