@@ -101,6 +101,11 @@ def speed(days, as_json):
     _table("A wake in MicroPython, by its parts", ["part", "us"], list(found["parts_us"].items()))
 
 
+def _of(found, name):
+    """What a board's image may take, for those without extras."""
+    return "" if name in found["extras_bytes"] else f" of {found['mpy_aim_bytes']:,}"
+
+
 @command.command(
     "footprint",
     short_help="Flash and heap the firmware takes.",
@@ -129,13 +134,14 @@ def footprint(ctx, as_json):
             for row in sorted(found["files"], key=lambda row: -row["mpy_bytes"])
         ]
         + [["all", f"{found['source_bytes']:,}", f"{sum(row['mpy_bytes'] for row in found['files']):,}"]]
-        + [
-            [f"what {name} is sent", "", f"{size:,} of {found['mpy_aim_bytes']:,}"]
-            for name, size in found["image_bytes"].items()
-        ]
+        + [[f"what {name} is sent", "", f"{size:,}" + _of(found, name)] for name, size in found["image_bytes"].items()]
         + [
             [f"{name}'s modules with a radio", "", f"{size:,} of {found['radio_aim_bytes']:,}"]
             for name, size in found["radio_bytes"].items()
+        ]
+        + [
+            [f"{name}'s modules with a radio", "", f"{size:,} of {found['extras_aim_bytes']:,}"]
+            for name, size in found["extras_bytes"].items()
         ],
     )
     grown = found["growth"]
@@ -158,8 +164,8 @@ def footprint(ctx, as_json):
     if shown:
         click.echo()
         _table(
-            "Boards with a display (display: loaded, after a wake's work; names: of 1,260 before MicroPython's table of "
-            "names doubles)",
+            "Boards with a display (display: loaded, after a wake's work; names: of 1,260 before MicroPython's table "
+            "of them doubles)",
             ["board", *keys],
             [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in shown],
         )
