@@ -1,9 +1,9 @@
 """What the display shows: which pages there are, what each says, and what a press says to them.
 
 A page is strokes for hal/picture.py: tuples of a name and its arguments, those of MicroPython's framebuf.FrameBuffer
-(`text`, `hline`, `vline`, `line`, `rect`, `fill_rect`, `ellipse`; ink 1 lit, 0 dark), and `big` (text, x, y), which is
-text of twice the size. 128 dots wide, 64 high, y downwards; letters are 8 by 8. Drawn like the report's sill: a pot filled
-to its moisture, a notch at its refill point, a plant that hangs as it lacks water.
+(`text`, `hline`, `vline`, `line`, `rect`, `fill_rect`, `ellipse`; ink 1 lit, 0 dark), and `big` (text, x, y), which
+is text of twice the size. 128 dots wide, 64 high, y downwards; letters are 8 by 8. Drawn like the report's sill: a
+pot filled to its moisture, a notch at its refill point, a plant that hangs as it lacks water.
 
 A press while it is dark lights it and says nothing: what is wrong must be seen before it can be seen to. Lit, a
 press turns the page; on the last page, which is there when something waits for a person, it says that it was seen to. A

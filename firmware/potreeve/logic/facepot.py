@@ -29,7 +29,7 @@ def thirst_pm(pm, channel):
 
 
 def drawn(seen, index, place, most):
-    """A pot with its plant. place: (left edge of its rim, floor, breadth, height); most: height of the tallest plant."""
+    """A pot with its plant. place: (left edge of its rim, floor, breadth, height); most: the highest a plant may be."""
     pot, channel = seen.state.pots[index], seen.settings["channels"][index]
     x, floor, broad, high = place
     slant = broad // 8
