@@ -15,6 +15,7 @@ package(
         "__init__.py",
         "app.py",
         "commands.py",
+        "extras.py",
         "hal/__init__.py",
         "hal/bh1750.py",
         "hal/bme280.py",

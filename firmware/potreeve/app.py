@@ -130,7 +130,7 @@ class Session:
             if "radio" in self.settings:
                 # Only that there is one; reporting.py reads the rest where there is room for it.
                 self.settings["radio"] = 1
-            self.state = self.ledger.load(len(self.settings["channels"]), keep.has_extras(rig))
+            self.state = self.ledger.load(len(self.settings["channels"]), rig.extras)
             # What went wrong after the last record, before the memory was lost.
             self.errors |= self.state.rig.late
             self.state.rig.late = 0
@@ -180,11 +180,6 @@ class Session:
         air = self._try(errors.CLIMATE, None, rig.climate.read)
         seen.temp_cdeg, seen.rh_pm = air if air else (record.NO_TEMP, record.NO_RH)
         seen.lx = self._try(errors.LIGHT, record.NO_LX, rig.light.read_lx)
-        if rig.tray_sensor:
-            # What fails to answer is no wire in water, and no dry one.
-            seen.tray_wet = self._try(errors.PANEL, record.TRAY_ODD, rig.tray_sensor.read, self.settings)
-        if rig.tub_sensor:
-            seen.tub_mark = self._try(errors.PANEL, record.TUB_ODD, rig.tub_sensor.read, self.settings)
         seen.raw = []
         seen.spread = []
         for channel in range(len(self.state.pots)):
@@ -197,6 +192,10 @@ class Session:
             seen.spread.append(spread)
         seen.done_ms = [pot.done_ms for pot in self.state.pots]
         seen.under_mv = [pot.under_mv for pot in self.state.pots]
+        if rig.extras:
+            from potreeve import extras
+
+            extras.read(self, seen)
         self._note_silence(seen, air)
         return seen
 
@@ -208,10 +207,6 @@ class Session:
             self.errors |= errors.LIGHT
         if not seen.battery_mv:
             self.errors |= errors.BATTERY
-        if seen.tray_wet in (record.TRAY_BROKEN, record.TRAY_ODD):
-            self.errors |= errors.TRAY_SENSOR
-        if seen.tub_mark == record.TUB_ODD:
-            self.errors |= errors.TUB_SENSOR
         if not self.code_whole:
             self.errors |= errors.CODE
         seen.errors = self.errors

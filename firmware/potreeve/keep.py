@@ -86,19 +86,17 @@ def code_whole(code):
         return False
 
 
-def has_extras(rig):
-    """True where a rig has parts that remember something."""
-    return bool(rig.tray_sensor or rig.tub_sensor)
-
-
-def _fit(state, extras):
+def _fit(state, wired):
     """The state with room for extras where the board has any, and without where it has none."""
-    if not extras:
-        state.extra = None
-    elif not state.extra:
+    if wired:
+        from potreeve import extras
+
+        return extras.fit(state)
+    if state.extra:
         from potreeve.logic import extra
 
-        state.extra = extra.fresh()
+        extra.taken_away(state)
+        state.extra = None
     return state
 
 

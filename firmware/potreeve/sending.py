@@ -4,7 +4,7 @@ import gc
 
 # What read and decided this wake's water, and is not needed again before the next; a board that forgets loads it anew
 # anyhow.
-_DECIDED = "cycle battery demand dosing energy ladder limits proof schedule tray water watch air sht4x light diode"
+_DECIDED = "cycle battery demand dosing energy ladder limits proof schedule tray water watch air sht4x light diode wet"
 _READ = "bme280 sht4x bh1750 photodiode"
 
 

@@ -73,7 +73,7 @@ class Service:
         if not settings or not 0 <= channel < len(settings["channels"]):
             return refused
         ledger = keep.Ledger(rig.store)
-        state = ledger.load(len(settings["channels"]), keep.has_extras(rig))
+        state = ledger.load(len(settings["channels"]), rig.extras)
         state, ms, refused["reason"], by_cup = commanded.open_pulse(
             state, channel, ms, settings, rig.battery.read_mv(), self.cup_left_ms[channel] if cup else 0, int(cup > 1)
         )

@@ -12,7 +12,11 @@ FLASH = {"blocks": 212, "block_bytes": 4096}
 def _line(number, extras):
     head = (1, number, 0, 0, 0, 0, 6, 0, 3900, 2100, 450, 800, 0, 1800, 0, 0, 0, 900, 30, 0, 0)
     line = record.encode(head, [(30000, 40, record.NOT_RUN, 0, 800, 0, 0, 0, 0)])
-    return record.with_extras(line, record.TRAY_DRY, 3, 12) if extras else line
+    if not extras:
+        return line
+    seen, what = kit.make_readings([800], tray_wet=record.TRAY_DRY, tub_mark=3), extra.fresh()
+    what.tub_days = 13
+    return extra.in_record(line, seen, what)
 
 
 def _state(extras):

@@ -268,6 +268,8 @@ POTS = [
 ]
 RIGS = [
     ({"hold": reasons.RISING}, "water"),
+    ({"hold": reasons.WET_TRAY}, "water"),
+    ({"hold": reasons.WET_DENIED}, "water"),
     ({"hold": reasons.OWNER}, "held"),
     ({"hold": reasons.DAMAGED}, "firmware"),
     ({"memory": 1}, "firmware"),

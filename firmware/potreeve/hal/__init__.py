@@ -35,8 +35,9 @@ class Rig:
 
     checked = False
 
-    # Extras, None where they are not wired.
+    # Extras, None where they are not wired; whether one of them remembers something.
     tray_sensor = tub_sensor = display = None
+    extras = False
 
     # Gives back the room of a module; see hal.forget.
     forget = staticmethod(forget)

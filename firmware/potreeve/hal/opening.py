@@ -131,6 +131,7 @@ def _add_extras(rig, board, i2c):
         from potreeve.hal import wet
 
         rig.tray_sensor = wet.TrayProbe(board)
+        rig.extras = True
     if extras.get("display") == "ssd1306" and i2c:
         from potreeve.hal import display
 

@@ -14,7 +14,6 @@ import time
 from machine import Pin
 
 from potreeve.hal import parts
-from potreeve.logic import wet
 from potreeve.logic.units import const
 
 # So long for cable and electrodes to settle, and so often each way.
@@ -44,6 +43,9 @@ class TrayProbe:
 
     def read(self, settings):
         """record.TRAY_...; settings: as settings.check gives them."""
+        # Loaded where it is needed: a board in service has no room for it.
+        from potreeve.logic import wet
+
         return wet.classify(*self.millivolts(), settings)
 
     def _one(self, first):

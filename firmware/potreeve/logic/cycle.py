@@ -43,9 +43,6 @@ _AWAKE_MOST_MS = const(65535)
 # Most time one wake may add to what is learned; longer gaps are no day's data.
 _LONGEST_S = const(4 * 3600)
 
-# Holds that a sensor in the tray asks for.
-_WET = (reasons.WET_TRAY, reasons.WET_DENIED)
-
 # A day with less demand than this, in um, says nothing of what a plant drinks: noise
 # divided by next to nothing is a thirst that no plant has (common practice, no source).
 LEAST_DAY_UM = 200
@@ -87,7 +84,11 @@ def step(before, readings, settings, board_energy):
     believed = _observe(state, readings, settings, um)
     told_ul = rig.tray_ul
     _people(state, readings, settings)
-    instead = _tray(state, readings, settings, told_ul)
+    decide = water.decide
+    if state.extra:
+        from potreeve.logic import extra
+
+        decide = extra.heed(state, readings, settings, told_ul) or decide
     _learn_day(state, settings)
     actions = Actions()
     if readings.errors & errors.LEDGER:
@@ -95,7 +96,7 @@ def step(before, readings, settings, board_energy):
         # charged: ask for no more until a wake has been stored.
         actions.pulse_ms = [0] * len(state.pots)
     else:
-        actions.pulse_ms = (instead or water.decide)(state, settings, believed)
+        actions.pulse_ms = decide(state, settings, believed)
     _dry(state)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
@@ -267,20 +268,6 @@ def _people(state, readings, settings):
     rig.ack = settings["ack"]
 
 
-def _tray(state, readings, settings, told_ul):
-    """What a sensor in the tray says; returns what decides about water instead of water.decide, or None."""
-    rig = state.rig
-    if readings.tray_wet:
-        from potreeve.logic import wet
-
-        wet.observe(state, readings, settings, told_ul)
-        return wet.decide if rig.hold in _WET else None
-    if rig.hold in _WET:
-        # The sensor was taken away.
-        rig.hold = reasons.NONE
-    return None
-
-
 def _learn_day(state, settings):
     """At the end of a proven day: its demand, its charge, each pot's use."""
     rig = state.rig
@@ -381,4 +368,6 @@ def _record(state, readings, settings, actions, days):
     line = record.encode(head, rows)
     if not state.extra:
         return line
-    return record.with_extras(line, readings.tray_wet, readings.tub_mark, (state.extra.tub_days or 256) - 1)
+    from potreeve.logic import extra
+
+    return extra.in_record(line, readings, state.extra)

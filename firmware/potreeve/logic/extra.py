@@ -1,4 +1,4 @@
-"""What a rig with extras remembers besides its State: the tray's sensor, the tub's.
+"""What a rig with extras remembers besides its State, and what it makes of them: the tray's sensor, the tub's.
 
 Packed into state.EXTRA_BYTES bytes behind it. Fields are added at the end, where zeros stand so far. Only boards that
 are wired for such parts are sent this.
@@ -6,7 +6,17 @@ are wired for such parts are sent this.
 
 import struct
 
+from potreeve.logic import reasons, record, state
+from potreeve.logic.units import const
+
 BYTES = 64
+
+# Bytes of a record before these two; behind alarm stands memory.
+_USB_AT = const(34)
+_ALARM_AT = const(38)
+
+# Holds that a sensor in the tray asks for.
+_WET = (reasons.WET_TRAY, reasons.WET_DENIED)
 
 # name code name code ..., as state.columns has it.
 _TABLE = (
@@ -39,6 +49,60 @@ def unpack(data):
     for name, value in zip(NAMES, struct.unpack(_FORMAT, data)):
         setattr(made, name, value)
     return made
+
+
+def heed(state, readings, settings, told_ul):
+    """Take in what extras say; returns what decides about water instead of water.decide, or None.
+
+    told_ul: the tray's account before people were heard.
+    """
+    if readings.tray_wet:
+        from potreeve.logic import wet
+
+        wet.observe(state, readings, settings, told_ul)
+        if state.rig.hold in _WET:
+            return wet.decide
+    else:
+        taken_away(state)
+    return None
+
+
+def taken_away(state):
+    """The sensor in the tray is no longer there: what it held goes on."""
+    if state.rig.hold in _WET:
+        state.rig.hold = reasons.NONE
+
+
+def in_record(line, readings, what):
+    """A record's bytes with what extras said, as version record.EXTRA_VERSION; what: the Extra.
+
+    The byte of `usb` holds both sensors' words, that of `alarm` both alarm and memory, and that of `memory` the tub's
+    days.
+    """
+    made = bytearray(line[:-4])
+    made[2] = record.EXTRA_VERSION
+    made[_USB_AT] |= readings.tray_wet << 1 | readings.tub_mark << 4
+    made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
+    made[_ALARM_AT + 1] = (what.tub_days or record.NO_TUB_DAYS + 1) - 1
+    return state.closed(bytes(made))
+
+
+def of_record(head):
+    """Take apart in a decoded record's head what in_record put together."""
+    head["tray_wet"] = head["usb"] >> 1 & 7
+    head["tub_mark"] = head["usb"] >> 4
+    head["usb"] &= 1
+    head["tub_days"] = head["memory"]
+    head["memory"] = head["alarm"] >> 4
+    head["alarm"] &= 15
+
+
+def told(head):
+    """What a report says of extras; head: of a decoded record."""
+    return {
+        "tray_sensor": head["tray_wet"] or None,
+        "tub_left_d": None if head["tub_days"] == record.NO_TUB_DAYS else head["tub_days"],
+    }
 
 
 def fresh():

@@ -187,7 +187,7 @@ def _is_count(value):
 def report(line, rig, boot, due_s, names, firmware):
     """The `report` message as a dictionary; line: the newest record's bytes; names: of the pots."""
     head, pots = record.decode(line)
-    return {
+    told = {
         "v": SCHEMA,
         "rig": rig,
         "firmware": firmware,
@@ -218,6 +218,11 @@ def report(line, rig, boot, due_s, names, firmware):
             for index, pot in enumerate(pots)
         ],
     }
+    if head["version"] == record.EXTRA_VERSION:
+        from potreeve.logic import extra
+
+        told.update(extra.told(head))
+    return told
 
 
 def _known(value, unknown):

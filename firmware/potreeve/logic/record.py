@@ -7,11 +7,10 @@ the state at the start of a segment, records replay to the same decisions.
 import struct
 
 from potreeve.logic.state import CHANNELS, closed, columns, opened
-from potreeve.logic.units import const
 
 MAGIC = 0x5052
 VERSION = 1
-# The same size: what extras said stands in bits that version 1 leaves empty; see with_extras.
+# The same size: what extras said stands in bits that version 1 leaves empty; see extra.in_record.
 EXTRA_VERSION = 2
 
 # What stands for "no reading".
@@ -56,10 +55,6 @@ HEAD_BYTES = struct.calcsize(_HEAD)
 POT_BYTES = struct.calcsize(_POT)
 RECORD_BYTES = HEAD_BYTES + CHANNELS * POT_BYTES + 4
 
-# Bytes of the head before these two; behind alarm stands memory.
-_USB_AT = const(34)
-_ALARM_AT = const(38)
-
 _NO_POT = (0,) * len(POT_NAMES)
 
 
@@ -85,20 +80,6 @@ def with_errors(line, bits):
     return closed(line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4])
 
 
-def with_extras(line, tray_wet, tub_mark, tub_days):
-    """A record's bytes with what its extras said, in version EXTRA_VERSION.
-
-    tray_wet: TRAY_...; tub_mark: 0..15; tub_days: 0..254, NO_TUB_DAYS unknown. The byte of `usb` holds all three,
-    that of `alarm` both alarm and memory, and that of `memory` the days.
-    """
-    made = bytearray(line[:-4])
-    made[2] = EXTRA_VERSION
-    made[_USB_AT] |= tray_wet << 1 | tub_mark << 4
-    made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
-    made[_ALARM_AT + 1] = tub_days
-    return closed(bytes(made))
-
-
 def decode(data):
     """(head dict, list of channel dicts), or None where the bytes aren't a
     whole record of ours."""
@@ -111,7 +92,9 @@ def decode(data):
     head["tray_wet"] = head["tub_mark"] = 0
     head["tub_days"] = NO_TUB_DAYS
     if head["version"] == EXTRA_VERSION:
-        _extras(head)
+        from potreeve.logic import extra
+
+        extra.of_record(head)
     elif head["version"] != VERSION:
         return None
     if head["magic"] != MAGIC:
@@ -127,16 +110,6 @@ def decode(data):
         pots.append(dict(zip(POT_NAMES, values)))
         at += POT_BYTES
     return head, pots
-
-
-def _extras(head):
-    """Take apart what with_extras put together."""
-    head["tray_wet"] = head["usb"] >> 1 & 7
-    head["tub_mark"] = head["usb"] >> 4
-    head["usb"] &= 1
-    head["tub_days"] = head["memory"]
-    head["memory"] = head["alarm"] >> 4
-    head["alarm"] &= 15
 
 
 def light_field(lx):

@@ -42,23 +42,29 @@ _HOLDS = (reasons.WET_TRAY, reasons.WET_DENIED)
 _YIELD = (reasons.NONE, reasons.STRAYS, reasons.RISING)
 
 
-def classify(forth_mv, back_mv, settings):
-    """record.TRAY_... by the voltages on the sense wire, driven forth and back, each 0..5000 mV.
+def share_pm(forth_mv, back_mv):
+    """The wires' share of the supply, 0..1000 pm, by the voltages on the sense wire, driven forth and back, each
+    0..5000 mV; -1 where they do not add up to the supply's.
 
-    Driven forth the wires' share of the supply stands there, driven back the series resistor's. Corrosion adds to the
-    wires: it is told as a broken wire before it could hide water.
+    Driven forth the wires' share stands there, driven back the series resistor's.
+    """
+    both_mv = forth_mv + back_mv
+    return forth_mv * 1000 // both_mv if _SUM_LOW_MV <= both_mv <= _SUM_HIGH_MV else -1
+
+
+def classify(forth_mv, back_mv, settings):
+    """record.TRAY_... by the voltages on the sense wire; see share_pm.
+
+    Corrosion adds to the wires: it is told as a broken wire before it could hide water.
     """
     keys = settings.get("tray_sensor") or _NOMINAL
-    both_mv = forth_mv + back_mv
-    if not _SUM_LOW_MV <= both_mv <= _SUM_HIGH_MV:
-        return record.TRAY_ODD
-    share_pm = forth_mv * 1000 // both_mv
+    pm = share_pm(forth_mv, back_mv)
     dry_pm = keys["dry_pm"]
-    if share_pm > dry_pm + (1000 - dry_pm) // 4:
+    if pm > dry_pm + (1000 - dry_pm) // 4:
         return record.TRAY_BROKEN
-    if share_pm < _SHORT_PM:
+    if pm < _SHORT_PM:
         return record.TRAY_ODD
-    return record.TRAY_WET if share_pm <= dry_pm - (dry_pm - keys["wet_pm"]) // 4 else record.TRAY_DRY
+    return record.TRAY_WET if pm <= dry_pm - (dry_pm - keys["wet_pm"]) // 4 else record.TRAY_DRY
 
 
 def observe(state, readings, settings, told_ul):

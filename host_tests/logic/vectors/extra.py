@@ -1,6 +1,6 @@
 """What a rig with extras remembers: zeros at first, and everything comes back, from ledger and log, too."""
 
-from potreeve.logic import extra, segments, state
+from potreeve.logic import cycle, extra, record, segments, state
 
 from vectors.made import make_state
 
@@ -65,7 +65,77 @@ def head(number, turn):
     return found[0], found[1].rig.seq, found[1].extra.tray_wet, right
 
 
+def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days):
+    """What comes back of a record with extras; and whether all else does, error bits set later, too. tub_days: as the
+    Extra has it."""
+    head = (4, 7, 8, 9, 10, 11, 3, 2, 3900, -5, 450, 800, usb, 1800, 56, alarm, memory, 900, 30, 40, 5)
+    pots = [(30000, 40, 65535, 3800, 800, 1, 2, 900, 12)] * 4
+    line = record.encode(head, pots)
+    seen = cycle.Readings()
+    seen.tray_wet = tray_wet
+    seen.tub_mark = tub_mark
+    what = extra.fresh()
+    what.tub_days = tub_days
+    made = extra.in_record(line, seen, what)
+    told, blocks = record.decode(made)
+    was, same = record.decode(line)
+    names = ("version", "usb", "alarm", "memory", "tray_wet", "tub_mark", "tub_days")
+    rest = [name for name in was if name not in names and told[name] != was[name]]
+    again = record.decode(record.with_errors(made, 8))[0]
+    kept = again["errors"] == 13 and [again[name] for name in names] == [told[name] for name in names]
+    fits = len(made) == len(line) and blocks == same
+    return tuple([told[name] for name in names]) + (not rest and kept and fits,)
+
+
+def parted(usb, alarm, memory):
+    """What of_record makes of three bytes."""
+    head = {"usb": usb, "alarm": alarm, "memory": memory}
+    extra.of_record(head)
+    return [head[name] for name in ("usb", "tray_wet", "tub_mark", "alarm", "memory", "tub_days")]
+
+
+def heeded(tray_wet, hold):
+    """(whether others than water.decide decide, hold) by what the tray's sensor says in a rig that is held so."""
+    made = _extended(0)
+    made.rig.hold = hold
+    seen = cycle.Readings()
+    seen.button = 0
+    seen.tray_wet = tray_wet
+    seen.temp_cdeg = record.NO_TEMP
+    other = extra.heed(made, seen, {"tray_headroom_ml": 900}, 0)
+    return other is not None, made.rig.hold
+
+
+def told(tray_wet, tub_days):
+    """(what a report says of the tray's sensor, of the tub's days)"""
+    said = extra.told({"tray_wet": tray_wet, "tub_days": tub_days})
+    return said["tray_sensor"], said["tub_left_d"]
+
+
+def taken_away(hold):
+    made = make_state({"hold": hold}, {})
+    extra.taken_away(made)
+    return made.rig.hold
+
+
 VECTORS = (
+    ("recorded", (0, 0, 0, 0, 0, 0), (2, 0, 0, 0, 0, 0, 255, True)),
+    ("recorded", (1, 2, 2, 4, 15, 255), (2, 1, 2, 2, 4, 15, 254, True)),
+    ("recorded", (0, 1, 1, 2, 7, 1), (2, 0, 1, 1, 2, 7, 0, True)),
+    ("recorded", (1, 0, 2, 3, 0, 2), (2, 1, 0, 2, 3, 0, 1, True)),
+    ("parted", (255, 255, 255), [1, 7, 15, 15, 15, 255]),
+    ("parted", (0, 0, 0), [0, 0, 0, 0, 0, 0]),
+    ("parted", (36, 33, 9), [0, 2, 2, 1, 2, 9]),
+    ("heeded", (1, 0), (False, 0)),
+    ("heeded", (2, 0), (True, 56)),
+    ("heeded", (2, 53), (False, 53)),
+    ("heeded", (0, 57), (False, 0)),
+    ("heeded", (0, 50), (False, 50)),
+    ("told", (0, 255), (None, None)),
+    ("told", (2, 0), (2, 0)),
+    ("taken_away", (56,), 0),
+    ("taken_away", (57,), 0),
+    ("taken_away", (58,), 58),
     ("survives", (0,), (0, True)),
     ("survives", (255,), (0, True)),
     ("fresh", (), 0),

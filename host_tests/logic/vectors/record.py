@@ -52,21 +52,6 @@ def with_bits(before, bits):
     return found, told == was
 
 
-def extras(usb, alarm, memory, tray_wet, tub_mark, tub_days):
-    """What comes back of a record with extras; and that all else does, error bits set later, too."""
-    head = list(HIGH)
-    head[12], head[15], head[16] = usb, alarm, memory
-    line = record.encode(head, [POT_HIGH] * 4)
-    made = record.with_extras(line, tray_wet, tub_mark, tub_days)
-    told, pots = record.decode(made)
-    was, same = record.decode(line)
-    names = ("version", "usb", "alarm", "memory", "tray_wet", "tub_mark", "tub_days")
-    rest = [name for name in was if name not in names and told[name] != was[name]]
-    again = record.decode(record.with_errors(record.with_extras(record.encode(LOW, [POT_LOW]), 4, 15, 9), 8))[0]
-    kept = (again["errors"], again["tray_wet"], again["tub_mark"], again["tub_days"]) == (8, 4, 15, 9)
-    return tuple([told[name] for name in names]) + (not rest and pots == same and kept and len(made) == len(line),)
-
-
 def bare():
     """What a record without extras says of them."""
     told = record.decode(record.encode(LOW, [POT_LOW]))[0]
@@ -88,13 +73,8 @@ VECTORS = (
     ("resealed", (0, 0x52), "told"),
     ("resealed", (0, 0x53), None),
     ("resealed", (1, 0x51), None),
-    ("resealed", (2, 2), "told"),
     ("resealed", (2, 0), None),
     ("resealed", (2, 3), None),
-    ("extras", (0, 0, 0, 0, 0, 0), (2, 0, 0, 0, 0, 0, 0, True)),
-    ("extras", (1, 2, 2, 4, 15, 254), (2, 1, 2, 2, 4, 15, 254, True)),
-    ("extras", (0, 1, 1, 2, 7, 255), (2, 0, 1, 1, 2, 7, 255, True)),
-    ("extras", (1, 0, 2, 3, 0, 1), (2, 1, 0, 2, 3, 0, 1, True)),
     ("bare", (), (1, 0, 0, 255)),
     ("resealed", (3, 0), None),
     ("resealed", (3, 5), None),

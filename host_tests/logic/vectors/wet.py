@@ -37,8 +37,8 @@ def readings(pms, changes):
 
 
 def stepped(rig, more, changes, pot=None, wired=True):
-    """(hold, alarm, whether a pump runs, the tray's account in ml, what the record says of sensor and tub) after a whole
-    wake of a rig with a pot that is due."""
+    """(hold, alarm, whether a pump runs, the tray's account in ml, what the record says of sensor and tub) after a
+    whole wake of a rig with a pot that is due."""
     made = _rig(rig, more, changed(DUE, pot or {}))
     if not wired:
         made.extra = None
@@ -114,6 +114,10 @@ VECTORS = (
     ("classified", (600, 3300, {"dry_pm": 900, "wet_pm": 100}), 2),
     ("classified", (910, 3300, {"dry_pm": 900, "wet_pm": 100}), 1),
     ("classified", (930, 3300, {"dry_pm": 900, "wet_pm": 100}), 3),
+    ("share_pm", (2250, 1050), 681),
+    ("share_pm", (0, 3100), 0),
+    ("share_pm", (0, 1999), -1),
+    ("share_pm", (0, 4601), -1),
     ("classify", (0, 0, {}), 4),
     ("classify", (3100, 0, {}), 3),
     ("classify", (3300, 3300, {"tray_sensor": None}), 4),
@@ -169,9 +173,10 @@ VECTORS = (
     ("stepped", ({}, {"wet": 1, "wet_since_s": 0}, {"tray_wet": 2, "errors": 1}), (56, 2, False, 1500, (2, 2, 0, 255))),
     ("stepped", ({"hold": 50, "hold_s": 10 * DAY, "tray_ul": 300000}, {}, {"tray_wet": 2, "button": 2}),
      (57, 2, False, 1500, (2, 2, 0, 255))),
-    ("stepped", ({"hold": 50, "hold_s": 10 * DAY, "tray_ul": 300000}, {}, {"button": 2}), (0, 0, True, 32, (2, 1, 0, 255))),
+    ("stepped", ({"hold": 50, "hold_s": 10 * DAY, "tray_ul": 300000}, {}, {"button": 2}),
+     (0, 0, True, 32, (2, 1, 0, 255))),
     ("stepped", ({"hold": 56}, {}, {"tray_wet": 0}), (0, 0, True, 32, (2, 0, 0, 255))),
-    ("stepped", ({"hold": 57}, {}, {"tray_wet": 0}, None, False), (0, 0, True, 32, (1, 0, 0, 255))),
+    ("stepped", ({}, {}, {"tray_wet": 0}, None, False), (0, 0, True, 32, (1, 0, 0, 255))),
     # A day of dry readings, and the account dries by the air as well: 1169 Pa let 701 um a day, 500 of them are passed
     # by what dries anyway.
     ("dried", ({"dry_since_s": 9 * DAY}, AIR), 981),

@@ -27,6 +27,7 @@ HELP = "\n\n".join(
             ("potreeve calibrate probe --channel mint --point", "one more point, by kitchen scale"),
             ("potreeve calibrate pump --channel mint", "into a cup"),
             ("potreeve calibrate wiring", "which probe answers to which pump"),
+            ("potreeve calibrate tray", "the sensor in the tray, where there is one"),
         ),
         "Exit status 1 if what was measured won't do, a tube is crossed or dead, someone said no, or the board "
         "has no settings; 2 if an "
@@ -177,6 +178,22 @@ def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
         if amounts:
             sitting.talk.answers["amount"] = list(amounts)
         sitting.pump(index, ms, runs, primed)
+
+
+@command.command(
+    "tray",
+    short_help="The sensor in the tray, dry and in water.",
+    epilog=habits.examples(("potreeve calibrate tray", "with an empty tray and a measuring cup of water")),
+)
+@_scripted
+@habits.port
+@habits.no_color
+def tray(answers, yes, port, wait_s):
+    """Calibrate the sensor in the tray: dry, then with as much water as it takes to reach it. No pump runs."""
+    from potreeve_tools.link import calibrate_sitting
+
+    with habits.connect(port, wait_s) as link:
+        calibrate_sitting.Sitting(link, answers, yes).tray()
 
 
 @command.command(

@@ -22,7 +22,8 @@ HELP = "\n\n".join(
         "  power           take the power away and give it back\n  look            what the rig is doing\n"
         "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
         "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the "
-        "last time\n  display [FILE]  what a display shows, here or as a PNG\n"
+        "last time\n  pour, wipe      water into the tray until its sensor stands in it; empty and wipe the tray\n"
+        "  display [FILE]  what a display shows, here or as a PNG\n"
         "  skip SECONDS    let so much of its time pass at once, as while a pot drains",
         habits.examples(
             ("potreeve virtual-board --ready", "one that tends already"),
@@ -204,7 +205,7 @@ def _follow(board):
         except (TypeError, ValueError, KeyError):
             click.echo(
                 "  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT, cups, "
-                "display [FILE] or skip SECONDS",
+                "pour, wipe, display [FILE] or skip SECONDS",
                 err=True,
             )
 
@@ -226,6 +227,12 @@ def _handle(hands, word, *pot):
         "low": lambda index: hands.hang(index, True),
         "up": lambda index: hands.hang(index, False),
     }
+    if word == "pour":
+        click.echo(f"  {hands.pour():.0f} ml poured into the tray, until its sensor stands in it", err=True)
+        return True
+    if word == "wipe":
+        hands.wipe()
+        return True
     if word not in acts:
         return False
     acts[word](names.index(" ".join(pot)))

@@ -81,6 +81,7 @@ DRIVERS = {
     "potreeve/hal/bh1750.py": _senses("light", "bh1750"),
     "potreeve/logic/light.py": _senses("light", "bh1750"),
     "potreeve/hal/photodiode.py": _senses("light", "photodiode", by_bus=False),
+    "potreeve/extras.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/extra_keys.py": _extra("tray_probe", "tub_pins"),
     "potreeve/hal/wet.py": _extra("tray_probe"),

@@ -19,6 +19,12 @@ for _ in range(times):
  _r.clock.sleep_ms(pause_ms)
 """
 
+TRAY = """
+from potreeve import service
+_s=service._running.rig.tray_sensor
+answer=[_s.millivolts() for _ in range(times)] if _s else []
+"""
+
 PULSE = """
 from potreeve import service
 answer=service.pump(channel,ms,cup)
@@ -56,6 +62,10 @@ class Bench:
         return {
             channel: [tuple(burst) for burst in told[place :: len(channels)]] for place, channel in enumerate(channels)
         }
+
+    def tray_mv(self, times):
+        """[(forth, back)] in mV of so many readings of the tray's sensor; [] where none is wired."""
+        return [tuple(pair) for pair in self.link.run(TRAY, "reading the tray's sensor", times=times)]
 
     def pulse(self, channel, ms, cup=False, drop=False):
         """Run a pump, into its pot, into a cup, or for a first drop. Returns the dict of service.pump on the board."""

@@ -4,7 +4,7 @@ where it stopped."""
 import click
 
 from potreeve_tools.link import awake, calibrate_bench, calibrate_notes, calibrate_todo, settings_push, status_facts
-from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk
+from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, calibrate_tray
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
@@ -77,6 +77,15 @@ class Sitting:
         found, seen = calibrate_pump.run(self.bench, self.talk, index, self.facts.settings, ms, runs, primed)
         self.store({index: ("pump", found, seen, None)})
 
+    def tray(self):
+        """The tray's sensor, dry and wet."""
+        if not self.bench.tray_mv(1):
+            raise exits.Stop(
+                exits.FAILED,
+                ["No sensor in the tray is wired on this board: its board file has no tray_probe in [extras]."],
+            )
+        self.store_table("tray_sensor", *calibrate_tray.run(self.bench, self.talk))
+
     def go_on(self):
         """Do all that is still to do, in the order in which it takes least time; returns the rows as they are then."""
         while step := calibrate_todo.next_step(self.rows()):
@@ -113,8 +122,29 @@ class Sitting:
         new = {**facts.settings, "channels": [dict(table) for table in facts.settings["channels"]]}
         for index, (_, keys, _, _) in found.items():
             new["channels"][index].update(keys)
+        new = self._checked(new)
+        for index, (kind, _, _, more) in found.items():
+            if kind == "probe":
+                self._tell_lost_points(index, more)
+        if not self._agreed(new):
+            return
+        for index, (kind, keys, sure, more) in found.items():
+            self._note(calibrate_notes.make(kind, self.name(index), keys, sure, more))
+        names = " ".join(self.name(index) for index in found)
+        kinds = {kind for kind, _, _, _ in found.values()}
+        sure = "; ".join(f"{self.name(index)} {row[2]}" for index, row in found.items())
+        sure = sure if len(found) > 1 else next(iter(found.values()))[2]
+        self._push(new, f"calibrate {'-'.join(kinds)} {names}", sure)
+
+    def store_table(self, name, keys, sure):
+        """The same for a table of its own, such as the tray's sensor's. Raises Stop."""
+        new = self._checked({**self.facts.settings, name: {**self.facts.settings.get(name, {}), **keys}})
+        if self._agreed(new):
+            self._push(new, f"calibrate {name.replace('_', ' ')}", sure)
+
+    def _checked(self, new):
         try:
-            new = settingsfile.check(new, "what was measured")
+            return settingsfile.check(new, "what was measured")
         except BadInput as fault:
             raise exits.Stop(
                 exits.FAILED,
@@ -123,21 +153,18 @@ class Sitting:
                     "What was measured does not go with the other settings; change those first. Nothing was changed.",
                 ],
             ) from None
-        for index, (kind, _, _, more) in found.items():
-            if kind == "probe":
-                self._tell_lost_points(index, more)
-        if not settings_push.show(screen.console(), facts.settings, new, facts):
+
+    def _agreed(self, new):
+        """Show what changes and ask; False where nothing does. Raises Stop."""
+        if not settings_push.show(screen.console(), self.facts.settings, new, self.facts):
             click.echo("It is as it was: nothing to do.", err=True)
-            return
+            return False
         if not self.yes and not self.talk.confirm("store", "Store this on the board?"):
             raise exits.Stop(exits.FAILED, ["Nothing was changed."])
-        for index, (kind, keys, sure, more) in found.items():
-            self._note(calibrate_notes.make(kind, self.name(index), keys, sure, more))
-        names = " ".join(self.name(index) for index in found)
-        kinds = {kind for kind, _, _, _ in found.values()}
-        kept = settings_push.push(self.link, facts, new, f"calibrate {'-'.join(kinds)} {names}")
-        sure = "; ".join(f"{self.name(index)} {row[2]}" for index, row in found.items())
-        sure = sure if len(found) > 1 else next(iter(found.values()))[2]
+        return True
+
+    def _push(self, new, what, sure):
+        kept = settings_push.push(self.link, self.facts, new, what)
         click.echo(
             f"Done and read back ({sure}). `potreeve settings undo` takes it back; a copy is kept: {kept.stem}.",
             err=True,

@@ -67,7 +67,18 @@ COLUMNS = (
     "tub_mark",
     "tub_left_d",
 )
-TEXTS = ("time_utc", "time_reckoned_utc", "pot", "rung", "reason", "cause", "button", "rig_hold", "errors", "tray_sensor")
+TEXTS = (
+    "time_utc",
+    "time_reckoned_utc",
+    "pot",
+    "rung",
+    "reason",
+    "cause",
+    "button",
+    "rig_hold",
+    "errors",
+    "tray_sensor",
+)
 
 
 def flat(rows, names):

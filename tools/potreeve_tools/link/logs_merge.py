@@ -27,7 +27,9 @@ def merge(ours, theirs):
     if not _any_whole(theirs):
         return ours
     head = _head(ours)
-    if segments.decode_head(head) is None and (segments.decode_head(theirs) is not None or len(head) < segments.HEAD_BYTES):
+    if segments.decode_head(head) is None and (
+        segments.decode_head(theirs) is not None or len(head) < segments.HEAD_BYTES
+    ):
         head = _head(theirs)
     return head + b"".join(_better(*pair) for pair in zip_longest(slots(ours), slots(theirs), fillvalue=b""))
 

@@ -3,11 +3,11 @@
 import time
 from typing import NamedTuple
 
-from potreeve.logic import errors, reasons
+from potreeve.logic import errors, reasons, record, wet
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
 
 from potreeve_tools.image import compiled
-from potreeve_tools.link import calibrate_bench, faults, selftest_vectors
+from potreeve_tools.link import calibrate_bench, faults, logs_export, selftest_vectors
 from potreeve_tools.link.device import program
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences as words
@@ -181,7 +181,26 @@ def _devices(link, facts, add):
     _i2c(told["i2c"], facts.board, add)
     _battery(told["battery_mv"], facts.board, add)
     _sensors(told, facts.board, add)
+    _tray(told, facts.settings, add)
     _clock(told, link.clock_off_s, add)
+
+
+def _tray(told, settings, add):
+    """The tray's sensor, where one is wired."""
+    mv = told.get("tray_mv")
+    if mv is None:
+        return
+    if mv[0] == "!":
+        add("tray's sensor", BAD, f"can't be read: {mv[1]}", words.ERRORS[errors.TRAY_SENSOR][1])
+        return
+    said = wet.classify(*mv, settings or {})
+    seen = f"{logs_export.TRAY_SENSOR[said]}: {mv[0]} mV driven forth, {mv[1]} mV back"
+    if said == record.TRAY_DRY:
+        add("tray's sensor", GOOD, seen)
+    elif said == record.TRAY_WET:
+        add("tray's sensor", NOTE, seen, "empty the tray and wipe the sensor")
+    else:
+        add("tray's sensor", BAD, seen, words.ERRORS[errors.TRAY_SENSOR][1])
 
 
 def _i2c(found, board, add):

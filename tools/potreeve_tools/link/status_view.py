@@ -9,6 +9,14 @@ from potreeve_tools.words import sentences as words
 # A pulse runs within so much of what was asked (3 ms on an emulated chip, findings of the house; ours with room).
 SAME_MS = 50
 
+SENSOR = {
+    "dry": ", its sensor is dry",
+    "wet": ", but its sensor feels water",
+    "broken": "; its sensor's wire is broken",
+    "odd": "; its sensor is shorted, or in salty water",
+}
+"""What the tray's sensor said in the last wake, where there is one."""
+
 FOR = {TENDED: "a refill", RATIONED: "a ration", HELD: "a trial while held"}
 """What a pulse of the board's own was for, by what the pot was."""
 
@@ -63,6 +71,7 @@ def overview(settings, state, records=(), notes=(), calibrations=()):
         view["next_wake_s"] = state.rig.planned_s or None
         _rig_faults(state, faults)
     if records:
+        view["tray_sensor"] = logs_export.TRAY_SENSOR.get(records[-1][0]["tray_wet"])
         for bit, (what, do) in words.ERRORS.items():
             if records[-1][0]["errors"] & bit:
                 faults.append(_fault(what, do))
@@ -198,7 +207,11 @@ def screen_text(view, board_id):
         caps = view["caps_left"]
         lines += [
             ("", ""),
-            (f"Water left today: {caps['rig_today_ml']} ml for all pots; the tray can take {caps['tray_ml']} ml.", ""),
+            (
+                f"Water left today: {caps['rig_today_ml']} ml for all pots; the tray can take {caps['tray_ml']} ml"
+                f"{SENSOR.get(view.get('tray_sensor'), '')}.",
+                "",
+            ),
         ]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
         if view["next_wake_s"]:

@@ -10,7 +10,15 @@ import random
 
 from potreeve.logic import moisture
 
-from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, hands, knowledge, recipe
+from potreeve_tools.owner import (
+    calibrate_probe,
+    calibrate_pump,
+    calibrate_talk,
+    calibrate_tray,
+    hands,
+    knowledge,
+    recipe,
+)
 from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
@@ -66,6 +74,9 @@ def make_settings(rig, board, seed):
             ) from None
         hands.hang(world, index, False)
         notes.append(note)
+    if board.get("extras", {}).get("tray_probe"):
+        settings["tray_sensor"] = calibrate_tray.run(bench, owners[0])[0]
+        hands.empty_tray(world)
     if scale:
         _add_points(bench, owners, settings, notes)
     return _checked(settings, rig)
@@ -144,6 +155,10 @@ class Bench:
             self.world.advance(pause_ms / 1000)
         return found
 
+    def tray_mv(self, times):
+        """Readings of the tray's sensor."""
+        return [tuple(self.world.sense_extras()[:2]) for _ in range(times)]
+
     def pulse(self, channel, ms, cup=False):
         """Run a pump."""
         return {"ms": self.world.pulse(channel, ms).actual_ms, "reason": 0}
@@ -184,6 +199,8 @@ class Owner:
             hands.hang(world, index, True)
         elif name == "ready":
             self._seen = len(world.deliveries)
+        elif name == "tray_dry":
+            hands.empty_tray(world)
         elif name == "again":
             world.advance(600.0)
         return True
@@ -191,6 +208,8 @@ class Owner:
     def amount_ul(self, name, question):
         """What is in the cup, as it is read: (ul, how well)."""
         world = self.world
+        if name == "poured":
+            return calibrate_talk.parse_amount(f"{round(hands.pour_until_felt(world))} ml")
         ml = sum(d[3] for d in world.deliveries[self._seen :] if d[1] == self.index)
         self._seen = len(world.deliveries)
         if not self.scale:

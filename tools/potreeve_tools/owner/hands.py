@@ -1,5 +1,8 @@
 """What a person's hands do at a simulated rig, on a virtual board's bench or before going away."""
 
+# Poured into a tray at a time, until its sensor stands in water.
+SPLASH_ML = 10.0
+
 # Poured in portions, with time to soak in, until the pot's own volume has been given.
 PORTIONS = 12
 PORTION_S = 600.0
@@ -28,6 +31,18 @@ def soak(world, index):
 def hang(world, index, low):
     """Hang the tube's end as low as it would get if it came off (low), or back into the pot."""
     world.channels[index].line.drop_mm = 0.0 if low else None
+
+
+def pour_until_felt(world):
+    """Pour water into the tray until it stands at the sensor's wires, and a splash more; returns ml."""
+    poured_ml = 0.0
+    while True:
+        felt = world.tray_wires_wet
+        world.added_ml += SPLASH_ML
+        world.to_tray(SPLASH_ML, by_hand=True)
+        poured_ml += SPLASH_ML
+        if felt:
+            return poured_ml
 
 
 def empty_tray(world):

@@ -38,8 +38,9 @@ class Rig(Time):
     lx = 800
     utc_s = 0
     usb = 0
-    # Extras, None where they are not wired.
+    # Extras, None where they are not wired; whether one of them remembers something.
     tray_sensor = tub_sensor = display = None
+    extras = False
 
     def __init__(self, board, store, count, cause=POWER_ON, keeps_ram=1, time=None):
         time = self.time = time or self

@@ -17,8 +17,8 @@ The link is a function text -> text:
 
 A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
 trouble, and nine samples per channel; on a board with extras then millivolts of the tray's sensor, driven forth and
-back (see hal/wet.py), and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep; left_ms: how much of it
-is left when the firmware looks. `trouble` and PANEL (what the panel showed)
+back (see hal/wet.py), and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep;
+left_ms: how much of it is left when the firmware looks. `trouble` and PANEL (what the panel showed)
 are bits of troubles.py.
 
 PARTs (hex, small ones: the heap is a board's) make up the ledger slot written
@@ -119,6 +119,7 @@ class SimRig(Rig):
     def _wire_extras(self, extras):
         if extras.get("tray_probe"):
             self.tray_sensor = Part(read=self.read_tray)
+            self.extras = True
         if extras.get("display", "none") != "none":
             self.display = Part(answers=lambda: 1, show=self.show, off=self.dark)
 

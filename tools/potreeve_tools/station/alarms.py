@@ -27,7 +27,15 @@ KINDS = {
     "station": "the station itself can't hear, store or tell",
 }
 
-WATER = (reasons.RUNS_ON, reasons.CROSSED, reasons.TOO_WET, reasons.STRAYS, reasons.RISING)
+WATER = (
+    reasons.RUNS_ON,
+    reasons.CROSSED,
+    reasons.TOO_WET,
+    reasons.STRAYS,
+    reasons.RISING,
+    reasons.WET_TRAY,
+    reasons.WET_DENIED,
+)
 BROKEN_BOARD = (reasons.DAMAGED, reasons.NO_SETTINGS, reasons.REBOOTS)
 DRY_S = 6 * HOUR_S
 DRY_LOOKS = 4

@@ -28,6 +28,7 @@ class Wiring:
     def __init__(self, world, board, now_us):
         self.world, self.board, self.now_us = world, board, now_us
         self.pins = board["pins"]
+        self._tray_probe = board.get("extras", {}).get("tray_probe", [])
         self.levels = {}
         self.modes = {}
         self.usb = True
@@ -194,6 +195,8 @@ class Wiring:
             return self._battery_u16()
         if pin == pins["light_adc"]:
             return self._light_u16()
+        if pin in self._tray_probe[2:]:
+            return self._tray_u16()
         if pins["probe_select"]:
             if pin == pins["probe_adc"]:
                 return self._probe_u16(
@@ -202,6 +205,18 @@ class Wiring:
         elif pin in pins["probes"]:
             return self._probe_u16(pin)
         return 0 if 26 <= pin <= 40 else -1
+
+    def _tray_u16(self):
+        """The tray's sensor: nothing unless one of its two wires is driven high and the other low."""
+        drives = self._tray_probe[:2]
+        if any(self.modes.get(pin, 0) == 0 for pin in drives):
+            return 0
+        levels = [self.levels.get(pin, 0) for pin in drives]
+        self.follow()
+        forth_mv, back_mv, _ = self.world.sense_extras()
+        mv = {(1, 0): forth_mv, (0, 1): back_mv}.get(tuple(levels), 0)
+        vref_mv = self.board["adc"]["vref_mv"]
+        return min(65535, round(mv * 65535 / vref_mv))
 
     def _probe_u16(self, number):
         rail = self.pins["probe_power"]

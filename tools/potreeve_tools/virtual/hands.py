@@ -30,11 +30,21 @@ class Hands:
             self.lift(index)
         elif question == "soaked":
             self.soak(index)
+        elif question == "tray_dry":
+            self.board.do(hands.empty_tray, self.board.world)
         elif question == "low":
             self.hang(index, True)
         elif question in ("ready", "try_again"):
             self.cup_ml()
             self.board.press(PRESS_MS)
+
+    def wipe(self):
+        """Empty the tray and wipe it."""
+        self.board.do(hands.empty_tray, self.board.world)
+
+    def pour(self):
+        """Pour water into the tray until its sensor stands in it: ml."""
+        return self.board.do(hands.pour_until_felt, self.board.world)
 
     def cup_ml(self):
         """Take the cups away from under the tubes and put empty ones there: ml that were in each."""

@@ -22,7 +22,8 @@ LIGHTS = (
     (
         "yellow",
         f"{_LONG_S:g} s; by day a beep ({_BEEP_S:g} s)",
-        "A call: a pot is held, rationed or dry; the battery has a week left; or the rig is at fault.",
+        "A call: a pot is held, rationed or dry; the tray's sensor feels water; the battery has a week left; or the "
+        "rig is at fault.",
         "Look today: tub, tubes, probes; then potreeve status.",
     ),
     (

@@ -28,7 +28,7 @@ class Extras:
         self._adc_most_mv = board.get("adc", {}).get("vref_mv", SUPPLY_MV)
 
     def sense_extras(self):
-        """Whole numbers: millivolts on the tray sensor's sense wire, driven forth and back, and what the tub's gives."""
+        """Whole numbers: millivolts on the tray sensor's wire, driven forth and back, and what the tub's gives."""
         state = self.electronics.state(self.now_s)
         rnd = self._extras_rng
         if state == "mad":

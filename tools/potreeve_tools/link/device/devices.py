@@ -30,6 +30,9 @@ def _devices():
     seen["battery_mv"] = _tried(rig.battery.read_mv)
     seen["climate"] = _tried(rig.climate.read)
     seen["lx"] = _tried(rig.light.read_lx)
+    sensor = rig.tray_sensor
+    if sensor:
+        seen["tray_mv"] = _tried(sensor.millivolts)
     seen["utc_s"] = _tried(rig.clock.utc_s)
     began = time.ticks_ms()
     time.sleep_ms(200)

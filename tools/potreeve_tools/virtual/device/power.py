@@ -11,21 +11,9 @@ import repl
 import vfs
 from wire import FRAME, Wire
 
-# MicroPython's table of names doubles when it is full: 20, 40, ... 640, then 1280 at a time, in one piece. A board with
-# the firmware stays below these 1260 (bench/footprint.py counts); with the stand-ins' own names it would not, and ask
-# for that piece in a heap long used. So many names at the start have the piece there early.
-NAMES = 1100
-
-
-def fill_names():
-    for number in range(NAMES):
-        getattr(None, "_%x" % number, None)
-
-
 def on(space, fd, config_text):
     """Run the board until it restarts itself. space: the globals of main.py and the prompt."""
     config = json.loads(config_text)
-    fill_names()
     wire = Wire(fd)
     boardtime.wire = chip.wire = wire
     boardtime.epoch_s = 946684800 if config["mcu"].startswith("esp32") else 0

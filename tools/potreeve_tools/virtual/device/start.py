@@ -4,6 +4,25 @@ import sys
 
 sys.path.append(sys.argv[0].rsplit("/", 1)[0])
 
+
+def _make_room_for_names():
+    """MicroPython keeps all names it meets in pools, each in one piece and twice as large as the one before. The chip's
+    own names would have the firmware ask for the largest when no such piece is left, as no board has to: so it is made
+    first."""
+    import gc
+
+    for number in range(MOST_NAMES):
+        before = gc.mem_alloc()
+        getattr(gc, "n%d" % number, None)
+        if gc.mem_alloc() - before > POOL_BYTES:
+            return
+
+
+# A pool of 1280 names takes more than this, the one before less.
+POOL_BYTES = 12000
+MOST_NAMES = 1280
+_make_room_for_names()
+
 import power
 
 power.on(globals(), int(sys.argv[1]), sys.stdin.readline())

@@ -1,0 +1,43 @@
+"""Parts that only some boards have: read in a wake, remembered in its state. Only boards with them are sent this."""
+
+from potreeve.logic import errors, extra, record
+
+# What is done with once a wake has read: its room is needed for what decides. A board that forgets loads it anew.
+_READ = (("potreeve.hal", "bme280"), ("potreeve.hal", "sht4x"), ("potreeve.hal", "bh1750"), ("potreeve.logic", "air"))
+
+
+def fit(state):
+    """The state with room for what extras remember."""
+    if not state.extra:
+        state.extra = extra.fresh()
+    return state
+
+
+def read(session, seen):
+    """Enter what the tray's sensor and the tub's say in the wake's Readings."""
+    rig = session.rig
+    if not rig.power.keeps_ram:
+        rig.climate = rig.light = Gone()
+        for package, name in _READ:
+            rig.forget(package, name)
+    # What fails to answer is no wire in water, and no dry one.
+    for sensor, name, odd, bit, bad in (
+        (rig.tray_sensor, "tray_wet", record.TRAY_ODD, errors.TRAY_SENSOR, (record.TRAY_BROKEN, record.TRAY_ODD)),
+        (rig.tub_sensor, "tub_mark", record.TUB_ODD, errors.TUB_SENSOR, (record.TUB_ODD,)),
+    ):
+        if sensor:
+            said = session._try(errors.PANEL, odd, sensor.read, session.settings)
+            setattr(seen, name, said)
+            if said in bad:
+                session.errors |= bit
+
+
+class Gone:
+    """rig.climate and rig.light once they were read on a board that forgets; where a press comes just then, one wake is
+    without."""
+
+    def read(self):
+        return None
+
+    def read_lx(self):
+        return -1
