@@ -8,13 +8,13 @@ says to it, is decided in logic/face.py.
 import gc
 
 from potreeve import owed
-from potreeve.logic import debounce, record
+from potreeve.logic import debounce, errors, record, timekeep
 from potreeve.logic.units import const
 
 _STEP_MS = const(50)
 
 # What decided this wake's water, and is not needed before the next.
-_DECIDED = "cycle battery demand energy ladder proof schedule tray water watch"
+_DECIDED = "cycle battery demand energy ladder proof schedule tray water watch wet"
 
 
 def look(session, pressed):
@@ -49,8 +49,12 @@ def light(session, line, sleep_s):
     # Until a page was shown, a press counts as on a board without a display: at once, and in the dark.
     session.told = debounce.NONE if session.lights == debounce.LONG else session.lights
     session.lights = debounce.NONE
+    head = record.decode(line)[0]
     if not rig.power.keeps_ram:
         make_room(session)
+        if head["cause"] == timekeep.KEPT:
+            # The second wake of one start: the first let go of the sensors of air and light, which did not fail.
+            head["errors"] &= ~(errors.CLIMATE | errors.LIGHT)
     # Where the collector is off, nothing may be collected.
     if gc.isenabled():
         gc.collect()
@@ -58,7 +62,7 @@ def light(session, line, sleep_s):
         # Not before there is room for it.
         from potreeve.logic import face
 
-        _turn(session, face, face.Seen(session.state, session.settings, record.decode(line)[0]), sleep_s)
+        _turn(session, face, face.Seen(session.state, session.settings, head), sleep_s)
         lit_ms = clock.ticks_diff(clock.ticks_ms(), began)
         owed.add(rig.store, face.spent_ms(lit_ms, rig.board["energy"]))
         session.lit_s = lit_ms // 1000

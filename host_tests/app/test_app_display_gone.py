@@ -112,8 +112,12 @@ def test_a_board_that_forgets_lets_go_of_what_decided_and_loads_it_anew():
     assert ("potreeve.logic", "cycle") in forgotten and ("potreeve.logic", "face") in forgotten
     session.sleep(seconds)
     rig.level = lambda now_ms: 0
+    # As a board does that has let go of its sensors.
+    rig.air, rig.lx = None, -1
     session.wake()
     assert session.state.pots[0].ladder == state.TENDED
+    assert records(rig)[-1][0]["errors"] == errors.CLIMATE | errors.LIGHT
+    assert rig.display.pages[-1][0] == "All is well"
 
 
 def test_the_next_wake_is_not_late_however_short_the_sleep():

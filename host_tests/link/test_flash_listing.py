@@ -68,7 +68,7 @@ def test_the_image_holds_exactly_the_firmware():
     unwired = {f"potreeve/hal/{name}.py" for name in ("latched", "pulses", "photodiode", "sht4x")}
     unwired |= {"potreeve/logic/sht4x.py", "potreeve/logic/diode.py"} | {f"potreeve/{name}.py" for name in radio}
     extras = ("hal/display", "hal/picture", "lit", "logic/face", "logic/facepot", "logic/facewords")
-    extras += ("hal/wet", "logic/wet", "logic/extra", "logic/extra_keys")
+    extras += ("extras", "hal/wet", "logic/wet", "logic/extra", "logic/extra_keys")
     unwired |= {f"potreeve/{name}.py" for name in extras}
     compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}
     assert set(made.files) == compiled | {"board.json", "manifest.json"}

@@ -1,4 +1,4 @@
-"""A display beside the simulated rig: gone in mid-write, no drop changes; lit, its charge is in the books; one brain."""
+"""A display beside the simulated rig: gone, no drop changes; lit, its charge is in the books; one brain for all."""
 
 import copy
 from functools import cache
