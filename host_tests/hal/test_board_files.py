@@ -155,7 +155,7 @@ BAD = [
     ("another controller", "esp32_full", {"extras.display": "sh1106"}, 'display = "sh1106": not one of'),
     ("address as printed", "esp32_full", {"extras.display_address": 0x78}, "give half of it, 0x3c"),
     ("nobody there", "esp32_full", {"extras.display_address": 0x40}, "no ssd1306 answers there; give 0x3c or 0x3d"),
-    ("two at one address", "esp32_full", {"sensors.light_address": 0x3C}, "the same address as light_address"),
+    ("two at one address", "esp32_full", {"sensors.light_address": 0x3C}, "the same address as sensors.light_address"),
     ("no button", "esp32_full", {"pins.button": -1}, "only a press of the button lights it; add pins.button"),
     ("no bus", "esp32_full", {"pins.i2c_sda": -1}, "display: needs the I2C bus"),
     ("no figure", "esp32_full", {"energy.display_ua": MISSING}, "[energy.display_ua] (missing): needed with a display"),
@@ -232,7 +232,39 @@ def test_the_device_gets_no_fractions_and_small_integers(name):
 
 
 def test_the_boards_are_there():
-    assert boards.names() == ["esp32", "esp32_full", "latched", "rp2040_wifi", "rp2350_wifi"]
+    assert {"esp32", "esp32_full", "latched", "rp2040_wifi", "rp2350_wifi"} <= set(boards.names())
+
+
+@pytest.mark.parametrize("name", ["esp32", "latched", "rp2040_wifi", "rp2350_wifi"])
+def test_a_board_without_extras_says_nothing_of_them(name):
+    assert "extras" not in boards.load(name).device_json()
+
+
+@pytest.mark.parametrize(
+    ("extras", "told"),
+    [
+        ("tray_probe = [2, 3]", "give three"),
+        ("tray_probe = [2, 3, 26]", "the same pin as"),
+        ("tray_probe = [2, 3, 4]", "can't read a voltage"),
+        ("tray_probe = [2, 23, 28]", "belongs to"),
+        ("tray_prob = [2, 3, 28]", 'did you mean "tray_probe"'),
+        ('tub_kind = "floats"', "give both, or neither"),
+        ("tub_pins = [2]", "give both, or neither"),
+        ('tub_kind = "strip"\ntub_pins = [28, 2]', "more than a strip needs"),
+        ('tub_kind = "strip"\ntub_pins = [2]', "can't read a voltage"),
+        ('display = "ssd1306"\ndisplay_address = 0x76', "the same address as sensors.climate_address"),
+        ('display = "other"', "ssd1306"),
+    ],
+)
+def test_extras_are_checked(tmp_path, extras, told):
+    text = (boards.BOARDS_DIR / "rp2040_wifi.toml").read_text()
+    path = tmp_path / "mine.toml"
+    path.write_text(text + f"\n[extras]\n{extras}\n")
+    with pytest.raises(BadInput) as refused:
+        boards.load(path)
+    assert any(told in line for line in refused.value.faults), refused.value.faults
+    path.write_text(text + '\n[extras]\ntray_probe = [2, 3, 28]\ntub_kind = "floats"\ntub_pins = [4, 5]\n')
+    assert boards.load(path).device_dict()["extras"]["tub_pins"] == [4, 5]
 
 
 @pytest.mark.parametrize("name", boards.names())

@@ -52,6 +52,7 @@ def used(board):
         "usb_sense"
     )
     found = [pins[key] for key in single.split()] + sum(lists, [])
+    found += board.get("extras", {}).get("tray_probe", []) + board.get("extras", {}).get("tub_pins", [])
     found += [pins["light_adc"]] if board["sensors"]["light"] == "photodiode" else []
     return sorted(pin for pin in found if pin >= 0)
 

@@ -52,7 +52,7 @@ def display_faults(data, energy, where):
                     table,
                     "display_address",
                     f"0x{address:02x}",
-                    f"the same address as {key}_address",
+                    f"the same address as sensors.{key}_address",
                     "give each part its own",
                 )
             )

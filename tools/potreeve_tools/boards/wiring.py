@@ -75,6 +75,13 @@ def groups(board):
     add("leds", [pins["led_ok"], pins["led_warn"]], ["ok", "warn"], 'LEDs "ok" and "warn", 1 k each to GND')
     add("buzzer", pins["buzzer"], ["buzzer"], "active buzzer, 3 V, below 10 mA")
     add("latch_hold", pins["latch_hold"], ["hold"], "power hold: high keeps the load switch on", "see the board file")
+    add(
+        "tray_probe",
+        board.get("extras", {}).get("tray_probe", []),
+        ["wire A", "wire B", "sense"],
+        "sensor in the tray: its wires, the first through 47 k, and the point behind that",
+        "100 k across the wires' far end; a float's contact there in series with 10 k",
+    )
     add("usb_sense", pins["usb_sense"], ["USB"], "USB present")
     return found
 

@@ -101,11 +101,6 @@ def speed(days, as_json):
     _table("A wake in MicroPython, by its parts", ["part", "us"], list(found["parts_us"].items()))
 
 
-def _of(found, name):
-    """What a board's image may take, for those without extras."""
-    return "" if name in found["extras_bytes"] else f" of {found['mpy_aim_bytes']:,}"
-
-
 @command.command(
     "footprint",
     short_help="Flash and heap the firmware takes.",
@@ -134,13 +129,16 @@ def footprint(ctx, as_json):
             for row in sorted(found["files"], key=lambda row: -row["mpy_bytes"])
         ]
         + [["all", f"{found['source_bytes']:,}", f"{sum(row['mpy_bytes'] for row in found['files']):,}"]]
-        + [[f"what {name} is sent", "", f"{size:,}" + _of(found, name)] for name, size in found["image_bytes"].items()]
+        + [
+            [f"what {name} is sent", "", f"{size:,} of {found['mpy_aim_bytes']:,}"]
+            for name, size in found["image_bytes"].items()
+        ]
         + [
             [f"{name}'s modules with a radio", "", f"{size:,} of {found['radio_aim_bytes']:,}"]
             for name, size in found["radio_bytes"].items()
         ]
         + [
-            [f"{name}'s modules with a radio", "", f"{size:,} of {found['extras_aim_bytes']:,}"]
+            [f"what {name} is sent, with extras and a radio", "", f"{size:,} of {found['extras_aim_bytes']:,}"]
             for name, size in found["extras_bytes"].items()
         ],
     )

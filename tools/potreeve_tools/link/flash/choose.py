@@ -19,7 +19,9 @@ def choose(found, asked):
     there = _there(found.board)
     if there is not None:
         return _as_there(found, there)
-    fits = [name for name in boards.names() if found.build and boards.load(name).data["micropython"] == found.build]
+    # Extras are nothing to guess at.
+    plain = {name: boards.load(name).data for name in boards.names() if "extras" not in boards.load(name).data}
+    fits = [name for name in plain if found.build and plain[name]["micropython"] == found.build]
     if len(fits) == 1:
         board = boards.load(fits[0])
         return board, board.device_json().encode(), f"the one for {found.build}"
