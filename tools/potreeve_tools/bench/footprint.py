@@ -149,16 +149,15 @@ def holds(found):
 def heap(board, firmware=FIRMWARE):
     """Heap of one board in bytes: the real `hal` with the drivers its file names, over a stub of `machine`.
 
-    `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that, in
-    64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both; `free`:
-    what is left then of the heap the board file grants; less than nothing is too little. Gaps between what is held
-    are not counted. `display`: alive with everything of the display loaded; `showing`, `display_peak`: as working
-    and peak, while it shows a page; 0 without one. `wake_allocates`: all that a wake allocates where nothing is collected. `told`: what settings
-    with a radio
-    add to alive; `radio`: alive with everything of the radio loaded, once a wake's work is done; `sending`,
-    `radio_peak`: as
-    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: on RP2 some 40
-    kB of this heap (from reports), on ESP32 another one.
+    `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that,
+    in 64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both;
+    `free`: what is left then of the heap the board file grants; less than nothing is too little. Gaps between what
+    is held are not counted. `display`: alive with everything of the display loaded; `showing`, `display_peak`: as
+    working and peak, while it shows a page; 0 without one. `wake_allocates`: all that a wake allocates where
+    nothing is collected. `told`: what settings with a radio add to alive; `radio`: alive with everything of the
+    radio loaded, once a wake's work is done; `sending`, `radio_peak`: as working and peak, while it reports;
+    `radio_free`: what either leaves. What TLS takes is not in it: on RP2 some 40 kB of this heap (from reports), on
+    ESP32 another one.
     """
     found = boards.load(board)
     with tempfile.TemporaryDirectory() as folder:

@@ -1,4 +1,4 @@
-"""A display of one board as it stands in memory, for bench/footprint.py: the real modules, a chip that takes everything.
+"""A display of one board as it stands in memory, for bench/footprint.py: the real modules, a chip that takes all.
 
 load(kept) brings all of it in, as after a press; session(kept, looked) then shows the first page until it goes dark.
 kept: weighed.kept.
@@ -13,9 +13,8 @@ def load(kept):
 
     if not kept["rig"].power.keeps_ram:
         lit.make_room(kept["session"])
-    from potreeve.logic import face
-
     from potreeve.hal import picture
+    from potreeve.logic import face
 
     kept["display"] = lit, face, picture
 

@@ -11,6 +11,7 @@ import repl
 import vfs
 from wire import FRAME, Wire
 
+
 def on(space, fd, config_text):
     """Run the board until it restarts itself. space: the globals of main.py and the prompt."""
     config = json.loads(config_text)
