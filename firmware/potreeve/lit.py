@@ -14,7 +14,7 @@ from potreeve.logic.units import const
 _STEP_MS = const(50)
 
 # What decided this wake's water, and is not needed before the next.
-_DECIDED = "cycle battery demand energy ladder proof schedule tray water watch wet"
+_DECIDED = "cycle battery demand energy ladder proof schedule tray water watch wet tub tub_guard"
 
 
 def look(session, pressed):

@@ -42,7 +42,10 @@ _WORDS = """
 56|Water stands in the tray.|Find whence. Empty and dry it.
 57|Pressed empty, but the tray is wet.|Empty and dry it, then 2 s, twice.
 58|The tub is empty.|Fill the tub.
-60|The tub lasts a few days only.|Fill the tub.
+60|The tub lasts a week or less.|Fill the tub.
+61|The tub loses more than it gives.|Look for a leak or a siphon.
+62|Tub falls less than was pumped.|Float free? Does each tube bring?
+63|A float in the tub can't be right.|Free it. Check its wires.
 100|Memory of what it gave is lost.|Empty the tray. Hold 2 s, twice.
 101|Battery for a week or less.|Charge it or change it.
 102|Settings may let a plant starve.|Run: potreeve status
