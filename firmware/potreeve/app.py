@@ -79,7 +79,7 @@ class Session:
         if not self.told:
             self._try(errors.RADIO, None, self._report, line)
         self._pass(stages.REPORTED)
-        return max(0, sleep_s - self.lit_s - self.sent_s)
+        return max(1, sleep_s - self.lit_s - self.sent_s)
 
     def let_go(self):
         """Give back the room of what decides; the next wake loads it again."""

@@ -26,7 +26,7 @@ def lived(display=True, gone=False, presses=PRESSES, interpreter="cpython", ua=N
     rig = load_rig(DEFAULT_RIG)
     faults = [make_fault("button", 20_000.0, hold_ms=250.0, times=presses, every_s=21_611.0)] if presses else []
     if gone:
-        faults.append(make_fault("display_gone", 100.0))
+        faults.append(make_fault("display_gone", 10.0))
     settings = commission.make_settings(rig, BOARD, SEED)
     wakes_s = []
     session = rehearse.make_session(rig, board, DAYS, SEED, settings, faults, on_wake=wakes_s.append)
