@@ -9,7 +9,7 @@ _READ = (("potreeve.hal", "bme280"), ("potreeve.hal", "sht4x"), ("potreeve.hal",
 def fit(state):
     """The state with room for what extras remember."""
     if not state.extra:
-        state.extra = extra.fresh()
+        state.extra = extra.fresh().pack()
     return state
 
 

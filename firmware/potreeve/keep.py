@@ -6,7 +6,7 @@ with one writer, all here.
 
 import json
 
-from potreeve.logic import errors, ledger, segments
+from potreeve.logic import errors, ledger, reasons, segments
 from potreeve.logic.state import fresh
 
 SETTINGS = "settings.json"
@@ -92,11 +92,10 @@ def _fit(state, wired):
         from potreeve import extras
 
         return extras.fit(state)
-    if state.extra:
-        from potreeve.logic import extra
-
-        extra.taken_away(state)
-        state.extra = None
+    if state.extra and reasons.WET_TRAY <= state.rig.hold <= reasons.TUB_EMPTY:
+        # Held by a sensor that was taken away.
+        state.rig.hold = reasons.NONE
+    state.extra = None
     return state
 
 
@@ -115,7 +114,7 @@ class Ledger:
         self._astray = False
 
     def load(self, channels, extras=False):
-        """The newest whole state for so many channels, or a fresh one; with what `extras` remember where there are any.
+        """The newest whole state for so many channels, or a fresh one; extras: whether the board has any.
 
         The file system never leaves half a slot, so a damaged one may have
         been the newest, and what the other says of the day's water too little:

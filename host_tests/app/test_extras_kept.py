@@ -1,8 +1,9 @@
 """Ledger and log of a rig that gets extras, keeps them, and loses them again: nothing that was there is lost."""
 
 import kit
+import pytest
 from potreeve import keep
-from potreeve.logic import extra, ledger, record, segments
+from potreeve.logic import extra, ledger, reasons, record, segments
 from potreeve_tools.link import logs_read, logs_store
 from stores import MemoryStore
 
@@ -33,11 +34,12 @@ def test_an_old_ledger_is_read_on_a_board_with_extras_and_nothing_is_lost():
     kept = keep.Ledger(store)
     read = kept.load(1, True)
     assert not kept.damaged and read.rig.seq == 40 and read.rig.memory == 0
-    assert [getattr(read.extra, name) for name in extra.NAMES] == [0] * len(extra.NAMES)
+    assert read.extra == bytes(extra.BYTES)
+    read.extra = extra.unpack(read.extra)
     read.extra.tray_wet = record.TRAY_WET
     assert kept.save(read)
     assert len(store.files[ledger.SLOTS[1]]) == len(store.files[ledger.SLOTS[0]]) + extra.BYTES
-    assert keep.Ledger(store).load(1, True).extra.tray_wet == record.TRAY_WET
+    assert extra.unpack(keep.Ledger(store).load(1, True).extra).tray_wet == record.TRAY_WET
 
 
 def test_a_ledger_with_extras_is_read_on_a_board_without():
@@ -50,7 +52,17 @@ def test_a_ledger_with_extras_is_read_on_a_board_without():
 
 def test_a_board_without_memory_starts_with_empty_extras():
     read = keep.Ledger(MemoryStore()).load(2, True)
-    assert read.rig.memory == 2 and read.extra.tray_wet == 0
+    assert read.rig.memory == 2 and read.extra == bytes(extra.BYTES)
+
+
+@pytest.mark.parametrize(("hold", "then"), [(reasons.WET_TRAY, 0), (reasons.WET_DENIED, 0), (reasons.OWNER, 50)])
+def test_what_a_sensor_held_goes_on_once_it_is_taken_away(hold, then):
+    store = MemoryStore()
+    made = _state(True)
+    made.rig.hold = hold
+    keep.Ledger(store).save(made)
+    assert keep.Ledger(store).load(1, True).rig.hold == hold
+    assert keep.Ledger(store).load(1).rig.hold == then
 
 
 def _life(store):

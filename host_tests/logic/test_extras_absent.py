@@ -4,21 +4,12 @@ import sys
 
 import kit
 from potreeve import logic
-from potreeve.logic import extra, extra_keys, settings, settings_help, state
+from potreeve.logic import extra_keys, settings, settings_help
 
 
 def _without(monkeypatch, name):
     monkeypatch.setitem(sys.modules, f"potreeve.logic.{name}", None)
     monkeypatch.delattr(logic, name, raising=False)
-
-
-def test_a_state_with_extras_is_read_without_them(monkeypatch):
-    made = kit.make_state(2, seq=7)
-    made.extra = extra.fresh()
-    data = state.sealed(7, 2, 3, made)
-    _without(monkeypatch, "extra")
-    number, read = state.unsealed(data, 7, 2)
-    assert (number, read.rig.seq, read.extra) == (3, 7, None)
 
 
 def test_settings_with_their_tables_pass(monkeypatch):

@@ -26,7 +26,7 @@ class Toy:
     def __init__(self, astray_pm, **told):
         self.told = kit.make_settings(2, {"day_ml": 400, "dose_ml": 150}, rig_day_ml=800, tray_headroom_ml=400, **told)
         self.state = kit.make_state(2)
-        self.state.extra = extra.fresh()
+        self.state.extra = extra.fresh().pack()
         self.pms, self.astray_pm = [800_000, 780_000], astray_pm
         self.tray_ul = 0
         self.dry_s = [0, 0]
@@ -64,9 +64,15 @@ class Toy:
                 self.pms[index] += (most_ul - stray_ul) * 1000 // channels[index]["holds_ml"]
         return actions, record.decode(line)[0]
 
+    @property
+    def what(self):
+        """What the rig remembers of its sensor."""
+        kept = self.state.extra
+        return extra.unpack(kept) if isinstance(kept, bytes) else kept
+
     def check(self, actions):
         """What must hold after any wake."""
-        rig, what = self.state.rig, self.state.extra
+        rig, what = self.state.rig, self.what
         assert self.tray_ul <= self.told["tray_headroom_ml"] * 1000
         own_ul = rig.tray_ul - what.added_ul
         if set(self.astray_pm) <= {0, 1000}:
@@ -84,7 +90,7 @@ def test_a_sensor_that_lies_never_floods_the_tray_and_nothing_starves_unsaid(spe
     toy = Toy(astray_pm)
     for says, times in spells:
         for _ in range(times):
-            before_wet = toy.state.extra.wet
+            before_wet = toy.what.wet
             actions, head = toy.wake(says)
             toy.check(actions)
             assert head["tray_wet"] == says
@@ -101,7 +107,7 @@ def test_presses_in_between_never_start_a_pump_while_it_is_wet(spells, presses):
     for says, times in spells:
         for _ in range(times):
             button = presses.get(at, debounce.NONE)
-            since_s = toy.state.extra.wet_since_s if toy.state.extra.wet else toy.state.rig.up_s
+            since_s = toy.what.wet_since_s if toy.what.wet else toy.state.rig.up_s
             if button == debounce.LONG and says == record.TRAY_DRY and toy.state.rig.hold == reasons.OWNER:
                 # Whoever says so has emptied it.
                 toy.tray_ul = 0
@@ -113,7 +119,7 @@ def test_presses_in_between_never_start_a_pump_while_it_is_wet(spells, presses):
                 assert not any(actions.pulse_ms)
             if wet_now:
                 assert head["hold"], "held, whoever pressed"
-            own_ul = toy.state.rig.tray_ul - toy.state.extra.added_ul
+            own_ul = toy.state.rig.tray_ul - toy.what.added_ul
             assert own_ul >= 0
             at += 1
 

@@ -19,7 +19,7 @@ LONGER = {
     "tools/potreeve_tools/owner/calibration.py": "one calibration, from samples to settings",
     "tools/potreeve_tools/standins/cuts.py": "one proof: cut, boot, judge",
     "tools/potreeve_tools/virtual/board.py": "one thread and what may be asked of it; answers and starts are elsewhere",
-    "tools/potreeve_tools/world/faults/kinds.py": "the table of mishaps, each with its keys",
+    "tools/potreeve_tools/world/faults/kinds.py": "the table of all mishaps, and how a file's entry is checked by it",
     "tools/potreeve_tools/world/rigfile.py": "the rig file's tables, each with its check",
     "tools/potreeve_tools/world/world.py": "the one clockwork of the simulated rig",
     "host_tests/app/machine.py": "the state machine's rules: one class, one method a rule",

@@ -54,23 +54,19 @@ def unpack(data):
 def heed(state, readings, settings, told_ul):
     """Take in what extras say; returns what decides about water instead of water.decide, or None.
 
-    told_ul: the tray's account before people were heard.
+    state: a copy, whose extra still is bytes; told_ul: the tray's account before people were heard.
     """
+    state.extra = unpack(state.extra)
     if readings.tray_wet:
         from potreeve.logic import wet
 
         wet.observe(state, readings, settings, told_ul)
         if state.rig.hold in _WET:
             return wet.decide
-    else:
-        taken_away(state)
-    return None
-
-
-def taken_away(state):
-    """The sensor in the tray is no longer there: what it held goes on."""
-    if state.rig.hold in _WET:
+    elif state.rig.hold in _WET:
+        # The sensor was taken away.
         state.rig.hold = reasons.NONE
+    return None
 
 
 def in_record(line, readings, what):
@@ -85,16 +81,6 @@ def in_record(line, readings, what):
     made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
     made[_ALARM_AT + 1] = (what.tub_days or record.NO_TUB_DAYS + 1) - 1
     return state.closed(bytes(made))
-
-
-def of_record(head):
-    """Take apart in a decoded record's head what in_record put together."""
-    head["tray_wet"] = head["usb"] >> 1 & 7
-    head["tub_mark"] = head["usb"] >> 4
-    head["usb"] &= 1
-    head["tub_days"] = head["memory"]
-    head["memory"] = head["alarm"] >> 4
-    head["alarm"] &= 15
 
 
 def told(head):

@@ -92,9 +92,7 @@ def decode(data):
     head["tray_wet"] = head["tub_mark"] = 0
     head["tub_days"] = NO_TUB_DAYS
     if head["version"] == EXTRA_VERSION:
-        from potreeve.logic import extra
-
-        extra.of_record(head)
+        _extras(head)
     elif head["version"] != VERSION:
         return None
     if head["magic"] != MAGIC:
@@ -110,6 +108,16 @@ def decode(data):
         pots.append(dict(zip(POT_NAMES, values)))
         at += POT_BYTES
     return head, pots
+
+
+def _extras(head):
+    """Take apart what extra.in_record put together."""
+    head["tray_wet"] = head["usb"] >> 1 & 7
+    head["tub_mark"] = head["usb"] >> 4
+    head["usb"] &= 1
+    head["tub_days"] = head["memory"]
+    head["memory"] = head["alarm"] >> 4
+    head["alarm"] &= 15
 
 
 def light_field(lx):

@@ -140,7 +140,8 @@ class Pot:
 
 
 class State:
-    """`rig` and `pots`, one per channel; `extra`, an extra.Extra where the board has such parts, else None."""
+    """`rig` and `pots`, one per channel; `extra`, an extra.Extra or its bytes where the board has such parts, else
+    None."""
 
     extra = None
 
@@ -174,8 +175,9 @@ def pack(state):
         values.extend(pot.spent)
         parts.append(struct.pack(_POT_FORMAT, *values))
     parts.append(bytes((CHANNELS - len(state.pots)) * POT_BYTES))
-    if state.extra:
-        parts.append(state.extra.pack())
+    extra = state.extra
+    if extra:
+        parts.append(extra if isinstance(extra, bytes) else extra.pack())
     return b"".join(parts)
 
 
@@ -200,19 +202,8 @@ def unpack(data):
         pots.append(pot)
         at += POT_BYTES
     state = State(rig, pots)
-    if len(data) > STATE_BYTES:
-        state.extra = _extra(data[STATE_BYTES:])
+    state.extra = data[STATE_BYTES:] or None
     return state
-
-
-def _extra(data):
-    try:
-        from potreeve.logic import extra
-
-        return extra.unpack(data)
-    except ImportError:
-        # A board whose extras were taken away: what they knew goes with them.
-        return None
 
 
 def copy(state):

@@ -28,27 +28,25 @@ def short(count):
 
 def _extended(value):
     made = make_state({"seq": 5}, {})
-    made.extra = extra.fresh()
-    made.extra.tray_wet = value
+    what = extra.fresh()
+    what.tray_wet = value
+    made.extra = what
     return made
 
 
 def in_state(value):
-    """An extra's field: in the state again, in its original and in a copy that was changed; whether it is that much
-    longer."""
-    made = _extended(value)
-    data = state.pack(made)
-    other = state.copy(made)
-    other.extra.tray_wet = 0
-    again = state.unpack(data).extra.tray_wet
-    return again, made.extra.tray_wet, other.extra.tray_wet, len(data) == state.STATE_BYTES + state.EXTRA_BYTES
+    """An extra's field in the state packed and unpacked, and in a copy of that; whether it is that much longer."""
+    data = state.pack(_extended(value))
+    again = state.unpack(data)
+    copied = extra.unpack(state.copy(again).extra).tray_wet
+    return extra.unpack(again.extra).tray_wet, copied, len(data) == state.STATE_BYTES + state.EXTRA_BYTES
 
 
 def sealed(version, cut):
     """The extra's field of a state sealed as version 2, asked for as `version`; cut: bytes missing."""
     data = state.sealed(7, 2, 1, _extended(9))
     found = state.unsealed(data[:len(data) - cut], 7, version)
-    return None if found is None else found[1].extra.tray_wet
+    return None if found is None else extra.unpack(found[1].extra).tray_wet
 
 
 def head(number, turn):
@@ -62,7 +60,7 @@ def head(number, turn):
     if found is None:
         return None
     right = segments.head_bytes(made) == len(data) - 4 == segments.begins(bytes(data))
-    return found[0], found[1].rig.seq, found[1].extra.tray_wet, right
+    return found[0], found[1].rig.seq, extra.unpack(found[1].extra).tray_wet, right
 
 
 def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days):
@@ -87,16 +85,9 @@ def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days):
     return tuple([told[name] for name in names]) + (not rest and kept and fits,)
 
 
-def parted(usb, alarm, memory):
-    """What of_record makes of three bytes."""
-    head = {"usb": usb, "alarm": alarm, "memory": memory}
-    extra.of_record(head)
-    return [head[name] for name in ("usb", "tray_wet", "tub_mark", "alarm", "memory", "tub_days")]
-
-
 def heeded(tray_wet, hold):
     """(whether others than water.decide decide, hold) by what the tray's sensor says in a rig that is held so."""
-    made = _extended(0)
+    made = state.copy(_extended(0))
     made.rig.hold = hold
     seen = cycle.Readings()
     seen.button = 0
@@ -112,20 +103,11 @@ def told(tray_wet, tub_days):
     return said["tray_sensor"], said["tub_left_d"]
 
 
-def taken_away(hold):
-    made = make_state({"hold": hold}, {})
-    extra.taken_away(made)
-    return made.rig.hold
-
-
 VECTORS = (
     ("recorded", (0, 0, 0, 0, 0, 0), (2, 0, 0, 0, 0, 0, 255, True)),
     ("recorded", (1, 2, 2, 4, 15, 255), (2, 1, 2, 2, 4, 15, 254, True)),
     ("recorded", (0, 1, 1, 2, 7, 1), (2, 0, 1, 1, 2, 7, 0, True)),
     ("recorded", (1, 0, 2, 3, 0, 2), (2, 1, 0, 2, 3, 0, 1, True)),
-    ("parted", (255, 255, 255), [1, 7, 15, 15, 15, 255]),
-    ("parted", (0, 0, 0), [0, 0, 0, 0, 0, 0]),
-    ("parted", (36, 33, 9), [0, 2, 2, 1, 2, 9]),
     ("heeded", (1, 0), (False, 0)),
     ("heeded", (2, 0), (True, 56)),
     ("heeded", (2, 53), (False, 53)),
@@ -133,15 +115,12 @@ VECTORS = (
     ("heeded", (0, 50), (False, 50)),
     ("told", (0, 255), (None, None)),
     ("told", (2, 0), (2, 0)),
-    ("taken_away", (56,), 0),
-    ("taken_away", (57,), 0),
-    ("taken_away", (58,), 58),
     ("survives", (0,), (0, True)),
     ("survives", (255,), (0, True)),
     ("fresh", (), 0),
     ("short", (1,), True),
     ("short", (6,), True),
-    ("in_state", (9,), (9, 9, 0, True)),
+    ("in_state", (9,), (9, 9, True)),
     ("sealed", (2, 0), 9),
     ("sealed", (3, 0), None),
     ("sealed", (1, 0), None),

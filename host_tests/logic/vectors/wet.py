@@ -40,8 +40,7 @@ def stepped(rig, more, changes, pot=None, wired=True):
     """(hold, alarm, whether a pump runs, the tray's account in ml, what the record says of sensor and tub) after a
     whole wake of a rig with a pot that is due."""
     made = _rig(rig, more, changed(DUE, pot or {}))
-    if not wired:
-        made.extra = None
+    made.extra = made.extra.pack() if wired else None
     energy = {"active_ua": 30000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 40000, "pump_ua": 150000,
               "probe_ua": 5000, "report_uah": 60}
     now, actions, line = cycle.step(made, readings([460], changes), settings(1, {}, {}), energy)
