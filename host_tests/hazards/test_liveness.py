@@ -185,6 +185,19 @@ def test_l2_a_board_without_power_calls_only_if_its_battery_was_called_for(days_
     assert death.announced == announced
 
 
+@pytest.mark.parametrize("stood_h, announced", [(80, True), (60, False)])
+def test_l2_power_that_goes_takes_no_call_back_that_stood_for_three_days(stood_h, announced):
+    ev = dying()
+    dark_s = 7.5 * DAY_S
+    ev.rows = [row for row in ev.rows if row[0] < dark_s]
+    ev.row_s = [row[0] for row in ev.rows]
+    ev.panels = [one for one in ev.panels if one[0] < dark_s]
+    ev.session = copy.copy(ev.session)
+    ev.session.dead_s = [dark_s + HOUR_S * n for n in range(100)]
+    stand(ev, 2, dark_s - stood_h * HOUR_S, dark_s, ladder=2, reason=reasons.NO_RISE, alarm=signals.CALL)
+    assert (liveness.announced(ev) == []) == announced
+
+
 def test_l2_a_board_that_keeps_no_record_calls_by_its_panel():
     ev = dying()
     ev.rows = [row for row in ev.rows if row[0] < 6 * DAY_S]
@@ -434,14 +447,27 @@ def test_troubles_are_what_matters_to_a_plant():
     assert troubles.begin_s(evidence(SOUND)) == float("inf")
 
 
-@pytest.mark.parametrize("usable_ml, empty", [(0.0, True), (0.99, True), (1.0, False)])
-def test_a_tub_is_empty_where_no_pump_reaches_water_worth_a_pulse(usable_ml, empty):
+@pytest.mark.parametrize("short_ml, empty", [(0.1, True), (0.0, False)])
+def test_a_tub_is_empty_where_no_pump_reaches_water_worth_a_pulse(short_ml, empty):
     ev = evidence(SOUND)
+    least_ml = min(channel["pulse_ml"] for channel in ev.settings["channels"])
     for sample in ev.samples:
-        sample["reservoir_usable_ml"] = usable_ml if sample["t_s"] > 6 * DAY_S else 500.0
+        sample["reservoir_usable_ml"] = least_ml - short_ml if sample["t_s"] > 6 * DAY_S else 500.0
     found = troubles.empty_tub(ev)
     assert [trouble.kind for trouble in found] == ["empty tub"] * empty
     assert (troubles.sound_until_s(ev) < 6.2 * DAY_S) is empty
+
+
+@pytest.mark.parametrize("over_mv, weak", [(149.0, True), (151.0, False)])
+def test_a_battery_is_no_sound_one_once_a_starting_pump_pulls_it_near_the_stop(over_mv, weak):
+    """Three small alkaline cells stop a strong pump at half of their charge; that is for W6, and for whoever changes
+    them."""
+    ev = evidence(SOUND)
+    for sample in ev.samples:
+        assert sample["pump_start_mv"] < sample["battery_mv"]
+        if sample["t_s"] > 6 * DAY_S:
+            sample["pump_start_mv"] = ev.settings["battery_stop_mv"] + over_mv
+    assert [trouble.kind for trouble in troubles.flat_battery(ev)] == ["flat battery"] * weak
 
 
 def test_every_code_has_a_sentence_of_its_own():

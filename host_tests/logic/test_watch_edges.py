@@ -1,7 +1,9 @@
-"""Readings that warmth has shifted."""
+"""Readings that warmth has shifted, a time in the dark, or water that nobody gave."""
 
 import kit
-from potreeve.logic import reasons, watch
+import pytest
+from potreeve.logic import cycle, reasons, timekeep, watch
+from potreeve.logic.state import HELD, TENDED
 
 
 def test_a_warm_reading_is_averaged_by_what_is_left_without_the_warmth():
@@ -14,3 +16,38 @@ def test_a_warm_reading_is_averaged_by_what_is_left_without_the_warmth():
     clock = (made.rig.up_s, 1800, 0)
     assert watch.observe(pot, channel, (kit.raw_at(866), 40, 3000), clock) == reasons.NONE
     assert pot.pm == 802
+
+
+@pytest.mark.parametrize("cause", [timekeep.POWER_ON, timekeep.WATCHDOG, timekeep.OTHER_RESET, timekeep.BROWN_OUT])
+@pytest.mark.parametrize("ladder, doubts", [(TENDED, 0), (HELD, 2)])
+def test_what_a_pot_lost_while_the_board_lay_without_power_is_no_fault_of_its_probe(cause, ladder, doubts):
+    """Ten days in the dark count as none. Found by a drawn rig: its battery was changed, and its plant died on rations
+    that no probe could see."""
+    settings = kit.make_settings(1)
+    made = kit.make_state(1)
+    pot = made.pots[0]
+    pot.ladder, pot.reason = ladder, reasons.NO_RISE if ladder else reasons.NONE
+    pot.known, pot.pm, pot.model_pm, pot.fell_pm = 1, 800, 800, 800
+    pot.filtered = 16 * kit.raw_at(800)
+    seen = kit.make_readings([400], cause=cause, elapsed_s=0)
+    after, _, _ = cycle.step(made, seen, settings, kit.ENERGY)
+    assert after.pots[0].doubt == doubts
+    after, _, _ = cycle.step(made, kit.make_readings([400], cause=timekeep.TIMER), settings, kit.ENERGY)
+    assert after.pots[0].doubt == 2, "a fall that time does not excuse"
+
+
+def full(pm, **changes):
+    """Changes to a pot that reads pm, and that rose to it with nothing given."""
+    return {"known": 1, "pm": pm, "model_pm": pm, "low_pm": pm - 100, "filtered": 16 * kit.raw_at(pm), **changes}
+
+
+@pytest.mark.parametrize("low_pm, hold", [(880, reasons.RISING), (975, reasons.NONE)])
+def test_a_pot_held_for_water_that_runs_by_itself_does_not_keep_quiet_what_the_others_show(low_pm, hold):
+    """A siphon through one pot fills the tray, and the others drink from below: that is the whole rig's matter."""
+    made = kit.make_state(3)
+    pots = [full(1200, low_pm=1190, ladder=HELD, reason=reasons.RUNS_ON), full(980), full(980, low_pm=low_pm)]
+    for pot, changes in zip(made.pots, pots, strict=True):
+        for name, value in changes.items():
+            setattr(pot, name, value)
+    after, _, _ = cycle.step(made, kit.make_readings([1200, 980, 980]), kit.make_settings(3), kit.ENERGY)
+    assert after.rig.hold == hold

@@ -127,3 +127,12 @@ def test_what_can_not_be_used_is_named(given_, words):
     with pytest.raises(asking.BadInput) as caught:
         asking.pots(*given_)
     assert any(all(word in line for word in words) for line in caught.value.faults), caught.value.faults
+
+
+def test_the_rigs_day_follows_what_a_pumps_calibration_makes_of_its_pots_day():
+    """It stayed at the sum of the unmeasured pots' days: a mint that was to have 472 ml got 315, and went short."""
+    before = made()
+    after = {**before, "channels": [{**before["channels"][0], "day_ml": before["channels"][0]["day_ml"] + 157}]}
+    assert recipe.follow_rig_day(before, after) == before["rig_day_ml"] + 157
+    chosen = {**before, "rig_day_ml": before["rig_day_ml"] - 1}
+    assert recipe.follow_rig_day(chosen, after) == before["rig_day_ml"] - 1, "a figure that somebody chose stays"

@@ -11,7 +11,8 @@ import tomllib
 
 import pytest
 from potreeve.logic import limits
-from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
+from potreeve_tools.bench import alivedraw, swarm, swarmdraw, swarmshrink
+from potreeve_tools.boards import boardfile
 from potreeve_tools.mishaps import scenario
 from potreeve_tools.mishaps.findings import Death, Finding
 from potreeve_tools.world.faults.kinds import KINDS, parse_faults
@@ -28,12 +29,31 @@ def test_a_seed_draws_the_same_scenario_again_and_another_seed_another():
 def test_what_is_drawn_varies_in_every_respect():
     drawn = [swarmdraw.draw(seed, RIG) for seed in range(40)]
     assert {data["pots"] for data in drawn} == {1, 2, 3}
-    assert {data["board"] for data in drawn} == set(swarmdraw.BOARDS)
+    assert {data["board"] for data in drawn} == set(boardfile.names())
     assert {data["rig"]["site.data"] for data in drawn} == {"greensboro", "sand-point"}
-    assert {data["rig"]["battery.chemistry"] for data in drawn} == set(swarmdraw.CELLS)
+    assert {data["rig"]["battery.chemistry"] for data in drawn} == {pack[0] for pack in alivedraw.PACKS}
     assert {len(data["fault"]) for data in drawn} == {1, 2, 3}
     assert len({fault["kind"] for data in drawn for fault in data["fault"]}) > 20
-    assert any(data["settings"] for data in drawn) and any(data["person"] for data in drawn)
+    assert any(data["person"] for data in drawn)
+
+
+def test_settings_are_the_products_own_unless_an_owner_edits_them():
+    """A plant that starves under figures which nobody but the draw chose says nothing of the product."""
+    for seed in range(12):
+        plain, edited = swarmdraw.draw(seed, RIG), swarmdraw.draw(seed, RIG, edited=True)
+        assert plain["settings"] == {} and {**edited, "settings": {}} == plain
+    assert any(swarmdraw.draw(seed, RIG, edited=True)["settings"] for seed in range(3))
+
+
+def test_the_rig_is_one_that_bench_alive_might_draw():
+    data = swarmdraw.draw(7, RIG)
+    rig = scenario.the_rig(scenario.check(data, data["name"] + ".toml"), RIG, "the swarm's rig")
+    drawn = [alivedraw.draw(f"swarm 7.{attempt}").data for attempt in range(20)]
+    (same,) = [one for one in drawn if one["rig"]["name"] == rig.rig["name"]]
+    for table in ("window", "tray", "reservoir", "battery", "electronics"):
+        assert {key: getattr(rig, table)[key] for key in same[table]} == same[table], table
+    for pot, told in zip(rig.pots, same["pot"], strict=True):
+        assert {key: pot[key] for key in told} == told
 
 
 @pytest.mark.parametrize("kind", sorted(KINDS))

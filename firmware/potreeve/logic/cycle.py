@@ -217,6 +217,9 @@ def _observe(state, readings, settings, um):
         if not ladder.check_calibration(pot, channel, rig.up_s):
             believed.append(False)
             continue
+        if readings.cause in timekeep.UNPLANNED and pot.ladder == TENDED:
+            # Nobody knows for how long it lay without power: what the pot lost meanwhile is no fault of its probe.
+            pot.known = 0
         reading = (readings.raw[index], readings.spread[index], temp)
         wrong = watch.observe(pot, channel, reading, (rig.up_s, readings.elapsed_s, um))
         ladder.judge_reading(pot, wrong, rig.up_s)
@@ -248,7 +251,7 @@ def _rising(state, settings, believed):
     for index, pot in enumerate(state.pots):
         if not believed[index]:
             continue
-        if not watch.lifted(pot, settings["channels"][index]):
+        if pot.reason != reasons.RUNS_ON and not watch.lifted(pot, settings["channels"][index]):
             return
         lifted.append(pot)
     if len(lifted) > 1 and rig.hold == reasons.NONE:

@@ -120,6 +120,13 @@ def stress_point_pm(pot):
     return (refill_point_pm(pot) + pot["wilting_pm"]) // 2
 
 
+def draws_pm(moisture_pm, pot):
+    """Share of its use that a plant still draws at a moisture, in pm: all of it down to the stress point, none at
+    wilting, in proportion between them (after FAO-56 Eq. 84)."""
+    free_pm = stress_point_pm(pot) - pot["wilting_pm"]
+    return clamp(moisture_pm - pot["wilting_pm"], 0, free_pm) * 1000 // free_pm
+
+
 def spread_s(pot):
     """How long water takes to spread through a pot, in s."""
     return clamp(area_cm2(pot["pot_ml"]) * _SPREAD_S_CM2, SPREAD_LEAST_S, SPREADS_S)

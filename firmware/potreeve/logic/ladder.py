@@ -54,6 +54,9 @@ _RATION_DAYS = const(30)
 # Holds that rest on what the probe showed, and on nothing that runs by itself.
 _SEEN_BY_PROBE = (reasons.NO_RISE, reasons.CROSSED, reasons.TOO_WET)
 
+# Holds that rest on a reading that was too wet.
+_SEEN_WET = (reasons.RUNS_ON, reasons.CROSSED, reasons.TOO_WET)
+
 
 def move(pot, rung, reason, up_s):
     """Put a pot on a rung, for a reason.
@@ -79,7 +82,10 @@ def move(pot, rung, reason, up_s):
 
 
 def judge_reading(pot, wrong, up_s):
-    """Move a pot by what was said of its reading. `wrong`: reasons.*"""
+    """Move a pot by what was said of its reading. `wrong`: reasons.* or watch.SOUND"""
+    if wrong == watch.SOUND:
+        pot.trust = clamp(pot.trust + 1, 0, 250)
+        return
     if wrong:
         pot.trust = 0
         pot.doubt = clamp(pot.doubt + 2, 0, _DOUBT_MOST)
@@ -98,12 +104,18 @@ def judge_reading(pot, wrong, up_s):
         elif not wrong and not pot.dosing:
             pot.reason = reasons.NONE
     elif pot.ladder == RATIONED:
-        # With pulses unproven, agreeing is not enough: it must see a ration.
-        if pot.trust >= TRUST_AT and not pot.unproven:
-            move(pot, TENDED, reasons.NONE, up_s)
+        if pot.trust >= TRUST_AT:
+            # With pulses unproven, agreeing is not enough: it must see water.
+            move(pot, HELD if pot.unproven else TENDED, reasons.NO_RISE if pot.unproven else reasons.NONE, up_s)
             pot.doubt = 0
         elif wrong:
             pot.reason = wrong
+    elif pot.reason in _SEEN_WET and wrong == reasons.FELL and pot.doubt >= DOUBT_AT:
+        # No water leaves a pot that fast: what was wet was the reading, and its next is the first of a new past. Still
+        # held, it shows by a trial whether it sees water.
+        pot.known = 0
+        if pot.reason == reasons.TOO_WET:
+            move(pot, HELD, reasons.NO_RISE, up_s)
     elif pot.reason in _SEEN_BY_PROBE and wrong and pot.doubt >= DOUBT_AT:
         # The one that told of it can't be believed: it says nothing of the water.
         move(pot, RATIONED, wrong, up_s)

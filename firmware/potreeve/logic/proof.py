@@ -66,9 +66,10 @@ def blind(pot, channel, more=0):
     return enough and pot.unproven + more >= channel["unproven_max"]
 
 
-def trial_due(rig, pot, channel):
+def trial_due(rig, pot, channel, by_day):
     """True when a held pot is short of water and may try whether it gets any: once a day, in as many
-    pulses as it takes to be seen."""
+    pulses as it takes to be seen. By day it waits for the night, for half a day at most: then no plant drinks
+    away what should be seen."""
     if pot.reason not in _TRIED or pot.judge:
         return False
     if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < _RUN_ON_WAITS_S:
@@ -81,7 +82,8 @@ def trial_due(rig, pot, channel):
     if pot.pm > due:
         return False
     if trial_is_new(rig, pot):
-        return True
+        waited = not pot.rationed or rig.up_s - pot.ration_s >= _TRIAL_S + _TRIAL_S // 2
+        return not by_day or waited and rig.up_s - pot.pulse_s >= _TRIAL_S
     if not pot.rationed or pot.ration_s < pot.since_s:
         # What it got last belongs to what it is held for, not to a trial.
         return False
@@ -89,10 +91,10 @@ def trial_due(rig, pot, channel):
 
 
 def trial_is_new(rig, pot):
-    """True when half a day has gone by since a held pot's last pulse, and a whole one since its last trial."""
+    """True when no water of a held pot's last pulse can show any more, and a day has gone by since its last trial."""
     if pot.rationed and rig.up_s - pot.ration_s < _TRIAL_S:
         return False
-    return rig.up_s - pot.pulse_s >= _TRIAL_S // 2
+    return rig.up_s - pot.pulse_s >= dosing.SPREADS_S
 
 
 def pulses_to_show(rig, pot, channel, pulse_ul):
@@ -124,7 +126,7 @@ def judge(state, index, settings):
         return
     pot.judge = 0
     rise = pot.pm - pot.before_pm
-    if watch.ran_on(pot, rise, pot.gain_pm, channel):
+    if watch.ran_on(pot, rise, channel):
         rig.tray_ul += dosing.water_ul(rise, channel)
         ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
         return
@@ -199,11 +201,9 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 def _drunk(pot, channel, um, most_pm):
     """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below
-    the stress point, none when wilted (after FAO-56 Eq. 84)."""
+    the stress point."""
     seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
-    free_pm = dosing.stress_point_pm(channel) - channel["wilting_pm"]
-    seen_pm = seen_pm * clamp(pot.pm - channel["wilting_pm"], 0, free_pm) // free_pm
-    return clamp(seen_pm // 2, 0, most_pm)
+    return clamp(seen_pm * dosing.draws_pm(pot.pm, channel) // 2000, 0, most_pm)
 
 
 def _believe(rig, pot):

@@ -15,6 +15,10 @@ from potreeve.logic.units import clamp, const
 _FELL_PM = const(60)
 _FELL_FAR_PM = const(150)
 
+# So far below its stress point a pot would be lifted by free water at its foot: any fall that noise can't make tells
+# (common practice, no source).
+_FELL_DRY_PM = const(12)
+
 
 def dried(state, index, settings, least_pm=0):
     """What a pot drew from its own store since its last water is taken off the tray's account, once.
@@ -50,7 +54,9 @@ def all_dry(state, settings, believed):
             continue
         drew_pm = watch.drew_pm(pot, channel)
         dry = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
-        asked_pm = clamp(watch.drunk_pm(pot, channel, pot.draw_um) // 2, _FELL_PM, _FELL_FAR_PM)
+        least_pm = _FELL_DRY_PM if pot.dry_s else _FELL_PM
+        half_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel) // 2000
+        asked_pm = clamp(half_pm, least_pm, _FELL_FAR_PM)
         if not dry or drew_pm < asked_pm:
             return
         empty = True

@@ -54,8 +54,17 @@ TOO_WET_S = 43200
 # model of a plant's use may err by in a few days (common practice, no source).
 AGREES_PM = 150
 
+# What `observe` says of a distrusted probe with nothing against its reading but that it does not
+# agree with the model. Faults of the wire come and go, and where it was one it went: after so many such readings
+# in a row, a day and more, it is believed again. Water that then does not show is for proof.py (common
+# practice, no source).
+SOUND = -1
+_SOUND_AT = const(36)
+_OF_THE_WIRE = (reasons.BROKEN, reasons.SHORTED, reasons.NOISY, reasons.OUTSIDE, reasons.STILL, reasons.OUT_OF_SOIL)
+
 # One that fell must have risen by this since, as it does when it is seated anew.
 _RESEATED_PM = const(100)
+_SHALLOW_S = const(6 * 3600)
 
 # Or when it saw so many rations in a row, each within these shares of what the
 # gain says: a probe in a gap sees too little, one that wanders sees anything
@@ -131,7 +140,7 @@ def observe(pot, channel, reading, clock):
 
     pot: state, changed in place; channel: its settings; reading: (raw, spread,
     temp_cdeg or None); clock: (up_s, elapsed_s, um), um the demand since the
-    last wake. reasons.NONE means the reading is believed.
+    last wake. reasons.NONE means the reading is believed; SOUND: see there.
     """
     raw, spread, temp_cdeg = reading
     up_s, elapsed_s, um = clock
@@ -211,7 +220,7 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
     if not pot.known:
         return reasons.NONE
     if pot.ladder == RATIONED:
-        return _refused(pot, expected_pm)
+        return _refused(pot, expected_pm, up_s)
     lowest_pm = pot.model_pm - _FALL_TIMES * fall_pm - _FALL_SPARE_PM
     if pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S:
         spread_pm = pot.start_pm - _FALL_SPARE_PM
@@ -222,21 +231,22 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
     return reasons.NONE
 
 
-def _refused(pot, expected_pm):
+def _refused(pot, expected_pm, up_s):
     """What is still wrong with a reading that was refused.
 
     It must come back to the model to be believed; a fallen one by rising, for the
-    model sinks by itself to where a probe in a gap reads. After a long ration, or
+    model sinks by itself to where a probe in a gap reads, or within hours, in which it sinks little:
+    then the fall was no deeper than what a model errs by. After a long ration, or
     in another pot, the model may be the one that is wrong: a probe that sees every
     ration is believed as well.
     """
     if pot.pm < pot.start_pm:
         pot.start_pm = pot.pm
     gap = pot.pm - expected_pm
-    back = pot.reason != reasons.FELL or pot.pm - pot.start_pm >= _RESEATED_PM
+    back = pot.reason != reasons.FELL or pot.pm - pot.start_pm >= _RESEATED_PM or up_s - pot.since_s < _SHALLOW_S
     if back and -AGREES_PM <= gap <= AGREES_PM or pot.answers >= _ANSWERS_AT:
         return reasons.NONE
-    return pot.reason
+    return reasons.NONE if pot.reason in _OF_THE_WIRE and pot.trust >= _SOUND_AT else SOUND
 
 
 def _answer(pot, channel, up_s):
@@ -285,7 +295,12 @@ def drew_pm(pot, channel):
     plant can have used: what spreads from the probe through the pot is no draw.
     """
     fell_pm = (pot.high_pm - pot.pm) * 1000 // pot.gain_pm
-    return clamp(fell_pm, 0, drunk_pm(pot, channel, pot.draw_um) * pot.kept_pm // 1000)
+    return clamp(fell_pm, 0, asked_pm(pot, channel))
+
+
+def asked_pm(pot, channel):
+    """What the plant should have drawn since then, in pm: what ran through its pot was learned as its use, too."""
+    return drunk_pm(pot, channel, pot.draw_um) * pot.kept_pm // 1000
 
 
 def lifted(pot, channel):
@@ -305,7 +320,8 @@ def _wet(pot, elapsed_s):
         pot.wet_s = 0
 
 
-def ran_on(pot, rise_pm, gain_pm, channel):
-    """True when a pulse was followed by far more water than it can have been."""
-    told = dosing.rise_pm(pot.pulse_ul, gain_pm, channel)
-    return rise_pm > _RUN_ON_TIMES * told + _RUN_ON_SPARE_PM
+def ran_on(pot, rise_pm, channel):
+    """True when pulses were followed by far more water than they can have brought: by the fastest pump and a full tube,
+    and a probe that sees no less of it than the volume says."""
+    most_pm = dosing.rise_pm(pot.pulse_most_ul, max(1000, pot.gain_pm), channel)
+    return rise_pm > _RUN_ON_TIMES * most_pm + _RUN_ON_SPARE_PM

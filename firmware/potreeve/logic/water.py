@@ -37,12 +37,13 @@ def decide(state, settings, believed, left_out=None):
     tried = list(left_out or [])
     saved = False
     for _ in pulses:
-        index = _ration(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)
+        index = _untended(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)
         if index < 0:
             break
         ms = _give(state, index, settings)
         if ms == _SAVED:
-            # The thirstiest waits for what all share: nobody drinks it up meanwhile, but for what keeps a plant alive.
+            # The thirstiest waits for what all share: nobody drinks it up meanwhile, but for what keeps a plant alive,
+            # a ration or a trial.
             saved = True
             ms = 0
         if ms:
@@ -143,20 +144,15 @@ def _whose_turn(state, settings, believed, tried):
         pot.start_pm = proof.begins_pm(pot, settings["channels"][best])
         proof.wait_anew(pot, settings["channels"][best])
         return best
-    return _untended(state, settings, believed, tried, (HELD, RATIONED))
+    return _untended(state, settings, believed, tried)
 
 
-def _ration(state, settings, believed, tried):
-    """The rationed channel to water now that was not yet tried, or -1."""
-    return _untended(state, settings, believed, tried, (RATIONED,))
-
-
-def _untended(state, settings, believed, tried, rungs):
-    """The channel on one of these rungs to water now that was not yet tried, in turn, or -1."""
+def _untended(state, settings, believed, tried):
+    """The held or rationed channel to water now that was not yet tried, in turn, or -1."""
     count = len(state.pots)
     for at in range(count):
         index = (state.rig.turn + at) % count
-        due = index not in tried and state.pots[index].ladder in rungs
+        due = index not in tried and state.pots[index].ladder in (HELD, RATIONED)
         if due and _due_untended(state, index, settings, believed[index]):
             return index
     return -1
@@ -168,7 +164,7 @@ def _due_untended(state, index, settings, believed):
     pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
-        if not believed or not proof.trial_due(rig, pot, channel):
+        if not believed or not proof.trial_due(rig, pot, channel, rig.lx > settings["dark_lx"]):
             return False
         tray.dried(state, index, settings)
         return True

@@ -25,6 +25,12 @@ VECTORS = (
     ("refill_point_pm", (changed(P, {"wilting_pm": 248}),), 700),
     ("refill_point_pm", (changed(P, {"wilting_pm": 0, "depletion_pm": 800}),), 200),
     ("stress_point_pm", (P,), 475),
+    ("draws_pm", (900, P), 1000),
+    ("draws_pm", (475, P), 1000),
+    ("draws_pm", (474, P), 995),
+    ("draws_pm", (251, P), 4),
+    ("draws_pm", (250, P), 0),
+    ("draws_pm", (100, P), 0),
     # The refill point, 550 pm, and what a probe may err by: 82 thousandths of 1200 ml are 196 pm of 500 ml.
     ("due", (0, 0, DEEP), 746),
     ("due", (60000, 0, DEEP), 746),

@@ -24,6 +24,13 @@ def judged(pot, wrong):
     return fields(("ladder", "reason", "doubt", "trust"), made.pots[0])
 
 
+def anew(pot, wrong):
+    """0 where the next reading is the first of a new past."""
+    made = make_state({}, pot)
+    ladder.judge_reading(made.pots[0], wrong, 500)
+    return made.pots[0].known
+
+
 def calibrated(pot, channel):
     made = make_state({}, pot)
     ready = ladder.check_calibration(made.pots[0], changed(CHANNEL, channel), 500)
@@ -134,7 +141,26 @@ VECTORS = (
     ("judged", ({"ladder": 2, "reason": 23, "wet_s": 1}, 0), _judged(2, 23, 0, 1)),
     ("judged", ({"ladder": 2, "reason": 23, "wet_s": 0}, 3), _judged(2, 23, 2, 0)),
     ("judged", ({"ladder": 2, "reason": 20}, 0), _judged(2, 20, 0, 1)),
-    ("judged", ({"ladder": 1, "reason": 3, "trust": 5, "doubt": 9, "unproven": 1}, 0), _judged(1, 3, 8, 6)),
+    # Believed again, but its water is unproven: held, and tried.
+    ("judged", ({"ladder": 1, "reason": 3, "trust": 5, "doubt": 9, "unproven": 1}, 0), _judged(2, 20, 0, 6)),
+    ("judged", ({"ladder": 1, "reason": 3, "trust": 4, "doubt": 9, "unproven": 1}, 0), _judged(1, 3, 8, 5)),
+    # Sound, not believed yet: counted, and nothing else.
+    ("judged", ({"ladder": 1, "reason": 3, "trust": 5, "doubt": 9}, -1), _judged(1, 3, 9, 6)),
+    ("judged", ({"ladder": 1, "reason": 3, "trust": 250, "doubt": 9}, -1), _judged(1, 3, 9, 250)),
+    # No water leaves a pot that fast: what was wet was the reading.
+    ("judged", ({"ladder": 2, "reason": 21, "doubt": 1}, 7), _judged(2, 21, 3, 0)),
+    ("judged", ({"ladder": 2, "reason": 21, "doubt": 2}, 7), _judged(2, 21, 4, 0)),
+    ("judged", ({"ladder": 2, "reason": 22, "doubt": 2}, 7), _judged(2, 22, 4, 0)),
+    ("judged", ({"ladder": 2, "reason": 23, "doubt": 1, "wet_s": 50000}, 7), _judged(2, 23, 3, 0)),
+    ("judged", ({"ladder": 2, "reason": 23, "doubt": 2, "wet_s": 50000}, 7), _judged(2, 20, 4, 0)),
+    ("judged", ({"ladder": 2, "reason": 20, "doubt": 2}, 7), _judged(1, 7, 4, 0)),
+    ("anew", ({"ladder": 2, "reason": 21, "known": 1, "doubt": 1}, 7), 1),
+    ("anew", ({"ladder": 2, "reason": 21, "known": 1, "doubt": 2}, 7), 0),
+    ("anew", ({"ladder": 2, "reason": 21, "known": 1, "doubt": 2}, 3), 1),
+    ("anew", ({"ladder": 2, "reason": 22, "known": 1, "doubt": 2}, 7), 0),
+    ("anew", ({"ladder": 2, "reason": 23, "known": 1, "doubt": 2}, 7), 0),
+    ("anew", ({"ladder": 2, "reason": 20, "known": 1, "doubt": 2}, 7), 1),
+    ("anew", ({"ladder": 0, "known": 1, "doubt": 2}, 7), 1),
     ("judged", ({"ladder": 2, "reason": 20, "doubt": 1}, 5), _judged(2, 20, 3, 0)),
     ("judged", ({"ladder": 2, "reason": 20, "doubt": 2}, 5), _judged(1, 5, 4, 0)),
     ("judged", ({"ladder": 2, "reason": 20, "doubt": 9}, 0), _judged(2, 20, 8, 1)),

@@ -85,9 +85,13 @@ def blind(pulse_ul, unproven, more=0, gain_pm=1000):
     return proof.blind(pot, CHANNEL, more)
 
 
-def trial_due(pot, up_s=100000, rig=None, channel=None):
+def trial_due(pot, up_s=100000, rig=None, channel=None, by_day=False):
     made = make_state(changed({"up_s": up_s}, rig or {}), changed(HELD, pot))
-    return proof.trial_due(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
+    return proof.trial_due(made.rig, made.pots[0], changed(CHANNEL, channel or {}), by_day)
+
+
+def by_day(pot, up_s=300000):
+    return trial_due(pot, up_s, by_day=True)
 
 
 def pulses_to_show(pot, pulse_ul):
@@ -170,8 +174,14 @@ VECTORS = (
     ("trial_due", ({"reason": 24},), False),
     ("trial_due", ({"judge": 1},), False),
     # Half a day after the last pulse, a day after the last trial began; one under way goes on to 60 ml, 120 pm.
-    ("trial_due", ({"pulse_s": 56801},), False),
-    ("trial_due", ({"pulse_s": 56800},), True),
+    ("trial_due", ({"pulse_s": 78401},), False),
+    ("trial_due", ({"pulse_s": 78400},), True),
+    # By day a new one waits for the night, but not for long; one that goes on does not.
+    ("by_day", ({"pulse_s": 213601},), False),
+    ("by_day", ({"pulse_s": 213600},), True),
+    ("by_day", ({"pulse_s": 0, "rationed": 1, "ration_s": 170401, "since_s": 10000},), False),
+    ("by_day", ({"pulse_s": 0, "rationed": 1, "ration_s": 170400, "since_s": 10000},), True),
+    ("by_day", ({"rationed": 1, "ration_s": 298000, "since_s": 298000, "pulse_s": 298000, "pulse_ul": 59999},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 13601, "since_s": 10000},), False),
     ("trial_due", ({"rationed": 1, "ration_s": 13600, "since_s": 10000},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000, "pulse_ul": 59999},), True),
@@ -180,12 +190,12 @@ VECTORS = (
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98001, "pulse_s": 98000, "pulse_ul": 25000},), False),
     ("trial_due", ({"rationed": 0, "since_s": 98000, "pulse_s": 96800, "pulse_ul": 25000},), False),
     ("trial_is_new", ({},), True),
-    ("trial_is_new", ({"pulse_s": 56800},), True),
-    ("trial_is_new", ({"pulse_s": 56801},), False),
+    ("trial_is_new", ({"pulse_s": 78400},), True),
+    ("trial_is_new", ({"pulse_s": 78401},), False),
     ("trial_is_new", ({"rationed": 1, "ration_s": 13600},), True),
     ("trial_is_new", ({"rationed": 1, "ration_s": 13601},), False),
     ("trial_is_new", ({"rationed": 0, "ration_s": 99999},), True),
-    ("trial_is_new", ({"rationed": 1, "ration_s": 13600, "pulse_s": 56801},), False),
+    ("trial_is_new", ({"rationed": 1, "ration_s": 13600, "pulse_s": 78401},), False),
     # What a dose that begins takes to be seen, 60 pm or 30 ml; one that goes on takes its next pulse.
     ("pulses_to_show", ({}, 30000), 1),
     ("pulses_to_show", ({}, 29999), 2),
@@ -196,7 +206,7 @@ VECTORS = (
     ("pulses_to_show", ({"ladder": 2, "reason": 20}, 15000), 2),
     ("pulses_to_show", ({"ladder": 2, "reason": 20, "dose_ul": 1}, 15000), 2),
     ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 56800}, 15000), 2),
-    ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 56801}, 15000), 1),
+    ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 78401}, 15000), 1),
     # 120 pm; half of the tray's 1500 ml stay for tended pots.
     ("trial_ul", ((2, 2),), (60000, 1400000)),
     ("trial_ul", ((2, 1),), (60000, 1400000)),
@@ -227,7 +237,7 @@ VECTORS = (
     ("judged", ([changed(LAST, {"pm": 611, "pulse_ul": 30000})],), _one(2, 20, 3)),
     # Far too much: beyond twice of what is told and 150 pm. The rise counts as in the tray as well.
     ("judged", ([changed(PULSED, {"pm": 950})],), _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 951})],), _one(2, 21, 0, 0, 125500)),
+    ("judged", ([changed(PULSED, {"pm": 971})],), _one(2, 21, 0, 0, 135500)),
     # Half of what the plant should have drunk is added back, 15 of 30 pm, and no more than was told.
     ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
@@ -243,9 +253,9 @@ VECTORS = (
      _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 474, "before_pm": 477, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 1)),
-    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 318, "use_ul_mm": 10000, "proof_um": 1500})],),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 317, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 0)),
-    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 319, "use_ul_mm": 10000, "proof_um": 1500})],),
+    ("judged", ([changed(PULSED, {"pm": 325, "before_pm": 318, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 250, "before_pm": 238, "use_ul_mm": 10000, "proof_um": 1500})],),
      _one(0, 0, 0)),

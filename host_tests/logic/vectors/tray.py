@@ -86,6 +86,17 @@ VECTORS = (
     ("all_dry", (70000, [changed(DEEP, {"pm": 838})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 70000),
     ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {"typical_um": 1500}, {"depletion_pm": 600}), 0),
     ("all_dry", (70000, [changed(DEEP, {"pm": 837})], None, True, {}, {"depletion_pm": 600}), 70000),
+    # One below its stress point would be lifted by water at its foot: 12 pm tell, or half of what it should have drunk.
+    ("all_dry", (70000, [changed(DRY, {"pm": 300, "high_pm": 311, "dry_s": 1, "draw_um": 700})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 300, "high_pm": 312, "dry_s": 1, "draw_um": 700})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 300, "high_pm": 312, "draw_um": 700})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 475, "high_pm": 523, "dry_s": 1, "draw_um": 3000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 475, "high_pm": 524, "dry_s": 1, "draw_um": 3000})]), 0),
+    # A plant near wilting draws less, and less is asked of it.
+    ("all_dry", (70000, [changed(DRY, {"pm": 430, "high_pm": 468, "dry_s": 1, "draw_um": 3000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 430, "high_pm": 469, "dry_s": 1, "draw_um": 3000})]), 0),
+    # What ran through was learned as use, too: it is not asked for.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "kept_pm": 300})]), 0),
     # A wilted plant has nothing left to draw, and says nothing of the tray; where all are wilted, nobody does.
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 250, "high_pm": 260})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 251, "high_pm": 260})]), 70000),

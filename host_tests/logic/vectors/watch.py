@@ -45,6 +45,10 @@ def drew(pot):
     return watch.drew_pm(make_state({}, pot).pots[0], CHANNEL)
 
 
+def asked(pot):
+    return watch.asked_pm(make_state({}, pot).pots[0], CHANNEL)
+
+
 def asks_less(pot):
     return watch.asks_less(make_state({}, pot).pots[0])
 
@@ -81,9 +85,9 @@ def drunk(pot, um):
     return watch.drunk_pm(make_state({}, pot).pots[0], CHANNEL, um)
 
 
-def ran_on(rise_pm, pulse_ul):
-    made = make_state({}, {"pulse_ul": pulse_ul})
-    return watch.ran_on(made.pots[0], rise_pm, 1000, CHANNEL)
+def ran_on(rise_pm, pulse_ul, gain_pm=1000):
+    made = make_state({}, {"pulse_ul": 1, "pulse_most_ul": pulse_ul, "gain_pm": gain_pm})
+    return watch.ran_on(made.pots[0], rise_pm, CHANNEL)
 
 
 def refused(pot, pm):
@@ -129,9 +133,9 @@ VECTORS = (
     ("seen", ({"pulsed": 1, "pulse_s": 78400, "start_pm": 700}, 630), (7, 630, 800)),
     # Rationed: believed again within 150 pm of the model.
     ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 650), (0, 650, 650)),
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 649), (7, 649, 800)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 649), (-1, 649, 800)),
     ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 950), (0, 950, 950)),
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 951), (7, 951, 800)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 951), (-1, 951, 800)),
     ("seen", ({"ladder": 1, "reason": 6, "pm": 50, "filtered": 808000}, 80), (6, 60, 800)),
     # Wires.
     ("seen", ({}, 1712), (2, 800, 800)),
@@ -220,6 +224,10 @@ VECTORS = (
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500},), 49),
     ("drew", ({"high_pm": 900, "pm": 852, "draw_um": 1500},), 48),
     ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
+    ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500, "kept_pm": 500},), 24),
+    ("asked", ({"draw_um": 1500},), 49),
+    ("asked", ({"draw_um": 1500, "kept_pm": 500},), 24),
+    ("asked", ({"draw_um": 1500, "kept_pm": 0},), 0),
     # Lifted: 40 pm above its lowest, or still there after 90 pm of thirst; and within 50 of the fill mark, 900.
     ("lifted", ({"low_pm": 810, "pm": 850},), True),
     ("lifted", ({"low_pm": 811, "pm": 850, "use_ul_mm": 10000},), False),
@@ -283,41 +291,61 @@ VECTORS = (
     # Twice what a pulse should do, and 150 pm.
     ("ran_on", (250, 25000), False),
     ("ran_on", (251, 25000), True),
+    # A probe that is known to see more may; one that sees less may be next to the drip for once.
+    ("ran_on", (350, 25000, 2000), False),
+    ("ran_on", (351, 25000, 2000), True),
+    ("ran_on", (250, 25000, 500), False),
+    ("ran_on", (251, 25000, 500), True),
     ("ran_on", (150, 0), False),
     ("ran_on", (151, 0), True),
     # A distrusted probe far from the model, 800 pm, has to see three rations in a row: 50 pm are told, 35 to 125 will
     # do.
-    ("answered", ({"pm": 635}, 635), (7, {"answers": 1, "pulse_ul": 0})),
-    ("answered", ({"pm": 634}, 634), (7, {"answers": 0, "pulse_ul": 0})),
-    ("answered", ({"pm": 725, "model_pm": 300}, 725), (7, {"answers": 1, "pulse_ul": 0})),
-    ("answered", ({"pm": 726, "model_pm": 300}, 726), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 635}, 635), (-1, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 634}, 634), (-1, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 725, "model_pm": 300}, 725), (-1, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 726, "model_pm": 300}, 726), (-1, {"answers": 0, "pulse_ul": 0})),
     # Of 103 pm told, 72.1 are the least; of 501 pm, 1252.5 the most.
-    ("answered", ({"pm": 673, "model_pm": 300, "pulse_ul": 51500}, 673), (7, {"answers": 1, "pulse_ul": 0})),
-    ("answered", ({"pm": 672, "model_pm": 300, "pulse_ul": 51500}, 672), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 673, "model_pm": 300, "pulse_ul": 51500}, 673), (-1, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 672, "model_pm": 300, "pulse_ul": 51500}, 672), (-1, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 1252, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1252),
-     (7, {"answers": 1, "pulse_ul": 0})),
+     (-1, {"answers": 1, "pulse_ul": 0})),
     ("answered", ({"pm": 1253, "model_pm": 300, "pulse_ul": 250500, "before_pm": 0}, 1253),
-     (7, {"answers": 0, "pulse_ul": 0})),
-    ("answered", ({"pm": 625, "dose_um": 2000, "use_ul_mm": 5000}, 625), (7, {"answers": 1, "pulse_ul": 0})),
-    ("answered", ({"pm": 624, "dose_um": 2000, "use_ul_mm": 5000}, 624), (7, {"answers": 0, "pulse_ul": 0})),
-    ("answered", ({"pm": 635, "unproven": 2}, 635), (7, {"answers": 1, "pulse_ul": 0})),
+     (-1, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 625, "dose_um": 2000, "use_ul_mm": 5000}, 625), (-1, {"answers": 1, "pulse_ul": 0})),
+    ("answered", ({"pm": 624, "dose_um": 2000, "use_ul_mm": 5000}, 624), (-1, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 635, "unproven": 2}, 635), (-1, {"answers": 1, "pulse_ul": 0})),
     # One that fell has to rise by 100 pm from its lowest; others only to agree within 150 with 800 less what was drunk.
     ("refused", ({"start_pm": 560}, 660), (0, 560)),
-    ("refused", ({"start_pm": 561}, 660), (7, 561)),
+    ("refused", ({"start_pm": 561}, 660), (-1, 561)),
+    # A fall no deeper than the model errs by, seen within hours of it.
+    ("refused", ({"start_pm": 700, "since_s": 78401}, 650), (0, 650)),
+    ("refused", ({"start_pm": 700, "since_s": 78400}, 650), (-1, 650)),
+    ("refused", ({"start_pm": 700, "since_s": 78401}, 649), (-1, 649)),
     ("refused", ({"start_pm": 561, "reason": 1}, 660), (0, 561)),
     ("refused", ({"start_pm": 400, "reason": 1}, 650), (0, 400)),
-    ("refused", ({"start_pm": 400, "reason": 1}, 649), (1, 400)),
+    ("refused", ({"start_pm": 400, "reason": 1}, 649), (-1, 400)),
     ("refused", ({"start_pm": 400, "reason": 1}, 950), (0, 400)),
-    ("refused", ({"start_pm": 400, "reason": 1}, 951), (1, 400)),
-    ("refused", ({"start_pm": 700}, 640), (7, 640)),
-    ("answered", ({"pm": 635, "answers": 1}, 635), (7, {"answers": 2, "pulse_ul": 0})),
+    ("refused", ({"start_pm": 400, "reason": 1}, 951), (-1, 400)),
+    ("refused", ({"start_pm": 700}, 640), (-1, 640)),
+    # A fault of the wire that went: believed after a day and more of sound readings, whatever the model says.
+    ("refused", ({"start_pm": 400, "reason": 1, "trust": 35}, 500), (-1, 400)),
+    ("refused", ({"start_pm": 400, "reason": 1, "trust": 36}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 2, "trust": 36}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 3, "trust": 36}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 4, "trust": 36}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 5, "trust": 36}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 6, "trust": 36}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 7, "trust": 36}, 480), (-1, 400)),
+    ("refused", ({"start_pm": 400, "reason": 8, "trust": 36}, 500), (-1, 400)),
+    ("refused", ({"start_pm": 400, "reason": 6, "trust": 36}, 99), (6, 400)),
+    ("answered", ({"pm": 635, "answers": 1}, 635), (-1, {"answers": 2, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "answers": 2}, 635), (0, {"answers": 3, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "answers": 3}, 635), (0, {"answers": 3, "pulse_ul": 0})),
-    ("answered", ({"pm": 634, "answers": 3}, 634), (7, {"answers": 0, "pulse_ul": 0})),
+    ("answered", ({"pm": 634, "answers": 3}, 634), (-1, {"answers": 0, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "answers": 3, "pulse_ul": 0}, 635), (0, {"answers": 3, "pulse_ul": 0})),
-    ("answered", ({"pm": 635, "rationed": 0}, 635), (7, {"answers": 0, "pulse_ul": 25000})),
-    ("answered", ({"pm": 635, "ration_s": 78399}, 635), (7, {"answers": 0, "pulse_ul": 25000})),
-    ("answered", ({"pm": 635}, 635, 99999), (7, {"answers": 0, "pulse_ul": 25000})),
+    ("answered", ({"pm": 635, "rationed": 0}, 635), (-1, {"answers": 0, "pulse_ul": 25000})),
+    ("answered", ({"pm": 635, "ration_s": 78399}, 635), (-1, {"answers": 0, "pulse_ul": 25000})),
+    ("answered", ({"pm": 635}, 635, 99999), (-1, {"answers": 0, "pulse_ul": 25000})),
     ("answered", ({"pm": 635, "ladder": 0}, 635), (7, {"answers": 0, "pulse_ul": 25000})),
     ("answered", ({"pm": 90, "before_pm": 40, "answers": 2}, 90), (6, {"answers": 3, "pulse_ul": 0})),
 )

@@ -2,7 +2,7 @@
 
 from potreeve.logic import water
 
-from vectors.made import fields, make_state, settings
+from vectors.made import changed, fields, make_state, settings
 
 DRY = {"pm": 600, "known": 1}
 FINE = {"pm": 870, "known": 1}
@@ -42,9 +42,9 @@ def charged(rig, pot):
     return told
 
 
-def next_trials(pot, times_s):
-    """ms given to a held pot at each of these times, its pulses judged in vain."""
-    made = make_state(LATE, pot)
+def next_trials(pot, times_s, lx=0):
+    """ms given to a held pot at each of these times, its pulses judged in vain; lx: what light there is."""
+    made = make_state(changed(LATE, {"lx": lx}), pot)
     told = settings(1, {}, {"day_ml": 400})
     given = []
     for up_s in times_s:
@@ -171,7 +171,11 @@ VECTORS = (
     ("next_trials", (NO_RISE, (100000, 101200, 102400, 103600, 186399, 186400, 187600)),
      [6750, 6250, 6250, 0, 0, 6750, 6250]),
     ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=90000, pulse_ul=25000, since_s=91200),
-                     (100000, 133199, 133200, 134400, 135600, 219599, 219600)), [0, 0, 6750, 6250, 6250, 0, 6750]),
+                     (100000, 111599, 111600, 112800, 114000, 197999, 198000)), [0, 0, 6750, 6250, 6250, 0, 6750]),
+    # By daylight a trial waits for the night.
+    ("next_trials", (NO_RISE, (100000, 101200), 20), [6750, 6250]),
+    ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=20000), (100000, 101200), 21), [0, 0]),
+    ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=20000), (100000, 106400), 21), [0, 6750]),
     # The battery.
     ("decided", ({"soc_pm": 79}, [DRY]), ([0], [34], [0], 0)),
     ("decided", ({"rest_mv": 0}, [DRY]), ([0], [34], [0], 0)),

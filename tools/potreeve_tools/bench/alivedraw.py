@@ -16,6 +16,8 @@ from potreeve_tools.world.substrates import SUBSTRATES
 from potreeve_tools.world.weather import FILES
 
 POT_LEAST_ML, POT_MOST_ML = 300.0, 8000.0
+# Boards that come with Potreeve, without those that only show what may be wired besides.
+PLAIN_BOARDS = tuple(name for name in boards.names() if "extras" not in boards.load(name).data)
 MIXES = tuple(sorted(name for name in SUBSTRATES if name != "coir_pellet"))
 
 # Nobody keeps a tomato in a yoghurt pot for a quarter year.
@@ -74,7 +76,7 @@ def draw(seed):
         "electronics": _electronics(stream("electronics"), tray["wall_mm"]),
         "pot": pots,
     }
-    return Drawn(seed, stream("board").choice(sorted(boards.names())), data)
+    return Drawn(seed, stream("board").choice(sorted(PLAIN_BOARDS)), data)
 
 
 def _ml(pot):

@@ -1,4 +1,4 @@
-"""Random rigs, settings, weather and mishaps, a rig-quarter each, judged by W1 to W9 and L1 to L5.
+"""Random rigs, weather and mishaps, a rig-quarter each, judged by W1 to W9 and L1 to L5.
 
 `run` draws, runs and judges seeds; swarmshrink.py makes a broken one small; what is
 left is a scenario file that becomes a regression test. A plant may die of three
@@ -98,25 +98,25 @@ def _excused(ev, finding):
     return by_itself_ml > 0.0 or by_hand
 
 
-def one(seed, interpreter="cpython"):
-    """Draw, run and judge one seed."""
-    return run_data(swarmdraw.draw(seed, rig_mapping()), seed, interpreter)
+def one(seed, interpreter="cpython", edited=False):
+    """Draw, run and judge one seed. edited: see swarmdraw."""
+    return run_data(swarmdraw.draw(seed, rig_mapping(), edited=edited), seed, interpreter)
 
 
 def _one(task):
     return one(*task)
 
 
-def run(seeds, jobs=1, interpreter="cpython", on_result=lambda result: None):
+def run(seeds, jobs=1, interpreter="cpython", on_result=lambda result: None, edited=False):
     """Results of many seeds, in the order they were given. jobs: processes."""
     found = []
-    for result in workers.each(_one, [(seed, interpreter) for seed in seeds], jobs):
+    for result in workers.each(_one, [(seed, interpreter, edited) for seed in seeds], jobs):
         found.append(result)
         on_result(result)
     return found
 
 
-def report(results, wall_s):
+def report(results, wall_s, edited=False):
     """What `potreeve bench swarm --json` prints."""
     simulated_s = sum(result.simulated_s for result in results)
     busy_s = sum(result.took_s for result in results)
@@ -124,8 +124,9 @@ def report(results, wall_s):
     return {
         "schema": SCHEMA,
         "seeds": len(results),
+        "settings": "edited by hand" if edited else "the product's own",
         "days_each": swarmdraw.DAYS,
-        "broken": [_broken(result) for result in results if result.broken],
+        "broken": [_broken(result, edited) for result in results if result.broken],
         "simulated_days": round(simulated_s / DAY_S, 1),
         "wall_s": round(wall_s, 1),
         "time_compression_per_core": round(simulated_s / busy_s) if busy_s else 0,
@@ -142,11 +143,11 @@ def report(results, wall_s):
     }
 
 
-def _broken(result):
+def _broken(result, edited):
     return {
         "seed": result.seed,
         "what": [wording.say(finding) for finding in result.broken],
-        "rerun": f"potreeve bench swarm --seed {result.seed}",
+        "rerun": f"potreeve bench swarm --seed {result.seed}" + (" --edited" if edited else ""),
         "findings": [finding.as_json() for finding in result.broken],
         "deaths": [death.as_json() for death in result.died],
     }

@@ -1,35 +1,28 @@
-"""One seed of the swarm, drawn: a rig, its settings, its weather, and up to three mishaps.
+"""One seed of the swarm, drawn: a rig, its weather, and up to three mishaps.
 
 What is drawn is a mishap scenario (see potreeve_tools.mishaps.scenario) as a
-plain mapping, so that a seed that breaks is a file already. Ranges are what an
-ordinary windowsill has (common practice, no source); combinations that the rig
-file or the settings refuse are drawn again.
+plain mapping, so that a seed that breaks is a file already. The rig is one that
+`bench alive` might draw, with the settings that the product's own commands make
+for it; a rig that they refuse is drawn again. `edited` settings are those of an
+owner who then changed figures by hand, as far as the check lets them.
 """
 
-import datetime
 import random
 
 from potreeve.logic import settings as settings_logic
 
+from potreeve_tools.bench import alivedraw
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import EXTRA_KINDS, HELPS, KINDS
-from potreeve_tools.world.plants import PLANTS
-from potreeve_tools.world.substrates import SUBSTRATES
-from potreeve_tools.world.weather import FILES
 
 DAYS = 90
-BOARDS = tuple(boards.names())
-CELLS = {"lithium": (1,), "alkaline": (3,), "nimh": (3, 4)}
 TRIES = 200
 
 # Somebody listens to one rig in so many: its queue is sent.
 LISTENED_TO = 4
-
-# A pressed pellet that was never soaked is a mishap of its own.
-MIXES = tuple(sorted(name for name in SUBSTRATES if name != "coir_pellet"))
 
 # What moves water with every pump off, or wets the electronics, whatever the firmware does.
 BY_ITSELF = ("siphon", "pump_stuck_on", "tray_weeping")
@@ -42,28 +35,27 @@ HARD_TO_TELL = ("probe_leaning", "probe_stuck", "probe_noisy", "probe_coating", 
 DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *HELPS, "display_gone"))
 
 
-def draw(seed, rig_data, kinds=DRAWN):
-    """A scenario's mapping for a seed. rig_data: the mapping of the rig that is changed; it stays as it is."""
+def draw(seed, rig_data, kinds=DRAWN, edited=False):
+    """A scenario's mapping for a seed. rig_data: the mapping of the rig that is changed; it stays as it is. edited:
+    whether an owner changed settings by hand."""
     rng = random.Random(f"swarm {seed}")
-    for _ in range(TRIES):
-        data = _try(rng, seed, rig_data, kinds)
+    for attempt in range(TRIES):
+        data = _try(rng, seed, alivedraw.draw(f"swarm {seed}.{attempt}"), rig_data, kinds, edited)
         if data is not None:
             return data
     raise BadInput([f"swarm seed {seed}: no rig in {TRIES} tries that its own file would pass; look at swarmdraw.py"])
 
 
-def _try(rng, seed, rig_data, kinds):
-    count = rng.randint(1, min(3, len(rig_data["pot"])))
-    start = datetime.date(2026, 1, 1) + datetime.timedelta(days=rng.randrange(365))
-    board = rng.choice(BOARDS)
-    changes = _rig(rng, count)
+def _try(rng, seed, drawn, rig_data, kinds, edited):
+    changes = _rig(rng, drawn.data)
+    count = len(drawn.data["pot"])
     faults = _faults(rng, count, kinds)
     data = {
         "name": f"swarm_{seed}",
         "title": f"seed {seed} of the swarm",
         "days": DAYS,
-        "start": start.isoformat(),
-        "board": board,
+        "start": drawn.data["rig"]["start"],
+        "board": drawn.board,
         "pots": count,
         "rig": changes,
         "settings": {},
@@ -79,73 +71,25 @@ def _try(rng, seed, rig_data, kinds):
         data["sent"] = rng.choice(({"rig_day_ml": 500000}, {"wake_s": 900}, {"ack": 1}))
     try:
         rig = scenarios.the_rig(scenarios.check(data, data["name"] + ".toml"), rig_data, "the swarm's rig")
-        base = commission.make_settings(rig, boards.load(board).device_dict(), seed)
+        base = commission.make_settings(rig, boards.load(drawn.board).device_dict(), seed)
     except BadInput:
         return None
-    data["settings"] = _settings(rng, base)
+    if edited:
+        data["settings"] = _settings(rng, base)
     return data
 
 
-def _rig(rng, count):
-    """Changes to a rig, as dotted keys."""
-    wall_mm = rng.randint(8, 40)
-    changes = {
-        "site.data": rng.choice(sorted(FILES)),
-        "window.azimuth_deg": rng.randint(60, 300),
-        "window.horizon_deg": rng.randint(0, 35),
-    }
-    footprint = 0.0
-    for index in range(count):
-        pot, area = _pot(rng, f"pot.{index}.")
-        changes.update(pot)
-        footprint += area
-    chemistry = rng.choice(sorted(CELLS))
-    height_mm = rng.randint(120, 320)
-    changes.update(
-        {
-            "tray.area_cm2": round(footprint * rng.uniform(1.25, 2.5) + 60),
-            "tray.wall_mm": wall_mm,
-            "electronics.height_mm": wall_mm + rng.randint(20, 300),
-            "electronics.clock_set": rng.random() < 0.8,
-            "electronics.clock_drift_ppm": rng.choice((0, -100, 100, 3000)),
-            "reservoir.area_cm2": rng.randint(150, 800),
-            "reservoir.height_mm": height_mm,
-            "reservoir.base_mm": -height_mm - rng.randint(20, 250),
-            "reservoir.level_mm": round(height_mm * rng.uniform(0.3, 0.95)),
-            "reservoir.refill_days": rng.choice((7, 14, 21)),
-            "battery.chemistry": chemistry,
-            "battery.cells": rng.choice(CELLS[chemistry]),
-            "battery.capacity_mah": rng.choice((1500, 2500, 5000, 10000)),
-            "battery.start_pct": rng.randint(60, 100),
-        }
-    )
+def _rig(rng, drawn):
+    """Changes that turn a rig file into the drawn one, as dotted keys, and what only time brings out."""
+    changes = {}
+    for table, values in drawn.items():
+        for index, one in enumerate(values) if table == "pot" else ((None, values),):
+            where = table if index is None else f"{table}.{index}"
+            changes.update({f"{where}.{key}": value for key, value in one.items()})
+    del changes["rig.start"]  # the scenario's own
+    changes["reservoir.refill_days"] = rng.choice((7, 14, 21))
+    changes["electronics.clock_drift_ppm"] = rng.choice((0, -100, 100, 3000))
     return changes
-
-
-def _pot(rng, where):
-    """(changes, footprint in cm2) of one pot."""
-    plant = rng.choice(sorted(PLANTS))
-    diameter_cm = rng.randint(8, 24)
-    height_cm = round(diameter_cm * rng.uniform(0.7, 1.1), 1)
-    leaf_most = PLANTS[plant].leaf_area_max_cm2.value
-    changes = {
-        "plant": plant,
-        "diameter_cm": diameter_cm,
-        "height_cm": height_cm,
-        "substrate": rng.choice(MIXES),
-        "leaf_area_cm2": round(min(leaf_most, diameter_cm**2 * rng.uniform(0.5, 4.0))),
-        "start_pm": rng.randint(300, 1000),
-        "probe_depth_cm": round(height_cm * rng.uniform(0.3, 0.7), 1),
-        "probe_noise_mv": round(rng.uniform(1.0, 8.0), 1),
-        "probe_drift_vwc_month": round(rng.uniform(0.0, 0.01), 4),
-        "pump_ml_s": round(rng.uniform(1.0, 10.0), 1),
-        "pump_kind": rng.choice(("centrifugal", "centrifugal", "peristaltic")),
-        "outlet_mm": round(height_cm * 10) + rng.randint(10, 60),
-        "check_valve": rng.random() < 0.7,
-        "air_hole": rng.random() < 0.8,
-        "pump_lift_mm": rng.randint(700, 3000),
-    }
-    return {where + key: value for key, value in changes.items()}, 0.7854 * diameter_cm**2
 
 
 def _settings(rng, base):

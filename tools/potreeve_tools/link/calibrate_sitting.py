@@ -4,7 +4,7 @@ where it stopped."""
 import click
 
 from potreeve_tools.link import awake, calibrate_bench, calibrate_notes, calibrate_todo, settings_push, status_facts
-from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, calibrate_tray
+from potreeve_tools.owner import calibrate_probe, calibrate_pump, calibrate_talk, calibrate_tray, recipe
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits, screen
 from potreeve_tools.terminal.faultlist import BadInput
@@ -122,6 +122,7 @@ class Sitting:
         new = {**facts.settings, "channels": [dict(table) for table in facts.settings["channels"]]}
         for index, (_, keys, _, _) in found.items():
             new["channels"][index].update(keys)
+        new["rig_day_ml"] = recipe.follow_rig_day(facts.settings, new)
         new = self._checked(new)
         for index, (kind, _, _, more) in found.items():
             if kind == "probe":

@@ -76,6 +76,7 @@ def merge(old, new, notes, way=KEEP):
             )
             continue
         lines += [line for part in PARTS if (line := _keep(channel, was, notes, part, new["tray_headroom_ml"]))]
+    merged["rig_day_ml"] = recipe.follow_rig_day(new, merged)
     return merged, lines
 
 

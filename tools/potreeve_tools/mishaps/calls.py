@@ -17,7 +17,7 @@ CALL_GAP_S = DAY_S
 
 # What may strike a pot down so fast that nobody can be told three days before: then a call between the stroke and the
 # death is all that can be asked for. The hardiest plant of ours lives through four days of wilting.
-SUDDEN_KINDS = ("tipped_over", "dry_substrate", "repotted", "swapped", "pot_removed", "plant_grown")
+SUDDEN_KINDS = ("tipped_over", "dry_substrate", "swelling_pellet", "repotted", "swapped", "pot_removed", "plant_grown")
 SUDDEN_S = 5 * DAY_S
 
 # Bits of what a panel showed in a wake.
@@ -68,10 +68,10 @@ def names_battery(row):
 def spans(ev, channel):
     """[(from_s, to_s)] in which the rig calls for this pot: each wake's call stands until the next.
 
-    A board without power still calls if its last word was a call for another
-    battery. A wake without a record counts by its panel: then the rig calls.
+    A board without power still calls if its last word was a call for another battery, or one that had stood for
+    NOTICE_S: nobody came. A wake without a record counts by its panel: then the rig calls.
     """
-    found = []
+    found, silenced = [], []
     all_wakes = wakes(ev)
     for wake, until in zip(all_wakes, [*all_wakes[1:], None]):
         to_s = until.t_s if until else ev.end_s
@@ -80,10 +80,13 @@ def spans(ev, channel):
         else:
             calls = names_pot(wake.row, channel)
         dead = [at for at in ev.session.dead_s if wake.t_s < at < to_s]
-        if dead and not (wake.row and names_battery(wake.row)):
+        if calls and dead and not (wake.row and names_battery(wake.row)):
+            silenced.append((dead[0], to_s))
             to_s = dead[0]
         if calls and to_s > wake.t_s:
             found.append((wake.t_s, to_s))
+    stood = [span for span in joined(found, CALL_GAP_S) if span[1] - span[0] >= NOTICE_S]
+    found += [silence for silence in silenced if any(span[0] < silence[0] <= span[1] for span in stood)]
     return joined(found)
 
 

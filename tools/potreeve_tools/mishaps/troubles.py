@@ -3,11 +3,12 @@
 import math
 from typing import NamedTuple
 
-from potreeve_tools.mishaps.evidence import at_once, joined, spells
+from potreeve.logic import battery
+
+from potreeve_tools.mishaps.evidence import DAY_S, at_once, joined, spells
 
 # The wall clock decides nothing, nobody need listen or look: these change nothing for a plant.
 HARMLESS = ("daylight_saving", "clock_leap", "clock_lost", "radio_down", "tub_refilled", "display_gone")
-LEAST_ML = 1.0  # what a pump leaves above its inlet
 
 # What nobody undoes: another pot, another plant, peat that sheds water, other settings, a memory that is gone.
 PERMANENT = (
@@ -21,10 +22,17 @@ PERMANENT = (
     "flash_formatted",
 )
 
+# Where a tube that came off leads to: then its water is everybody's matter.
+WETS = "electronics"
+
 # A battery is no sound one any more a little above its reserve, and below a fifth of its charge: there a cell's voltage
 # falls fast, and a pump pulls it below the stop (ours).
 SPARE_PM = 20
 FIFTH_PM = 200
+
+# Nor is it one that a starting pump pulls so close to the voltage at which pumps are refused (W6): how far it sags
+# changes with the warmth of the hour, and the board knows the last pulses only (ours).
+NEAR_MV = battery.SAG_SPARE_MV + 50
 
 
 class Trouble(NamedTuple):
@@ -59,17 +67,19 @@ def sound_until_s(ev):
 
 
 def empty_tub(ev):
-    """The times during which no pump could reach water worth a pulse."""
-    dry = [sample["reservoir_usable_ml"] < LEAST_ML for sample in ev.samples]
+    """The times during which no pump could reach water worth a pulse: less than the smallest of the rig's."""
+    least_ml = min(channel["pulse_ml"] for channel in ev.settings["channels"])
+    dry = [sample["reservoir_usable_ml"] < least_ml for sample in ev.samples]
     return [Trouble("empty tub", *span, None, False) for span in spells(_times(ev), dry, ev.end_s)]
 
 
 def flat_battery(ev):
-    """The times during which the battery could not run the board, or was below what its owner wants kept."""
+    """The times during which the battery could not run the board, or a pump, or was below what its owner wants kept."""
     least = max(ev.settings["battery_reserve_pm"] + SPARE_PM, FIFTH_PM) / 1000
-    low = [sample["battery_soc"] < least for sample in ev.samples]
+    least_mv = ev.settings["battery_stop_mv"] + NEAR_MV
+    low = [sample["battery_soc"] < least or sample["pump_start_mv"] < least_mv for sample in ev.samples]
     spans = spells(_times(ev), low, ev.end_s) + [(t_s, t_s + 3600.0) for t_s in ev.session.dead_s]
-    return [Trouble("flat battery", *span, None, False) for span in joined(spans)]
+    return [Trouble("flat battery", *span, None, False) for span in joined(spans, DAY_S)]
 
 
 def _times(ev):
@@ -91,4 +101,6 @@ def _of_fault(fault):
             end_s = fault.end_s
     other = fault.params.get("other", -1)
     struck = tuple(channel for channel in (fault.channel, other) if channel >= 0) or None
+    if fault.params.get("where") == WETS:
+        struck = None
     return Trouble(fault.kind, fault.start_s, end_s, struck)

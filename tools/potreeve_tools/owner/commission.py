@@ -62,6 +62,7 @@ def make_settings(rig, board, seed):
     bench = Bench(world)
     owners = [Owner(bench, index, rng, scale) for index in range(len(rig.pots))]
     notes = []
+    as_made = {**settings, "channels": [dict(table) for table in settings["channels"]]}
     for index, spec in enumerate(rig.pots):
         table = settings["channels"][index]
         try:
@@ -77,6 +78,7 @@ def make_settings(rig, board, seed):
     if board.get("extras", {}).get("tray_probe"):
         settings["tray_sensor"] = calibrate_tray.run(bench, owners[0])[0]
         hands.empty_tray(world)
+    settings["rig_day_ml"] = recipe.follow_rig_day(as_made, settings)
     if scale:
         _add_points(bench, owners, settings, notes)
     return _checked(settings, rig)

@@ -117,6 +117,13 @@ def rig_day_ml(channels):
     return max(5, min(5000, sum(channel["day_ml"] for channel in channels)))
 
 
+def follow_rig_day(before, after):
+    """rig_day_ml of settings whose channels changed: once more what all pots may have, where it was that before; a
+    figure that somebody chose stays."""
+    own = before["rig_day_ml"] == rig_day_ml(before["channels"])
+    return rig_day_ml(after["channels"]) if own else before["rig_day_ml"]
+
+
 def _channel(pot, headroom_ml):
     mix, plant = MIXES[pot.mix], PLANTS[pot.plant]
     height_cm = pot.height_cm or height_of(pot.pot_ml)

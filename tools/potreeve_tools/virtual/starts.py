@@ -14,7 +14,7 @@ STANDINS = DEVICE.parents[1] / "standins"
 WORD_RATIO = 2
 # Room for the stand-ins of chip and prompt, for names (see device/start.py), and for what is typed: a board compiles
 # that as it comes in, this prompt must hold it in one piece, three times over.
-OWN_HEAP_BYTES = 212_992
+OWN_HEAP_BYTES = 229_376
 CHIP_NAMES = {"rp2040": "RP2040", "rp2350": "RP2350", "esp32": "ESP32"}
 
 # First of all (Linux has a way): end with the process that holds the rig, whatever is being computed. Elsewhere the

@@ -188,8 +188,8 @@ class World(Works, Hands, Extras):
         running = [c]
         if self.has_master:
             running += [other for other in self.channels if other.line.welded is not None and other is not c]
-        ma = self.active_ma + sum(r.line.current_ma(self.reservoir) for r in running)
-        start_ma = ma + c.line.pump_ma * (c.line.start_times - 1.0)
+        ma = self._running_ma(running)
+        start_ma = self._start_ma(c, running)
         battery = self.battery
         sag, mv = battery.loaded_mv(start_ma), battery.loaded_mv(ma)
         for fault in self.battery_marks:
@@ -303,6 +303,14 @@ class World(Works, Hands, Extras):
         """Return the faults that have not bitten: what they were to show was not shown."""
         return [fault for fault in self.faults if fault.bit == 0]
 
+    def _running_ma(self, running):
+        """What board and running pumps draw."""
+        return self.active_ma + sum(r.line.current_ma(self.reservoir) for r in running)
+
+    def _start_ma(self, c, running):
+        """What they draw in the moment in which c's pump starts."""
+        return self._running_ma(running) + c.line.pump_ma * (c.line.start_times - 1.0)
+
     # ---- for the judge ---------------------------------------------------------------------
 
     def truth(self):
@@ -326,6 +334,7 @@ class World(Works, Hands, Extras):
             "electronics_wet": self.electronics.wettings,
             "battery_soc": battery.soc,
             "battery_mv": battery.open_mv(),
+            "pump_start_mv": min(battery.loaded_mv(self._start_ma(c, [c])) for c in self.channels),
             "charge_used_mah": battery.used_mah,
             "battery_left_mah": battery.left_mah,
             "temp_c": air.temp_c,

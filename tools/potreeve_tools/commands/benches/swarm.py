@@ -1,4 +1,4 @@
-"""`potreeve bench swarm`: random rigs, settings, weather and mishaps, a rig-quarter each."""
+"""`potreeve bench swarm`: random rigs, weather and mishaps, a rig-quarter each."""
 
 import time
 
@@ -11,13 +11,14 @@ LINES_MOST = 3
 
 HELP = "\n\n".join(
     [
-        "Draw rigs, settings, weather and up to three mishaps at random; rehearse a rig-quarter of each; judge W1 to "
-        "W9 and L1 to L5. A plant may die of three mishaps at once, but not unannounced: every death is counted with "
-        "its cause.",
+        "Draw rigs, weather and up to three mishaps at random, make settings as the product makes them, rehearse a "
+        "quarter year of each; judge W1 to W9 and L1 to L5. A plant may die of three mishaps at once, but not "
+        "unannounced: every death is counted with its cause.",
         habits.examples(
             ("potreeve bench swarm --seeds 50", "the first fifty"),
             ("potreeve bench swarm --seeds 1000 --jobs 2", "half an hour and more on two cores"),
             ("potreeve bench swarm --seed 171", "one again"),
+            ("potreeve bench swarm --seeds 200 --edited", "settings changed by hand, as far as the check lets one"),
             ("potreeve bench swarm --seeds 200 --keep", "make a mishap file of what breaks"),
         ),
         "Exit status 1 if something did not hold.",
@@ -33,20 +34,21 @@ HELP = "\n\n".join(
 @click.option("--seed", type=click.IntRange(0, 2**53), help="This seed alone.")
 @click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
 @click.option("--interpreter", type=click.Choice(("cpython", "micropython")), default="cpython", show_default=True)
+@click.option("--edited", is_flag=True, help="Settings changed by hand after the product made them.")
 @click.option("--keep", is_flag=True, help="Shrink what breaks and write it to mishaps/scenarios.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
-def command(ctx, seeds, first, seed, jobs, interpreter, keep, as_json):
+def command(ctx, seeds, first, seed, jobs, interpreter, edited, keep, as_json):
     from potreeve_tools.bench import swarm
 
     chosen = [seed] if seed is not None else list(range(first, first + seeds))
     began = time.monotonic()
     with progress.bar("seeds", len(chosen)) as move:
-        results = swarm.run(chosen, jobs, interpreter, lambda result: _told(result, move))
-    found = swarm.report(results, time.monotonic() - began)
+        results = swarm.run(chosen, jobs, interpreter, lambda result: _told(result, move), edited)
+    found = swarm.report(results, time.monotonic() - began, edited)
     if keep:
-        _keep([result for result in results if result.broken])
+        _keep([result for result in results if result.broken], edited)
     if as_json:
         habits.print_json(found)
     else:
@@ -92,7 +94,7 @@ def _listed(counts):
     return ", ".join(f"{name.replace('_', ' ')} {count:,}" for name, count in counts.items())
 
 
-def _keep(broken):
+def _keep(broken, edited):
     from potreeve_tools.bench import swarm, swarmdraw, swarmshrink
     from potreeve_tools.mishaps import scenario
 
@@ -101,7 +103,7 @@ def _keep(broken):
 
     for result in broken:
         data, found = swarmshrink.shrink(
-            swarmdraw.draw(result.seed, swarm.rig_mapping()), result.seed, result.broken, say
+            swarmdraw.draw(result.seed, swarm.rig_mapping(), edited=edited), result.seed, result.broken, say
         )
         path = scenario.HAZARDS / f"swarm_{result.seed}.toml"
         path.write_text(swarmshrink.to_toml(data, result.seed, found), encoding="utf-8")

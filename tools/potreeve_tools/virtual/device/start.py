@@ -6,13 +6,21 @@ sys.path.append(sys.argv[0].rsplit("/", 1)[0])
 
 
 def _make_room_for_names():
-    """MicroPython keeps all names it meets in pools, each in one piece and twice as large as the one before: 20, 40,
-    ... 1280, 2560. The chip's own names would have the firmware ask for a large one when no such piece is left, as no
-    board has to: so nearly as many as the first eight hold are made first; the ninth comes while the heap is empty."""
-    for number in range(2500):
-        getattr(None, "n%d" % number, None)
+    """MicroPython keeps all names it meets in pools, each in one piece and twice as large as the one before. The chip's
+    own names would have the firmware ask for the largest when no such piece is left, as no board has to: so it is made
+    first."""
+    import gc
+
+    for number in range(MOST_NAMES):
+        before = gc.mem_alloc()
+        getattr(gc, "n%d" % number, None)
+        if gc.mem_alloc() - before > POOL_BYTES:
+            return
 
 
+# A pool of 2560 names takes more than this, the one before less.
+POOL_BYTES = 24000
+MOST_NAMES = 2560
 _make_room_for_names()
 
 import power
