@@ -50,6 +50,8 @@ class Session:
         self.awake_ms = 0
         self.stage = stages.START
         self.stuck = False
+        # Of a display, see lit.py: whether this wake lights it, and the press it has for the next.
+        self.lights = self.told = 0
         self.buffer = [0] * BURST
         # Where main.py has just read every file, once is enough.
         self.code_whole = getattr(rig, "checked", False) or keep.code_whole(rig.code)
@@ -70,11 +72,14 @@ class Session:
         from potreeve.logic import cycle
 
         line, sleep_s = self._tend()
-        # What sending takes, the board need not sleep.
-        self.sent_s = 0
-        self._try(errors.RADIO, None, self._report, line)
+        # What a person and sending take, the board need not sleep.
+        self.lit_s = self.sent_s = 0
+        if self.lights:
+            self._try(errors.PANEL, None, self._lit, "light", line, sleep_s)
+        if not self.told:
+            self._try(errors.RADIO, None, self._report, line)
         self._pass(stages.REPORTED)
-        return sleep_s - self.sent_s
+        return max(1, sleep_s - self.lit_s - self.sent_s)
 
     def let_go(self):
         """Give back the room of what decides; the next wake loads it again."""
@@ -107,7 +112,8 @@ class Session:
         self._keep_errors()
         clock = self.rig.clock
         self.awake_ms = clock.ticks_diff(clock.ticks_ms(), self.began_ms)
-        _, self.pressed_ms = self.rig.power.sleep(seconds)
+        if not self.told:
+            _, self.pressed_ms = self.rig.power.sleep(seconds)
         self.cause = timekeep.KEPT
 
     def _open_settings(self):
@@ -153,13 +159,18 @@ class Session:
             # The part of a second that does not count yet counts next time.
             self.mark_ms = rig.clock.ticks_add(now_ms, -(counted_ms % 1000))
         # First of all, while a finger that woke the board may still be down.
-        seen.button = self._try(errors.PANEL, debounce.NONE, self._button)
+        seen.button = self.told or self._try(errors.PANEL, debounce.NONE, self._button)
+        if rig.display and seen.button and not self.told:
+            seen.button = self._try(errors.PANEL, seen.button, self._lit, "look", seen.button)
+        self.told = 0
         # After a reset the counter began with the power: this wake, so far, has to
         # stand for the last one, which nobody could measure to its end.
         kept = self.cause == timekeep.KEPT
         seen.awake_ms = self.awake_ms if kept else rig.clock.ticks_ms()
-        if "radio" in self.settings:
-            air_ms, press = self._try(errors.RADIO, (0, 0), keep.take_air, rig.store)
+        if "radio" in self.settings or rig.display:
+            from potreeve import owed
+
+            air_ms, press = self._try(errors.RADIO, (0, 0), owed.take, rig.store)
             seen.awake_ms += air_ms
             # Whoever stands before it goes first.
             seen.button = seen.button or press
@@ -230,6 +241,12 @@ class Session:
             rig.clock.sleep_ms(_BUTTON_STEP_MS)
         self.stuck = True
         return debounce.NONE
+
+    def _lit(self, call, *args):
+        """Ask lit.py, which is loaded only when somebody presses."""
+        from potreeve import lit
+
+        return getattr(lit, call)(self, *args)
 
     def _pump(self, pulse_ms, stored):
         """Run the pulses whose intent is safely stored; note what came of them."""

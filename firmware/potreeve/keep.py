@@ -18,10 +18,6 @@ NO_ROOM = 28
 # First byte of a byte order mark in UTF-8.
 _MARK = b"\xef"
 
-# Awake time in ms that stands for charge of the radio's, not yet in the books; and the press (debounce.*) that a signed
-# command stands for.
-AIR = "sent.air"
-
 # A memory lost just now: see state.RIG_NAMES.
 LOST = 2
 
@@ -67,15 +63,6 @@ def _read_settings(store, name, channels):
     if checked and len(checked["channels"]) > channels:
         return None, None
     return checked, data
-
-
-def take_air(store):
-    """What AIR holds, once: (ms, press)."""
-    said = store.read(AIR)
-    if said:
-        store.write(AIR, b"")
-    words = (said or b"0 0").split()
-    return int(words[0]), int(words[1])
 
 
 def code_whole(code):

@@ -8,7 +8,7 @@ Whatever the network does, the pumps are off, the record is written, and the tim
 import json
 from binascii import crc32
 
-from potreeve import VERSION, keep
+from potreeve import VERSION, keep, owed
 from potreeve.logic import errors, outbox, record, timekeep
 
 # Where the port's clock stands when nobody has set it.
@@ -120,7 +120,7 @@ class Sending:
             # Nobody else measures it: its awake time ends with its memory.
             spent_ms += seconds * 1000
         rig.power.feed()
-        rig.store.write(keep.AIR, b"%d %d" % (spent_ms, self.press))
+        owed.add(rig.store, spent_ms, self.press)
         rig.store.write(outbox.NAME, outbox.encode(past))
 
     def rest(self, idle):

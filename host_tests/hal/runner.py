@@ -7,7 +7,7 @@ import json
 import os
 import sys
 
-KINDS = ("rig", "pumps", "sensors", "tub", "keep", "power")
+KINDS = ("rig", "pumps", "sensors", "tub", "keep", "power", "display")
 
 
 class Ctx:

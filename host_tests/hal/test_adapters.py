@@ -5,6 +5,8 @@ import json
 import os
 import subprocess
 import sys
+import types
+import unittest.mock
 from pathlib import Path
 
 import pytest
@@ -30,6 +32,13 @@ def load(name, path):
     return module
 
 
+def blank_framebuf():
+    """MicroPython's framebuf for a Python that has none: it draws nothing, so only real MicroPython shows pictures."""
+    frame = unittest.mock.MagicMock()
+    frame.pixel.return_value = 0
+    return types.SimpleNamespace(FrameBuffer=lambda *_: frame, MONO_VLSB=0)
+
+
 @pytest.fixture
 def ctx(monkeypatch, tmp_path):
     """What the cases work with, the stand-ins in place of `machine` and `time` until the test ends."""
@@ -38,6 +47,8 @@ def ctx(monkeypatch, tmp_path):
     monkeypatch.setitem(sys.modules, "bench", load("bench", STANDINS / "chip" / "bench.py"))
     for name in ("machine", "time", "esp32"):
         monkeypatch.setitem(sys.modules, name, load(name, STANDINS / "chip" / f"{name}.py"))
+    monkeypatch.setitem(sys.modules, "framebuf", blank_framebuf())
+    monkeypatch.setitem(sys.modules, "displaychip", load("displaychip", STANDINS / "displaychip.py"))
     for name in ("devices", "casekit"):
         monkeypatch.setitem(sys.modules, name, load(name, HERE / f"{name}.py"))
     # Nobody wants the test machine's disks flushed at every write.

@@ -151,6 +151,15 @@ BAD = [
     ("odd block", "rp2040_wifi", {"flash.block_bytes": 4097}, "block_bytes = 4097: not a multiple of prog_bytes"),
     ("odd lookahead", "rp2040_wifi", {"flash.lookahead_bytes": 20}, "not a multiple of 8"),
     ("asleep thirstier than awake", "esp32", {"energy.sleep_ua.value": 70000}, "more than the awake current"),
+    # a display
+    ("another controller", "esp32_full", {"extras.display": "sh1106"}, 'display = "sh1106": not one of'),
+    ("address as printed", "esp32_full", {"extras.display_address": 0x78}, "give half of it, 0x3c"),
+    ("nobody there", "esp32_full", {"extras.display_address": 0x40}, "no ssd1306 answers there; give 0x3c or 0x3d"),
+    ("two at one address", "esp32_full", {"sensors.light_address": 0x3C}, "the same address as sensors.light_address"),
+    ("no button", "esp32_full", {"pins.button": -1}, "only a press of the button lights it; add pins.button"),
+    ("no bus", "esp32_full", {"pins.i2c_sda": -1}, "display: needs the I2C bus"),
+    ("no figure", "esp32_full", {"energy.display_ua": MISSING}, "[energy.display_ua] (missing): needed with a display"),
+    ("figure alone", "esp32_full", {"extras.display": "none"}, "[energy.display_ua]: given, but no display is wired"),
 ]
 
 
@@ -195,7 +204,8 @@ def test_an_unknown_name_gets_a_hint():
 def test_boards_that_come_with_potreeve(name):
     board = boards.load(name)
     assert board.name == name and board.path.name == f"{name}.toml"
-    assert set(board.energy) == set(ENERGY)
+    shown = {"display_ua"} if board.data.get("extras", {}).get("display", "none") != "none" else set()
+    assert set(board.energy) == set(ENERGY) | shown
     device = board.device_dict()
     assert device["energy"]["active_ua"] == board.energy["active_ua"].value
     assert json.loads(board.device_json()) == device and board.device_json() == boards.load(name).device_json()

@@ -70,7 +70,8 @@ def test_the_image_holds_exactly_the_firmware():
         f"potreeve/{name}.py" for name in radio
     }
     extras = "extras hal/wet hal/tub hal/strip logic/wet logic/tub logic/tub_guard logic/tub_marks logic/tub_keys"
-    unwired |= {f"potreeve/{name}.py" for name in f"{extras} logic/extra logic/extra_keys".split()}
+    shown = "hal/display hal/picture lit logic/face logic/facepot logic/facewords"
+    unwired |= {f"potreeve/{name}.py" for name in f"{extras} {shown} logic/extra logic/extra_keys".split()}
     compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}
     assert set(made.files) == compiled | {"board.json", "manifest.json"}
     assert set(json.loads(made.files["manifest.json"])["files"]) == compiled | {"board.json"}

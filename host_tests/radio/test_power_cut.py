@@ -8,7 +8,7 @@ import pytest
 from ends import PowerCut
 from listener import Listener
 from network import keys_for
-from potreeve import app, keep
+from potreeve import app, keep, owed
 from potreeve.logic import outbox, record, segments
 from rig import Rig
 from stores import MemoryStore
@@ -96,7 +96,7 @@ def test_the_power_goes_at_every_write(room, broker, board, first, before):
             assert segments.MARK in begin and listener.reports
         writes = wake(dict(begin), board)
         names = {name for _, name in writes}
-        assert {outbox.NAME, segments.MARK, keep.AIR} <= names and (outbox.BOOT in names) == first
+        assert {outbox.NAME, segments.MARK, owed.AIR} <= names and (outbox.BOOT in names) == first
         for cut in range(len(writes)):
             files = dict(begin)
             listener.rows.clear()

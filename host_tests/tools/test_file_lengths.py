@@ -6,7 +6,7 @@ ROOT = Path(__file__).resolve().parents[2]
 MOST = 300
 
 LONGER = {
-    "firmware/potreeve/keep.py": "settings, ledger and log: three stores, each with its one writer",
+    "firmware/potreeve/app.py": "the wake cycle, step by step, and what a press asks of it",
     "firmware/potreeve/logic/cycle.py": "one wake, in the order that is the safety argument",
     "firmware/potreeve/logic/settings.py": "the one judge of settings; a third of it is their table",
     "firmware/potreeve/logic/watch.py": "whether a reading can be believed; thresholds beside their sources",

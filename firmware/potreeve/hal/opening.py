@@ -113,7 +113,7 @@ def _build(board, hold, root, pump_pins):
     rig.clock = parts.Clock(chip)
     rig.store = store.Store(root + "data")
     rig.code = store.Code(root)
-    _add_extras(rig, board)
+    _add_extras(rig, board, i2c)
     rig.panel = parts.Panel(board)
     # On a latched board this says: the power is held, the button may be let go.
     rig.panel.led("ok", 1 if hold else 0)
@@ -124,7 +124,7 @@ def _build(board, hold, root, pump_pins):
     return rig
 
 
-def _add_extras(rig, board):
+def _add_extras(rig, board, i2c):
     """What the board file wires besides."""
     extras = board.get("extras") or {}
     if extras.get("tray_probe"):
@@ -143,6 +143,10 @@ def _add_extras(rig, board):
 
         rig.tub_sensor = Strip(board, rig.probes)
         rig.extras = True
+    if extras.get("display") == "ssd1306" and i2c:
+        from potreeve.hal import display
+
+        rig.display = display.Ssd1306(i2c, extras["display_address"])
 
 
 def _drivers(board):

@@ -10,7 +10,7 @@ from binascii import crc32
 from potreeve.logic import record, segments
 from potreeve.logic.units import DAY_S, clamp, const, div_up
 
-# Files beside the log: what became of the last tries, and the name of this life of the log; keep.AIR is the third.
+# Files beside the log: what became of the last tries, and the name of this life of the log; owed.AIR is the third.
 NAME = "sent.try"
 BOOT = "sent.boot"
 CA = "ca.der"

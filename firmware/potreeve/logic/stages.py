@@ -1,9 +1,9 @@
 """The stages of a wake, and the proof that they ran in order.
 
 The watchdog is fed only here, while a pump or a sleep is being waited for, and in
-two loops that are bounded and never pump: once per probe, and once per piece of
-the queue a broker is sent. So a wake that skips, repeats or hangs in a stage ends in a reset, and a reset
-ends with the pumps off.
+three loops that are bounded and never pump: once per probe, once per piece of
+the queue a broker is sent, and while the display is lit. So a wake that skips,
+repeats or hangs in a stage ends in a reset, and a reset ends with the pumps off.
 """
 
 START = 0

@@ -1,6 +1,7 @@
 """How much room the firmware takes: flash as .mpy, each board's heap, growth over many wakes."""
 
 import json
+import re
 import shutil
 import subprocess
 import tempfile
@@ -14,7 +15,7 @@ from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 from potreeve_tools.standins import weighed_radio
 
 MPY_AIM_BYTES = 64 * 1024
-EXTRAS_AIM_BYTES = 88 * 1024
+EXTRAS_AIM_BYTES = 96 * 1024
 RADIO_AIM_BYTES = 72 * 1024
 """Of the compiled modules alone, with a radio."""
 
@@ -67,6 +68,23 @@ weighed_radio.load(weighed.kept)
 gc.collect()
 radio = gc.mem_alloc()
 host.call("ask", "%d %d" % (ready - bare, radio - standin - bare))
+"""
+)
+
+
+# The same with a display in the board file. Told last: how many names MicroPython's table holds then.
+_GUEST_DISPLAY = (
+    _GUEST.partition("weighed.wake()")[0]
+    + """
+import micropython
+import weighed_display
+gc.collect()
+standin = gc.mem_alloc() - ready
+weighed_display.load(weighed.kept)
+gc.collect()
+display = gc.mem_alloc()
+host.call("ask", "%d" % (display - standin - bare))
+micropython.qstr_info()
 """
 )
 
@@ -131,15 +149,14 @@ def holds(found):
 def heap(board, firmware=FIRMWARE):
     """Heap of one board in bytes: the real `hal` with the drivers its file names, over a stub of `machine`.
 
-    `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that, in
-    64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both; `free`:
-    what is left then of the heap the board file grants; less than nothing is too little. Gaps between what is held
-    are not counted. `wake_allocates`: all that a wake allocates where nothing is collected. `told`: what settings
-    with a radio
-    add to alive; `radio`: alive with everything of the radio loaded, once a wake's work is done; `sending`,
-    `radio_peak`: as
-    working and peak, while it reports; `radio_free`: what either leaves. What TLS takes is not in it: see
-    host_tests/radio/test_tls_heap.py.
+    `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that,
+    in 64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both;
+    `free`: what is left then of the heap the board file grants; less than nothing is too little. Gaps between what
+    is held are not counted. `display`: alive with everything of the display loaded; `showing`, `display_peak`: as
+    working and peak, while it shows a page; 0 without one. `wake_allocates`: all that a wake allocates where
+    nothing is collected. `told`: what settings with a radio add to alive; `radio`: alive with everything of the
+    radio loaded, once a wake's work is done; `sending`, `radio_peak`: as working and peak, while it reports;
+    `radio_free`: what either leaves. What TLS takes is not in it: see host_tests/radio/test_tls_heap.py.
     """
     found = boards.load(board)
     with tempfile.TemporaryDirectory() as folder:
@@ -150,12 +167,13 @@ def heap(board, firmware=FIRMWARE):
         (root / "settings.json").write_text(
             json.dumps(plainrig.settings(len(found.data["pins"]["pumps"]), **plainrig.measured(found.device_dict())))
         )
-        working, sending = _working64(root)
-        row = {"board": board, **_alive32(root), "working": working, "sending": sending}
+        working, sending, showing = _working64(root)
+        row = {"board": board, **_alive32(root), "working": working, "sending": sending, "showing": showing}
     row["peak"] = row["alive"] + row["working"]
     row["radio_peak"] = row["radio"] + row["sending"]
+    row["display_peak"] = row["display"] + row["showing"]
     row["heap"] = found.device_dict()["heap"]["bytes"]
-    row["free"] = row["heap"] - row["peak"]
+    row["free"] = row["heap"] - max(row["peak"], row["display_peak"])
     row["radio_free"] = row["heap"] - max(row["radio_peak"], row["peak"] + row["told"])
     return row
 
@@ -174,6 +192,7 @@ def _alive32(root):
     wasm.run_code(_GUEST_RADIO, ask, root)
     told, radio = said[1]
     return {
+        **_display32(root),
         "hal": hardware - bare,
         "code": code - bare,
         "alive": ready - bare,
@@ -183,8 +202,18 @@ def _alive32(root):
     }
 
 
+def _display32(root):
+    """Alive with a display loaded, and names in MicroPython's table then; nothing where none is wired."""
+    if not compiled.has_extra(json.loads((root / "board.json").read_text()), "display"):
+        return {"display": 0}
+    said = []
+    output, _ = wasm.run_code(_GUEST_DISPLAY, lambda text: said.append(int(text)) or "", root)
+    return {"display": said[0], "names": int(re.search(r"n_qstr=(\d+)", output)[1])}
+
+
 def _working64(root):
-    """[what a wake holds at once, what a report does], seen in 64-bit MicroPython; see weigh_start.py."""
+    """[what a wake holds at once, what a report does, what a display does], seen in 64-bit MicroPython; see
+    weigh_start.py."""
     done = subprocess.run(
         [
             *device.MICROPYTHON,

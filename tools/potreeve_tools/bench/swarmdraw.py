@@ -32,7 +32,7 @@ WETTING = ("water_on_electronics",)
 HARD_TO_TELL = ("probe_leaning", "probe_stuck", "probe_noisy", "probe_coating", "tipped_over", "pot_removed")
 
 
-DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *TUB_KINDS, *HELPS))
+DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *TUB_KINDS, *HELPS, "display_gone"))
 
 
 def draw(seed, rig_data, kinds=DRAWN, edited=False):

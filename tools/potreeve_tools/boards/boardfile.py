@@ -8,6 +8,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from potreeve_tools.boards import extras
 from potreeve_tools.boards.chips import CHIPS
 from potreeve_tools.boards.clash import contradictions
 from potreeve_tools.image import places
@@ -90,8 +91,7 @@ EXTRAS = (
     Key("tray_probe", "list", 0, 48, default=[], item="int", length=(0, 3), help="drive, drive, voltage in"),
     Key("tub_kind", "choice", default="none", choices=("none", "floats", "strip"), help="how the tub's level is seen"),
     Key("tub_pins", "list", 0, 48, default=[], item="int", length=(0, 4), help="floats, lowest first; or the strip"),
-    Key("display", "choice", default="none", choices=("none", "ssd1306"), help="the display's controller"),
-    Key("display_address", "int", 0x08, 0x77, default=0x3C),
+    *extras.DISPLAY_KEYS,
 )
 """Optional table [extras]: what a rig may have besides."""
 FIGURES = {
@@ -218,18 +218,20 @@ def _energy(raw, where):
         ]
     energy, faults = {}, []
     table = raw["energy"]
+    wanted = dict(FIGURES)
+    wanted.update({name: figure for name, figure in extras.DISPLAY_FIGURES.items() if name in table})
     for name in table:
-        if name not in FIGURES:
+        if name not in wanted:
             faults.append(
                 fault_line(
                     f"{where} [energy]",
                     name,
                     table[name],
-                    "unknown key" + nearest(name, FIGURES),
+                    "unknown key" + nearest(name, [*FIGURES, *extras.DISPLAY_FIGURES]),
                     "correct the spelling or remove it",
                 )
             )
-    for name, (low, high, unit) in FIGURES.items():
+    for name, (low, high, unit) in wanted.items():
         spec = (
             Key("value", "int", low, high, unit=unit),
             Key("source", "str", 3, 400, help="where the value was read, or 'common practice, no source'"),

@@ -1,5 +1,6 @@
 """Contradictions in a board file: values that are fine alone but not together."""
 
+from potreeve_tools.boards import extras
 from potreeve_tools.boards.chips import CHIPS, known_build
 from potreeve_tools.terminal.faultlist import fault_line
 
@@ -25,6 +26,7 @@ def contradictions(data, energy, where):
     faults += _sleep(data, where)
     faults += _sensors(data, where)
     faults += _extras(data, where)
+    faults += extras.display_faults(data, energy, where)
     faults += _flash(data["flash"], where)
     if {"sleep_ua", "active_ua"} <= set(energy) and energy["sleep_ua"].value > energy["active_ua"].value:
         faults.append(
@@ -333,7 +335,7 @@ def _sensors(data, where):
 
 def _extras(data, where):
     """Return faults of extras that lack wires, or have some too many."""
-    extras, sensors, pins = data.get("extras", {}), data["sensors"], data["pins"]
+    extras = data.get("extras", {})
     here = f"{where} [extras]"
     faults = []
     wires = extras.get("tray_probe", [])
@@ -350,17 +352,6 @@ def _extras(data, where):
         )
     if kind == "strip" and len(wires) > 1:
         faults.append(fault_line(here, "tub_pins", wires, "more than a strip needs", "give one pin"))
-    if extras.get("display", "none") != "none":
-        if pins.get("i2c_sda", -1) < 0 or pins.get("i2c_scl", -1) < 0:
-            faults.append(f"{here}: display: needs the I2C bus; add pins.i2c_sda and pins.i2c_scl")
-        for key, without in (("climate_address", "climate"), ("light_address", "light")):
-            on_bus = sensors.get(without) in ("bme280", "sht4x", "bh1750")
-            if on_bus and sensors.get(key) == extras.get("display_address"):
-                faults.append(
-                    fault_line(
-                        here, "display_address", sensors[key], f"the same address as sensors.{key}", "give each its own"
-                    )
-                )
     return faults
 
 

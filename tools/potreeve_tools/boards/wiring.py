@@ -7,6 +7,7 @@ import sys
 from typing import NamedTuple
 
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.image.compiled import has_extra
 
 
 class Group(NamedTuple):
@@ -138,6 +139,8 @@ def _on_bus(board):
         found.append(f"{sensors['climate']} at 0x{sensors['climate_address']:02x}")
     if sensors["light"] == "bh1750":
         found.append(f"bh1750 at 0x{sensors['light_address']:02x}")
+    if has_extra(board, "display"):
+        found.append(f"{board['extras']['display']} display at 0x{board['extras']['display_address']:02x}")
     if board["latch"]:
         found.append("clock chip")
     return found or ["nothing"]

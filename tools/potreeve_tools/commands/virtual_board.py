@@ -23,6 +23,7 @@ HELP = "\n\n".join(
         "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
         "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the "
         "last time\n  pour, wipe      water into the tray until its sensor stands in it; empty and wipe the tray\n"
+        "  display [FILE]  what a display shows, here or as a PNG\n"
         "  skip SECONDS    let so much of its time pass at once, as while a pot drains",
         habits.examples(
             ("potreeve virtual-board --ready", "one that tends already"),
@@ -208,7 +209,7 @@ def _follow(board):
         except (TypeError, ValueError, KeyError):
             click.echo(
                 "  press [MS], reset, unplug [BYTES], plug, power, look, lift POT, soak POT, low POT, up POT, cups, "
-                "pour, wipe or skip SECONDS",
+                "pour, wipe, display [FILE] or skip SECONDS",
                 err=True,
             )
 
@@ -220,6 +221,9 @@ def _handle(hands, word, *pot):
         click.echo(
             "  " + ", ".join(f"{name} {ml:.0f} ml" for name, ml in zip(names, hands.cup_ml(), strict=True)), err=True
         )
+        return True
+    if word == "display":
+        _display(hands.board, *pot)
         return True
     acts = {
         "lift": hands.lift,
@@ -237,6 +241,26 @@ def _handle(hands, word, *pot):
         return False
     acts[word](names.index(" ".join(pot)))
     return True
+
+
+def _display(board, *path):
+    """Show what the display shows, or write it as a picture."""
+    from potreeve_tools.virtual import dots
+
+    chip = board.wiring.display
+    if chip is None:
+        click.echo("  this board has no display", err=True)
+        return
+    memory, lit = board.do(lambda: (bytes(chip.memory), chip.lit))
+    if not lit:
+        click.echo("  the display is dark; press lights it", err=True)
+    elif path:
+        try:
+            Path(" ".join(path)).write_bytes(dots.sheet([memory], times=4))
+        except OSError as fault:
+            click.echo(f"  {' '.join(path)}: {fault.strerror}; give another place", err=True)
+    else:
+        click.echo("\n".join(dots.text(memory)), err=True)
 
 
 def _do(board, word, number=None):

@@ -52,7 +52,16 @@ def has_wifi(board):
 
 
 def _extra(*keys):
-    return lambda board: any(board.get("extras", {}).get(key) not in (None, [], "none") for key in keys)
+    return lambda board: any(has_extra(board, key) for key in keys)
+
+
+def has_extra(board, key):
+    """True where a board (device form) has something wired under a key of [extras]."""
+    return board.get("extras", {}).get(key) not in (None, [], "none")
+
+
+def _has_display(board):
+    return _has_bus(board) and has_extra(board, "display")
 
 
 def _tub(kind):
@@ -60,6 +69,12 @@ def _tub(kind):
 
 
 DRIVERS = {
+    "potreeve/hal/display.py": _has_display,
+    "potreeve/hal/picture.py": _has_display,
+    "potreeve/lit.py": _has_display,
+    "potreeve/logic/face.py": _has_display,
+    "potreeve/logic/facepot.py": _has_display,
+    "potreeve/logic/facewords.py": _has_display,
     "potreeve/hal/latched.py": lambda board: board["latch"],
     "potreeve/hal/probes.py": lambda board: True,
     "potreeve/hal/pulses.py": lambda board: board["pins"]["probe_kind"] == "pulses",

@@ -211,6 +211,8 @@ def _i2c(found, board, add):
         wanted[sensors["climate_address"]] = f"climate sensor ({sensors['climate']})"
     if sensors["light"] == "bh1750":
         wanted[sensors["light_address"]] = "light sensor (bh1750)"
+    if compiled.has_extra(board, "display"):
+        wanted[board["extras"]["display_address"]] = f"display ({board['extras']['display']})"
     if board["latch"]:
         wanted[RTC_ADDRESS] = "clock chip"
     if found is None or (found and found[0] == "!"):

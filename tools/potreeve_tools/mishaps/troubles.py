@@ -7,8 +7,8 @@ from potreeve.logic import battery
 
 from potreeve_tools.mishaps.evidence import DAY_S, at_once, joined, spells
 
-# The wall clock decides nothing, and nobody need listen: these change nothing for a plant.
-HARMLESS = ("daylight_saving", "clock_leap", "clock_lost", "radio_down", "tub_refilled")
+# The wall clock decides nothing, nobody need listen or look: these change nothing for a plant.
+HARMLESS = ("daylight_saving", "clock_leap", "clock_lost", "radio_down", "tub_refilled", "display_gone")
 
 # What nobody undoes: another pot, another plant, peat that sheds water, other settings, a memory that is gone.
 PERMANENT = (

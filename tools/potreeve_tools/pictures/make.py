@@ -20,7 +20,7 @@ from pathlib import Path
 
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.boards import drawing, wiring
-from potreeve_tools.pictures import tour, walk
+from potreeve_tools.pictures import display, tour, walk
 from potreeve_tools.words import card
 
 HERE = Path(__file__).resolve().parent
@@ -116,6 +116,7 @@ def main(names):
     if not names:
         picture(HERE / "month.png")
         (HERE / "card.svg").write_text(card.svg(), encoding="utf-8")
+        display.main([])
         for board in boards.names():
             (boards.BOARDS_DIR / f"{board}.svg").write_text(
                 drawing.svg(boards.load(board).device_dict()), encoding="utf-8"

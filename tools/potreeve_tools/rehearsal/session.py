@@ -18,7 +18,12 @@ NO_TEMP = record.NO_TEMP
 
 
 # What flags of the world mean to the simulated store; each of ONCE strikes once.
-LASTING = {"flash_full": troubles.FULL, "file_damaged": troubles.SPOILT, "radio_down": troubles.MUTE}
+LASTING = {
+    "flash_full": troubles.FULL,
+    "file_damaged": troubles.SPOILT,
+    "radio_down": troubles.MUTE,
+    "display_gone": troubles.BLANK,
+}
 ONCE = {
     "settings_half_written": troubles.TORN,
     "memory_lost": troubles.FORGOTTEN,
@@ -82,7 +87,7 @@ class Session:
         self.broker = broker
         self.air = air
         self.ca = ca
-        self.air_ms = self._unpaid_ms = 0
+        self.air_ms = self._unpaid_ms = self.lit_ms = 0
         self.dead_s = []
         self._slot = b""
         self.last_words = ""
@@ -121,6 +126,8 @@ class Session:
             return str(self.broker.take(self.world.now_s, bytes.fromhex(text[2:])))
         if kind == "w":
             return self._transmit(int(text[2:]))
+        if kind == "d":
+            return self._lit(int(text[2:]))
         if kind == "l":
             self._slot += bytes.fromhex(text[2:])
             return ""
@@ -155,6 +162,13 @@ class Session:
         else:
             self.world.draw(self._radio_ua, air_ms)
         self.world.advance(self.world.clock.true_s(whole_ms))
+        return ""
+
+    def _lit(self, lit_ms):
+        """The display was lit: so much less sleep. Being awake is paid for with the wake."""
+        self.lit_ms += lit_ms
+        self.world.draw(self.board["energy"]["display_ua"], lit_ms)
+        self.world.advance(self.world.clock.true_s(lit_ms))
         return ""
 
     def _pulse(self, text):
@@ -263,8 +277,9 @@ class Session:
 
     def _count_refused(self, calls, shown):
         """Enter calls of the store and the radio that failed with the mishap that made them fail."""
-        if shown & troubles.UNSENT and "radio_down" in self.world.flags:
-            self.world.bite_flag("radio_down")
+        for bit, kind in ((troubles.UNSENT, "radio_down"), (troubles.UNSHOWN, "display_gone")):
+            if shown & bit and kind in self.world.flags:
+                self.world.bite_flag(kind)
         for kind in ("flash_full", "flash_worn"):
             if calls and kind in self.world.flags:
                 self.world.flags[kind].bit += calls

@@ -12,6 +12,7 @@ The link is a function text -> text:
     s SECONDS AWAKE_MS REFUSED PANEL RECORDS  sleep -> sense, or "q" at the end
     n                                       the text of newly sent settings
     r RECORDS                               records for the broker -> how many it says it took
+    d MS                                    the display was lit for so long
     w MS                                    the radio was on for so long
 
 A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
@@ -30,7 +31,7 @@ import json
 from ends import Finished, Restart
 from rig import Part, Rig, Time
 from ticks import ticks_diff
-from troubles import BEEP, LED_OK, LED_WARN, MUTE, SINCE_POWER_MS, SPOILT, TIRED_SHIFT, UNSENT
+from troubles import BEEP, BLANK, LED_OK, LED_WARN, MUTE, SINCE_POWER_MS, SPOILT, TIRED_SHIFT, UNSENT, UNSHOWN
 
 HEAD = 11
 BURST = 9
@@ -112,12 +113,15 @@ class SimRig(Rig):
         # What woke a board that forgets was a press, whether it is over by now or not.
         self.power.pressed_ms = link.sense[1] if link.cause == BUTTON else 0
         self._wire_extras(board.get("extras", {}))
+        self.lit_ms = None
         self._wake()
 
     def _wire_extras(self, extras):
         if extras.get("tray_probe"):
             self.tray_sensor = Part(read=self.read_tray)
             self.extras = True
+        if extras.get("display", "none") != "none":
+            self.display = Part(answers=lambda: 1, show=self.show, off=self.dark)
 
         if extras.get("tub_kind", "none") != "none":
             self.tub_sensor = Part(read=self.read_tub)
@@ -172,6 +176,20 @@ class SimRig(Rig):
     def beep(self, ms):
         if ms:
             self.link.shown |= BEEP
+
+    def show(self, strokes):
+        """A page: its strokes are made here, and drawn where a display is (hal/picture.py)."""
+        for _ in strokes:
+            if self.link.trouble(BLANK):
+                self.link.shown |= UNSHOWN
+                raise OSError(5)
+        if self.lit_ms is None:
+            self.lit_ms = self.link.now_ms
+
+    def dark(self):
+        if self.lit_ms is not None:
+            self.link.ask("d %d" % ticks_diff(self.link.now_ms, self.lit_ms))
+        self.lit_ms = None
 
     def sleep(self, seconds):
         link = self.link

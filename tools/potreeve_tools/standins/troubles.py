@@ -8,6 +8,8 @@ FORGOTTEN = 8
 FORMATTED = 16
 SENT = 32
 MUTE = 64
+# The display answers, and is gone from the bus in mid-write.
+BLANK = 128
 # From here on: how many of a thousand writes fail.
 TIRED_SHIFT = 8
 
@@ -15,6 +17,7 @@ LED_OK = 1
 LED_WARN = 2
 BEEP = 4
 UNSENT = 8
+UNSHOWN = 16
 
 # What a counter that began with the power shows by the time the firmware reads it.
 SINCE_POWER_MS = 1000

@@ -12,6 +12,7 @@ import sys
 
 import stubchip  # noqa: F401
 import weighed
+import weighed_display
 import weighed_radio
 
 DEEP = (
@@ -56,6 +57,19 @@ def look():
     most[0] = max(most[0], gc.mem_alloc())
 
 
+# A display, once the work of a wake is done.
+showing = failed = 0
+if weighed.kept["rig"].display:
+    weighed_display.load(weighed.kept)
+    gc.collect()
+    most[0] = loaded = gc.mem_alloc()
+    gc.threshold(STEP_BYTES)
+    failed = weighed_display.session(weighed.kept, look)
+    gc.threshold(-1)
+    showing = most[0] - loaded
+if failed:
+    raise SystemExit("the display failed: %d" % failed)
+
 # A radio, once the work of a wake is done.
 one = weighed.kept["session"]
 store = weighed.kept["rig"].store
@@ -71,4 +85,4 @@ failed = weighed_radio.session(weighed.kept, look)
 gc.threshold(-1)
 if failed:
     raise SystemExit("the radio failed: %d" % failed)
-print("working", working, most[0] - loaded)
+print("working", working, most[0] - loaded, showing)

@@ -5,6 +5,7 @@ Time is the virtual chip's, in microseconds; the world follows it.
 
 from potreeve.logic import diode
 
+from potreeve_tools.image.compiled import has_extra
 from potreeve_tools.virtual import chips
 
 USB_REGISTER = 0x50110050
@@ -51,6 +52,8 @@ class Wiring:
             made[sensors["climate_address"]] = kind(self.sense)
         if sensors["light"] == "bh1750":
             made[sensors["light_address"]] = chips.Bh1750(self.sense)
+        if has_extra(self.board, "display"):
+            made[self.board["extras"]["display_address"]] = chips.Ssd1306(lambda: self.world.flags.get("display_gone"))
         if self.board["latch"]:
             clock = self.world.clock
             made[0x51] = chips.Pcf85063(
@@ -77,6 +80,8 @@ class Wiring:
         if spent_ms > 0 and not self.usb:
             energy = self.board["energy"]
             world.draw(energy["sleep_ua" if self.asleep else "active_ua"], spent_ms)
+            if self.display and self.display.lit:
+                world.draw(energy["display_ua"], spent_ms)
         return world.now_s
 
     def sleep_begins(self, asleep):
@@ -137,6 +142,11 @@ class Wiring:
         self.levels.clear()
         self.modes.clear()
         self._switch_pumps()
+
+    @property
+    def display(self):
+        """The display's chip, None where none is wired."""
+        return self.chips[self.board["extras"]["display_address"]] if has_extra(self.board, "display") else None
 
     def led(self, name):
         """Whether an LED ("ok", "warn") is lit."""

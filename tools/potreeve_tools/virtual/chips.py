@@ -9,6 +9,8 @@ import time
 
 from potreeve.logic import air, sht4x
 
+from potreeve_tools.standins import displaychip
+
 # Calibration of the BMP280 data sheet's worked example (section 3.12), with typical humidity trimming (from memory).
 BME280_FIRST = bytes.fromhex("706b436718fc7d8e43d6d00b270b8c00f9ff8c3cf8c67017004b")
 BME280_SECOND = bytes.fromhex("7201001329031e")
@@ -148,6 +150,25 @@ class Bh1750:
     def read(self, length):
         counts = min(65535, max(0, round(self._sense().lx * 1.2 * self._mtreg / 69)))
         return counts.to_bytes(2, "big")[:length].ljust(length, b"\xff")
+
+
+class Ssd1306(displaychip.Ssd1306):
+    """flag: function -> the mishap that takes it off the bus in mid-write, or None."""
+
+    def __init__(self, flag):
+        super().__init__()
+        self._flag = flag
+
+    def answers(self):
+        fault = self._flag()
+        if fault is None:
+            self.left = None
+        elif self.left is None:
+            # It still hears the question whether it is there, how a page begins, and some of it.
+            self.left = 9
+        if self.left == 0:
+            fault.bit += 1
+        return super().answers()
 
 
 class Pcf85063:

@@ -142,7 +142,7 @@ ERRORS = {
     errors.PROBE: ("a probe could not be read", "check the probes' wires"),
     errors.PUMP: ("a pump's driver failed in mid-pulse; the pulse counts in full", "check pump and driver"),
     errors.CLOCK: ("the clock does not answer", "check the clock's wires and its cell"),
-    errors.PANEL: ("button, lights or buzzer do not answer", "check the panel's wires"),
+    errors.PANEL: ("button, lights, buzzer or display do not answer", "check the panel's wires"),
     errors.RADIO: ("a report could not be sent", "nothing unless it happens often"),
     errors.CODE: ("an installed file differs from its manifest", "flash the board again"),
     errors.TRAY_SENSOR: (

@@ -22,7 +22,7 @@ from potreeve_tools.terminal.faultlist import REQUIRED, Key, check_table, fault_
 SECONDS_MOST = 20 * 365 * 86_400
 RESTARTS = ("file_damaged", "settings_half_written", "memory_lost", "flash_formatted", "settings_sent")
 """Flags after which the board starts over: it only looks at these files then."""
-FLAGS = ("flash_full", "flash_worn", "radio_down", *RESTARTS)
+FLAGS = ("flash_full", "flash_worn", "radio_down", "display_gone", *RESTARTS)
 """Kinds that the world only raises as flags: the rehearsal's store and radio read them."""
 
 
@@ -212,6 +212,7 @@ KINDS = {
     "flash_full": Kind("flash full"),
     "flash_worn": Kind("flash worn", params=(_f("bad_pm", 0, 1000, 20.0, "per mille of writes fail"),)),
     "radio_down": Kind("radio down"),
+    "display_gone": Kind("display gone from the bus while it is written to"),
     "file_damaged": Kind("an installed file is not what was installed"),
     "settings_half_written": Kind("settings half-written", instant=True),
     "memory_lost": Kind("ledger gone: the board forgets what it gave", instant=True),
