@@ -29,7 +29,7 @@ def test_a_seed_draws_the_same_scenario_again_and_another_seed_another():
 def test_what_is_drawn_varies_in_every_respect():
     drawn = [swarmdraw.draw(seed, RIG) for seed in range(40)]
     assert {data["pots"] for data in drawn} == {1, 2, 3}
-    assert {data["board"] for data in drawn} == set(boardfile.names())
+    assert {data["board"] for data in drawn} == set(boardfile.DRAWN)
     assert {data["rig"]["site.data"] for data in drawn} == {"greensboro", "sand-point"}
     assert {data["rig"]["battery.chemistry"] for data in drawn} == {pack[0] for pack in alivedraw.PACKS}
     assert {len(data["fault"]) for data in drawn} == {1, 2, 3}

@@ -86,3 +86,10 @@ def test_emptied_by_a_person_is_booked():
     one.added_ml += 300
     one.advance(4000)
     assert one.tray.water_ml < 1 and abs(one.balance_error_ml()) < 1e-6
+
+
+def test_one_that_lies_says_now_this_and_now_that_whatever_the_tray_holds():
+    one = world(faults=(make_fault("tray_sensor_lies", 0.0, 7200.0),))
+    assert len({says(one) for _ in range(200)}) > 1 and one.faults[0].bit
+    one.advance(7300)
+    assert {says(one) for _ in range(50)} == {record.TRAY_DRY}

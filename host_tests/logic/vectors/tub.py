@@ -159,6 +159,8 @@ VECTORS = (
     ("fell", (3500,), ([2, 25, 892], False)),
     ("fell", (9000,), ([2, 25, 700], False)),
     ("fell", (0,), ([2, 12500, 1000], True)),
+    # Nothing was pumped: nothing is learned of pumps.
+    ("fell", (0, {"tub_from_ml": 2100}), ([2, 325, 1000], False)),
     # An open tub of 100 cm2: up to 2900 ul an hour.
     ("fell", (2600, None, OPEN), ([2, 1274, 1000], False)),
     ("fell", (1587, None, OPEN), ([2, 2200, 1338], False)),

@@ -121,6 +121,9 @@ VECTORS = (
     # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
     ("step", (changed(DRY, {"tub_next_s": 940000}), 1, True, HELD), [1, 60, EMPTY, 800000, 0, TUB_UP_S, 1, 2]),
     ("step", (HALF, 3, True), [15, 0, 0, 0, 0, 0, 1, 0]),
+    # A float that stayed up, and somebody pressed: then it stands in water that was added.
+    ("step", (changed(HALF, {"tub_drawn_ul": 5500000}), 3), [1, 62, 0, 0, 0, 0, 1, 2]),
+    ("step", (changed(HALF, {"tub_drawn_ul": 5500000}), 3, True), [10, 0, 0, 0, 0, 0, 1, 0]),
     # A pot that rose since: the float lied, and no leak was there. Each thing that it takes. A pulse from an empty tub
     # is not proven by what a plant drinks.
     ("held", ({},), LIE),

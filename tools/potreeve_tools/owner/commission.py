@@ -87,8 +87,7 @@ def make_settings(rig, board, seed):
     settings["rig_day_ml"] = recipe.follow_rig_day(as_made, settings)
     if scale:
         _add_points(bench, owners, settings, notes)
-    if world.tub_kind != "none":
-        # A stream of its own, and last: a rig with floats has the pots and pumps of the one without.
+    if world.tub_kind != "none":  # a stream of its own, and last: pots and pumps are those of a rig without floats
         settings["tub"] = measure_tub(world, random.Random(f"{seed}/owner of the tub"))
     return _checked(settings, rig)
 
