@@ -28,7 +28,7 @@ def test_swelling_pellet_holds_little_at_first():
         one.pulse(2, 15_000)
         one.advance(1800)
     one.settle()
-    assert one.channels[2].pot.holds_ml > 1.2 * small and fault.bit == 6
+    assert one.channels[2].pot.holds_ml > 1.2 * small and fault.bit == 7
     assert one.balance_error_ml() == pytest.approx(0, abs=1e-6)
 
 

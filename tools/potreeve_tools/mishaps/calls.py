@@ -17,7 +17,17 @@ CALL_GAP_S = DAY_S
 
 # What may strike a pot down so fast that nobody can be told three days before: then a call between the stroke and the
 # death is all that can be asked for. The hardiest plant of ours lives through four days of wilting.
-SUDDEN_KINDS = ("tipped_over", "dry_substrate", "swelling_pellet", "repotted", "swapped", "pot_removed", "plant_grown")
+SUDDEN_KINDS = (
+    "tipped_over",
+    "dry_substrate",
+    "swelling_pellet",
+    "repotted",
+    "swapped",
+    "pot_removed",
+    "plant_grown",
+    "siphon",  # roots drown within three days
+    "pump_stuck_on",
+)
 SUDDEN_S = 5 * DAY_S
 
 # Bits of what a panel showed in a wake.

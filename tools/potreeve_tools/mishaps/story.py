@@ -35,6 +35,9 @@ SHORT = {
     reasons.WET_DENIED: "said to be empty, and it is wet",
     reasons.TUB_EMPTY: "the tub is empty",
     reasons.TUB_LOW: "the tub is low",
+    reasons.TUB_LEAK: "the tub loses water",
+    reasons.TUB_STAYS: "the tub loses too little",
+    reasons.TUB_FLOAT: "floats in doubt",
     reasons.STRAYS: "a pot rises with another's water",
 }
 RUNGS = {TENDED: "tended", RATIONED: "rationed", HELD: "held"}

@@ -24,6 +24,7 @@ def _pellet(world, fault):
     pellet = potcare.like(c.pot, world.stream(f"pellet {c.index}"), substrate="coir_pellet", start_pm=100.0)
     _replace_pot(world, c, pellet)
     c.marks.append(fault)
+    fault.bit += 1  # its plant stands in a dry pellet now, whether it is ever watered or not
 
 
 @ends("dry_substrate", "swelling_pellet")
