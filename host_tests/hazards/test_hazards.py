@@ -51,12 +51,7 @@ BLUEPRINT = {
 }
 
 # Shown, and not held yet, with what the judge says. Strict: a name that holds must go from here.
-RATIONED_ON = "L3: rationed for a fall, it answers rations that are too small to show three times only after days"
-NOT_YET = {
-    "probe_coating": RATIONED_ON,  # 104 h after its probe was wiped
-    "probes_crossed": RATIONED_ON,  # 116 h after they were put back
-    "swapped_untold": RATIONED_ON,  # 164 h after another plant came
-}
+NOT_YET = {}
 
 # Each goes on long enough to kill if nothing is done.
 LONG = (
