@@ -23,9 +23,9 @@ W4  of pulses steered by the probe, no more than `unproven_max` come in a row wi
     whichever is more. Half of what the board holds the plant to drink may have hidden a rise, and a quarter of what
     any stretch of pulses should have done shows that they arrive: half, in a pot that is known to show but half. A
     press of the button, a new acknowledgement number or a new calibration starts the row anew (and what is known of the
-    battery's sag), and so does a lost memory. A held pot is tried once a day, not within half a day of its last pulse,
-    with whole pulses until they should have lifted it by 120 pm, by a reading that can be believed: at its refill point
-    only where pulses did not show, else where a dose could be due.
+    battery's sag), and so does a lost memory. A held pot is tried once a day, not within six hours of its last
+    pulse, in which that water may still show, with whole pulses until they should have lifted it by 120 pm, by a
+    reading that can be believed: at its refill point only where pulses did not show, else where a dose could be due.
 W5  none is steered by a reading at a rail, with wild samples, as dry as air, or fallen
     further at once than any plant drinks. Rations: at most two in 24 h, each at most
     `ration_ml` and what fills the tube.
@@ -411,7 +411,7 @@ class Model:
         if Fraction(ms * channel["pump_ul_s"], 10**6) < min(channel["pulse_ml"], enough_ml):
             self.say("W4", f"pot {index}: a trial of {ms} ms is no whole pulse")
         if pot.trial_ms is None or self.proven_ms - pot.trial_ms >= DAY_MS - 1000:
-            if pot.pulse_ms is not None and self.proven_ms - pot.pulse_ms < DAY_MS // 2 - 1000:
+            if pot.pulse_ms is not None and self.proven_ms - pot.pulse_ms < 6 * HOUR_MS - 1000:
                 self.say("W4", f"pot {index}: tried {(self.proven_ms - pot.pulse_ms) / HOUR_MS:.2f} h after a pulse")
             pot.trial_ms, pot.trial_ml = self.proven_ms, Fraction(0)
         elif pot.trial_ml >= enough_ml:

@@ -45,13 +45,20 @@ def unharmed(files, lived):
             {},
             "",
             exits.BAD_INPUT,
-            ("does not tell how it is wired", "--board latched, --board rp2040_wifi, or --board FILE.toml"),
+            (
+                "does not tell how it is wired",
+                "--board latched, --board rp2040_wifi, --board rp2040_wifi_four, or --board FILE.toml",
+            ),
         ),
         (
             {},
             "--board esp32",
             exits.BAD_INPUT,
-            ('board = "esp32": for the chip esp32', "RP2040", "Give --board latched or --board rp2040_wifi"),
+            (
+                'board = "esp32": for the chip esp32',
+                "RP2040",
+                "Give --board latched or --board rp2040_full or --board rp2040_wifi",
+            ),
         ),
         ({}, "--board nonsense", exits.BAD_INPUT, ("nonsense", "rp2040_wifi")),
         ({"board": "esp32"}, "--board rp2350_wifi", exits.BAD_INPUT, ("for the chip rp2350", "Give --board esp32")),

@@ -22,7 +22,7 @@ HELP = "\n\n".join(
         "  power           take the power away and give it back\n  look            what the rig is doing\n"
         "  lift POT        take its probe out, into the air\n  soak POT        probe in again, soaked and drained\n"
         "  low POT, up POT hang its tube's end low, and back\n  cups            what came out of each tube since the "
-        "last time\n  pour, wipe      water into the tray until its sensor stands in it; empty and wipe the tray\n"
+        "last time\n  pour, wipe      water into the tray, up to its sensor; empty and wipe it\n"
         "  display [FILE]  what a display shows, here or as a PNG\n"
         "  skip SECONDS    let so much of its time pass at once, as while a pot drains",
         habits.examples(

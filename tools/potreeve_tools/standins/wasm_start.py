@@ -13,7 +13,7 @@ import host
 # never runs. Between two starts of the board, when less than this is free, a new
 # instance goes on.
 gc.disable()
-LOW_BYTES = 200000
+LOW_BYTES = 320000
 
 # Bytes of a file in one exchange; the answer holds two characters for each.
 PIECE_BYTES = 700
