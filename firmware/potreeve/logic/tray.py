@@ -8,6 +8,7 @@ Doses that are not settled yet stay on the account.
 """
 
 from potreeve.logic import dosing, limits, watch
+from potreeve.logic.state import HELD
 from potreeve.logic.units import clamp, const
 
 # A fall that no noise and no cool night makes; and one that is a plant's whatever it may drink
@@ -29,8 +30,8 @@ def dried(state, index, settings, least_pm=0):
     channel = settings["channels"][index]
     if settings["pots_in_tray"] and not any([other.rising for other in state.pots]):
         drew_pm = watch.drew_pm(pot, channel)
-        if pot.unproven:
-            # Whose water does not show may have a reading that drifts: half of its word counts.
+        if pot.ladder == HELD:
+            # One whose water did not show may have a reading that drifts: half of its word counts.
             drew_pm //= 2
         if drew_pm > pot.credit_pm + least_pm:
             _less(state, dosing.water_ul(drew_pm - pot.credit_pm, channel))
@@ -52,7 +53,7 @@ def all_dry(state, settings, believed):
     empty = False
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if pot.unproven:
+        if pot.ladder == HELD:
             # Its reading may drift towards dry while it stands in water.
             return
         if not believed[index] or pot.pm <= channel["wilting_pm"]:

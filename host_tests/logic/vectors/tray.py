@@ -95,12 +95,12 @@ VECTORS = (
     # A plant near wilting draws less, and less is asked of it.
     ("all_dry", (70000, [changed(DRY, {"pm": 430, "high_pm": 468, "dry_s": 1, "draw_um": 3000})]), 70000),
     ("all_dry", (70000, [changed(DRY, {"pm": 430, "high_pm": 469, "dry_s": 1, "draw_um": 3000})]), 0),
-    # A pot whose water does not show may have a reading that drifts: it empties no tray, and half of its fall counts.
-    ("all_dry", (70000, [changed(DRY, {"pm": 750, "unproven": 1})]), 70000),
-    ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750, "unproven": 1})]), 70000),
-    ("dried", (70000, [changed(DRY, {"unproven": 1})]), (45000, 50)),
-    ("fallen", (70000, [changed(DRY, {"pm": 780, "unproven": 1})]), (70000, [0])),
-    ("fallen", (70000, [changed(DRY, {"pm": 778, "unproven": 1})]), (39500, [61])),
+    # A held pot may have a reading that drifts: it empties no tray, and half of its fall counts.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
+    ("dried", (70000, [changed(DRY, {"ladder": 2})]), (45000, 50)),
+    ("fallen", (70000, [changed(DRY, {"pm": 780, "ladder": 2})]), (70000, [0])),
+    ("fallen", (70000, [changed(DRY, {"pm": 778, "ladder": 2})]), (39500, [61])),
     # A wilted plant has nothing left to draw, and says nothing of the tray; where all are wilted, nobody does.
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 250, "high_pm": 260})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 251, "high_pm": 260})]), 70000),
