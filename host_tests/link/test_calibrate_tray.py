@@ -20,8 +20,8 @@ FIRST, SECOND = 2, 3
 
 @pytest.fixture
 def roomy(tmp_path):
-    """A board file like rp2350_wifi with the sensor: its memory takes the logic's vectors, too. That of an RP2040 with a
-    sensor does not always: names and gaps add up over two thousand of them."""
+    """A board file like rp2350_wifi with the sensor: its memory takes the logic's vectors, too. That of an RP2040
+    with a sensor does not always: names and gaps add up over two thousand of them."""
     text = (places.BOARDS / "rp2350_wifi.toml").read_text()
     path = tmp_path / "roomy.toml"
     path.write_text(text.replace("[sensors]", "[extras]\ntray_probe = [2, 3, 28]\n\n[sensors]", 1))
