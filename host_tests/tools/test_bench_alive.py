@@ -10,6 +10,7 @@ from potreeve.logic import reasons, signals
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve_tools.bench import alive, alivedraw, aliveloop, alivewatch
 from potreeve_tools.commands.bench import command
+from potreeve_tools.mishaps import calls
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.rigfile import check_rig, footprint_cm2
@@ -130,7 +131,15 @@ def test_the_caretaker_fills_the_tub_and_changes_the_battery_when_told():
 
 
 def row(t_d, ladder=TENDED, reason=reasons.NONE, alarm=signals.CALM, hold=0, days_left=99):
-    head = {"hold": hold, "alarm": alarm, "memory": 0, "errors": 0, "days_left": days_left}
+    head = {
+        "tub_note": 0,
+        "tub_days": 0,
+        "hold": hold,
+        "alarm": alarm,
+        "memory": 0,
+        "errors": 0,
+        "days_left": days_left,
+    }
     return t_d * DAY_S, head, [{"ladder": ladder, "reason": reason}]
 
 
@@ -150,10 +159,10 @@ def test_a_death_is_announced_by_a_call_three_days_before_that_goes_on():
 
 def test_a_call_for_another_pot_does_not_count_for_this_one():
     head = row(1, alarm=signals.CALL)[1]
-    assert not alive.calls_for(head, {"ladder": TENDED, "reason": reasons.NONE})
-    assert alive.calls_for(head, {"ladder": TENDED, "reason": reasons.DRY})
-    assert alive.calls_for(head, {"ladder": RATIONED, "reason": reasons.STILL})
-    assert alive.calls_for({**head, "days_left": 3}, {"ladder": TENDED, "reason": reasons.NONE})
+    assert not calls.names_pot((0.0, head, [{"ladder": TENDED, "reason": reasons.NONE}]), 0)
+    assert calls.names_pot((0.0, head, [{"ladder": TENDED, "reason": reasons.DRY}]), 0)
+    assert calls.names_pot((0.0, head, [{"ladder": RATIONED, "reason": reasons.STILL}]), 0)
+    assert calls.names_pot((0.0, {**head, "days_left": 3}, [{"ladder": TENDED, "reason": reasons.NONE}]), 0)
 
 
 def test_hours_on_the_lower_rungs_and_their_longest_run():

@@ -48,3 +48,32 @@ def make_state(rig, *pots):
 def fields(names, thing):
     """{name: value} of some fields, for comparing."""
     return {name: getattr(thing, name) for name in names}
+
+
+# A tub of 8 litres with a lid, floats at 0.5, 2 and 5 litres.
+TUB = {
+    "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 5000, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0, "strip": (),
+}
+
+# Below 5 litres since a float fell there ten days ago; 200 ml a day.
+HALF = {
+    "tub_mark": 3, "tub_seen": 3, "tub_known": 5, "tub_sure": 2, "tub_from_ml": 5000, "tub_gone_pm": 1000,
+    "tub_air_ul_h": 100, "tub_day_ul": 200000, "tub_s": 36000, "tub_drawn_ul": 2000000, "tub_total_ul": 9000000,
+}
+TUB_UP_S = 900000
+
+
+def make_tub(memory, rig, pots):
+    """A state that remembers this of its tub."""
+    # Only boards with extras have it.
+    from potreeve.logic import extra
+
+    state = make_state(changed({"up_s": TUB_UP_S, "day_s": 890000}, rig or {}), *pots)
+    state.extra = extra.fresh()
+    for name in memory:
+        setattr(state.extra, name, memory[name])
+    return state
+
+
+def with_tub(table, count=2):
+    return settings(count, {"tub": table}, {})

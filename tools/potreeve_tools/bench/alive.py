@@ -15,6 +15,7 @@ from potreeve.logic.state import RATIONED, TENDED
 
 from potreeve_tools.bench import alivedraw, aliveloop, alivewatch
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.mishaps import calls
 from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.session import Session
@@ -26,8 +27,6 @@ from potreeve_tools.world.world import World
 SCHEMA = "potreeve-alive/1"
 DAYS = 90
 HOUR_S, DAY_S = 3600, 86400
-ANNOUNCED_S = 3 * DAY_S
-CALL_GAP_S = DAY_S  # a call silent for longer is over
 RIGS_A_SEED = 10_000
 
 TARGETS = {
@@ -183,25 +182,15 @@ def _rungs(pot, index, rows, end_s):
 def announced(index, rows, died_s):
     """L2: the call that was on when the plant died began at least three days before and named its pot or the rig."""
     begins_s = last_s = None
-    for t_s, head, pots in rows:
+    for row in rows:
+        t_s = row[0]
         if t_s > died_s:
             break
-        if calls_for(head, pots[index]):
-            if last_s is None or t_s - last_s > CALL_GAP_S:
+        if calls.names_pot(row, index):
+            if last_s is None or t_s - last_s > calls.CALL_GAP_S:
                 begins_s = t_s
             last_s = t_s
-    return last_s is not None and died_s - last_s <= CALL_GAP_S and died_s - begins_s >= ANNOUNCED_S
-
-
-def calls_for(head, pot):
-    """Whether a record calls a person to this pot or to the rig as a whole."""
-    if head["alarm"] != signals.CALL:
-        return False
-    return (
-        pot["ladder"] != TENDED
-        or pot["reason"] in signals.CALLING
-        or signals.rig_level(head["hold"], head["memory"], head["errors"], head["days_left"]) == signals.CALL
-    )
+    return last_s is not None and died_s - last_s <= calls.CALL_GAP_S and died_s - begins_s >= calls.NOTICE_S
 
 
 def _spells(rows, level):

@@ -16,7 +16,7 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.mishaps import scenario as scenarios
 from potreeve_tools.owner import commission
 from potreeve_tools.terminal.faultlist import BadInput
-from potreeve_tools.world.faults.kinds import EXTRA_KINDS, HELPS, KINDS, TUB_KINDS
+from potreeve_tools.world.faults.kinds import KINDS
 
 DAYS = 90
 TRIES = 200
@@ -32,7 +32,8 @@ WETTING = ("water_on_electronics",)
 HARD_TO_TELL = ("probe_leaning", "probe_stuck", "probe_noisy", "probe_coating", "tipped_over", "pot_removed")
 
 
-DRAWN = tuple(name for name in KINDS if name not in (*EXTRA_KINDS, *TUB_KINDS, *HELPS, "display_gone"))
+# No drawn board has the parts that these strike.
+DRAWN = tuple(name for name, kind in KINDS.items() if not kind.part and not kind.helps)
 
 
 def draw(seed, rig_data, kinds=DRAWN, edited=False):

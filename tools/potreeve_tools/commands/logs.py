@@ -143,22 +143,14 @@ def show(last, board_id):
 @habits.no_color
 def export(path, form, board_id):
     """Write what has been pulled as CSV, JSON Lines or Parquet: one line per wake and pot. FILE `-` is stdout."""
-    from potreeve_tools.link import backup, logs_export
+    from potreeve_tools.link import logs_export
 
     form = form or {".csv": "csv", ".jsonl": "jsonl", ".parquet": "parquet"}.get(path.suffix.lower())
     if form is None:
         raise BadInput([f"{path}: which format? Give a name ending in .csv, .jsonl or .parquet, or --format"])
     rows, gaps, names = _rows(board_id)
-    data = logs_export.FORMS[form](rows, names)
-    if str(path) == "-":
-        sys.stdout.buffer.write(data)
-    else:
-        if not path.parent.is_dir():
-            raise BadInput([f"{path}: there is no folder {path.parent}; make it first or give another place"])
-        backup.write_whole(path, data)
-        click.echo(f"{len(rows)} wakes, {sum(len(row.pots) for row in rows)} lines, written to {path}.", err=True)
-    for gap in gaps:
-        click.echo(f"Gap: {gap.line()}", err=True)
+    told = f"{len(rows)} wakes, {sum(len(row.pots) for row in rows)} lines, written to {path}."
+    _write(path, logs_export.FORMS[form](rows, names), told, gaps)
 
 
 @command.command(
@@ -172,19 +164,26 @@ def export(path, form, board_id):
 def climate(path, board_id):
     """Write temperature, humidity and light of what has been pulled as hourly means: weather for a rig file, so that
     rehearsals run in your own room's air. FILE `-` is stdout."""
-    from potreeve_tools.link import backup, logs_climate
+    from potreeve_tools.link import logs_climate
 
     if str(path) != "-" and path.suffix.lower() != ".csv":
         raise BadInput([f"{path}: the climate is written as CSV; name it {path.stem or 'room'}.csv"])
     rows, gaps, _ = _rows(board_id)
     data, hours, missing = logs_climate.to_csv(rows)
+    _write(path, data, f"{hours} hours, {missing} missing between them, written to {path}.", gaps)
+
+
+def _write(path, data, told, gaps):
+    """Bytes to a file, or to stdout for `-`; what was written and what is missing to stderr."""
+    from potreeve_tools.link import backup
+
     if str(path) == "-":
         sys.stdout.buffer.write(data)
     else:
         if not path.parent.is_dir():
             raise BadInput([f"{path}: there is no folder {path.parent}; make it first or give another place"])
         backup.write_whole(path, data)
-        click.echo(f"{hours} hours, {missing} missing between them, written to {path}.", err=True)
+        click.echo(told, err=True)
     for gap in gaps:
         click.echo(f"Gap: {gap.line()}", err=True)
 

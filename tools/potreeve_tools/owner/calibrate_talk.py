@@ -49,24 +49,7 @@ class Talk:
 
     def amount_ul(self, name, question):
         """Ask for an amount of water in ml or g; returns (ul, how well it was read in ul)."""
-        for _ in range(3):
-            given = self._given(name)
-            asked = given is None
-            if asked:
-                self._need_person(name, question)
-                with self.waiting():
-                    given = click.prompt(question, err=True)
-            try:
-                ul, read_ul = parse_amount(given)
-            except ValueError as fault:
-                if not asked:
-                    raise BadInput([f"{self.where or '--amount'}: {name} = {given!r}: {fault}"]) from None
-                click.echo(str(fault), err=True)
-                continue
-            if not asked:
-                self.say(f"{question} {given}")
-            return ul, read_ul
-        raise BadInput([f"{name}: no usable amount; write it as 23.5 ml or 23.5 g"])
+        return self._number(name, question, parse_amount, "--amount", "no usable amount; write it as 23.5 ml or 23.5 g")
 
     def grams(self, name, question):
         """Ask for a weight in g; returns whole grams."""
@@ -100,7 +83,9 @@ class Talk:
 
         return self._number(name, question, parse)
 
-    def _number(self, name, question, parse):
+    def _number(self, name, question, parse, where="answer", never="no usable answer"):
+        """What `parse` makes of an answer; raises BadInput where it makes nothing of it: at once of one from a file, of
+        a person's after three. where: what a fault names for a file's; never: what is said to the person."""
         for _ in range(3):
             given = self._given(name)
             asked = given is None
@@ -112,13 +97,13 @@ class Talk:
                 value = parse(given)
             except ValueError as fault:
                 if not asked:
-                    raise BadInput([f"{self.where or 'answer'}: {name} = {given!r}: {fault}"]) from None
+                    raise BadInput([f"{self.where or where}: {name} = {given!r}: {fault}"]) from None
                 click.echo(str(fault), err=True)
                 continue
             if not asked:
                 self.say(f"{question} {given}")
             return value
-        raise BadInput([f"{name}: no usable answer"])
+        raise BadInput([f"{name}: {never}"])
 
     def _given(self, name):
         value = self.answers.get(name)

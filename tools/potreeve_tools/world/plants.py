@@ -1,7 +1,7 @@
 """The plants the simulated rig knows. Every number says where it comes from.
 
 FAO-56 rows (Table 17 basal crop coefficient at mid-season, Table 22 depletion
-fraction at 5 mm/d) were read in the public-domain transcription inside the
+fraction at 5 mm/d) were read in the public-domain copy inside the
 Python package pyfao56 1.4.3, hence V-2nd. How long a plant stands wet or wilted is our
 reading: the only hours found are for flooded sweet pepper.
 """

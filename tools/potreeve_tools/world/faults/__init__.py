@@ -8,9 +8,9 @@ those that lie in wait.
 
 from potreeve_tools.world.faults import extras, plumbing, pots  # noqa: F401 (they enter their actions)
 from potreeve_tools.world.faults.board import cut_pulse
+from potreeve_tools.world.faults.hooks import BEGIN, END
 from potreeve_tools.world.faults.kinds import KINDS
 from potreeve_tools.world.faults.probes import drift_converter, faulty_burst
-from potreeve_tools.world.faults.registry import BEGIN, END
 
 __all__ = ["begin", "cut_pulse", "drift_converter", "end", "faulty_burst"]
 

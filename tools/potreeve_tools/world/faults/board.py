@@ -1,7 +1,7 @@
 """Mishaps of tray, electronics, battery, clock and flash, and the owner's button."""
 
+from potreeve_tools.world.faults.hooks import again, begins, ends
 from potreeve_tools.world.faults.kinds import FLAGS, RESTARTS
-from potreeve_tools.world.faults.registry import again, begins, ends
 
 
 @begins("tray_poured")

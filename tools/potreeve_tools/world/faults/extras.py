@@ -1,14 +1,16 @@
 """Mishaps of the sensor in the tray. What they do to its reading is in world/extras.py."""
 
-from potreeve_tools.world.faults.kinds import EXTRA_KINDS
-from potreeve_tools.world.faults.registry import begins, ends
+from potreeve_tools.world.faults.hooks import begins, ends
+from potreeve_tools.world.faults.kinds import KINDS
+
+OF_TRAY = tuple(name for name, kind in KINDS.items() if kind.part == "tray")
 
 
-@begins(*EXTRA_KINDS)
+@begins(*OF_TRAY)
 def _strikes(world, fault):
     world.extra_faults.append(fault)
 
 
-@ends(*EXTRA_KINDS)
+@ends(*OF_TRAY)
 def _mended(world, fault):
     world.extra_faults.remove(fault)

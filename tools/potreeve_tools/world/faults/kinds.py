@@ -27,12 +27,15 @@ FLAGS = ("flash_full", "flash_worn", "radio_down", "display_gone", *RESTARTS)
 
 
 class Kind(NamedTuple):
-    """A kind of mishap. instant: it happens once, at its start, and has no end of its own."""
+    """A kind of mishap. instant: it happens once, at its start, and has no end of its own. part: what only some boards
+    have, and it strikes, or tells of it: "tray", "tub", "display"; "" for none. helps: people do it for the better."""
 
     says: str
     channel: bool = False
     instant: bool = False
     params: tuple = ()
+    part: str = ""
+    helps: bool = False
 
 
 @dataclass(eq=False)
@@ -133,9 +136,12 @@ KINDS = {
             _f("ml_h", 0.1, 5000, 30.0, "ml/h"),
             _f("down_to_mm", 0, 2000, 0.0, "mm", "above its floor, where the crack ends"),
         ),
+        part="tub",
     ),
-    "float_stuck_up": Kind("a float sticks and says water is there", params=(_PLACE,)),
-    "float_stuck_down": Kind("a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,)),
+    "float_stuck_up": Kind("a float sticks and says water is there", params=(_PLACE,), part="tub"),
+    "float_stuck_down": Kind(
+        "a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,), part="tub"
+    ),
     # pots
     "dry_substrate": Kind(
         "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)
@@ -169,22 +175,26 @@ KINDS = {
         "water on the electronics; dried at the end",
         params=(_f("mad_s", 0, 1e6, 900.0, "s", "nonsense before silence"),),
     ),
-    "tray_emptied": Kind("someone empties the tray", instant=True),
+    "tray_emptied": Kind("someone empties the tray", instant=True, helps=True),
     # the tray's sensor
     "tray_sensor_film": Kind(
         "tray's sensor bridged by a film of water: condensation, or dirt that stays damp",
         params=(_f("ohm", 100, 1e6, 40_000.0, "ohm", "of the film"),),
+        part="tray",
     ),
     "tray_sensor_corroded": Kind(
         "wires of the tray's sensor corrode",
         params=(_f("ohm_per_day", 1, 1e6, 8_000.0, "ohm/day", "more in their way"),),
+        part="tray",
     ),
-    "tray_sensor_broken": Kind("wire of the tray's sensor broken"),
-    "tray_sensor_shorted": Kind("wires of the tray's sensor touch"),
-    "tray_float_up": Kind("float of the tray's sensor stuck up"),
-    "tray_float_down": Kind("float of the tray's sensor stuck down"),
+    "tray_sensor_broken": Kind("wire of the tray's sensor broken", part="tray"),
+    "tray_sensor_shorted": Kind("wires of the tray's sensor touch", part="tray"),
+    "tray_float_up": Kind("float of the tray's sensor stuck up", part="tray"),
+    "tray_float_down": Kind("float of the tray's sensor stuck down", part="tray"),
     "tray_sensor_lies": Kind(
-        "tray's sensor says anything at random", params=(_f("wet_pm", 0, 1000, 300.0, "per mille of looks it is wet"),)
+        "tray's sensor says anything at random",
+        params=(_f("wet_pm", 0, 1000, 300.0, "per mille of looks it is wet"),),
+        part="tray",
     ),
     # battery
     "battery_old": Kind(
@@ -212,7 +222,7 @@ KINDS = {
     "flash_full": Kind("flash full"),
     "flash_worn": Kind("flash worn", params=(_f("bad_pm", 0, 1000, 20.0, "per mille of writes fail"),)),
     "radio_down": Kind("radio down"),
-    "display_gone": Kind("display gone from the bus while it is written to"),
+    "display_gone": Kind("display gone from the bus while it is written to", part="display"),
     "file_damaged": Kind("an installed file is not what was installed"),
     "settings_half_written": Kind("settings half-written", instant=True),
     "memory_lost": Kind("ledger gone: the board forgets what it gave", instant=True),
@@ -232,13 +242,6 @@ KINDS = {
         "someone refills the reservoir", instant=True, params=(_f("to_pct", 1, 100, 90.0, "% of its height"), _EVERY)
     ),
 }
-
-EXTRA_KINDS = tuple(name for name in KINDS if name.startswith(("tray_sensor_", "tray_float_")))
-"""Kinds that strike parts which only some boards have."""
-TUB_KINDS = ("tub_leaks", "float_stuck_up", "float_stuck_down")
-"""Kinds that only a sensor in the tub tells of."""
-HELPS = ("tray_emptied",)
-"""What people do for the better: no mishap."""
 
 # Strengths at which a mishap is none: it could never be shown.
 IDLE = {

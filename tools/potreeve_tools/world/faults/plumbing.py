@@ -1,7 +1,7 @@
 """Mishaps of tubes, pumps and the reservoir."""
 
 from potreeve_tools.world.channel import TRAY
-from potreeve_tools.world.faults.registry import again, begins, cross, ends
+from potreeve_tools.world.faults.hooks import again, begins, cross, ends
 
 HOUR_S, DAY_S = 3600.0, 86_400.0
 

@@ -1,7 +1,7 @@
 """Mishaps of pots and what people do to them."""
 
 from potreeve_tools.world import potcare
-from potreeve_tools.world.faults.registry import again, begins, ends
+from potreeve_tools.world.faults.hooks import again, begins, ends
 
 
 def _replace_pot(world, c, pot):

@@ -1,6 +1,6 @@
 """Mishaps of probes, converter and the other sensors."""
 
-from potreeve_tools.world.faults.registry import begins, cross, ends
+from potreeve_tools.world.faults.hooks import begins, cross, ends
 from potreeve_tools.world.probe import AIR_THETA, BURST
 
 _PROBE = (
