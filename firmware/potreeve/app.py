@@ -120,9 +120,8 @@ class Session:
         """Load the settings, and the state they speak of."""
         rig = self.rig
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
-        if hasattr(rig, "forget"):
-            for name in ("settings", "radio_keys", "extra_keys", "tub_keys"):
-                rig.forget("potreeve.logic", name)
+        for name in ("settings", "radio_keys", "extra_keys", "tub_keys"):
+            rig.forget("potreeve.logic", name)
         # Said in every record, not once: what the owner wrote does not run.
         self.lasting = bits
         self.errors |= bits

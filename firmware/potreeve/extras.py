@@ -3,7 +3,13 @@
 from potreeve.logic import errors, extra, record
 
 # What is done with once a wake has read: its room is needed for what decides. A board that forgets loads it anew.
-_READ = (("potreeve.hal", "bme280"), ("potreeve.hal", "sht4x"), ("potreeve.hal", "bh1750"), ("potreeve.logic", "air"))
+_READ = (
+    ("potreeve.hal", "bme280"),
+    ("potreeve.hal", "sht4x"),
+    ("potreeve.hal", "htu21d"),
+    ("potreeve.hal", "bh1750"),
+    ("potreeve.logic", "air"),
+)
 
 
 def fit(state):
@@ -17,7 +23,7 @@ def read(session, seen):
     """Enter what the tray's sensor and the tub's say in the wake's Readings."""
     rig = session.rig
     if not rig.power.keeps_ram:
-        rig.climate = rig.light = Gone()
+        rig.without_air()
         for package, name in _READ:
             rig.forget(package, name)
     # What fails to answer is no wire in water, and no dry one.
@@ -30,14 +36,3 @@ def read(session, seen):
             setattr(seen, name, said)
             if said in bad:
                 session.errors |= bit
-
-
-class Gone:
-    """rig.climate and rig.light once they were read on a board that forgets; where a press comes just then, one wake is
-    without."""
-
-    def read(self):
-        return None
-
-    def read_lx(self):
-        return -1

@@ -11,22 +11,11 @@ _DECIDED = (
 _READ = "bme280 htu21d sht4x bh1750 photodiode wet tub strip"
 
 
-class Gone:
-    """rig.climate and rig.light of a board that has let go of them: where a press comes just then, one wake is
-    without."""
-
-    def read(self):
-        return None
-
-    def read_lx(self):
-        return -1
-
-
 def make_room(session):
     """Let go of what is done with."""
     rig = session.rig
     session.let_go()
-    rig.climate = rig.light = Gone()
+    rig.without_air()
     for package, names in (("potreeve.logic", _DECIDED), ("potreeve.hal", _READ)):
         for name in names.split():
             rig.forget(package, name)

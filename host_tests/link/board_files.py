@@ -6,6 +6,7 @@ from pathlib import Path
 
 import made
 from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.image import places
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.virtual import imagefile
 
@@ -38,3 +39,11 @@ def on_flash(board):
 def figures(name="rp2040_wifi"):
     """Device form of a board file."""
     return boards.load(name).device_dict()
+
+
+def with_extras(folder, board, lines):
+    """Path of a shipped board's file with a table [extras] of these lines."""
+    text = (places.BOARDS / f"{board}.toml").read_text(encoding="utf-8")
+    path = folder / "roomy.toml"
+    path.write_text(text.replace("[sensors]", f"[extras]\n{lines}\n\n[sensors]", 1), encoding="utf-8")
+    return str(path)

@@ -7,7 +7,6 @@ import kit
 import made
 import pytest
 from potreeve.logic import errors, extra, ledger, reasons, record, segments, state
-from potreeve_tools.image import places
 from potreeve_tools.owner import calibrate_talk
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
@@ -22,10 +21,7 @@ FIRST, SECOND = 2, 3
 def roomy(tmp_path):
     """A board file like rp2350_wifi with the sensor: its memory takes the logic's vectors, too. That of an RP2040
     with a sensor does not always: names and gaps add up over two thousand of them."""
-    text = (places.BOARDS / "rp2350_wifi.toml").read_text()
-    path = tmp_path / "roomy.toml"
-    path.write_text(text.replace("[sensors]", "[extras]\ntray_probe = [2, 3, 28]\n\n[sensors]", 1))
-    return str(path)
+    return board_files.with_extras(tmp_path, "rp2350_wifi", "tray_probe = [2, 3, 28]")
 
 
 @pytest.fixture

@@ -9,7 +9,6 @@ import made
 import pytest
 from potreeve.logic import extra, ledger, reasons, state
 from potreeve.logic.tub_marks import marks
-from potreeve_tools.image import places
 from potreeve_tools.link import selftest_tub
 from potreeve_tools.owner import calibrate_talk, commission
 from potreeve_tools.settings import settingsfile
@@ -24,10 +23,7 @@ TUB = {"mark1_ml": 450, "mark2_ml": 3900, "mark3_ml": 7500, "mark4_ml": 0, "full
 @pytest.fixture
 def roomy(tmp_path):
     """A board file like rp2040_wifi with two floats: its memory takes the logic's vectors, too."""
-    text = (places.BOARDS / "rp2040_wifi.toml").read_text()
-    path = tmp_path / "roomy.toml"
-    path.write_text(text.replace("[sensors]", '[extras]\ntub_kind = "floats"\ntub_pins = [2, 3]\n\n[sensors]', 1))
-    return str(path)
+    return board_files.with_extras(tmp_path, "rp2040_wifi", 'tub_kind = "floats"\ntub_pins = [2, 3]')
 
 
 @pytest.fixture

@@ -81,8 +81,8 @@ class Bme280:
         self._registers[0xF7:0xFF] = raw
 
 
-class Sht4x:
-    """Answers the high-precision command with temperature and humidity, each with its CRC."""
+class _AsksAndReads:
+    """A climate sensor that is told what to measure and then read."""
 
     def __init__(self, sense):
         self._sense = sense
@@ -90,6 +90,13 @@ class Sht4x:
 
     def answers(self):
         return self._sense().temp_cdeg is not None
+
+    def read(self, length):
+        return self._answer[:length].ljust(length, b"\xff")
+
+
+class Sht4x(_AsksAndReads):
+    """Answers the high-precision command with temperature and humidity, each with its CRC."""
 
     def write(self, data):
         if data[0] != 0xFD:
@@ -101,19 +108,9 @@ class Sht4x:
             pair + bytes((sht4x.crc8(pair),)) for pair in (temp.to_bytes(2, "big"), rh.to_bytes(2, "big"))
         )
 
-    def read(self, length):
-        return self._answer[:length].ljust(length, b"\xff")
 
-
-class Htu21d:
+class Htu21d(_AsksAndReads):
     """Answers its two commands without holding the bus; the status bit tells humidity."""
-
-    def __init__(self, sense):
-        self._sense = sense
-        self._answer = b""
-
-    def answers(self):
-        return self._sense().temp_cdeg is not None
 
     def write(self, data):
         sense = self._sense()
@@ -125,9 +122,6 @@ class Htu21d:
             return
         pair = (min(65532, max(0, word)) & 0xFFFC | status).to_bytes(2, "big")
         self._answer = pair + bytes((sht4x.crc8(pair, 0),))
-
-    def read(self, length):
-        return self._answer[:length].ljust(length, b"\xff")
 
 
 class Bh1750:
