@@ -136,3 +136,24 @@ def test_the_rigs_day_follows_what_a_pumps_calibration_makes_of_its_pots_day():
     assert recipe.follow_rig_day(before, after) == before["rig_day_ml"] + 157
     chosen = {**before, "rig_day_ml": before["rig_day_ml"] - 1}
     assert recipe.follow_rig_day(chosen, after) == before["rig_day_ml"] - 1, "a figure that somebody chose stays"
+
+
+@pytest.mark.parametrize(
+    "pot_ml, tray_ml, flow, prime_ms", [(305, 52, 11800, 848), (505, 73, 3000, 4334), (2600, 240, 7933, 1093)]
+)
+def test_a_small_tray_gets_fewer_and_larger_pulses(pot_ml, tray_ml, flow, prime_ms):
+    """Each pulse fills its tube first: of small ones a small tray took one at a time, which no probe saw, and its pot
+    was held (drawn rig 9090114)."""
+    data = measured(made("mint", "bark_mix", pot_ml, rig=RIG._replace(tray_ml=tray_ml)), [(flow, prime_ms)])
+    clean, faults = judge.check(data)
+    assert clean is not None, faults
+    pot = clean["channels"][0]
+    pulses = -(-logic.PROOF_WATER_PM * pot["holds_ml"] // (1000 * pot["pulse_ml"]))
+    most_ul = dosing.most_ul(pot["prime_ms"] + -(-pot["pulse_ml"] * 1_000_000 // flow), pot)
+    assert pulses * most_ul <= 875 * clean["tray_headroom_ml"]
+    assert dosing.pulse_ms(pot["pulse_ml"] * 1000, dosing.TUBE_DRAINS_S, pot) < pot["pulse_max_ms"]
+
+
+def test_a_large_tray_changes_no_pulse():
+    small, large = (measured(made(rig=RIG._replace(tray_ml=tray_ml)), [(3000, 1000)]) for tray_ml in (1500.0, 6000.0))
+    assert small["channels"][0]["pulse_ml"] == large["channels"][0]["pulse_ml"]

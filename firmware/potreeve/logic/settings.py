@@ -98,7 +98,7 @@ CHANNEL_KEYS = (
     ("pump_ul_s", INT, "ul/s", 0, 60000, 0),
     ("pump_spread_pm", INT, "pm", 0, 1000, 200),
     ("pump_cal_mv", INT, "mV", 0, 12000, 0),
-    ("prime_ms", INT, "ms", 0, 10000, 500),
+    ("prime_ms", INT, "ms", 0, 20000, 500),
     ("pulse_ml", INT, "ml", 2, 200, 25),
     ("pulse_max_ms", INT, "ms", 200, 30000, 8000),
     ("dose_ml", INT, "ml", 5, 2000, 150),

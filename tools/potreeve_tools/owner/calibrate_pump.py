@@ -1,5 +1,7 @@
 """Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
 
+from potreeve.logic.settings import CHANNEL_KEYS
+
 from potreeve_tools.owner import calibration, recipe
 from potreeve_tools.terminal import exits
 from potreeve_tools.words import sentences
@@ -9,6 +11,9 @@ TRIES = 5
 
 # A weak pump takes more than one run to fill its tube; after so many it never will.
 FILLINGS = 8
+
+# What the settings allow.
+PRIME_MOST_MS = next(row[4] for row in CHANNEL_KEYS if row[0] == "prime_ms")
 
 # A cup of less is read too badly; then the runs are made longer, up to so long.
 GOOD_CUP_UL = 15000
@@ -81,6 +86,16 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
                 "Nothing was changed.",
             ],
         )
+    if prime_ms > PRIME_MOST_MS:
+        raise exits.Stop(
+            exits.FAILED,
+            [
+                f"{table['name']}: its tube takes {prime_ms / 1000:.0f} s to fill, before each pulse; at most "
+                f"{PRIME_MOST_MS // 1000} s leave time for water. Take a shorter or narrower tube, a faster pump, or a "
+                "valve that keeps the tube full.",
+                "Nothing was changed.",
+            ],
+        )
     return _found(talk, settings, channel, (flow, spread_pm, prime_ms if filling else None), runs, rest_mv)
 
 
@@ -104,7 +119,7 @@ def _found(talk, settings, channel, measured, runs, rest_mv):
         spread_pm = min(1000, 2 * spread_pm)
     found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}
     if prime_ms is not None:
-        found["prime_ms"] = min(10000, prime_ms)
+        found["prime_ms"] = prime_ms
     fitted = recipe.fit_pump({**settings["channels"][channel], **found}, settings["tray_headroom_ml"])
     for key in fitted:
         was = settings["channels"][channel][key]

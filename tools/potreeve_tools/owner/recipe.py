@@ -63,6 +63,9 @@ SPARE_MS = 300
 HEADROOM_SHARE = 0.85
 # No single pulse may bring more than this share of the headroom, so that each pot finds room.
 PULSE_OF_HEADROOM = 4
+# But what a probe must have seen is given at once, or a small tray fills with pulses that nothing shows: the whole
+# pulses for it are to fit this share of headroom (water._NEARLY_PM). Each fills its tube first: fewer, larger ones fit.
+AT_ONCE_SHARE = 0.875
 
 
 class PotFacts(NamedTuple):
@@ -208,6 +211,7 @@ def fit_pump(channel, headroom_ml):
         wanted_ms = math.ceil(pulse_ml * 1e6 / flow * SLOWER_TIMES) + prime_ms + SPARE_MS
         pulse_max_ms = max(200, min(wanted_ms, longest_ms))
         pulse_ml = min(pulse_ml, max(0, pulse_max_ms - prime_ms) * flow // 1_000_000)
+        pulse_ml, pulse_max_ms = _shown_at_once({**channel, "pulse_ml": max(2, pulse_ml)}, pulse_max_ms, headroom_ml)
     pulse_ml = max(2, pulse_ml)
     day_ml = _day_ml({**channel, "pulse_ml": pulse_ml})
     rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
@@ -217,6 +221,21 @@ def fit_pump(channel, headroom_ml):
         "day_ml": day_ml,
         "unproven_max": min(UNPROVEN_MOST, max(UNPROVEN_LEAST, -(-PROOF_WATER_PM // rise_pm))),
     }
+
+
+def _shown_at_once(channel, pulse_max_ms, headroom_ml):
+    """(pulse_ml, pulse_max_ms) with which the pulses for PROOF_WATER_PM fit the tray together, or as they were."""
+    need_ml = channel["holds_ml"] * PROOF_WATER_PM / 1000
+    most = {"pump_cal_mv": 0, "pump_spread_pm": 250, **channel}
+    for pulses in range(math.ceil(need_ml / channel["pulse_ml"]), 0, -1):
+        pulse_ml = max(channel["pulse_ml"], math.ceil(need_ml / pulses))
+        ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
+        longest_ms = max(pulse_max_ms, math.ceil(ms * SLOWER_TIMES) + SPARE_MS)
+        if longest_ms > min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000, channel)):
+            break
+        if pulses * dosing.most_ul(ms, most) / 1000 <= AT_ONCE_SHARE * headroom_ml:
+            return pulse_ml, longest_ms if pulse_ml > channel["pulse_ml"] else pulse_max_ms
+    return channel["pulse_ml"], pulse_max_ms
 
 
 def _day_ml(channel):
