@@ -11,6 +11,7 @@ POT = {
     "pump_spread_pm": 200,
     "pump_cal_mv": 0,
     "prime_ms": 500,
+    "tube_full_h": 0,
     "pulse_max_ms": 8000,
     "wilting_pm": 250,
     "depletion_pm": 400,

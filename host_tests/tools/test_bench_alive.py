@@ -204,7 +204,14 @@ def test_targets_can_be_missed_each_for_itself():
 def test_the_loop_waters_below_its_refill_point_and_never_stops():
     drawn = alivedraw.draw(10_001)
     rig = check_rig(drawn.data, "drawn")
-    channel = {"wilting_pm": 200, "depletion_pm": 300, "pulse_ml": 5, "pump_ul_s": 4000, "prime_ms": 0}
+    channel = {
+        "wilting_pm": 200,
+        "depletion_pm": 300,
+        "pulse_ml": 5,
+        "pump_ul_s": 4000,
+        "prime_ms": 0,
+        "tube_full_h": 0,
+    }
     board = {"name": "test", "mcu": "rp2040"}
     for curve, pulses in (([[60000, 0], [100, 50]], 48), ([[60000, 900], [100, 990]], 0)):
         settings = {"channels": [{**channel, "curve": curve} for _ in rig.pots], "wake_s": 1800}

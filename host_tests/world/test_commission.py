@@ -54,6 +54,37 @@ def test_a_tray_too_small_for_its_pots_is_refused_with_the_reason():
     assert any("tray_headroom_ml" in line and "ml or more" in line for line in caught.value.faults)
 
 
+@pytest.mark.parametrize("valve", [True, False])
+def test_a_pulse_brings_what_it_is_told_to_whether_its_tube_stays_full_or_not(valve):
+    """Each pulse was made longer to fill a tube that a valve had kept full: it brought up to four times as much, which
+    a small tray could not bear (swarm 70304: it ran over)."""
+    rig = load_rig()
+    for pot in rig.pots:
+        pot.update(check_valve=valve, pump_kind="centrifugal", tube_mm=1500, pump_ml_s=3.0)
+    settings = commission.make_settings(rig, BOARD, 1)
+    world = World(rig, BOARD, 1)
+    for index, pot in enumerate(settings["channels"]):
+        assert pot["prime_ms"] > 2000 and pot["tube_full_h"] == (48 if valve else 0)
+        world.pulse(index, pot["pulse_max_ms"])
+        for idle_s in (1800.0, 6 * 3600.0, 24 * 3600.0):
+            world.advance(idle_s)
+            before = len(world.deliveries)
+            ul = 1000 * pot["pulse_ml"]
+            world.pulse(index, dosing.pulse_ms(ul, int(idle_s), pot, world.sense().battery_mv))
+            world.advance(60.0)
+            brought_ul = 1000 * sum(d[3] for d in world.deliveries[before:] if d[1] == index)
+            assert 0.5 * ul < brought_ul < 1.4 * ul, (pot["name"], idle_s)
+
+
+def test_a_tube_that_takes_too_long_to_fill_is_refused_with_the_remedy():
+    """Its time was cut to ten seconds without a word, and pulses brought little of what was counted on."""
+    rig = load_rig()
+    rig.pots[0].update(check_valve=False, pump_kind="centrifugal", tube_mm=2000, tube_id_mm=5, pump_ml_s=1.5)
+    with pytest.raises(BadInput, match="takes .* s to fill") as caught:
+        commission.make_settings(rig, BOARD, 1)
+    assert "shorter or narrower tube" in " ".join(caught.value.faults)
+
+
 def test_mishaps_to_come_do_not_reach_back_to_the_owner():
     rig = load_rig()
     plain = commission.make_settings(rig, BOARD, 1)

@@ -5,7 +5,7 @@ needs time to move sideways; Fare, Gilliam and Keever 1994 (abstract) found
 34 % less leachate for three cycles than for one.
 """
 
-from potreeve.logic.units import clamp, const, div_up
+from potreeve.logic.units import DAY_S, HOUR_S, clamp, const, div_up
 
 # A pulse helped when the probe rose by at least this share of what the dose
 # should have done, and by more than noise can do. So little, because water from
@@ -46,8 +46,9 @@ _PROBE_VWC = const(82)
 # (common practice, no source).
 LEAST_LIFT_PM = 50
 
-# A tube left alone this long has drained and must be filled again.
+# A tube left alone this long has drained and must be filled again, if nothing keeps it full: see drained.
 TUBE_DRAINS_S = 1800
+NEVER_S = 0x7FFFFFF
 
 # After a pulse the water spreads out and the probe may give the rise back.
 SPREADS_S = 21600
@@ -165,13 +166,23 @@ def flow_ul_s(pot, rest_mv):
     return pot["pump_ul_s"] * (ratio_pm * ratio_pm // 1000) // 1000
 
 
+def drained(idle_s, pot):
+    """True when a tube must be filled again, so long after its pump last ran."""
+    return idle_s >= max(TUBE_DRAINS_S, pot["tube_full_h"] * HOUR_S)
+
+
+def day_prime_ms(pot):
+    """What filling the tube adds to each pulse of a pot that gets some every day, in ms."""
+    return 0 if pot["tube_full_h"] * HOUR_S >= DAY_S else pot["prime_ms"]
+
+
 def pulse_ms(dose_ul, idle_s, pot, rest_mv=0):
     """How long to run the pump for `dose_ul`, with priming of an empty tube.
 
     idle_s: time since this pump last ran. Never over the longest pulse.
     """
     ms = div_up(dose_ul * 1000, flow_ul_s(pot, rest_mv))
-    if idle_s >= TUBE_DRAINS_S:
+    if drained(idle_s, pot):
         ms += pot["prime_ms"]
     return clamp(ms, 0, pot["pulse_max_ms"])
 
@@ -205,7 +216,7 @@ def _fastest_ul_s(pot, rest_mv):
 
 def likely_ul(ms, idle_s, pot, rest_mv=0):
     """The water a pulse of `ms` most likely brought to the pot."""
-    if idle_s >= TUBE_DRAINS_S:
+    if drained(idle_s, pot):
         ms -= pot["prime_ms"]
     if ms <= 0:
         return 0

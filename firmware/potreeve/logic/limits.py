@@ -69,13 +69,14 @@ def leaks(pots, index):
     It runs through, or never comes; all of it is counted as standing in the tray, and the others
     shall not be short of room for that.
     """
-    if not _lets_through(pots[index]):
+    if not lets_through(pots[index]):
         return False
     # state.TENDED is 0; state imports this module.
-    return any([not other.ladder and not _lets_through(other) for other in pots])
+    return any([not other.ladder and not lets_through(other) for other in pots])
 
 
-def _lets_through(pot):
+def lets_through(pot):
+    """True when less than half of a tended pot's water is seen to stay in it, by its doses so far."""
     return not pot.ladder and pot.kept_pm < _LEAKS_PM
 
 

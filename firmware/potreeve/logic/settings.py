@@ -99,6 +99,7 @@ CHANNEL_KEYS = (
     ("pump_spread_pm", INT, "pm", 0, 1000, 200),
     ("pump_cal_mv", INT, "mV", 0, 12000, 0),
     ("prime_ms", INT, "ms", 0, 20000, 500),
+    ("tube_full_h", INT, "h", 0, 720, 0),
     ("pulse_ml", INT, "ml", 2, 200, 25),
     ("pulse_max_ms", INT, "ms", 200, 30000, 8000),
     ("dose_ml", INT, "ml", 5, 2000, 150),
@@ -356,7 +357,7 @@ def _counted_pm(pot):
     """What caps count for a pulse, in pm of what it is to bring: its tube taken as full, its pump as fast as may be."""
     if not pot["pump_ul_s"]:
         return 1000 + pot["pump_spread_pm"]
-    ms = pot["prime_ms"] + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"]
+    ms = dosing.day_prime_ms(pot) + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"]
     return dosing.most_ul(ms, pot) // pot["pulse_ml"]
 
 

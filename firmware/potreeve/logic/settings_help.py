@@ -38,6 +38,7 @@ CHANNEL_HELP = {
     "pump_spread_pm": "how much faster the pump may be than measured; caps count the faster",
     "pump_cal_mv": "battery when the flow was measured, 0 = not noted",
     "prime_ms": "time until an empty tube is full",
+    "tube_full_h": "how long a tube stays full after a pulse, by a valve or a pump that squeezes it; 0 = it runs back",
     "pulse_ml": "water of one pulse; the probe must see a few of them",
     "pulse_max_ms": "a pump never runs longer at a time",
     "dose_ml": "most water of one refill",

@@ -53,17 +53,21 @@ def all_dry(state, settings, believed):
     empty = False
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if pot.ladder == HELD:
-            # Its reading may drift towards dry while it stands in water.
-            return
         if not believed[index] or pot.pm <= channel["wilting_pm"]:
             # A plant that has nothing left to draw falls no more: it says nothing.
+            if pot.ladder == HELD:
+                return
             continue
         drew_pm = watch.drew_pm(pot, channel)
         dry = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
-        least_pm = _FELL_DRY_PM if pot.dry_s else _FELL_PM
-        half_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel) // 2000
-        asked_pm = clamp(half_pm, least_pm, _FELL_FAR_PM)
+        asks_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel)
+        if pot.ladder == HELD or limits.lets_through(pot) and not pot.dry_s:
+            # Its water did not show, or does less and less: its reading may drift towards dry while it stands in water.
+            # Then it must have fallen far, and nearly as fast as its plant drinks.
+            drew_pm = pot.high_pm - pot.pm
+            asked_pm = max(asks_pm * 3 // 4000, _FELL_FAR_PM)
+        else:
+            asked_pm = clamp(asks_pm // 2000, _FELL_DRY_PM if pot.dry_s else _FELL_PM, _FELL_FAR_PM)
         if not dry or drew_pm < asked_pm:
             return
         empty = True

@@ -225,7 +225,7 @@ def _size(rig, pot, want_ul, channel, room):
     seen would only fill the tray's account and count as unproven.
     """
     room_ul, bound, full_ul = room
-    idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.TUBE_DRAINS_S
+    idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.NEVER_S
     ms = dosing.pulse_ms(want_ul, idle_s, channel, rig.rest_mv)
     room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
     whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)

@@ -39,6 +39,10 @@ def half_room(tray_ul):
     return limits.half_room_ul(make_state({"tray_ul": tray_ul}, {}).rig, settings(1, {}, {}))
 
 
+def lets_through(kept_pm, ladder):
+    return limits.lets_through(make_state({}, {"kept_pm": kept_pm, "ladder": ladder}).pots[0])
+
+
 def leaks(kept, rungs, index=0):
     pots = make_state({}, *[{"kept_pm": kept_pm, "ladder": rung} for kept_pm, rung in zip(kept, rungs)]).pots
     return limits.leaks(pots, index)
@@ -104,6 +108,10 @@ VECTORS = (
     ("room", (750000, (0, 0), {}, 499), (0, 3)),
     ("room", (750000, (0, 0), {}, 500), (200000, 1)),
     ("room", (750000, (0,), {}, 499), (200000, 1)),
+    ("lets_through", (499, 0), True),
+    ("lets_through", (500, 0), False),
+    ("lets_through", (0, 1), False),
+    ("lets_through", (0, 2), False),
     ("leaks", ((500, 500), (0, 0)), False),
     ("leaks", ((499, 500), (0, 0)), True),
     ("leaks", ((500, 499), (0, 0), 1), True),

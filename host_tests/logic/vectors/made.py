@@ -5,7 +5,8 @@ from potreeve.logic import state
 CHANNEL = {
     "name": "mint", "plant": "mint", "pot_ml": 1200, "holds_ml": 500, "curve": [(52000, 0), (22000, 1000)],
     "spread_raw": 100, "warmth_pm_10c": 0, "cal_temp_cdeg": 2000, "wilting_pm": 250, "depletion_pm": 400,
-    "fill_pm": 900, "pump_ul_s": 4000, "pump_spread_pm": 200, "pump_cal_mv": 0, "prime_ms": 500, "pulse_ml": 25,
+    "fill_pm": 900, "pump_ul_s": 4000, "pump_spread_pm": 200, "pump_cal_mv": 0, "prime_ms": 500,
+    "tube_full_h": 0, "pulse_ml": 25,
     "pulse_max_ms": 8000, "dose_ml": 150, "day_ml": 200, "unproven_max": 3, "ration_ml": 25,
 }
 

@@ -97,6 +97,25 @@ VECTORS = (
     ("all_dry", (70000, [changed(DRY, {"pm": 430, "high_pm": 469, "dry_s": 1, "draw_um": 3000})]), 0),
     # A held pot may have a reading that drifts: it empties no tray, and half of its fall counts.
     ("all_dry", (70000, [changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
+    # But one that fell far, by three quarters of what its plant drinks, stands in no water: 6000 um draw 200 pm.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "ladder": 2, "draw_um": 6000})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 751, "ladder": 2, "draw_um": 6000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "ladder": 2, "draw_um": 6100})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 741, "ladder": 2, "draw_um": 6400})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 742, "ladder": 2, "draw_um": 6400})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "ladder": 2, "draw_um": 3000})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 751, "ladder": 2, "draw_um": 3000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "ladder": 2, "draw_um": 6000})], [False]), 70000),
+    (
+        "all_dry",
+        (70000, [changed(DRY, {"pm": 740}), changed(DRY, {"pm": 250, "ladder": 2, "draw_um": 6000})]),
+        70000,
+    ),
+    # So may one of whose water less and less shows, until it is short of water.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "kept_pm": 499, "draw_um": 6000})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 751, "kept_pm": 499, "draw_um": 6000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 800, "kept_pm": 500, "draw_um": 6000})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 300, "high_pm": 312, "dry_s": 1, "draw_um": 700, "kept_pm": 499})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
     ("dried", (70000, [changed(DRY, {"ladder": 2})]), (45000, 50)),
     ("fallen", (70000, [changed(DRY, {"pm": 780, "ladder": 2})]), (70000, [0])),

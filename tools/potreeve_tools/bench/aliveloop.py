@@ -5,7 +5,7 @@ nothing."""
 
 from statistics import median
 
-from potreeve.logic import moisture
+from potreeve.logic import dosing, moisture
 
 from potreeve_tools.bench.alivewatch import Watch
 from potreeve_tools.world.world import World
@@ -19,7 +19,7 @@ def run(rig, board, seed, settings, days):
     watch = Watch(world, lambda: (None, False))
     channels = settings["channels"]
     below = [1000 - (1000 - one["wilting_pm"]) * one["depletion_pm"] // 1000 for one in channels]
-    pulse_ms = [one["pulse_ml"] * 1_000_000 // one["pump_ul_s"] + one["prime_ms"] for one in channels]
+    pulse_ms = [one["pulse_ml"] * 1_000_000 // one["pump_ul_s"] + dosing.day_prime_ms(one) for one in channels]
     while world.now_s < days * DAY_S:
         world.battery.left_mah = world.battery.capacity_mah
         raws = world.sense().probe_raw

@@ -9,7 +9,7 @@ from potreeve_tools.owner import recipe
 from potreeve_tools.terminal.faultlist import BadInput
 
 PROBE = ("curve", "spread_raw", "cal_temp_cdeg")
-PUMP = ("pump_ul_s", "pump_spread_pm", "pump_cal_mv", "prime_ms")
+PUMP = ("pump_ul_s", "pump_spread_pm", "pump_cal_mv", "prime_ms", "tube_full_h")
 PARTS = (("probe", PROBE, ("probe", "point")), ("pump", PUMP, ("pump",)))
 """(word, keys of a channel, kinds of notes); the first key tells whether it was measured at all."""
 

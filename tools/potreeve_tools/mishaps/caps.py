@@ -1,5 +1,7 @@
 """Whether the caps of its settings keep a pot from water, by what was really pumped."""
 
+from potreeve.logic import dosing
+
 from potreeve_tools.mishaps.evidence import DAY_S
 from potreeve_tools.mishaps.rolling import most_within
 from potreeve_tools.mishaps.settings_of import in_force
@@ -18,7 +20,7 @@ def stood_in_the_way(ev, channel, span):
 def _on_one_day(ev, channel, from_s, to_s):
     settings = in_force(ev, to_s)
     own = settings["channels"][channel]
-    pulse_ml = _counted_ml(own, own["pulse_ml"] + own["prime_ms"] * own["pump_ul_s"] / 1e6)
+    pulse_ml = _counted_ml(own, own["pulse_ml"] + dosing.day_prime_ms(own) * own["pump_ul_s"] / 1e6)
     # Water counts for a day from its pulse on: that of the day before still fills a cap.
     given = [(p, _pumped_ml(settings, p)) for p in ev.pulses if from_s - DAY_S <= p.t_s < to_s]
     rig_ml, _ = most_within([(p.t_s, ml) for p, ml in given], DAY_S)

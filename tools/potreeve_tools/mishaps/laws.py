@@ -7,7 +7,7 @@ only asked where the law is about what it stored. L1 to L5 are in liveness.py.
 
 import math
 
-from potreeve.logic import errors, limits, timekeep
+from potreeve.logic import dosing, errors, limits, timekeep
 from potreeve.logic.state import HELD
 
 from potreeve_tools.mishaps import rations
@@ -174,9 +174,10 @@ def _rows(ev, channel):
 
 
 def _likely_ml(ev, pulse):
-    """What a pulse brings at the least by a pump as it was measured: its tube had to be filled first."""
+    """What a pulse brings at the least by a pump as it was measured: its tube had to be filled first, if nothing keeps
+    it full."""
     settings = ev.settings["channels"][pulse.channel]
-    return max(0, pulse.actual_ms - settings["prime_ms"]) * settings["pump_ul_s"] / 1e6
+    return max(0, pulse.actual_ms - dosing.day_prime_ms(settings)) * settings["pump_ul_s"] / 1e6
 
 
 def _lift_pm(ev, channel, ml):

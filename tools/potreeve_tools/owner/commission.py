@@ -234,6 +234,8 @@ class Owner:
             hands.empty_tray(world)
         elif name == "again":
             world.advance(600.0)
+        elif name == "runs_back":
+            return hands.runs_back(world, index)
         return True
 
     def amount_ul(self, name, question):

@@ -7,6 +7,7 @@ SPLASH_ML = 10.0
 PORTIONS = 12
 PORTION_S = 600.0
 DRIP_S = 3600.0
+LOOK_S = 300.0
 
 
 def lift(world, index):
@@ -31,6 +32,15 @@ def soak(world, index):
 def hang(world, index, low):
     """Hang the tube's end as low as it would get if it came off (low), or back into the pot."""
     world.channels[index].line.drop_mm = 0.0 if low else None
+
+
+def runs_back(world, index):
+    """Look at a tube for five minutes; returns whether its water ran back."""
+    line = world.channels[index].line
+    before_ml = line.water_ml
+    world.advance(LOOK_S)
+    world.settle()
+    return line.water_ml < 0.9 * before_ml
 
 
 def pour_until_felt(world):

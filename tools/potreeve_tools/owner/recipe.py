@@ -226,11 +226,12 @@ def fit_pump(channel, headroom_ml):
 def _shown_at_once(channel, pulse_max_ms, headroom_ml):
     """(pulse_ml, pulse_max_ms) with which the pulses for PROOF_WATER_PM fit the tray together, or as they were."""
     need_ml = channel["holds_ml"] * PROOF_WATER_PM / 1000
-    most = {"pump_cal_mv": 0, "pump_spread_pm": 250, **channel}
+    most = {**UNMEASURED, "pump_spread_pm": 250, **channel}
     for pulses in range(math.ceil(need_ml / channel["pulse_ml"]), 0, -1):
         pulse_ml = max(channel["pulse_ml"], math.ceil(need_ml / pulses))
-        ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
-        longest_ms = max(pulse_max_ms, math.ceil(ms * SLOWER_TIMES) + SPARE_MS)
+        run_ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"])
+        ms = run_ms + dosing.day_prime_ms(most)
+        longest_ms = max(pulse_max_ms, math.ceil((run_ms + channel["prime_ms"]) * SLOWER_TIMES) + SPARE_MS)
         if longest_ms > min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000, channel)):
             break
         if pulses * dosing.most_ul(ms, most) / 1000 <= AT_ONCE_SHARE * headroom_ml:
@@ -244,7 +245,7 @@ def _day_ml(channel):
     likely_ml = max(1.2 * channel["dose_ml"], BRIGHT_TIMES * channel["ration_ml"], drawable_ml / EMPTIES_DAYS)
     times = COUNTED_TIMES
     if channel["pump_ul_s"]:
-        ms = math.ceil(channel["pulse_ml"] * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
-        most = {"pump_cal_mv": 0, "pump_spread_pm": 250, **channel}
+        most = {**UNMEASURED, "pump_spread_pm": 250, **channel}
+        ms = math.ceil(channel["pulse_ml"] * 1e6 / channel["pump_ul_s"]) + dosing.day_prime_ms(most)
         times = max(times, dosing.most_ul(ms, most) / 1000 / channel["pulse_ml"])
     return min(3000, round(times * likely_ml))

@@ -215,6 +215,10 @@ class Walk:
                 == [name for name in self.names if name in question]
                 else "n"
             )
+        elif "run back into the tub" in question:
+            return (
+                "y" if self.hands.runs_back(next(at for at, name in enumerate(self.names) if name in question)) else "n"
+            )
         elif "Measure that, too" in question:
             # Of whichever pump it is: no other runs meanwhile.
             for at in range(len(self.names)):

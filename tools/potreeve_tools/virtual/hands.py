@@ -38,6 +38,10 @@ class Hands:
             self.cup_ml()
             self.board.press(PRESS_MS)
 
+    def runs_back(self, index):
+        """Look at a tube for some minutes: whether its water runs back."""
+        return self.board.do(hands.runs_back, self.board.world, index)
+
     def wipe(self):
         """Empty the tray and wipe it."""
         self.board.do(hands.empty_tray, self.board.world)

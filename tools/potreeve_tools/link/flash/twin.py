@@ -21,7 +21,16 @@ from potreeve_tools.world.rigfile import DEFAULT_RIG, VSYS_LEAST_MV, VSYS_MOST_M
 
 SEED = 1
 WALL_MM = 15.0
-MEASURED = ("curve", "spread_raw", "warmth_pm_10c", "cal_temp_cdeg", "pump_ul_s", "pump_cal_mv", "prime_ms")
+MEASURED = (
+    "curve",
+    "spread_raw",
+    "warmth_pm_10c",
+    "cal_temp_cdeg",
+    "pump_ul_s",
+    "pump_cal_mv",
+    "prime_ms",
+    "tube_full_h",
+)
 """Keys of a channel that come from calibrating the simulated rig."""
 
 FOLLOWING = ("pulse_ml", "pulse_max_ms")
