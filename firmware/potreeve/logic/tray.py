@@ -47,31 +47,38 @@ def fallen(state, settings, believed):
 
 def all_dry(state, settings, believed):
     """Every pot that can be believed, and is not wilted, is due and fell by half of what its plant drinks, or far: then
-    nothing is left in the tray."""
+    nothing is left in the tray. Where those that are tended fell far, and as fast as their plants drink, held ones are
+    not asked."""
     if not settings["pots_in_tray"] or not state.rig.tray_ul or not any(believed):
         return
-    empty = False
+    empty = silent = well = False
+    far = True
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
         if not believed[index] or pot.pm <= channel["wilting_pm"]:
             # A plant that has nothing left to draw falls no more: it says nothing.
-            if pot.ladder == HELD:
-                return
+            silent = silent or pot.ladder == HELD
             continue
-        drew_pm = watch.drew_pm(pot, channel)
-        dry = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
+        fell_pm = pot.high_pm - pot.pm
         asks_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel)
+        # Of one whose water did not show, or does less and less, the reading may drift towards dry while it stands in
+        # water: it must have fallen far, and nearly as fast as its plant drinks.
+        far_pm = max(asks_pm * 3 // 4000, _FELL_FAR_PM)
+        tells = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
         if pot.ladder == HELD or limits.lets_through(pot) and not pot.dry_s:
-            # Its water did not show, or does less and less: its reading may drift towards dry while it stands in water.
-            # Then it must have fallen far, and nearly as fast as its plant drinks.
-            drew_pm = pot.high_pm - pot.pm
-            asked_pm = max(asks_pm * 3 // 4000, _FELL_FAR_PM)
+            tells = tells and fell_pm >= far_pm
         else:
-            asked_pm = clamp(asks_pm // 2000, _FELL_DRY_PM if pot.dry_s else _FELL_PM, _FELL_FAR_PM)
-        if not dry or drew_pm < asked_pm:
+            least_pm = _FELL_DRY_PM if pot.dry_s else _FELL_PM
+            tells = tells and watch.drew_pm(pot, channel) >= clamp(asks_pm // 2000, least_pm, _FELL_FAR_PM)
+        if pot.ladder == HELD:
+            silent = silent or not tells
+        elif not tells:
             return
-        empty = True
-    if empty:
+        else:
+            well = True
+            far = far and fell_pm >= far_pm
+        empty = empty or tells
+    if empty and (not silent or well and far):
         _less(state, state.rig.tray_ul)
 
 

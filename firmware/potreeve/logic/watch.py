@@ -157,7 +157,7 @@ def observe(pot, channel, reading, clock):
         _take(pot, channel, raw, temp_cdeg)
         if pot.ladder == RATIONED:
             _answer(pot, channel, up_s)
-        wrong = _against_past(pot, expected_pm, fall_pm, up_s)
+        wrong = _against_past(pot, channel, expected_pm, fall_pm, up_s)
     if wrong:
         pot.model_pm = expected_pm
         return wrong
@@ -213,14 +213,14 @@ def _take(pot, channel, raw, temp_cdeg):
     pot.pm = clamp(pm, moisture.LOWEST_PM, moisture.HIGHEST_PM)
 
 
-def _against_past(pot, expected_pm, fall_pm, up_s):
+def _against_past(pot, channel, expected_pm, fall_pm, up_s):
     """What is wrong with the reading given where the pot was."""
     if pot.pm < _AIR_PM:
         return reasons.OUT_OF_SOIL
     if not pot.known:
         return reasons.NONE
     if pot.ladder == RATIONED:
-        return _refused(pot, expected_pm, up_s)
+        return _refused(pot, channel, expected_pm, up_s)
     lowest_pm = pot.model_pm - _FALL_TIMES * fall_pm - _FALL_SPARE_PM
     if pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S:
         spread_pm = pot.start_pm - _FALL_SPARE_PM
@@ -231,7 +231,7 @@ def _against_past(pot, expected_pm, fall_pm, up_s):
     return reasons.NONE
 
 
-def _refused(pot, expected_pm, up_s):
+def _refused(pot, channel, expected_pm, up_s):
     """What is still wrong with a reading that was refused.
 
     It must come back to the model to be believed; a fallen one by rising, for the
@@ -246,7 +246,9 @@ def _refused(pot, expected_pm, up_s):
     back = pot.reason != reasons.FELL or pot.pm - pot.start_pm >= _RESEATED_PM or up_s - pot.since_s < _SHALLOW_S
     if back and -AGREES_PM <= gap <= AGREES_PM or pot.answers >= _ANSWERS_AT:
         return reasons.NONE
-    return reasons.NONE if pot.reason in _OF_THE_WIRE and pot.trust >= _SOUND_AT else SOUND
+    # One that was wet through thirst and says by now that the pot is due errs towards too little water at the worst.
+    over = pot.reason in _OF_THE_WIRE or pot.reason == reasons.NOT_FALLING and pot.pm <= dosing.refill_point_pm(channel)
+    return reasons.NONE if over and pot.trust >= _SOUND_AT else SOUND
 
 
 def _answer(pot, channel, up_s):

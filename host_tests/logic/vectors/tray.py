@@ -117,6 +117,32 @@ VECTORS = (
     ("all_dry", (70000, [changed(DRY, {"pm": 800, "kept_pm": 500, "draw_um": 6000})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 300, "high_pm": 312, "dry_s": 1, "draw_um": 700, "kept_pm": 499})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
+    # Where tended ones fell so far, held ones are not asked; with none of them, all held ones are.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "draw_um": 6000}), changed(DRY, {"pm": 750, "ladder": 2})]), 0),
+    ("all_dry", (70000, [changed(DRY, {"pm": 751, "draw_um": 6000}), changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "draw_um": 6000}), changed(DRY, {"pm": 250, "ladder": 2})]), 0),
+    (
+        "all_dry",
+        (
+            70000,
+            [
+                changed(DRY, {"pm": 750, "draw_um": 6000}),
+                changed(DRY, {"pm": 751, "draw_um": 6000}),
+                changed(DRY, {"pm": 750, "ladder": 2}),
+            ],
+        ),
+        70000,
+    ),
+    (
+        "all_dry",
+        (70000, [changed(DRY, {"pm": 750, "ladder": 2, "draw_um": 6000}), changed(DRY, {"pm": 750, "ladder": 2})]),
+        70000,
+    ),
+    (
+        "all_dry",
+        (70000, [changed(DRY, {"pm": 750, "ladder": 2, "draw_um": 6000}), changed(DRY, {"pm": 851, "draw_um": 6000})]),
+        70000,
+    ),
     ("dried", (70000, [changed(DRY, {"ladder": 2})]), (45000, 50)),
     ("fallen", (70000, [changed(DRY, {"pm": 780, "ladder": 2})]), (70000, [0])),
     ("fallen", (70000, [changed(DRY, {"pm": 778, "ladder": 2})]), (39500, [61])),

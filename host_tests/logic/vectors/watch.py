@@ -333,7 +333,11 @@ VECTORS = (
     ("refused", ({"start_pm": 400, "reason": 5, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 6, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 7, "trust": 36}, 480), (-1, 400)),
-    ("refused", ({"start_pm": 400, "reason": 8, "trust": 36}, 500), (-1, 400)),
+    # One that was wet through thirst is believed where by now it says that the pot is due: below 700 pm.
+    ("refused", ({"start_pm": 400, "reason": 8, "trust": 36}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 8, "trust": 35}, 500), (-1, 400)),
+    ("refused", ({"start_pm": 400, "reason": 8, "trust": 36, "model_pm": 300}, 700), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 8, "trust": 36, "model_pm": 300}, 701), (-1, 400)),
     ("refused", ({"start_pm": 400, "reason": 6, "trust": 36}, 99), (6, 400)),
     ("answered", ({"pm": 635, "answers": 1}, 635), (-1, {"answers": 2, "pulse_ul": 0})),
     ("answered", ({"pm": 635, "answers": 2}, 635), (0, {"answers": 3, "pulse_ul": 0})),
