@@ -343,9 +343,10 @@ class Model:
         return Fraction(ms * channel["pump_ul_s"] * (1000 + channel["pump_spread_pm"]), 10**9)
 
     def _likely_ml(self, index, ms):
-        """What a pulse likely brings, its tube taken as empty."""
+        """What a pulse likely brings, its tube taken as empty if it does not stay full for a day."""
         channel = self.settings["channels"][index]
-        return Fraction(max(0, ms - channel["prime_ms"]) * channel["pump_ul_s"], 10**6)
+        fills_ms = channel["prime_ms"] if channel["tube_full_h"] < 24 else 0
+        return Fraction(max(0, ms - fills_ms) * channel["pump_ul_s"], 10**6)
 
     def _book(self, index, ms, ml):
         pot = self.pots[index]
