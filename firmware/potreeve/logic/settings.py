@@ -303,8 +303,9 @@ def _starving(settings, faults):
 
     Caps count the most a pump may bring. A cap must hold what each pot drinks on an
     ordinary day (its ration), a pulse for each, and for one pot all the water that
-    must be given before it may be condemned. The tray must take a dose that shows beside
-    what its plant drinks until it has spread.
+    must be given before it may be condemned. So must the tray, for a day may pass before it
+    is known that water stayed in the pots; and a dose that shows beside what its plant drinks
+    until it has spread.
     """
     drink = pulses = longest = shown = 0
     for index, pot in enumerate(settings["channels"]):
@@ -348,7 +349,8 @@ def _starving(settings, faults):
     soaks = 1 + min([pot["unproven_max"] for pot in settings["channels"]])
     if settings["soak_s"] * soaks < _SPREADS_S:
         faults.append((SOAK_SHORT, "", "soak_s", settings["soak_s"], div_up(_SPREADS_S, soaks)))
-    for key, least in (("rig_day_ml", max(drink, pulses, longest)), ("tray_headroom_ml", max(pulses, longest, shown))):
+    least = max(drink, pulses, longest)
+    for key, least in (("rig_day_ml", least), ("tray_headroom_ml", max(least, shown))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
 

@@ -111,24 +111,33 @@ VECTORS = (
     ("faults", ({"rig_day_ml": 66, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}), []),
     ("faults", ({"rig_day_ml": 65, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}),
      [(22, "", "rig_day_ml", 65, 66)]),
-    # the tray takes a dose that shows beside what its plant drinks: 24 pm of 500 ml, and 2.6 times what it drinks by
-    # day in the 6720 s that water spreads for, 11 ml of 50 a day: 12 + 28 ml, by a pump a fifth faster 48; 36 are for
-    # proof alone
-    ("faults", ({"tray_headroom_ml": 48}, {"ration_ml": 50}), []),
-    ("faults", ({"tray_headroom_ml": 47}, {"ration_ml": 50}), [(22, "", "tray_headroom_ml", 47, 48)]),
-    # 34 ml a day hide 7 ml, of 35 that need 8: 12 + 18 and 12 + 20
-    ("faults", ({"tray_headroom_ml": 36}, {"ration_ml": 34}), []),
-    ("faults", ({"tray_headroom_ml": 36}, {"ration_ml": 35}), [(22, "", "tray_headroom_ml", 36, 39)]),
-    # with a pump that is known, its priming counts: 1.296 of 40 ml
-    ("faults", ({"tray_headroom_ml": 52}, {"ration_ml": 50, "pump_ul_s": 4000}), []),
-    ("faults", ({"tray_headroom_ml": 51}, {"ration_ml": 50, "pump_ul_s": 4000}),
-     [(22, "", "tray_headroom_ml", 51, 52)]),
+    # the tray takes a day's drink, of all pots together
+    ("faults", ({"tray_headroom_ml": 60}, {"ration_ml": 50}), []),
+    ("faults", ({"tray_headroom_ml": 59}, {"ration_ml": 50}), [(22, "", "tray_headroom_ml", 59, 60)]),
+    ("faults", ({"tray_headroom_ml": 68, "channels": [changed(POT, {"ration_ml": 30}), changed(POT, {"ration_ml": 26})]},
+                {}), []),
+    ("faults", ({"tray_headroom_ml": 67, "channels": [changed(POT, {"ration_ml": 30}), changed(POT, {"ration_ml": 26})]},
+                {}), [(22, "", "tray_headroom_ml", 67, 68)]),
+    # it takes a dose that shows beside what its plant drinks: 24 pm of 500 ml, and 2.6 times what it drinks by day in
+    # the six hours that water spreads for in a large pot, 15 ml of 20 a day: 12 + 39 ml, by a pump a fifth faster 62
+    ("faults", ({"tray_headroom_ml": 62}, {"ration_ml": 20, "pot_ml": 8000}), []),
+    ("faults", ({"tray_headroom_ml": 61}, {"ration_ml": 20, "pot_ml": 8000}), [(22, "", "tray_headroom_ml", 61, 62)]),
+    # 13 ml a day hide 9 ml, 14 hide 10: 12 + 23 and 12 + 26
+    ("faults", ({"tray_headroom_ml": 42}, {"ration_ml": 13, "pot_ml": 8000}), []),
+    ("faults", ({"tray_headroom_ml": 42}, {"ration_ml": 14, "pot_ml": 8000}), [(22, "", "tray_headroom_ml", 42, 46)]),
+    # with a pump that is known, its priming counts: 1.296 of 51 ml; not where the tube stays full for a day
+    ("faults", ({"tray_headroom_ml": 67}, {"ration_ml": 20, "pot_ml": 8000, "pump_ul_s": 4000}), []),
+    ("faults", ({"tray_headroom_ml": 66}, {"ration_ml": 20, "pot_ml": 8000, "pump_ul_s": 4000}),
+     [(22, "", "tray_headroom_ml", 66, 67)]),
+    ("faults", ({"tray_headroom_ml": 62}, {"ration_ml": 20, "pot_ml": 8000, "pump_ul_s": 4000, "tube_full_h": 24}), []),
+    ("faults", ({"tray_headroom_ml": 62}, {"ration_ml": 20, "pot_ml": 8000, "pump_ul_s": 4000, "tube_full_h": 23}),
+     [(22, "", "tray_headroom_ml", 62, 67)]),
     # by the pot that asks for most, whichever it is
-    ("faults", ({"tray_headroom_ml": 60, "channels": [changed(POT, {"ration_ml": 50}), POT]}, {}), []),
-    ("faults", ({"tray_headroom_ml": 67, "channels": [changed(POT, {"ration_ml": 75}), POT]}, {}),
-     [(22, "", "tray_headroom_ml", 67, 68)]),
-    ("faults", ({"tray_headroom_ml": 67, "channels": [POT, changed(POT, {"ration_ml": 75})]}, {}),
-     [(22, "", "tray_headroom_ml", 67, 68)]),
+    ("faults", ({"tray_headroom_ml": 83, "channels": [changed(POT, {"ration_ml": 30, "pot_ml": 8000}), POT]}, {}), []),
+    ("faults", ({"tray_headroom_ml": 82, "channels": [changed(POT, {"ration_ml": 30, "pot_ml": 8000}), POT]}, {}),
+     [(22, "", "tray_headroom_ml", 82, 83)]),
+    ("faults", ({"tray_headroom_ml": 82, "channels": [POT, changed(POT, {"ration_ml": 30, "pot_ml": 8000})]}, {}),
+     [(22, "", "tray_headroom_ml", 82, 83)]),
     ("faults", ({"pots_in_tray": 1}, {}), [(6, "", "pots_in_tray", 1)]),
     ("faults", ({"soak_s": 900}, {}), []),
     ("faults", ({"soak_s": 899}, {}), [(23, "", "soak_s", 899, 900)]),
