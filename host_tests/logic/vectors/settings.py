@@ -7,6 +7,8 @@ from vectors.made import SETTINGS, changed
 RIG = {"tray_headroom_ml": 1500, "tray_area_cm2": 900}
 POT = {"name": "mint", "pot_ml": 1200, "holds_ml": 500}
 
+THIRSTY = [changed(POT, {"ration_ml": 30}), changed(POT, {"ration_ml": 26})]
+
 
 def faults(rig, pot, drop=()):
     data = changed(RIG, rig)
@@ -114,10 +116,8 @@ VECTORS = (
     # the tray takes a day's drink, of all pots together
     ("faults", ({"tray_headroom_ml": 60}, {"ration_ml": 50}), []),
     ("faults", ({"tray_headroom_ml": 59}, {"ration_ml": 50}), [(22, "", "tray_headroom_ml", 59, 60)]),
-    ("faults", ({"tray_headroom_ml": 68, "channels": [changed(POT, {"ration_ml": 30}), changed(POT, {"ration_ml": 26})]},
-                {}), []),
-    ("faults", ({"tray_headroom_ml": 67, "channels": [changed(POT, {"ration_ml": 30}), changed(POT, {"ration_ml": 26})]},
-                {}), [(22, "", "tray_headroom_ml", 67, 68)]),
+    ("faults", ({"tray_headroom_ml": 68, "channels": THIRSTY}, {}), []),
+    ("faults", ({"tray_headroom_ml": 67, "channels": THIRSTY}, {}), [(22, "", "tray_headroom_ml", 67, 68)]),
     # it takes a dose that shows beside what its plant drinks: 24 pm of 500 ml, and 2.6 times what it drinks by day in
     # the six hours that water spreads for in a large pot, 15 ml of 20 a day: 12 + 39 ml, by a pump a fifth faster 62
     ("faults", ({"tray_headroom_ml": 62}, {"ration_ml": 20, "pot_ml": 8000}), []),
