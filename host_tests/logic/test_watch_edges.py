@@ -51,3 +51,14 @@ def test_a_pot_held_for_water_that_runs_by_itself_does_not_keep_quiet_what_the_o
             setattr(pot, name, value)
     after, _, _ = cycle.step(made, kit.make_readings([1200, 980, 980]), kit.make_settings(3), kit.ENERGY)
     assert after.rig.hold == hold
+
+
+@pytest.mark.parametrize("pm, hold", [(1100, reasons.RISING), (600, reasons.NONE)])
+def test_pots_held_for_water_that_ran_by_itself_hold_the_rig_only_while_they_are_full(pm, hold):
+    """Two pots had been struck by a siphon; day after day the rig was held anew, until both were dead (swarm 74036)."""
+    made = kit.make_state(2)
+    for pot in made.pots:
+        for name, value in full(pm, low_pm=pm, ladder=HELD, reason=reasons.RUNS_ON).items():
+            setattr(pot, name, value)
+    after, _, _ = cycle.step(made, kit.make_readings([pm, pm]), kit.make_settings(2), kit.ENERGY)
+    assert after.rig.hold == hold

@@ -251,7 +251,7 @@ def _rising(state, settings, believed):
     for index, pot in enumerate(state.pots):
         if not believed[index]:
             continue
-        if pot.reason != reasons.RUNS_ON and not watch.lifted(pot, settings["channels"][index]):
+        if not watch.lifted(pot, settings["channels"][index]):
             return
         lifted.append(pot)
     if len(lifted) > 1 and rig.hold == reasons.NONE:

@@ -307,8 +307,10 @@ def asked_pm(pot, channel):
 
 def lifted(pot, channel):
     """True when a pot rose to where only water that nobody gave can have brought it, or stays there
-    though its plant drinks."""
+    though its plant drinks; of one held because water runs by itself, while it is full."""
     full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
+    if pot.reason == reasons.RUNS_ON:
+        return full
     # What a plant drinks must have been learned before a pot that stays full tells anything.
     stays = pot.use_ul_mm > 0 and thirst_pm(pot, channel) >= _STAYS_PM
     rose = pot.pm >= pot.low_pm + _LIFTED_PM or stays

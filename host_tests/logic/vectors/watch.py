@@ -234,6 +234,9 @@ VECTORS = (
     ("lifted", ({"low_pm": 700, "pm": 849},), False),
     ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4500},), True),
     ("lifted", ({"low_pm": 850, "pm": 850, "use_ul_mm": 10000, "thirst_um": 4499},), False),
+    # One that is held because water ran by itself counts while it is full, risen or not.
+    ("lifted", ({"low_pm": 850, "pm": 850, "reason": 21},), True),
+    ("lifted", ({"low_pm": 700, "pm": 849, "reason": 21},), False),
     ("lifted", ({"low_pm": 849, "pm": 849, "use_ul_mm": 10000, "thirst_um": 4500},), False),
     ("sure", ({},), 16666),
     ("sure", ({"use_ul_mm": 10000, "ref_ul_mm": 18181},), 10000),
