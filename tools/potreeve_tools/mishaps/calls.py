@@ -26,6 +26,7 @@ SUDDEN_KINDS = (
     "pot_removed",
     "plant_grown",
     "siphon",  # roots drown within three days
+    "watering_can",  # so they do where somebody filled the tray: 72 hours and 24 minutes after it (swarm 74109)
     "pump_stuck_on",
 )
 SUDDEN_S = 5 * DAY_S
