@@ -1,16 +1,19 @@
-"""A display of 128 x 64 dots over I2C: SSD1306, by its data sheet (rev 1.5: commands in table 9, order of the start in
-the application note's figure 2; from memory).
+"""A display of 128 x 64 dots over I2C: SSD1306, by its data sheet (rev 1.5: commands in table 9-1, order of the start in
+the application note's figure 2).
+
+Behind each value V-2nd: seen as published transcriptions quote the data sheet's table, several of them and all alike
+(the sheet itself was not at hand); M: from memory.
 
 It decides nothing: what is drawn comes as strokes from logic/face.py. Whatever the bus does comes out as OSError. Dark,
-the chip and its charge pump sleep, at 10 uA or less.
+the chip and its charge pump sleep, at 10 uA or less (M).
 """
 
-# What stands before commands.
+# What stands before commands: no continuation, all that follow are commands (V-2nd).
 _COMMANDS = b"\x00"
 
-# Do nothing: asks whether somebody is there.
+# Do nothing (V-2nd): asks whether somebody is there.
 _NOP = b"\xe3"
-# Dark, charge pump off.
+# Dark, which is its sleep mode; charge pump off, as after a reset (V-2nd both).
 _OFF = b"\xae\x8d\x10"
 
 

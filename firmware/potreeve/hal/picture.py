@@ -8,14 +8,27 @@ HEIGHT = 64
 # Bytes of the picture in one write. The bus is given free that often, and a write is short beside the watchdog.
 PIECE = 32
 
-# What stands before bytes of the picture.
+# V-2nd, M: where a value is from, see display.py.
+# What stands before bytes of the picture: no continuation, all that follow are data (V-2nd).
 _DATA = 0x40
 
-# 64 rows, no offset, from row 0; columns and rows as seen with the plug on top; rows wired alternately; middle
-# contrast; what the memory holds, lit where it is 1; clock; charge pump on; address by rows.
-_START = b"\xa8\x3f\xd3\x00\x40\xa1\xc8\xda\x12\x81\x7f\xa4\xa6\xd5\x80\x8d\x14\x20\x00"
-# From the first column and row on, to the last.
+_START = (
+    b"\xa8\x3f"  # 64 rows: one less is said (V-2nd)
+    b"\xd3\x00"  # no offset, as after a reset (V-2nd)
+    b"\x40"  # from row 0 of its memory (V-2nd)
+    b"\xa1"  # column 127 at the first segment (V-2nd): as seen with the plug on top (M)
+    b"\xc8"  # rows from the last to the first (V-2nd), likewise (M)
+    b"\xda\x12"  # rows wired alternately, sides not exchanged, as after a reset (V-2nd)
+    b"\x81\x7f"  # middle contrast, as after a reset (V-2nd)
+    b"\xa4"  # what the memory holds (V-2nd)
+    b"\xa6"  # lit where it is 1 (V-2nd)
+    b"\xd5\x80"  # clock undivided, oscillator as after a reset (V-2nd)
+    b"\x8d\x14"  # charge pump on while the display is (V-2nd)
+    b"\x20\x00"  # address by columns, then rows (V-2nd)
+)
+# From the first column (M) and row (V-2nd) on, to the last.
 _WHOLE = b"\x21\x00\x7f\x22\x00\x07"
+# Lit (V-2nd), after the charge pump was switched on (V-2nd).
 _ON = b"\xaf"
 
 
