@@ -26,13 +26,16 @@ def read(session, seen):
         rig.without_air()
         for package, name in _READ:
             rig.forget(package, name)
+    wires = (record.TRAY_BROKEN, record.TRAY_ODD)
+    last = session.state.extra
+    last = (extra.unpack(last) if isinstance(last, bytes) else last).tub_mark
     # What fails to answer is no wire in water, and no dry one.
-    for sensor, name, odd, bit, bad in (
-        (rig.tray_sensor, "tray_wet", record.TRAY_ODD, errors.TRAY_SENSOR, (record.TRAY_BROKEN, record.TRAY_ODD)),
-        (rig.tub_sensor, "tub_mark", record.TUB_ODD, errors.TUB_SENSOR, (record.TUB_ODD,)),
+    for sensor, name, odd, bit, bad, more in (
+        (rig.tray_sensor, "tray_wet", record.TRAY_ODD, errors.TRAY_SENSOR, wires, ()),
+        (rig.tub_sensor, "tub_mark", record.TUB_ODD, errors.TUB_SENSOR, (record.TUB_ODD,), (last,)),
     ):
         if sensor:
-            said = session._try(errors.PANEL, odd, sensor.read, session.settings)
+            said = session._try(errors.PANEL, odd, sensor.read, session.settings, *more)
             setattr(seen, name, said)
             if said in bad:
                 session.errors |= bit

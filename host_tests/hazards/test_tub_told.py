@@ -1,4 +1,4 @@
-"""Mishaps of a tub with floats: what is told and when; that no pump runs dry where floats work."""
+"""Mishaps of a tub with floats or a strip: what is told and when; that no pump runs dry where they work."""
 
 import pytest
 from judged import DAY_S, finished
@@ -40,8 +40,12 @@ def test_a_float_that_sticks_down_is_found_out(name):
     assert any(held < pulse.t_s / DAY_S < lied for pulse in finished(name).pulses)
 
 
-def test_a_float_that_sticks_up_hides_no_empty_tub():
-    called = first("float_stuck_up", lambda head: head["tub_note"] == reasons.TUB_LOW and head["alarm"] == signals.CALL)
-    session = finished("float_stuck_up")
+@pytest.mark.parametrize("name", ["float_stuck_up", "strip_stuck", "strip_film"])
+def test_a_float_that_sticks_up_or_a_strip_that_reads_too_much_hides_no_empty_tub(name):
+    called = first(name, lambda head: head["tub_note"] == reasons.TUB_LOW and head["alarm"] == signals.CALL)
+    session = finished(name)
     empty = next(sample["t_s"] / DAY_S for sample in session.samples if sample["reservoir_usable_ml"] < 5.0)
-    assert called < empty - 2 and not any(head["hold"] == reasons.TUB_EMPTY for _, head in rows("float_stuck_up"))
+    assert called < empty - 2
+    # What is seen says to the end that water is there.
+    before = [head for day, head in rows(name) if day < empty]
+    assert before[-1]["tub_mark"] > 1 and not any(head["hold"] == reasons.TUB_EMPTY for head in before)

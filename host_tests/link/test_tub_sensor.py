@@ -13,6 +13,7 @@ from potreeve_tools.link import selftest_tub
 from potreeve_tools.owner import calibrate_talk, commission
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
+from potreeve_tools.virtual.hands import PRESS_MS
 from potreeve_tools.world.faults.kinds import make_fault
 
 FULL = "rp2040_full"
@@ -32,16 +33,21 @@ def owner(monkeypatch):
     confirm = calibrate_talk.Talk.confirm
 
     def hire(board):
-        filler = commission.Filler(board.world, random.Random(1))
+        filler = commission.Filler(board.world, random.Random(1), scale=True)
 
         def oblige(self, name, question):
             board.do(filler.confirm, name, question)
+            if name == "ready":
+                board.press(PRESS_MS)
             return confirm(self, name, question)
 
         monkeypatch.setattr(calibrate_talk.Talk, "confirm", oblige)
-        monkeypatch.setattr(
-            calibrate_talk.Talk, "litres", lambda self, name, question: board.do(filler.litres, name, question)
-        )
+        for name in ("litres", "amount_ul"):
+            monkeypatch.setattr(
+                calibrate_talk.Talk,
+                name,
+                lambda self, asked, question, how=getattr(filler, name): board.do(how, asked, question),
+            )
 
     return hire
 
@@ -59,7 +65,21 @@ def test_it_is_measured_jug_by_jug_and_kept(plug, potreeve, owner):
     true = board.do(lambda: board.world.floats.marks_ml(board.world.reservoir))
     found = json.loads(board_files.on_flash(board)["settings.json"])["tub"]
     assert marks(found) == pytest.approx(true, rel=0.06, abs=60) and found["open_cm2"] == 0
-    assert board.wiring.pulses == []
+    # Each pump ran once from little water and once from the full tub; the higher it lifts, the less came.
+    assert len(board.wiring.pulses) == 6 and found["share_low_pm"] < found["share_full_pm"]
+    assert found["share_prime_pm"] in (0, 1000)
+
+
+def test_who_does_not_want_pumps_to_run_is_not_asked_again(plug, potreeve, owner, tmp_path):
+    board = plug(files(), board=FULL, awake=5.0)
+    owner(board)
+    answers = tmp_path / "tub.toml"
+    answers.write_text("shares = false\n")
+    code, out, err = potreeve(f"calibrate tub --yes --answers '{answers}'", board.port)
+    assert code == 0, out + err
+    found = json.loads(board_files.on_flash(board)["settings.json"])["tub"]
+    assert board.wiring.pulses == [] and found["share_prime_pm"] == 500
+    assert (found["share_full_pm"], found["share_low_pm"]) == (1000, 1000)
 
 
 def test_a_float_that_sticks_or_too_little_water_changes_nothing(plug, potreeve, owner):

@@ -5,11 +5,13 @@ import random
 import pytest
 from potreeve.logic import settings, tub_keys
 from potreeve.logic.tub_marks import ODD, marks
-from potreeve_tools.owner import commission
+from potreeve_tools.boards import boardfile as boards
+from potreeve_tools.owner import commission, tub_shares
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.floats import Floats, heights
-from small_rigs import board, world
+from potreeve_tools.world.rigfile import check_rig
+from small_rigs import board, rig_data, world
 
 
 def with_floats(count=3, kind="floats"):
@@ -77,10 +79,16 @@ def test_a_crack_takes_what_it_is_said_to_until_the_water_stands_at_it():
     assert one.faults[0].bit == 5 and abs(one.balance_error_ml()) < 1e-6
 
 
-def measured(count=3, kind="floats", change=None):
+def measure(one, channels=None):
+    """The table [tub] as somebody with a jug, and a scale, finds it; channels: none whose pumps were measured."""
+    unmeasured = [{"name": "mint", "pump_ul_s": 0}]
+    return commission.measure_tub(commission.Filler(one, random.Random(3), scale=True), channels or unmeasured)
+
+
+def measured(count=3, kind="floats", change=None, channels=None):
     one = world(the_board=with_floats(count, kind), change=change)
     faults = []
-    table = tub_keys.check(commission.measure_tub(one, random.Random(3)), settings._table, faults)
+    table = tub_keys.check(measure(one, channels), settings._table, faults)
     assert faults == []
     return table, one
 
@@ -106,8 +114,31 @@ def test_an_owner_is_told_of_a_float_that_sticks_and_of_two_exchanged():
     one = world([make_fault("float_stuck_up", 1.0, place=2)], the_board=with_floats())
     one.advance(5)
     with pytest.raises(BadInput, match="what can't be although the tub is empty"):
-        commission.measure_tub(one, random.Random(3))
+        measure(one)
     one = world(the_board=with_floats())
     one.floats.heights_mm.reverse()
     with pytest.raises(BadInput, match="tub_pins"):
-        commission.measure_tub(one, random.Random(3))
+        measure(one)
+
+
+@pytest.mark.parametrize(("valve", "prime_pm"), [(True, 1000), (False, 0)])
+def test_an_owner_finds_what_pumps_take_by_level_and_whether_tubes_stay_full(valve, prime_pm):
+    data = rig_data()
+    data["reservoir"].update(height_mm=300, base_mm=-320, level_mm=270)
+    for pot in data["pot"]:
+        pot.update(check_valve=valve, pump_kind="centrifugal", pump_lift_mm=900)
+    tub = commission.make_settings(check_rig(data, "deep"), boards.load("rp2040_full").device_dict(), 5)["tub"]
+    assert tub["share_prime_pm"] == prime_pm
+    # Lifted some 200 mm more of 900 that it could, a pump brings clearly less.
+    assert 0.4 < tub["share_low_pm"] / tub["share_full_pm"] < 0.85
+
+
+def test_shares_are_of_what_is_counted_and_a_pump_that_sucks_air_tells_nothing():
+    # 20 ml came where 18 were counted and 6 more filled the tube: nearer to the first, so it ran back.
+    low, full = [(15_000, 18_000, 6_000)], [(20_000, 18_000, 6_000)]
+    assert tub_shares.shares(low, full) == {"share_full_pm": 1111, "share_low_pm": 833, "share_prime_pm": 0}
+    full = [(22_000, 18_000, 6_000)]
+    assert tub_shares.shares(low, full) == {"share_full_pm": 917, "share_low_pm": 625, "share_prime_pm": 1000}
+    # All pumps of a rig together.
+    assert tub_shares.shares([(9_000, 10_000, 0)] * 2, [(9_000, 10_000, 0), (11_000, 10_000, 0)])["share_full_pm"] == 1000
+    assert tub_shares.shares([(1_000, 18_000, 0)], [(18_000, 18_000, 0)])["share_low_pm"] == 1000

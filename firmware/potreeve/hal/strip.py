@@ -20,8 +20,8 @@ class Strip:
         finally:
             self._probes.power(0)
 
-    def read(self, settings):
-        """Readings.tub_mark; see logic/tub_marks.py."""
+    def read(self, settings, last=0):
+        """Readings.tub_mark; last: the mark believed so far. See logic/tub_marks.py."""
         from potreeve.logic.tub_marks import strip_mark
 
-        return strip_mark(self.raw(), settings.get("tub"))
+        return strip_mark(self.raw(), settings.get("tub"), last)

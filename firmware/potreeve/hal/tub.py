@@ -19,8 +19,8 @@ class Floats:
     def __init__(self, board):
         self._pins = board["extras"]["tub_pins"]
 
-    def read(self, settings):
-        """Readings.tub_mark; see logic/tub_marks.py."""
+    def read(self, settings, last=0):
+        """Readings.tub_mark; see logic/tub_marks.py. A float has play of its own and need not know the last."""
         from potreeve.logic.tub_marks import float_mark
 
         return float_mark(self.pattern(), len(self._pins))

@@ -36,12 +36,12 @@ NAMES, _CODES = state.columns(
     "tub_sure B "  # how well tub_from_ml is known: tub.LEAST, FILLED, FELL
     "tub_try B "  # an empty tub is being tried: with a channel + 1, or any
     "tub_known B "  # days that taught what a day takes, up to tub._DAYS
-    "tub_prime_ml H "  # what filled empty tubes since the count began, or was pumped all the same
+    "tub_prime_ml H "  # what filled empty tubes since the count began, and does not count as pumped
     "tub_from_ml H "  # what was in the tub when the count began
     "tub_gone_pm H "  # what really goes of what is counted, learned; 0 nothing counted yet
     "tub_air_ul_h H "  # what goes without pumps, learned
     "tub_s I "  # when the count began
-    "tub_drawn_ul I "  # pumped since
+    "tub_drawn_ul I "  # pumped since, by what the tub's height lets through
     "tub_today_ul I "  # pumped in the day being learned from
     "tub_day_ul I "  # pumped in a day of late
     "tub_total_ul I "  # all pots' water at the last wake

@@ -44,6 +44,8 @@ _GONE_HIGH_PM = const(1600)
 
 # So many days weigh in what a day takes: plants grow, weather turns.
 _DAYS = const(5)
+# So many while a pot is held or rationed and that is why less went: it may drink again any day.
+_WAIT_DAYS = const(15)
 
 _DRAWN_MOST_UL = const(500000000)
 
@@ -67,12 +69,16 @@ def _count(state, settings):
     drew_ul = prime_ml = 0
     if extra.tub_mark:
         drew_ul = (total_ul - extra.tub_total_ul) % 0x100000000
+        table = settings["tub"]
         # A tube that did not run empty brings water from the start.
         prime_ml = clamp(div_near(full_ul - drew_ul, 1000), 0, 1000)
+        drew_ul += prime_ml * table["share_prime_pm"]
+        prime_ml = prime_ml * (1000 - table["share_prime_pm"]) // 1000
+        drew_ul = drew_ul // 10 * share_pm(left_ml(state, settings), table) // 100
     extra.tub_total_ul = total_ul
     extra.tub_drawn_ul = clamp(extra.tub_drawn_ul + drew_ul, 0, _DRAWN_MOST_UL)
     extra.tub_prime_ml = clamp(extra.tub_prime_ml + prime_ml, 0, 65535)
-    extra.tub_today_ul = clamp(extra.tub_today_ul + drew_ul + prime_ml * 500, 0, _DRAWN_MOST_UL)
+    extra.tub_today_ul = clamp(extra.tub_today_ul + drew_ul, 0, _DRAWN_MOST_UL)
     if not extra.tub_gone_pm:
         extra.tub_gone_pm = 1000
         extra.tub_air_ul_h = usual_air(settings["tub"])
@@ -84,12 +90,15 @@ def _count(state, settings):
 
 
 def _learn_day(extra, waits):
-    """A day is over: what it took. waits: whether a pot is held or rationed, and will take more again."""
+    """A day is over: what it took. waits: whether a pot is held or rationed: it may take more again, or never will."""
     if not waits or extra.tub_today_ul > extra.tub_day_ul:
         if extra.tub_known < _DAYS:
             # The owner's word for the ration counts like one day.
             extra.tub_known += 1
-        extra.tub_day_ul = ease(extra.tub_day_ul, extra.tub_today_ul, clamp(extra.tub_known + 1, 2, _DAYS))
+        days = clamp(extra.tub_known + 1, 2, _DAYS)
+    else:
+        days = _WAIT_DAYS
+    extra.tub_day_ul = ease(extra.tub_day_ul, extra.tub_today_ul, days)
     extra.tub_today_ul = 0
 
 
@@ -156,9 +165,9 @@ def _learn(state, at_ml, settings):
     if extra.tub_sure == LEAST or went_ml <= 0:
         return
     hours = _hours(state)
-    drew_ml = _drew_ml(extra)
+    drew_ml = extra.tub_drawn_ul // 1000
     air_most = most_air(table)
-    most_ml = extra.tub_drawn_ul // 1000 + extra.tub_prime_ml
+    most_ml = drew_ml + extra.tub_prime_ml
     most_ml = most_ml * (1000 + _spread_pm(settings)) // 1000 + air_most * hours // 1000
     seen_air = (went_ml - drew_ml) * 1000 // (hours if hours else 1)
     slack_ml = _slack_ml(table)
@@ -178,6 +187,14 @@ def _learn(state, at_ml, settings):
     if drew_ml:
         gone_pm = clamp((went_ml - seen_air * hours // 1000) * 1000 // drew_ml, _GONE_LOW_PM, _GONE_HIGH_PM)
         extra.tub_gone_pm = (extra.tub_gone_pm + weight * gone_pm) // (1 + weight)
+
+
+def share_pm(ml, table):
+    """What pumps take of what is counted, in pm, where so much is left: the lower the water, the higher they lift it."""
+    low = table["share_low_pm"]
+    low_ml = table["mark1_ml"]
+    full_ml = table["full_ml"]
+    return low + (table["share_full_pm"] - low) * (clamp(ml, low_ml, full_ml) - low_ml) // (full_ml - low_ml)
 
 
 def usual_air(table):
@@ -203,15 +220,19 @@ def _hours(state):
     return (state.rig.up_s - state.extra.tub_s) // HOUR_S
 
 
-def _drew_ml(extra):
-    """What the pumps likely took since the count began: half of what their tubes hold comes on top."""
-    return extra.tub_drawn_ul // 1000 + extra.tub_prime_ml // 2
+def _least_ml(extra, settings):
+    """The least that the pumps took since the count began: at their slowest, and of the filling of tubes nothing, where
+    nobody knows."""
+    drew_ml = extra.tub_drawn_ul // 1000
+    if settings["tub"]["share_prime_pm"]:
+        drew_ml -= extra.tub_prime_ml
+    return drew_ml * (1000 - _spread_pm(settings)) // 1000
 
 
 def _counted_ml(state, pm):
     """What should be left if the pumps took so much of what was counted."""
     extra = state.extra
-    gone_ml = _drew_ml(extra) * pm // 1000 + extra.tub_air_ul_h * _hours(state) // 1000
+    gone_ml = extra.tub_drawn_ul // 1000 * pm // 1000 + extra.tub_air_ul_h * _hours(state) // 1000
     return extra.tub_from_ml - gone_ml
 
 
@@ -221,15 +242,13 @@ def stays(state, settings):
     if extra.tub_float or extra.tub_mark <= EMPTY or extra.tub_sure == LEAST:
         return False
     table = settings["tub"]
-    least_ml = extra.tub_drawn_ul // 1000 * (1000 - _spread_pm(settings)) // 1000
-    return extra.tub_from_ml - least_ml + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
+    return extra.tub_from_ml - _least_ml(extra, settings) + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
 
 
 def more_came(state, settings):
     """True where the pumps must have brought more than there was when the lowest float fell."""
     extra = state.extra
-    least_ml = extra.tub_drawn_ul // 1000 * (1000 - _spread_pm(settings)) // 1000
-    return least_ml > extra.tub_from_ml + _slack_ml(settings["tub"])
+    return _least_ml(extra, settings) > extra.tub_from_ml + _slack_ml(settings["tub"])
 
 
 def left_ml(state, settings):

@@ -5,6 +5,7 @@ can't be.
 """
 
 from potreeve.logic import record
+from potreeve.logic.units import const
 
 NO_MARK = record.TUB_NONE
 EMPTY = 1
@@ -13,6 +14,10 @@ ODD = record.TUB_ODD
 # A rail within 1 % of full scale or zero is a wire, as with probes (common practice, no source).
 RAIL_LOW_RAW = 655
 RAIL_HIGH_RAW = 64880
+
+# So far beyond a mark of a strip its water is clearly back: half of what two marks lie apart at the least, see tub_keys
+# (common practice, no source).
+_CLEAR_RAW = const(150)
 
 
 def float_mark(pattern, count):
@@ -26,15 +31,21 @@ def float_mark(pattern, count):
     return mark
 
 
-def strip_mark(raw, table):
-    """Mark of a strip that gives `raw`; table: settings["tub"] or None. ODD at a rail, or where it was not measured."""
+def strip_mark(raw, table, last=NO_MARK):
+    """Mark of a strip that gives `raw`; table: settings["tub"] or None; last: the mark believed so far. ODD at a rail,
+    or where it was not measured.
+
+    A mark that was left is reached again only clearly beyond it: where the water stands at one for a day, noise would
+    else pass for a jug that somebody poured in.
+    """
     strip = table["strip"] if table else ()
     if not strip or not RAIL_LOW_RAW < raw < RAIL_HIGH_RAW:
         return ODD
     falls = strip[1][0] < strip[0][0]
     mark = EMPTY
     for at, number in strip[1:]:
-        if raw <= at if falls else raw >= at:
+        beyond = at - raw if falls else raw - at
+        if beyond >= (_CLEAR_RAW if NO_MARK < last <= number else 0):
             mark = 1 + number
     return mark
 

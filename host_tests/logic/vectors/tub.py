@@ -9,6 +9,9 @@ from potreeve.logic import tub
 from vectors.made import HALF, TUB, TUB_UP_S, changed, make_tub, with_tub
 
 OPEN = changed(TUB, {"open_cm2": 100})
+# Pumps that bring less from little water; tubes that a valve keeps full, and some that run back.
+STEEP = changed(TUB, {"share_full_pm": 1100, "share_low_pm": 600, "share_prime_pm": 1000})
+BACK = changed(TUB, {"share_full_pm": 900, "share_low_pm": 900, "share_prime_pm": 0})
 POTS = ({"total_ul": 5000000}, {"total_ul": 4000000})
 
 
@@ -28,13 +31,13 @@ def seen(memory, marks, table=TUB, rig=None):
     return known(state, ("mark", "float", "from_ml", "sure", "air_ul_h", "gone_pm"))
 
 
-def counted(memory, totals, rig=None, ran_ms=65535):
+def counted(memory, totals, rig=None, ran_ms=65535, table=TUB):
     """Drawn, today, a day's, total, what primed tubes after wakes with these totals of the first pot."""
     state = made(memory, rig)
     for total in totals:
         state.pots[0].total_ul = total
         state.pots[0].done_ms = ran_ms
-        tub.see(state, memory.get("tub_mark", 0), with_tub(TUB))
+        tub.see(state, memory.get("tub_mark", 0), with_tub(table))
     return known(state, ("drawn_ul", "today_ul", "day_ul", "total_ul", "prime_ml"))
 
 
@@ -105,22 +108,33 @@ VECTORS = (
     ("counted", (HALF, [5100000, 5150000]), [2150000, 150000, 200000, 9150000, 0]),
     ("counted", (HALF, [5100000], {"day_s": TUB_UP_S - 86400}), [2100000, 0, 180000, 9100000, 0]),
     ("counted", (HALF, [5100000], {"day_s": TUB_UP_S - 86399}), [2100000, 100000, 200000, 9100000, 0]),
-    ("counted", (changed(HALF, {"tub_total_ul": 4294967295}), [0]), [6000001, 4000001, 200000, 4000000, 0]),
+    ("counted", (changed(HALF, {"tub_total_ul": 4294967295}), [0]), [6000000, 4000000, 200000, 4000000, 0]),
     ("counted", (changed(HALF, {"tub_drawn_ul": 499999999}), [5100000]), [500000000, 100000, 200000, 9100000, 0]),
     ("counted", ({}, [5100000]), [0, 0, 50000, 9100000, 0]),
-    # A pulse of 27 s at 4 ml/s is 108 ml, 8 more than counted; half of it counts for the day. One that brought less
+    # A pulse of 27 s at 4 ml/s is 108 ml, 8 more than counted; half of it counts. One that brought less
     # than counted, and one that did not run.
-    ("counted", (HALF, [5100000], None, 27000), [2100000, 104000, 200000, 9100000, 8]),
-    ("counted", (HALF, [5100000], None, 25125), [2100000, 100500, 200000, 9100000, 1]),
+    ("counted", (HALF, [5100000], None, 27000), [2104000, 104000, 200000, 9100000, 4]),
+    ("counted", (HALF, [5100000], None, 25125), [2100500, 100500, 200000, 9100000, 0]),
     ("counted", (HALF, [5100000], None, 25124), [2100000, 100000, 200000, 9100000, 0]),
     ("counted", (HALF, [5100000], None, 20000), [2100000, 100000, 200000, 9100000, 0]),
     ("counted", ({}, [5100000], None, 27000), [0, 0, 50000, 9100000, 0]),
+    # By what was measured: 2976 of 8000 ml are left, 600 + 500 * 2476 / 7500 pm; a full tub, one at its lowest
+    # mark, below it.
+    ("counted", (HALF, [5100000], None, 27000, STEEP), [2082620, 82620, 200000, 9100000, 0]),
+    ("counted", (HALF, [5100000], None, 27000, BACK), [2090000, 90000, 200000, 9100000, 8]),
+    ("share_pm", (2976, STEEP), 765),
+    ("share_pm", (8000, STEEP), 1100),
+    ("share_pm", (9000, STEEP), 1100),
+    ("share_pm", (500, STEEP), 600),
+    ("share_pm", (0, STEEP), 600),
+    ("share_pm", (-1, STEEP), 600),
+    ("share_pm", (4250, TUB), 1000),
     # The ration is like one day's word; then each day weighs less, down to a fifth; never the first day.
     ("days", ([(172800, 90000)],), [70000, 1]),
     ("days", ([(172799, 90000)],), [50000, 0]),
-    # A pot that is held or rationed takes less for a while: only more is learned then.
-    ("days", ([(172800, 49000)], 2), [50000, 0]),
-    ("days", ([(172800, 49000)], 1), [50000, 0]),
+    # A pot that is held or rationed takes less for a while: that is learned three times as slowly.
+    ("days", ([(172800, 49000)], 2), [49934, 0]),
+    ("days", ([(172800, 49000)], 1), [49934, 0]),
     ("days", ([(172800, 49000)], 0), [49500, 1]),
     ("days", ([(172800, 90000)], 2), [70000, 1]),
     ("days", ([(172800, 90000), (259200, 130000)],), [90000, 2]),
@@ -140,9 +154,9 @@ VECTORS = (
     ("fell", (2600, None, OPEN), ([2, 1274, 1000], False)),
     ("fell", (1587, None, OPEN), ([2, 2200, 1338], False)),
     ("fell", (1586, None, OPEN), ([2, 5891, 1000], True)),
-    # What primed tubes may all have been pumped: no leak up to there; half of it is counted.
-    ("fell", (1587, {"tub_prime_ml": 500}), ([2, 325, 1435], False)),
-    ("fell", (1586, {"tub_prime_ml": 500}), ([2, 4850, 1000], True)),
+    # What primed tubes and was not counted may all have been pumped: no leak up to there.
+    ("fell", (1587, {"tub_prime_ml": 500}), ([2, 325, 1450], False)),
+    ("fell", (1586, {"tub_prime_ml": 500}), ([2, 5891, 1000], True)),
     # After a leak the next clean span counts from the most that air can take.
     ("fell", (3000, {"tub_air_ul_h": 9000}), ([2, 100, 1000], False)),
     # Filled, as it seems: half of it may be missing; nothing is learned of so little, something of half a tub. Only the
@@ -172,6 +186,10 @@ VECTORS = (
     ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 0},), (2000, 9, False)),
     ("left", ({"tub_drawn_ul": 4252000, "tub_mark": 1},), (500, 2, False)),
     ("left", ({"tub_from_ml": 9000},), (5000, 24, False)),
+    # The least that was pumped is without what primed tubes, but where it was measured that this runs back.
+    ("left", ({"tub_drawn_ul": 4252000, "tub_prime_ml": 1},), (2000, 9, False)),
+    ("left", ({"tub_drawn_ul": 4253000, "tub_prime_ml": 1},), (723, 3, True)),
+    ("left", ({"tub_drawn_ul": 4252000, "tub_prime_ml": 1}, BACK), (724, 3, True)),
     # Floats that puzzle: the count alone. One that lied, or none: nobody knows.
     ("left", ({"tub_float": 2, "tub_drawn_ul": 4251000},), (725, 3, False)),
     ("left", ({"tub_float": 1},), (-1, 255, False)),

@@ -27,15 +27,18 @@ def bent(strip):
 
 
 VECTORS = (
-    ("check", (TUB,), ([500, 0, 0, 0, 8000, 0, ()], [])),
-    ("check", (FOUR,), ([500, 2000, 4000, 6000, 8000, 0, ()], [])),
-    ("check", (STRIP,), ([500, 2000, 0, 0, 8000, 0, [(40000, 0), (35000, 1), (30000, 2)]], [])),
+    ("check", (TUB,), ([500, 0, 0, 0, 8000, 0, (), 1000, 1000, 500], [])),
+    ("check", (FOUR,), ([500, 2000, 4000, 6000, 8000, 0, (), 1000, 1000, 500], [])),
+    ("check", (STRIP,), ([500, 2000, 0, 0, 8000, 0, [(40000, 0), (35000, 1), (30000, 2)], 1000, 1000, 500], [])),
     ("check", ([],), (None, [(1, "tub.", "", [])])),
     ("check", ({"full_ml": 8000},), (None, [(8, "tub.", "mark1_ml", None)])),
     ("check", ({"mark1_ml": 500},), (None, [(8, "tub.", "full_ml", None)])),
     ("said", ({"mark5_ml": 7000},), [(9, "tub.", "mark5_ml", 7000)]),
     ("said", ({"full_ml": 60001},), [(6, "tub.", "full_ml", 60001)]),
     ("said", ({"full_ml": 60000},), []),
+    ("said", ({"share_full_pm": 100, "share_low_pm": 4000, "share_prime_pm": 0},), []),
+    ("said", ({"share_full_pm": 99, "share_low_pm": 4001, "share_prime_pm": 1001},),
+     [(6, "tub.", "share_full_pm", 99), (6, "tub.", "share_low_pm", 4001), (6, "tub.", "share_prime_pm", 1001)]),
     ("said", ({"mark1_ml": 0},), []),
     ("said", ({"mark2_ml": 500},), [(-11, "tub.", "mark2_ml", 500, 8000)]),
     ("said", ({"mark2_ml": 501},), []),

@@ -1,6 +1,6 @@
 """Days of water left as told, over the last week of a tub, in drawn rigs; and whether leaks are told, and nothing else.
 
-Rigs are those of `bench alive` (alivedraw), with one to four floats and a tub that lasts some weeks. Its owner measured
+Rigs are those of `bench alive` (alivedraw), with one to four floats, or a strip, and a tub that lasts some weeks. Its owner measured
 the floats with a jug (owner.commission), fills it again within a day after its end, about as full as always, and
 presses nothing. Leaky ones crack at a drawn time and rate. A tub ends when the rig holds for it or its pumps reach no
 more water, whichever comes first.
@@ -12,7 +12,7 @@ import statistics
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, field
 
-from potreeve.logic import reasons, record, tub
+from potreeve.logic import reasons, record, tub, tub_keys
 
 from potreeve_tools.bench import alivedraw
 from potreeve_tools.boards import boardfile as boards
@@ -79,8 +79,8 @@ def _evenly(rng, low, high):
     return low * (high / low) ** rng.random()
 
 
-def draw(seed, floats=None, leaky=False):
-    """(Told, the rig's mapping, the board's device form, faults) of a number."""
+def draw(seed, floats=None, leaky=False, strip=False):
+    """(Told, the rig's mapping, the board's device form, faults) of a number. strip: instead of floats."""
     drawn = alivedraw.draw(seed)
     data = drawn.data
     rng = random.Random(f"tub days {seed}")
@@ -92,8 +92,9 @@ def draw(seed, floats=None, leaky=False):
     reservoir["refill_days"] = 0
     data["battery"] = {"chemistry": "lithium", "cells": 1, "capacity_mah": 40_000}
     board = boards.load(drawn.board).device_dict()
-    count = floats or count
-    board["extras"] = {"tub_kind": "floats", "tub_pins": list(range(count))}
+    count = tub_keys.MARKS if strip else floats or count
+    kind, pins = ("strip", [0]) if strip else ("floats", list(range(count)))
+    board["extras"] = {"tub_kind": kind, "tub_pins": pins}
     result = Told(seed, drawn.board, count, lid=reservoir["lid"])
     faults = []
     if leaky:
@@ -105,7 +106,7 @@ def draw(seed, floats=None, leaky=False):
 
 
 def one(task):
-    """Draw, commission, run and judge one rig: task (seed, floats or None, leaky). Returns Told."""
+    """Draw, commission, run and judge one rig: task (seed, floats or None, leaky, strip). Returns Told."""
     result, data, board, faults = draw(*task)
     try:
         rig = check_rig(data, f"rig {result.seed}")
@@ -190,9 +191,9 @@ def _last_week(rows, from_s, dry_s, held_s):
     }
 
 
-def run(seeds, jobs=1, floats=None, leaky=False, on_rig=lambda result: None):
+def run(seeds, jobs=1, floats=None, leaky=False, strip=False, on_rig=lambda result: None):
     """A Told for each number, in order."""
-    tasks = [(seed, floats, leaky) for seed in seeds]
+    tasks = [(seed, floats, leaky, strip) for seed in seeds]
     if jobs == 1:
         return [_told(one(task), on_rig) for task in tasks]
     with ProcessPoolExecutor(jobs) as pool:

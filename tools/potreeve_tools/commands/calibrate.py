@@ -204,7 +204,7 @@ def tray(answers, yes, port, wait_s):
         ("potreeve calibrate tub", "with an empty tub and a jug"),
         (
             "potreeve calibrate tub --answers tub.toml",
-            'poured_ml = ["0.6 l", "3 l"], back_ml = "90 ml", brim_ml = "4 l"',
+            'poured_ml = ["0.6 l", "3 l"], back_ml = "90 ml", brim_ml = "4 l", shares = false',
         ),
     ),
 )
@@ -212,7 +212,9 @@ def tray(answers, yes, port, wait_s):
 @habits.port
 @habits.no_color
 def tub(answers, yes, port, wait_s):
-    """Calibrate the tub: fill it jug by jug, and say how much went in until each float came up. No pump runs.
+    """Calibrate the tub: fill it jug by jug, and say how much went in until each float came up. Each pump runs into a
+    cup once from little water and once from the full tub, or not at all (shares = false): without that, days left are
+    less sure until a float or two have fallen.
 
     What stands below the pumps' inlet does not count. Who knows the figures already can set them: potreeve settings
     set tub.mark1_ml and on.

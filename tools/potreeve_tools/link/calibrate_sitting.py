@@ -95,9 +95,9 @@ class Sitting:
                 exits.FAILED,
                 ["No sensor in the tub is wired on this board: its board file has no tub_pins in [extras]."],
             )
-        self.store_table(
-            "tub", *calibrate_tub.run(self.bench, self.talk, len(extras["tub_pins"]), strip=kind == "strip")
-        )
+        channels = self.facts.settings["channels"]
+        found = calibrate_tub.run(self.bench, self.talk, len(extras["tub_pins"]), channels, kind == "strip")
+        self.store_table("tub", *found)
 
     def go_on(self):
         """Do all that is still to do, in the order in which it takes least time; returns the rows as they are then."""

@@ -10,6 +10,7 @@
 
     [[fault]]                           # the mishap: see potreeve_tools.world.faults.kinds
     [[person]]                          # what people do besides: same keys; not needed to show the mishap
+    [extras]                            # what its board is wired with, instead of its own: tub_kind = "strip", ...
     [rig]                               # changes to the rig: "tray.wall_mm" = 20, "pot.0.start_pm" = 100
     [settings]                          # changes to its settings: "channels.0.day_ml" = 150
     [sent]                              # further changes, sent in mid-run by the fault "settings_sent"
@@ -45,6 +46,7 @@ KEYS = (
     Key("recovery_h", "float", 0, 1000, default=24.0, unit="h", help="after the last fault"),
     Key("fault", "list", length=(1, 40), item="table"),
     Key("person", "list", default=[], item="table"),
+    Key("extras", "table", default={}),
     Key("rig", "table", default={}),
     Key("settings", "table", default={}),
     Key("sent", "table", default={}),
@@ -121,6 +123,7 @@ class Scenario:
     pots: int
     faults: tuple
     persons: tuple
+    extras: dict
     rig: dict
     settings: dict
     sent: dict
@@ -168,6 +171,8 @@ def check(data, where):
     wrong += more
     persons, more = parse_faults(data.get("person", []), 8, where.replace(".toml", ".toml person"))
     wrong += more
+    if data.get("extras") and not data.get("board"):
+        wrong.append(fault_line(where, "board", "", "extras need to know which board they are wired to", "give its name"))
     if "name" in data and data["name"] != Path(where).stem:
         wrong.append(fault_line(where, "name", data["name"], "not the file's name", f'write "{Path(where).stem}"'))
     wrong += _start_wrong(data, where) + _late(data, faults, where)
@@ -186,6 +191,7 @@ def check(data, where):
             "board",
             "recovery_h",
             "pots",
+            "extras",
             "rig",
             "settings",
             "sent",
@@ -253,7 +259,12 @@ def the_rig(scenario, data, where):
 
 def the_board(scenario, default):
     """Device form of the scenario's board. Raises BadInput."""
-    return boards.load(scenario.board).device_dict() if scenario.board else default
+    if not scenario.board:
+        return default
+    if not scenario.extras:
+        return boards.load(scenario.board).device_dict()
+    path = boards.BOARDS_DIR / f"{scenario.board}.toml"
+    return boards.parse({**read_toml(path), "extras": scenario.extras}, path).device_dict()
 
 
 def brings_own_pots(scenario):

@@ -59,13 +59,13 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
     if not primed:
         talk.say("First run, with the tube empty (it has not run for half an hour):")
         while len(filling) < FILLINGS and not (filling and filling[-1][1]):
-            pulse, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+            pulse, read_ul = into_cup(bench, talk, channel, ms, rest_mv)
             filling.append(pulse)
             reads.append(read_ul)
     runs = []
     while len(runs) < wanted:
         talk.say(f"Run {len(runs) + 1} of {wanted}, with the tube full:")
-        pulse, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+        pulse, read_ul = into_cup(bench, talk, channel, ms, rest_mv)
         reads.append(read_ul)
         longer_ms = min(LONGEST_MS, table["pulse_max_ms"])
         if 0 < pulse[1] < GOOD_CUP_UL and ms < longer_ms:
@@ -77,7 +77,7 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
     low = None
     talk.say(LOW)
     if talk.confirm("low", "Measure that, too?"):
-        low, read_ul = _into_cup(bench, talk, channel, ms, rest_mv)
+        low, read_ul = into_cup(bench, talk, channel, ms, rest_mv)
         reads.append(read_ul)
     first = (sum(pulse[0] for pulse in filling), sum(pulse[1] for pulse in filling)) if filling else None
     fault, flow, spread_pm, prime_ms = calibration.pump(runs, first, max(reads), low)
@@ -137,8 +137,8 @@ def _found(talk, settings, channel, measured, runs, rest_mv):
     return {**found, **fitted}, f"{flow / 1000:.2f} ml/s, at most {spread_pm / 10:.0f} % more"
 
 
-def _into_cup(bench, talk, channel, ms, rest_mv):
-    """((ms it ran, ul), how well it was read) of one run. Raises Stop."""
+def into_cup(bench, talk, channel, ms, rest_mv):
+    """((ms it ran, ul), how well it was read) of one run; the battery before it is appended to rest_mv. Raises Stop."""
     for attempt in range(TRIES):
         if not talk.confirm("ready", f"Cup empty, tube in it: run {ms / 1000:g} s?"):
             raise exits.Stop(exits.FAILED, ["Nothing was changed."])

@@ -6,6 +6,7 @@ The same steps for a person at a connected board and for a simulated owner: benc
 from potreeve.logic.tub_keys import MARKS
 from potreeve.logic.tub_marks import EMPTY, ODD
 
+from potreeve_tools.owner import tub_shares
 from potreeve_tools.terminal import exits
 
 DRY_LOOKS = 3
@@ -14,8 +15,9 @@ DRY_LOOKS = 3
 SURE = "each mark to about 2 %"
 
 
-def run(bench, talk, count, strip=False):
-    """Returns ({key: value} of the table [tub], how sure). count: floats that are wired; a strip's marks are asked for.
+def run(bench, talk, count, channels, strip=False):
+    """Returns ({key: value} of the table [tub], how sure). count: floats that are wired; a strip's marks are asked for;
+    channels: the pots' settings.
 
     Raises Stop where a float does not do what the water should make it do.
     """
@@ -25,8 +27,9 @@ def run(bench, talk, count, strip=False):
     )
     if not talk.confirm("empty", "Is the tub empty down to the inlet?"):
         raise exits.Stop(exits.FAILED, ["Nothing was changed."])
+    pumps = tub_shares.Pumps(bench, talk, channels)
     if strip:
-        return _strip(bench, talk)
+        return _strip(bench, talk, pumps)
     _expect(bench, EMPTY, count, "although the tub is empty")
     table, total_ml, play_ml = {}, 0, 0
     for number in range(1, count + 1):
@@ -38,12 +41,13 @@ def run(bench, talk, count, strip=False):
             _expect(bench, EMPTY, count, f"{play_ml} ml lower")
             total_ml -= play_ml
             table["mark1_ml"] = max(0, total_ml)
+            pumps.measure_low()
         else:
             table[f"mark{number}_ml"] = total_ml - play_ml
-    return _brim(talk, table, total_ml), SURE
+    return _brim(talk, table, total_ml, pumps), SURE
 
 
-def _strip(bench, talk):
+def _strip(bench, talk, pumps):
     """A strip has no marks of its own: the person makes some, a few litres apart."""
     table, total_ml = {"strip": [[_raw(bench), 0]]}, 0
     for number in range(1, MARKS + 1):
@@ -52,11 +56,14 @@ def _strip(bench, talk):
         total_ml += talk.litres("poured_ml", f"Fill to where mark {number} is to be. How much went in for that?")
         table[f"mark{number}_ml"] = total_ml
         table["strip"].append([_raw(bench), number])
-    return _brim(talk, table, total_ml), SURE
+        if number == 1:
+            pumps.measure_low()
+    return _brim(talk, table, total_ml, pumps), SURE
 
 
-def _brim(talk, table, total_ml):
+def _brim(talk, table, total_ml, pumps):
     table["full_ml"] = total_ml + talk.litres("brim_ml", "Fill it as full as you always will. How much more went in?")
+    table.update(pumps.measure_full())
     table["open_cm2"] = 0
     if not talk.confirm("lid", "Does a lid cover it (against children, cats and mosquitoes)?"):
         table["open_cm2"] = talk.whole(

@@ -38,6 +38,8 @@ CUP_ERROR_ML = 1.0
 PUMP_RUNS = 3
 # A jug's scale, one standard deviation; and how far the water stands above a float before it is noticed (ours).
 JUG_ERROR = 0.02
+# Meanwhile tubes without a valve have run back.
+STOOD_S = 600.0
 FLOAT_SEEN_MM = 1.0
 
 # Whoever has a kitchen scale weighs the pot again once about a third of what it holds is gone, looking twice a day, so
@@ -88,15 +90,17 @@ def make_settings(rig, board, seed):
     if scale:
         _add_points(bench, owners, settings, notes)
     if world.tub_kind != "none":  # a stream of its own, and last: pots and pumps are those of a rig without floats
-        settings["tub"] = measure_tub(world, random.Random(f"{seed}/owner of the tub"))
+        filler = Filler(world, random.Random(f"{seed}/owner of the tub"), scale)
+        settings["tub"] = measure_tub(filler, settings["channels"])
     return _checked(settings, rig)
 
 
-def measure_tub(world, rng):
-    """The table [tub], as somebody with a jug measures it."""
+def measure_tub(filler, channels):
+    """The table [tub], as somebody with a jug measures it; channels: the pots' settings."""
+    world = filler.world
     try:
         return calibrate_tub.run(
-            Bench(world), Filler(world, rng), len(world.floats.heights_mm), world.tub_kind == "strip"
+            Bench(world), filler, len(world.floats.heights_mm), channels, world.tub_kind == "strip"
         )[0]
     except Stop as stop:
         raise BadInput([f"{world.rig.where} [reservoir]: {line}" for line in stop.lines]) from None
@@ -245,9 +249,7 @@ class Owner:
             return calibrate_talk.parse_amount(f"{round(hands.pour_until_felt(world))} ml")
         ml = sum(d[3] for d in world.deliveries[self._seen :] if d[1] == self.index)
         self._seen = len(world.deliveries)
-        if not self.scale:
-            ml = max(0.0, ml + self._rng.gauss(0.0, CUP_ERROR_ML)) if ml else 0.0
-        return calibrate_talk.parse_amount(f"{round(ml)} {'g' if self.scale else 'ml'}")
+        return _read_cup(ml, self._rng, self.scale)
 
     def grams(self, name, question):
         """What the pot weighs, in whole grams."""
@@ -261,12 +263,22 @@ class Owner:
         return round(self.world.hands_weight_g(self.index))
 
 
-class Filler:
-    """Somebody who empties the tub and fills it again with a jug; answers as calibrate_talk does with a person."""
+def _read_cup(ml, rng, scale):
+    """(ul, how well) of a cup that is weighed, or read by eye."""
+    if not scale:
+        ml = max(0.0, ml + rng.gauss(0.0, CUP_ERROR_ML)) if ml else 0.0
+    return calibrate_talk.parse_amount(f"{round(ml)} {'g' if scale else 'ml'}")
 
-    def __init__(self, world, rng):
-        self.world, self._rng = world, rng
-        self._next = 0
+
+class Filler:
+    """Somebody who empties the tub and fills it again with a jug; answers as calibrate_talk does with a person.
+
+    scale: there is a kitchen scale, on which cups are weighed.
+    """
+
+    def __init__(self, world, rng, scale=False):
+        self.world, self._rng, self._scale = world, rng, scale
+        self._next = self._seen = 0
 
     def say(self, text="", **style):
         """Nobody listens."""
@@ -276,7 +288,17 @@ class Filler:
         tub = self.world.reservoir
         if name == "empty":
             tub.water_ml = tub.inlet_mm * tub.area_cm2 / 10.0
+        elif name == "stood":
+            self.world.advance(STOOD_S)
+        elif name == "ready":
+            self._seen = len(self.world.deliveries)
         return tub.lid if name == "lid" else True
+
+    def amount_ul(self, name, question):
+        """What came into a cup, as it is read: (ul, how well); then it is poured back into the tub."""
+        ml = sum(d[3] for d in self.world.deliveries[self._seen :])
+        self.world.reservoir.put(ml)
+        return _read_cup(ml, self._rng, self._scale)
 
     def litres(self, name, question):
         """Pour until the next float comes up, or to where it always will be full; whole ml as the jug shows them."""

@@ -127,14 +127,14 @@ class SimRig(Rig):
             self.tub_sensor = Part(read=self.read_tub)
             self.extras = True
 
-    def read_tub(self, settings):
+    def read_tub(self, settings, last):
         from potreeve.logic import tub_marks
 
         sense = self.link.sense[-1]
         extras = self.board["extras"]
         if extras["tub_kind"] == "floats":
             return tub_marks.float_mark(sense, len(extras["tub_pins"]))
-        return tub_marks.strip_mark(sense, settings.get("tub"))
+        return tub_marks.strip_mark(sense, settings.get("tub"), last)
 
     def read_tray(self, settings):
         from potreeve.logic import wet

@@ -66,14 +66,32 @@ class TubSensor:
         count = len(extras["tub_pins"]) if self.tub_kind == "floats" else 0
         self.floats = Floats(heights(reservoir, count))
         self._strip_noise = self.stream("strip in the tub")
+        # {kind: (Fault, level when it began, reading when it began)}
+        self.strip_faults = {}
+
+    @property
+    def tub_level_mm(self):
+        """Where the water stands above the tub's floor."""
+        return self.reservoir.water_ml * 10.0 / self.reservoir.area_cm2
 
     def tub_sense(self):
         """The floats' contacts as bits, or a strip's reading 0..65535; 0 without either."""
-        tub = self.reservoir
-        level_mm = tub.water_ml * 10.0 / tub.area_cm2
-        if self.tub_kind == "strip":
-            return round(STRIP_DRY_RAW - STRIP_RAW_MM * level_mm + self._strip_noise.gauss(0.0, STRIP_NOISE_RAW))
-        return self.floats.pattern(level_mm)
+        return self._strip_raw() if self.tub_kind == "strip" else self.floats.pattern(self.tub_level_mm)
+
+    def _strip_raw(self):
+        """A strip's reading; a film on it is wet no higher than the water once stood."""
+        seen_mm = self.tub_level_mm
+        if "strip_film" in self.strip_faults:
+            fault, began_mm, _ = self.strip_faults["strip_film"]
+            film_mm = min(fault.params["mm"], max(0.0, began_mm - seen_mm))
+            fault.bit += film_mm > 0.0
+            seen_mm += film_mm
+        raw = round(STRIP_DRY_RAW - STRIP_RAW_MM * seen_mm + self._strip_noise.gauss(0.0, STRIP_NOISE_RAW))
+        if "strip_stuck" in self.strip_faults:
+            fault, began_mm, stuck_raw = self.strip_faults["strip_stuck"]
+            fault.bit += abs(self.tub_level_mm - began_mm) > PLAY_MM
+            return stuck_raw
+        return raw
 
     def tub_mark(self, settings):
         """Readings.tub_mark of all that, as hal/tub.py makes it; settings: checked ones, for a strip."""

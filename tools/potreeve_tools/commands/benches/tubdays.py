@@ -28,17 +28,18 @@ HELP = "\n\n".join(
 @click.option("--seed", type=click.IntRange(0, 10**9), default=1, show_default=True, help="Which draw of rigs.")
 @click.option("--rig-seed", type=click.IntRange(0, 2**53), help="This rig alone, by the number a report gave it.")
 @click.option("--floats", type=click.IntRange(1, 4), help="So many floats in each tub. [default: drawn]")
+@click.option("--strip", is_flag=True, help="A strip with four marks instead of floats.")
 @click.option("--leaky", is_flag=True, help="Each tub cracks.")
 @click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
-def command(ctx, rigs, seed, rig_seed, floats, leaky, jobs, as_json):
+def command(ctx, rigs, seed, rig_seed, floats, strip, leaky, jobs, as_json):
     from potreeve_tools.bench import tubdays
 
     seeds = [rig_seed] if rig_seed is not None else tubdays.rig_seeds(seed, rigs)
     with progress.bar("tubs", len(seeds)) as move:
-        results = tubdays.run(seeds, jobs, floats, leaky, lambda result: move(what=f"rig {result.seed}"))
+        results = tubdays.run(seeds, jobs, floats, leaky, strip, lambda result: move(what=f"rig {result.seed}"))
     found = tubdays.report(results, leaky)
     if as_json:
         habits.print_json(found)

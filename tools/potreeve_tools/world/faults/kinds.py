@@ -142,6 +142,12 @@ KINDS = {
     "float_stuck_down": Kind(
         "a float sticks, or its wire is broken: it says no water is there", params=(_PLACE,), part="tub"
     ),
+    "strip_stuck": Kind("the strip in the tub goes on saying what it said", part="tub"),
+    "strip_film": Kind(
+        "a film clings to the strip in the tub as the water falls: it seems to stand higher",
+        params=(_f("mm", 0.5, 300, 25.0, "mm", "at most"),),
+        part="tub",
+    ),
     # pots
     "dry_substrate": Kind(
         "substrate bone-dry and shedding water", True, True, params=(_f("moisture_pm", 0, 200, 20.0, "per mille"),)

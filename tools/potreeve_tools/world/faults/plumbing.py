@@ -187,6 +187,17 @@ def _loose(world, fault):
         del world.floats.stuck[fault.params["place"]]
 
 
+@begins("strip_stuck", "strip_film")
+def _strip_errs(world, fault):
+    world.strip_faults[fault.kind] = (fault, world.tub_level_mm, world.tub_sense())
+
+
+@ends("strip_stuck", "strip_film")
+def _strip_wiped(world, fault):
+    if world.strip_faults.get(fault.kind, (None,))[0] is fault:
+        del world.strip_faults[fault.kind]
+
+
 @begins("pump_stuck_on")
 def _welded(world, fault):
     world.channels[fault.channel].line.welded = fault
