@@ -26,7 +26,7 @@ ENERGY = {
 }
 MICROPYTHON = Path(sys.executable).with_name("micropython")
 
-POTS = ("mint", "strawberry", "cherry tomato")
+POTS = ("mint", "strawberry", "cherry tomato", "thyme")
 
 
 def folder_store(folder):

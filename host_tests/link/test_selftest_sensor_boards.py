@@ -1,0 +1,54 @@
+"""The whole `potreeve selftest` on the boards with sensors in tray and tub, a display, or a fourth pot."""
+
+import json
+
+import board_files
+import made
+import pytest
+from potreeve.logic import extra, ledger, state
+from potreeve_tools.settings import settingsfile
+from potreeve_tools.terminal import exits
+
+TUB = {"mark1_ml": 450, "mark2_ml": 3900, "mark3_ml": 7500, "full_ml": 8500}
+STRIP = {**TUB, "strip": [[47500, 0], [46800, 1], [42000, 2], [37000, 3]]}
+
+
+def lively(count=3, **tables):
+    """Files of a board that has settings with these tables and a memory."""
+    now = state.fresh(count)
+    now.rig.memory = 0
+    if tables:
+        now.extra = extra.fresh()
+    checked = settingsfile.check({**made.settings(count), **tables}, "a test's settings")
+    return {"settings.json": settingsfile.to_json(checked), "ledger.a": ledger.encode(1, now)}
+
+
+def whole(plug, potreeve, files, board):
+    """{name: result} of a selftest that must pass."""
+    plugged = plug(files, board=board)
+    code, out, err = potreeve("selftest --json", plugged.port)
+    results = {result["name"]: result for result in json.loads(out)["results"]}
+    bad = {name: result for name, result in results.items() if result["verdict"] == "bad"}
+    assert code == exits.OK and bad == {}, f"{bad} {err}"
+    return results
+
+
+@pytest.mark.parametrize(
+    ("board", "tables", "parts"),
+    [
+        ("esp32_full", {"tray_sensor": {}}, {"tray's sensor", "display"}),
+        ("rp2040_full", {"tray_sensor": {}, "tub": TUB}, {"tray's sensor", "tub's sensor"}),
+        ("rp2040_wifi_four", {}, {"probe thyme"}),
+    ],
+)
+def test_a_whole_board_passes(plug, potreeve, board, tables, parts):
+    count = len(board_files.figures(board)["pins"]["pumps"])
+    results = whole(plug, potreeve, lively(count, **tables), board)
+    assert parts <= set(results), sorted(results)
+    assert results["logic"]["verdict"] == "good"
+
+
+def test_a_board_with_a_strip_passes(plug, potreeve, tmp_path):
+    board = board_files.with_extras(tmp_path, "rp2040_wifi", 'tub_kind = "strip"\ntub_pins = [28]')
+    results = whole(plug, potreeve, lively(tub=STRIP), board)
+    assert results["tub's sensor"]["verdict"] == "good" and "strip reads" in results["tub's sensor"]["seen"]
