@@ -10,6 +10,7 @@ All ml are what the pumps can reach. Every threshold without a source is common 
 
 from potreeve.logic import dosing
 from potreeve.logic.record import NOT_RUN
+from potreeve.logic.state import TENDED
 from potreeve.logic.tub_marks import EMPTY, NO_MARK, bounds, marks
 from potreeve.logic.units import DAY_S, HOUR_S, clamp, const, div_near, ease
 
@@ -86,6 +87,12 @@ def _count(state, settings):
             extra.tub_day_ul += channel["ration_ml"] * 1000
     if rig.up_s - rig.day_s >= DAY_S and rig.up_s >= 2 * DAY_S:
         # Not the first day, whose water a board without a memory counts as given.
+        drank_ul = extra.tub_today_ul
+        for index, pot in enumerate(state.pots):
+            if pot.day_ok and pot.ladder == TENDED:
+                # What stands in a pot at the end was not drunk; what stood there before was.
+                drank_ul -= dosing.water_ul(pot.pm - pot.day_pm, settings["channels"][index])
+        extra.tub_today_ul = clamp(drank_ul, 0, extra.tub_today_ul + extra.tub_day_ul)
         _learn_day(extra, any([pot.ladder for pot in state.pots]))
 
 

@@ -41,10 +41,13 @@ def counted(memory, totals, rig=None, ran_ms=65535, table=TUB):
     return known(state, ("drawn_ul", "today_ul", "day_ul", "total_ul", "prime_ml"))
 
 
-def days(lots, rung=0):
-    """What a day takes, and how many days taught it, after days that took so much, with a pot on this rung."""
+def days(lots, rung=0, rose_pm=0):
+    """What a day takes, and how many days taught it, after days that took so much, with a pot on this rung that rose
+    by so much in each."""
     state = made({"tub_mark": 3, "tub_seen": 3})
     state.pots[1].ladder = rung
+    state.pots[1].pm = rose_pm
+    state.pots[1].day_ok = 1 if rose_pm else 0
     total = 0
     for up_s, ul in lots:
         state.rig.up_s = up_s
@@ -138,6 +141,13 @@ VECTORS = (
     ("days", ([(172800, 49000)], 0), [49500, 1]),
     ("days", ([(172800, 90000)], 2), [70000, 1]),
     ("days", ([(172800, 90000), (259200, 130000)],), [90000, 2]),
+    # What a pot of 500 ml per 1000 pm holds more in the evening was not drunk, nor is it a day's thirst if it fell; that
+    # says little where it is beyond all measure, and nothing of one that is held.
+    ("days", ([(172800, 90000)], 0, 40), [60000, 1]),
+    ("days", ([(172800, 90000)], 0, -40), [80000, 1]),
+    ("days", ([(172800, 90000)], 0, 200), [25000, 1]),
+    ("days", ([(172800, 90000)], 0, -200), [95000, 1]),
+    ("days", ([(172800, 90000)], 2, 40), [70000, 1]),
     ("days", ([(day * 86400, 100000) for day in range(2, 8)],), [93599, 5]),
     # From 5 down to 2 litres, 3000 ml. 2368 counted are at most 2842 and 96 of air: 62 missing are within 400 of slack.
     ("fell", (3000,), ([2, 25, 1000], False)),
