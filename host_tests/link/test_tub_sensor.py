@@ -66,8 +66,7 @@ def test_it_is_measured_jug_by_jug_and_kept(plug, potreeve, owner):
     found = json.loads(board_files.on_flash(board)["settings.json"])["tub"]
     assert marks(found) == pytest.approx(true, rel=0.06, abs=60) and found["open_cm2"] == 0
     # Each pump ran once from little water and once from the full tub; the higher it lifts, the less came.
-    assert len(board.wiring.pulses) == 6 and found["share_low_pm"] < found["share_full_pm"]
-    assert found["share_prime_pm"] in (0, 1000)
+    assert len(board.wiring.pulses) == 6 and 0 < found["share_low_pm"] < found["share_full_pm"]
 
 
 def test_who_does_not_want_pumps_to_run_is_not_asked_again(plug, potreeve, owner, tmp_path):
@@ -78,8 +77,7 @@ def test_who_does_not_want_pumps_to_run_is_not_asked_again(plug, potreeve, owner
     code, out, err = potreeve(f"calibrate tub --yes --answers '{answers}'", board.port)
     assert code == 0, out + err
     found = json.loads(board_files.on_flash(board)["settings.json"])["tub"]
-    assert board.wiring.pulses == [] and found["share_prime_pm"] == 500
-    assert (found["share_full_pm"], found["share_low_pm"]) == (1000, 1000)
+    assert board.wiring.pulses == [] and (found["share_full_pm"], found["share_low_pm"]) == (1000, 0)
 
 
 def test_a_float_that_sticks_or_too_little_water_changes_nothing(plug, potreeve, owner):

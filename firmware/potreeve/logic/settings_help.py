@@ -61,8 +61,7 @@ EXTRA_HELP = {
     "open_cm2": "the tub's open surface, from which water goes into the air; 0 = a lid covers it",
     "strip": "readings of a strip: [counts, 0] in the empty tub, then [counts, number] at each mark; empty for floats",
     "share_full_pm": "what the pumps take from the full tub, of what is counted",
-    "share_low_pm": "the same from a tub at its lowest mark, where they lift the water higher",
-    "share_prime_pm": "how much of what fills a tube is gone: nothing where it runs back, all where a valve keeps it",
+    "share_low_pm": "the same from a tub at its lowest mark, where they lift the water higher; 0 = not measured",
 }
 
 RADIO_HELP = {

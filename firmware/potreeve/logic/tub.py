@@ -71,11 +71,13 @@ def _count(state, settings):
     if extra.tub_mark:
         drew_ul = (total_ul - extra.tub_total_ul) % 0x100000000
         table = settings["tub"]
-        # A tube that did not run empty brings water from the start.
         prime_ml = clamp(div_near(full_ul - drew_ul, 1000), 0, 1000)
-        drew_ul += prime_ml * table["share_prime_pm"]
-        prime_ml = prime_ml * (1000 - table["share_prime_pm"]) // 1000
-        drew_ul = drew_ul // 10 * share_pm(left_ml(state, settings), table) // 100
+        if table["share_low_pm"]:
+            drew_ul = drew_ul // 10 * share_pm(left_ml(state, settings), table) // 100
+        else:
+            # A tube that did not run empty brings water from the start.
+            drew_ul += prime_ml * 500
+            prime_ml //= 2
     extra.tub_total_ul = total_ul
     extra.tub_drawn_ul = clamp(extra.tub_drawn_ul + drew_ul, 0, _DRAWN_MOST_UL)
     extra.tub_prime_ml = clamp(extra.tub_prime_ml + prime_ml, 0, 65535)
@@ -197,7 +199,8 @@ def _learn(state, at_ml, settings):
 
 
 def share_pm(ml, table):
-    """What pumps take of what is counted, in pm, where so much is left: the lower the water, the higher they lift it."""
+    """What pumps take of what is counted, in pm, where so much is left, by what was measured: the lower the water, the
+    higher they lift it."""
     low = table["share_low_pm"]
     low_ml = table["mark1_ml"]
     full_ml = table["full_ml"]
@@ -231,7 +234,7 @@ def _least_ml(extra, settings):
     """The least that the pumps took since the count began: at their slowest, and of the filling of tubes nothing, where
     nobody knows."""
     drew_ml = extra.tub_drawn_ul // 1000
-    if settings["tub"]["share_prime_pm"]:
+    if not settings["tub"]["share_low_pm"]:
         drew_ml -= extra.tub_prime_ml
     return drew_ml * (1000 - _spread_pm(settings)) // 1000
 

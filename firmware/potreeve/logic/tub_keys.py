@@ -15,9 +15,7 @@ MOST_ML = 60000
 
 # (key, kind, unit, low, high, default); None: must be given. Marks from below; 0: no such mark. strip: a point for dry
 # and one for each mark, (counts, number of the mark). share_...: what pumps take of what is counted, from a full tub
-# and from one at its lowest mark: the lower the water, the higher they lift it and the less comes; and of what their
-# tubes' filling is counted as: none of it is gone where a tube runs back, all where a valve keeps it full. As they stand
-# where nobody measured it.
+# and from one at its lowest mark: the lower the water, the higher they lift it and the less comes; 0: not measured.
 KEYS = (
     ("mark1_ml", _INT, "ml", 0, MOST_ML, None),
     ("mark2_ml", _INT, "ml", 0, MOST_ML, 0),
@@ -27,8 +25,7 @@ KEYS = (
     ("open_cm2", _INT, "cm2", 0, 5000, 0),
     ("strip", "curve", "", 2, MARKS + 1, ()),
     ("share_full_pm", _INT, "pm", 100, 4000, 1000),
-    ("share_low_pm", _INT, "pm", 100, 4000, 1000),
-    ("share_prime_pm", _INT, "pm", 0, 1000, 500),
+    ("share_low_pm", _INT, "pm", 0, 4000, 0),
 )
 
 # Codes of faults: the first is settings'; from settings.STARVES up an owner may insist, so the others lie below all.

@@ -31,7 +31,7 @@ VECTORS = (
     ("check", ("tray_sensor", {"reach_ml": True}), ([680, 200, True], [(6, "tray_sensor.", "reach_ml", True)])),
     ("check", ("tray_sensor", {"depth": 3}), ([680, 200, 50], [(9, "tray_sensor.", "depth", 3)])),
     ("check", ("tray_sensor", [3]), (None, [(1, "tray_sensor.", "", [3])])),
-    ("check", ("tub", {"mark1_ml": 5, "full_ml": 100}), ([5, 0, 0, 0, 100, 0, (), 1000, 1000, 500], [])),
+    ("check", ("tub", {"mark1_ml": 5, "full_ml": 100}), ([5, 0, 0, 0, 100, 0, (), 1000, 0], [])),
     ("check", ("tub", 5), (None, [(1, "tub.", "", 5)])),
     ("whole", (), (False, 80, [], True)),
 )

@@ -54,7 +54,7 @@ def fields(names, thing):
 # A tub of 8 litres with a lid, floats at 0.5, 2 and 5 litres.
 TUB = {
     "mark1_ml": 500, "mark2_ml": 2000, "mark3_ml": 5000, "mark4_ml": 0, "full_ml": 8000, "open_cm2": 0, "strip": (),
-    "share_full_pm": 1000, "share_low_pm": 1000, "share_prime_pm": 500,
+    "share_full_pm": 1000, "share_low_pm": 0,
 }
 
 # Below 5 litres since a float fell there ten days ago; 200 ml a day.

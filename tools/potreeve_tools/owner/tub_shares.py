@@ -1,5 +1,5 @@
 """What pumps really take from the tub, of what the board counts: from little water, which they lift high, and from a full
-tub; and whether a valve keeps their tubes full.
+tub.
 
 Measured into a cup while the tub is filled jug by jug: one run of each pump at the lowest mark, one at the brim.
 """
@@ -16,8 +16,11 @@ BACK = "Pour each cup back into the tub once it is read."
 # Runs bring about so much: what the pulses of most pots are, and what a cup is read well from.
 LEAST_UL, MOST_UL = calibrate_pump.GOOD_CUP_UL, 40_000
 
-# Less than this share of what was counted, and a pump sucked air.
+# Less than this share of what came from the full tub, and a pump sucked air.
 AIR_SHARE = 0.2
+
+# What the settings take.
+LEAST_PM, MOST_PM = 100, 4000
 
 
 class Pumps:
@@ -45,7 +48,7 @@ class Pumps:
         return shares(self._low, full)
 
     def _runs(self):
-        """[(ul that came, ul that is counted, ul that fills a tube)] of a run of each pump."""
+        """[(ul that came, ul that is counted)] of a run of each pump."""
         self._talk.confirm("stood", STOOD)
         found = []
         for index, channel in enumerate(self._channels):
@@ -54,20 +57,16 @@ class Pumps:
             rest_mv = [self._bench.battery_mv()]
             ms = dosing.pulse_ms(want_ul, dosing.TUBE_DRAINS_S, channel, rest_mv[0])
             (ms, came_ul), _ = calibrate_pump.into_cup(self._bench, self._talk, index, ms, rest_mv)
-            counted_ul = dosing.likely_ul(ms, dosing.TUBE_DRAINS_S, channel, rest_mv[-1])
-            found.append((came_ul, counted_ul, ms * dosing.flow_ul_s(channel, rest_mv[-1]) // 1000 - counted_ul))
+            found.append((came_ul, dosing.likely_ul(ms, dosing.TUBE_DRAINS_S, channel, rest_mv[-1])))
         return found
 
 
 def shares(low, full):
     """{key: value} of the table [tub]. low, full: as of Pumps._runs."""
-    came, counted, primes = (sum(column) for column in zip(*full, strict=True))
-    # With a valve a tube brings water from the start; without one, what fills it runs back.
-    prime_pm = 1000 if came * 2 >= 2 * counted + primes else 0
     found = {}
     for key, rows in (("share_full_pm", full), ("share_low_pm", low)):
-        came, counted, primes = (sum(column) for column in zip(*rows, strict=True))
-        found[key] = round(1000 * came / max(1, counted + primes * prime_pm // 1000))
+        came, counted = (sum(column) for column in zip(*rows, strict=True))
+        found[key] = min(max(round(1000 * came / max(1, counted)), LEAST_PM), MOST_PM)
     if found["share_low_pm"] < AIR_SHARE * found["share_full_pm"]:
         found["share_low_pm"] = found["share_full_pm"]
-    return {key: min(max(value, 100), 4000) for key, value in found.items()} | {"share_prime_pm": prime_pm}
+    return found
