@@ -147,7 +147,8 @@ def holds(found):
 
 
 def heap(board, firmware=FIRMWARE):
-    """Heap of one board in bytes: the real `hal` with the drivers its file names, over a stub of `machine`.
+    """Heap of one board, a name or a Board, in bytes: the real `hal` with the drivers its file names, over a stub of
+    `machine`.
 
     `alive`: before the first wake, in 32-bit MicroPython. `working`: the most a wake holds at once on top of that,
     in 64-bit MicroPython, whose objects are up to twice as large, so rather more than on a board. `peak`: both;
@@ -158,7 +159,7 @@ def heap(board, firmware=FIRMWARE):
     radio loaded, once a wake's work is done; `sending`, `radio_peak`: as working and peak, while it reports;
     `radio_free`: what either leaves. What TLS takes is not in it: see host_tests/radio/test_tls_heap.py.
     """
-    found = boards.load(board)
+    found = board if isinstance(board, boards.Board) else boards.load(board)
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         shutil.copytree(compiled.folder(firmware), root / "firmware")
@@ -168,7 +169,7 @@ def heap(board, firmware=FIRMWARE):
             json.dumps(plainrig.settings(len(found.data["pins"]["pumps"]), **plainrig.measured(found.device_dict())))
         )
         working, sending, showing = _working64(root)
-        row = {"board": board, **_alive32(root), "working": working, "sending": sending, "showing": showing}
+        row = {"board": found.data["name"], **_alive32(root), "working": working, "sending": sending, "showing": showing}
     row["peak"] = row["alive"] + row["working"]
     row["radio_peak"] = row["radio"] + row["sending"]
     row["display_peak"] = row["display"] + row["showing"]

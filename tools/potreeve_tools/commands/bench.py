@@ -106,18 +106,25 @@ def speed(days, as_json):
 @command.command(
     "footprint",
     short_help="Flash and heap the firmware takes.",
-    epilog=habits.examples(("potreeve bench footprint --json", "for programs")),
+    epilog=habits.examples(
+        ("potreeve bench footprint --json", "for programs"),
+        ("potreeve bench footprint --everything", "with all sensors and a display on each board"),
+    ),
 )
+@click.option("--everything", is_flag=True, help="Only boards with all extras and a radio; not judged.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
-def footprint(ctx, as_json):
+def footprint(ctx, everything, as_json):
     """Weigh the firmware: sources, compiled modules, each board's heap, growth over 1,000 wakes.
 
     Exit status 1 if the compiled firmware is larger than its aim, a board's heap too small, or the heap grows.
     """
     from potreeve_tools.bench import footprint as bench
 
+    if everything:
+        _everything(as_json)
+        return
     found = bench.run()
     good = bench.holds(found)
     if as_json:
@@ -171,3 +178,18 @@ def footprint(ctx, as_json):
         )
     click.echo(f"\nHeap after {grown['wakes']:,} wakes more: {grown['grown']:+,} bytes.")
     ctx.exit(exits.OK if good else exits.FAILED)
+
+
+def _everything(as_json):
+    from potreeve_tools.bench import everything
+
+    rows = everything.run()
+    if as_json:
+        habits.print_json(rows)
+        return
+    keys = ("sent", "heap", "peak", "free", "display_peak", "radio_peak", "radio_free", "names")
+    _table(
+        "Tray, tub, display and radio wired, bytes (free: without the radio in the settings; names: of 1,260)",
+        ["board", *keys],
+        [[row["board"], *(f"{row[key]:,}" for key in keys)] for row in rows],
+    )
