@@ -26,16 +26,19 @@ def read(session, seen):
         rig.without_air()
         for package, name in _READ:
             rig.forget(package, name)
-    wires = (record.TRAY_BROKEN, record.TRAY_ODD)
-    last = session.state.extra
-    last = (extra.unpack(last) if isinstance(last, bytes) else last).tub_mark
     # What fails to answer is no wire in water, and no dry one.
-    for sensor, name, odd, bit, bad, more in (
-        (rig.tray_sensor, "tray_wet", record.TRAY_ODD, errors.TRAY_SENSOR, wires, ()),
-        (rig.tub_sensor, "tub_mark", record.TUB_ODD, errors.TUB_SENSOR, (record.TUB_ODD,), (last,)),
+    for sensor, name, odd, bit, bad, last in (
+        (rig.tray_sensor, "tray_wet", record.TRAY_ODD, errors.TRAY_SENSOR, (record.TRAY_BROKEN, record.TRAY_ODD), ()),
+        (rig.tub_sensor, "tub_mark", record.TUB_ODD, errors.TUB_SENSOR, (record.TUB_ODD,), (_mark,)),
     ):
         if sensor:
+            more = [look(session.state.extra) for look in last]
             said = session._try(errors.PANEL, odd, sensor.read, session.settings, *more)
             setattr(seen, name, said)
             if said in bad:
                 session.errors |= bit
+
+
+def _mark(what):
+    """The mark of the tub that is believed so far; what: the Extra, or its bytes."""
+    return (extra.unpack(what) if isinstance(what, bytes) else what).tub_mark
