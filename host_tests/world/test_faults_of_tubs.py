@@ -9,7 +9,7 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission, tub_shares
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
-from potreeve_tools.world.floats import Floats, heights
+from potreeve_tools.world.floats import STRIP_DRY_RAW, STRIP_RAW_MM, Floats, heights
 from potreeve_tools.world.rigfile import check_rig
 from small_rigs import board, rig_data, world
 
@@ -85,6 +85,19 @@ def measure(one, channels=None):
     return commission.measure_tub(commission.Filler(one, random.Random(3), scale=True), channels or unmeasured)
 
 
+@pytest.mark.parametrize(("kind", "off_mm"), [("strip_film", 20.0), ("strip_stuck", 60.0)])
+def test_a_strip_with_a_film_or_stuck_reads_higher_than_the_water_falls(kind, off_mm):
+    more = {"mm": 20.0} if kind == "strip_film" else {}
+    one = world([make_fault(kind, 10.0, 100.0, **more)], the_board=with_floats(1, "strip"))
+    level(one, 120)
+    one.advance(20)
+    level(one, 60)
+    seen_mm = (STRIP_DRY_RAW - one.tub_sense()) / STRIP_RAW_MM
+    assert seen_mm == pytest.approx(60 + off_mm, abs=3.0) and one.faults[0].bit
+    one.advance(100)
+    assert (STRIP_DRY_RAW - one.tub_sense()) / STRIP_RAW_MM == pytest.approx(60, abs=3.0)
+
+
 def measured(count=3, kind="floats", change=None, channels=None):
     one = world(the_board=with_floats(count, kind), change=change)
     faults = []
@@ -131,6 +144,17 @@ def test_an_owner_finds_what_pumps_take_by_level(valve):
     # From the full tub about what is counted. Lifted some 200 mm more of 900 that it could, a pump brings clearly less.
     assert 800 < tub["share_full_pm"] < 1200
     assert 0.4 < tub["share_low_pm"] / tub["share_full_pm"] < 0.85
+
+
+def test_tubes_that_ran_empty_while_probes_were_measured_are_filled_before_anything_counts():
+    """A valve weeps: after the days that pots dry on a scale, the first run filled tubes and told of weak pumps."""
+    data = rig_data()
+    for pot in data["pot"]:
+        pot.update(check_valve=True, pump_kind="peristaltic", tube_mm=1500, tube_id_mm=5)
+    rig, board_form = check_rig(data, "valves"), boards.load("rp2040_full").device_dict()
+    for seed in (1, 2, 3, 4):
+        tub = commission.make_settings(rig, board_form, seed)["tub"]
+        assert 0.9 < tub["share_low_pm"] / tub["share_full_pm"] < 1.1, seed
 
 
 def test_shares_are_of_what_is_counted_and_a_pump_that_sucks_air_tells_nothing():

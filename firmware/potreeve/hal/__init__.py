@@ -29,7 +29,7 @@ def forget(package, name):
 class Rig:
     """What the wake cycle works with; every attribute is an adapter, `board` the board file's mapping.
 
-    tray_sensor.read(settings): record.TRAY_...; tub_sensor.read(settings, last): record.TUB_...; display: see display.py.
+    tray_sensor.read(settings): record.TRAY_...; tub_sensor.read(settings, mark): record.TUB_...; display: see its file.
     checked: True once main.py has found every installed file as its manifest says.
     """
 

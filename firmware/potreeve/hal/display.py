@@ -1,5 +1,5 @@
-"""A display of 128 x 64 dots over I2C: SSD1306, by its data sheet (rev 1.5: commands in table 9-1, order of the start in
-the application note's figure 2).
+"""A display of 128 x 64 dots over I2C: SSD1306, by its data sheet (rev 1.5: commands in table 9-1, order of the start
+in the application note's figure 2).
 
 Behind each value V-2nd: seen as published transcriptions quote the data sheet's table, several of them and all alike
 (the sheet itself was not at hand); M: from memory.

@@ -141,8 +141,8 @@ VECTORS = (
     ("days", ([(172800, 49000)], 0), [49500, 1]),
     ("days", ([(172800, 90000)], 2), [70000, 1]),
     ("days", ([(172800, 90000), (259200, 130000)],), [90000, 2]),
-    # What a pot of 500 ml per 1000 pm holds more in the evening was not drunk, nor is it a day's thirst if it fell; that
-    # says little where it is beyond all measure, and nothing of one that is held.
+    # What a pot of 500 ml per 1000 pm holds more in the evening was not drunk, what it holds less was; that says little
+    # where it is beyond all measure, and nothing of one that is held.
     ("days", ([(172800, 90000)], 0, 40), [60000, 1]),
     ("days", ([(172800, 90000)], 0, -40), [80000, 1]),
     ("days", ([(172800, 90000)], 0, 200), [25000, 1]),

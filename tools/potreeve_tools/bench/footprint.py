@@ -169,7 +169,8 @@ def heap(board, firmware=FIRMWARE):
             json.dumps(plainrig.settings(len(found.data["pins"]["pumps"]), **plainrig.measured(found.device_dict())))
         )
         working, sending, showing = _working64(root)
-        row = {"board": found.data["name"], **_alive32(root), "working": working, "sending": sending, "showing": showing}
+        row = {"board": found.data["name"], **_alive32(root)}
+        row.update({"working": working, "sending": sending, "showing": showing})
     row["peak"] = row["alive"] + row["working"]
     row["radio_peak"] = row["radio"] + row["sending"]
     row["display_peak"] = row["display"] + row["showing"]

@@ -1,7 +1,7 @@
 """Days of water left as told, over the last week of a tub, in drawn rigs; and whether leaks are told, and nothing else.
 
-Rigs are those of `bench alive` (alivedraw), with one to four floats, or a strip, and a tub that lasts some weeks. Its owner measured
-the floats with a jug (owner.commission), fills it again within a day after its end, about as full as always, and
+Rigs are those of `bench alive` (alivedraw), with one to four floats, or a strip, and a tub that lasts some weeks. Its
+owner measured it with a jug (owner.commission), fills it again within a day after its end, about as full as always, and
 presses nothing. Leaky ones crack at a drawn time and rate. A tub ends when the rig holds for it or its pumps reach no
 more water, whichever comes first.
 """

@@ -204,7 +204,7 @@ def tray(answers, yes, port, wait_s):
         ("potreeve calibrate tub", "with an empty tub and a jug"),
         (
             "potreeve calibrate tub --answers tub.toml",
-            'poured_ml = ["0.6 l", "3 l"], back_ml = "90 ml", brim_ml = "4 l", shares = false',
+            'poured_ml = ["0.6 l", "3 l"], back_ml = "90 ml", brim_ml = "4 l", ...',
         ),
     ),
 )

@@ -137,9 +137,7 @@ def _answers(link, progress):
         desktop.begin(source)
         # What was left of the module before goes first: the next helpers need room in one piece as they come in.
         link.run("import gc\n_n=None\ngc.collect()", f"testing its logic ({module})")
-        link.run(
-            "_n={'MADE':MADE}\nexec(s,_n)\ns=None\ngc.collect()", f"testing its logic ({module})", s=source
-        )
+        link.run("_n={'MADE':MADE}\nexec(s,_n)\ns=None\ngc.collect()", f"testing its logic ({module})", s=source)
         for piece in selftest_vectors.pieces(shipped[module]["vectors"]):
             here = desktop.answer(module, piece)
             there = link.run(

@@ -50,7 +50,15 @@ STORE_KINDS = (
     "brown_out",
 )
 FLAT_KINDS = ("flat battery", "battery_old", "battery_cold", "battery_sagging", "battery_low")
-TUB_KINDS = ("empty tub", "reservoir_empty", "tub_leaks", "float_stuck_up", "float_stuck_down", "strip_stuck", "strip_film")
+TUB_KINDS = (
+    "empty tub",
+    "reservoir_empty",
+    "tub_leaks",
+    "float_stuck_up",
+    "float_stuck_down",
+    "strip_stuck",
+    "strip_film",
+)
 
 CAUSES = (
     "no mishap",  # L1: its decline began while nothing was wrong

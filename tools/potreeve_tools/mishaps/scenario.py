@@ -172,7 +172,7 @@ def check(data, where):
     persons, more = parse_faults(data.get("person", []), 8, where.replace(".toml", ".toml person"))
     wrong += more
     if data.get("extras") and not data.get("board"):
-        wrong.append(fault_line(where, "board", "", "extras need to know which board they are wired to", "give its name"))
+        wrong.append(fault_line(where, "board", "", "extras are wired to a board", "give its name"))
     if "name" in data and data["name"] != Path(where).stem:
         wrong.append(fault_line(where, "name", data["name"], "not the file's name", f'write "{Path(where).stem}"'))
     wrong += _start_wrong(data, where) + _late(data, faults, where)

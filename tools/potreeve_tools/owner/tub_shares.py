@@ -1,5 +1,5 @@
-"""What pumps really take from the tub, of what the board counts: from little water, which they lift high, and from a full
-tub.
+"""What pumps really take from the tub, of what the board counts: from little water, which they lift high, and from a
+full tub.
 
 Measured into a cup while the tub is filled jug by jug: one run of each pump at the lowest mark, one at the brim.
 """
@@ -12,6 +12,7 @@ LOW = "Measure what each pump brings from so little water, too? Days left are mu
 FULL = "The same once more, from the full tub."
 STOOD = "Have all pumps stood still for some minutes?"
 BACK = "Pour each cup back into the tub once it is read."
+FILL = "Its tube may have run empty since: a first run fills it and does not count."
 
 # Runs bring about so much: what the pulses of most pots are, and what a cup is read well from.
 LEAST_UL, MOST_UL = calibrate_pump.GOOD_CUP_UL, 40_000
@@ -37,7 +38,7 @@ class Pumps:
             talk.say("Pumps were not measured yet. Do that first, then this once more: days left are much better then.")
         elif talk.confirm("shares", LOW):
             talk.say(BACK)
-            self._low = self._runs()
+            self._low = self._runs(fill=True)
 
     def measure_full(self):
         """The same with a full tub; returns {key: value} of the table [tub], {} where nothing was measured."""
@@ -47,8 +48,9 @@ class Pumps:
         full = self._runs()
         return shares(self._low, full)
 
-    def _runs(self):
-        """[(ul that came, ul that is counted)] of a run of each pump."""
+    def _runs(self, fill=False):
+        """[(ul that came, ul that is counted)] of a run of each pump. fill: with a run before that fills tubes which
+        then stay full, for they may have stood for days."""
         self._talk.confirm("stood", STOOD)
         found = []
         for index, channel in enumerate(self._channels):
@@ -56,6 +58,9 @@ class Pumps:
             want_ul = min(max(channel["pulse_ml"] * 1000, LEAST_UL), MOST_UL)
             rest_mv = [self._bench.battery_mv()]
             ms = dosing.pulse_ms(want_ul, dosing.TUBE_DRAINS_S, channel, rest_mv[0])
+            if fill and channel["tube_full_h"]:
+                self._talk.say(FILL)
+                calibrate_pump.into_cup(self._bench, self._talk, index, ms, rest_mv)
             (ms, came_ul), _ = calibrate_pump.into_cup(self._bench, self._talk, index, ms, rest_mv)
             found.append((came_ul, dosing.likely_ul(ms, dosing.TUBE_DRAINS_S, channel, rest_mv[-1])))
         return found
