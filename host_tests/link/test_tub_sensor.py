@@ -10,7 +10,8 @@ import pytest
 from potreeve.logic import extra, ledger, reasons, state
 from potreeve.logic.tub_marks import marks
 from potreeve_tools.link import selftest_tub
-from potreeve_tools.owner import calibrate_talk, commission
+from potreeve_tools.owner import calibrate_talk
+from potreeve_tools.owner import filler as jug
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
 from potreeve_tools.virtual.hands import PRESS_MS
@@ -33,7 +34,7 @@ def owner(monkeypatch):
     confirm = calibrate_talk.Talk.confirm
 
     def hire(board):
-        filler = commission.Filler(board.world, random.Random(1), scale=True)
+        filler = jug.Filler(board.world, random.Random(1), scale=True)
 
         def oblige(self, name, question):
             board.do(filler.confirm, name, question)
@@ -95,7 +96,7 @@ def test_a_board_without_one_says_so(plug, potreeve):
 
 def test_answers_from_a_file_are_checked(plug, potreeve, tmp_path):
     board = plug(files(), board=FULL, awake=5.0)
-    board.do(commission.Filler(board.world, random.Random(1)).confirm, "empty", "")
+    board.do(jug.Filler(board.world, random.Random(1)).confirm, "empty", "")
     answers = tmp_path / "tub.toml"
     answers.write_text('empty = true\npoured_ml = "a lot"\n')
     code, _, err = potreeve(f"calibrate tub --answers '{answers}'", board.port)

@@ -6,7 +6,7 @@ import pytest
 from potreeve.logic import settings, tub_keys
 from potreeve.logic.tub_marks import ODD, marks
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.owner import commission, tub_shares
+from potreeve_tools.owner import commission, filler, tub_shares
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
 from potreeve_tools.world.floats import STRIP_DRY_RAW, STRIP_RAW_MM, Floats, heights
@@ -82,7 +82,7 @@ def test_a_crack_takes_what_it_is_said_to_until_the_water_stands_at_it():
 def measure(one, channels=None):
     """The table [tub] as somebody with a jug, and a scale, finds it; channels: none whose pumps were measured."""
     unmeasured = [{"name": "mint", "pump_ul_s": 0}]
-    return commission.measure_tub(commission.Filler(one, random.Random(3), scale=True), channels or unmeasured)
+    return commission.measure_tub(filler.Filler(one, random.Random(3), scale=True), channels or unmeasured)
 
 
 @pytest.mark.parametrize(("kind", "off_mm"), [("strip_film", 20.0), ("strip_stuck", 60.0)])

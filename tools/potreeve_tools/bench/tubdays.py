@@ -1,7 +1,7 @@
 """Days of water left as told, over the last week of a tub, in drawn rigs; and whether leaks are told, and nothing else.
 
 Rigs are those of `bench alive` (alivedraw), with one to four floats, or a strip, and a tub that lasts some weeks. Its
-owner measured it with a jug (owner.commission), fills it again within a day after its end, about as full as always, and
+owner measured it with a jug (owner.filler), fills it again within a day after its end, about as full as always, and
 presses nothing. Leaky ones crack at a drawn time and rate. A tub ends when the rig holds for it or its pumps reach no
 more water, whichever comes first.
 """
@@ -16,7 +16,7 @@ from potreeve.logic import reasons, record, tub, tub_keys
 
 from potreeve_tools.bench import alivedraw
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.owner import commission
+from potreeve_tools.owner import commission, filler
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.session import Session
 from potreeve_tools.terminal.faultlist import BadInput
@@ -153,7 +153,7 @@ def _fill_when_empty(session, rng, leaky):
         session.end_s = session.world.now_s
         return
     session.filled_s.append(session.world.now_s)
-    level_mm = commission.FULL_TUB * tub.height_mm * (1.0 + rng.gauss(0.0, FILL_ERROR))
+    level_mm = filler.FULL_TUB * tub.height_mm * (1.0 + rng.gauss(0.0, FILL_ERROR))
     ml = min(level_mm, tub.height_mm) * tub.area_cm2 / 10.0 - tub.water_ml
     tub.water_ml += ml
     session.world.added_ml += ml

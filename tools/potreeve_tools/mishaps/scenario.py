@@ -21,7 +21,7 @@ All faults of a file are collected, one line each.
 
 import copy
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 from potreeve_tools.boards import boardfile as boards
@@ -178,26 +178,7 @@ def check(data, where):
     wrong += _start_wrong(data, where) + _late(data, faults, where)
     if wrong:
         raise BadInput(wrong)
-    plain = {
-        key: data[key]
-        for key in (
-            "name",
-            "title",
-            "about",
-            "days",
-            "seed",
-            "broker",
-            "start",
-            "board",
-            "recovery_h",
-            "pots",
-            "extras",
-            "rig",
-            "settings",
-            "sent",
-            "expects",
-        )
-    }
+    plain = {one.name: data[one.name] for one in fields(Scenario) if one.name not in ("faults", "persons", "where")}
     return Scenario(faults=tuple(faults), persons=tuple(persons), where=where, **plain)
 
 

@@ -9,7 +9,6 @@ import dataclasses
 import random
 
 from potreeve.logic import moisture
-from potreeve.logic.tub_keys import MARKS
 
 from potreeve_tools.owner import (
     calibrate_probe,
@@ -17,6 +16,7 @@ from potreeve_tools.owner import (
     calibrate_talk,
     calibrate_tray,
     calibrate_tub,
+    filler,
     hands,
     knowledge,
     recipe,
@@ -25,22 +25,10 @@ from potreeve_tools.settings import judge
 from potreeve_tools.terminal.exits import Stop
 from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.faults.kinds import make_fault
-from potreeve_tools.world.floats import PLAY_MM, heights
 from potreeve_tools.world.world import World
 
-# As full as people fill it.
-FULL_TUB = 0.9
-
-# A ruler beside a pot, one standard deviation in each length; pots taper, and a tray's floor is no rectangle.
-RULER_ERROR = 0.02
-# A measuring cup is read to about this, a kitchen scale shows whole grams (common practice, no source).
-CUP_ERROR_ML = 1.0
+# Runs of a pump into a cup.
 PUMP_RUNS = 3
-# A jug's scale, one standard deviation; and how far the water stands above a float before it is noticed (ours).
-JUG_ERROR = 0.02
-# Meanwhile tubes without a valve have run back.
-STOOD_S = 600.0
-FLOAT_SEEN_MM = 1.0
 
 # Whoever has a kitchen scale weighs the pot again once about a third of what it holds is gone, looking twice a day, so
 # many times; half as much must be gone for a point to say anything.
@@ -65,7 +53,7 @@ def make_settings(rig, board, seed):
     world = World(dataclasses.replace(rig, faults=[]), board, seed)
     # Pumps are measured with the tub as full as it will be: the higher the water, the faster they run.
     tub = world.reservoir
-    tub.put(max(0.0, FULL_TUB * tub.capacity_ml - tub.water_ml))
+    tub.put(max(0.0, filler.FULL_TUB * tub.capacity_ml - tub.water_ml))
     scale = rng.random() < 0.5
     bench = Bench(world)
     owners = [Owner(bench, index, rng, scale) for index in range(len(rig.pots))]
@@ -90,17 +78,17 @@ def make_settings(rig, board, seed):
     if scale:
         _add_points(bench, owners, settings, notes)
     if world.tub_kind != "none":  # a stream of its own, and last: pots and pumps are those of a rig without floats
-        filler = Filler(world, random.Random(f"{seed}/owner of the tub"), scale)
-        settings["tub"] = measure_tub(filler, settings["channels"])
+        hands_of = filler.Filler(world, random.Random(f"{seed}/owner of the tub"), scale)
+        settings["tub"] = measure_tub(hands_of, settings["channels"])
     return _checked(settings, rig)
 
 
-def measure_tub(filler, channels):
-    """The table [tub], as somebody with a jug measures it; channels: the pots' settings."""
-    world = filler.world
+def measure_tub(person, channels):
+    """The table [tub], as a filler.Filler measures it; channels: the pots' settings."""
+    world = person.world
     try:
         return calibrate_tub.run(
-            Bench(world), filler, len(world.floats.heights_mm), channels, world.tub_kind == "strip"
+            Bench(world), person, len(world.floats.heights_mm), channels, world.tub_kind == "strip"
         )[0]
     except Stop as stop:
         raise BadInput([f"{world.rig.where} [reservoir]: {line}" for line in stop.lines]) from None
@@ -135,7 +123,7 @@ def _told(rig, rng):
     """(RigFacts, [PotFacts]) as a ruler, the bag and the label tell them."""
 
     def ruler(length):
-        return length * (1.0 + rng.gauss(0.0, RULER_ERROR))
+        return length * (1.0 + rng.gauss(0.0, filler.RULER_ERROR))
 
     pots = []
     for spec in rig.pots:
@@ -155,7 +143,7 @@ def _told(rig, rng):
     return (
         recipe.RigFacts(
             rig.name,
-            tray_cm2 * (1.0 + rng.gauss(0.0, RULER_ERROR)),
+            tray_cm2 * (1.0 + rng.gauss(0.0, filler.RULER_ERROR)),
             rig.tray_capacity_ml,
             pack["chemistry"],
             pack["cells"],
@@ -249,7 +237,7 @@ class Owner:
             return calibrate_talk.parse_amount(f"{round(hands.pour_until_felt(world))} ml")
         ml = sum(d[3] for d in world.deliveries[self._seen :] if d[1] == self.index)
         self._seen = len(world.deliveries)
-        return _read_cup(ml, self._rng, self.scale)
+        return filler.read_cup(ml, self._rng, self.scale)
 
     def grams(self, name, question):
         """What the pot weighs, in whole grams."""
@@ -261,64 +249,3 @@ class Owner:
 
     def _weight_g(self):
         return round(self.world.hands_weight_g(self.index))
-
-
-def _read_cup(ml, rng, scale):
-    """(ul, how well) of a cup that is weighed, or read by eye."""
-    if not scale:
-        ml = max(0.0, ml + rng.gauss(0.0, CUP_ERROR_ML)) if ml else 0.0
-    return calibrate_talk.parse_amount(f"{round(ml)} {'g' if scale else 'ml'}")
-
-
-class Filler:
-    """Somebody who empties the tub and fills it again with a jug; answers as calibrate_talk does with a person.
-
-    scale: there is a kitchen scale, on which cups are weighed.
-    """
-
-    def __init__(self, world, rng, scale=False):
-        self.world, self._rng, self._scale = world, rng, scale
-        self._next = self._seen = 0
-
-    def say(self, text="", **style):
-        """Nobody listens."""
-
-    def confirm(self, name, question):
-        """Do what is asked and say yes; to a lid what is true."""
-        tub = self.world.reservoir
-        if name == "empty":
-            tub.water_ml = tub.inlet_mm * tub.area_cm2 / 10.0
-        elif name == "stood":
-            self.world.advance(STOOD_S)
-        elif name == "ready":
-            self._seen = len(self.world.deliveries)
-        return tub.lid if name == "lid" else True
-
-    def amount_ul(self, name, question):
-        """What came into a cup, as it is read: (ul, how well); then it is poured back into the tub."""
-        ml = sum(d[3] for d in self.world.deliveries[self._seen :])
-        self.world.reservoir.put(ml)
-        return _read_cup(ml, self._rng, self._scale)
-
-    def litres(self, name, question):
-        """Pour until the next float comes up, or to where it always will be full; whole ml as the jug shows them."""
-        tub = self.world.reservoir
-        marks_mm = self.world.floats.heights_mm or heights(self.world.rig.reservoir, MARKS)
-        if name == "back_ml":
-            down_mm = marks_mm[self._next - 1] - PLAY_MM / 2.0 - FLOAT_SEEN_MM
-            return self._read(tub.take(tub.water_ml - down_mm * tub.area_cm2 / 10.0))
-        until_mm = FULL_TUB * tub.height_mm
-        if name == "poured_ml":
-            until_mm = marks_mm[self._next] + PLAY_MM / 2.0 + FLOAT_SEEN_MM
-            self._next += 1
-        ml = max(1.0, until_mm * tub.area_cm2 / 10.0 - tub.water_ml)
-        tub.put(ml)
-        return self._read(ml)
-
-    def _read(self, ml):
-        return max(1, round(ml * (1.0 + self._rng.gauss(0.0, JUG_ERROR))))
-
-    def whole(self, name, question, low, high):
-        """The tub's surface by a ruler."""
-        area = self.world.reservoir.area_cm2 * (1.0 + self._rng.gauss(0.0, 2 * RULER_ERROR))
-        return max(low, min(high, round(area)))
