@@ -50,3 +50,8 @@ def test_a_float_that_sticks_up_or_a_strip_that_reads_too_much_hides_no_empty_tu
     # What is seen says to the end that water is there.
     before = [head for day, head in rows(name) if day < empty]
     assert before[-1]["tub_mark"] > 1 and not any(head["hold"] == reasons.TUB_EMPTY for head in before)
+
+
+def test_a_tub_that_stays_full_although_pumps_run_is_called():
+    day = first("tub_clogged", lambda head: head["tub_note"] == reasons.TUB_STAYS and head["alarm"] == signals.CALL)
+    assert 2.5 < day < 14.1
