@@ -281,14 +281,14 @@ def left_ml(state, settings):
 
 
 def days_left(state, settings):
-    """Whole days of water left, UNKNOWN_DAYS where nobody knows."""
+    """Days of water left, to the nearest whole one; UNKNOWN_DAYS where nobody knows."""
     ml = left_ml(state, settings)
     if ml < 0:
         return UNKNOWN_DAYS
     extra = state.extra
     daily_ml = extra.tub_day_ul // 1000 * extra.tub_gone_pm // 1000 + extra.tub_air_ul_h * 24 // 1000
     spare_ml = ml - reserve_ml(settings["tub"])
-    return clamp(spare_ml // (daily_ml if daily_ml else 1), 0, _MOST_DAYS)
+    return clamp(div_near(max(0, spare_ml), max(1, daily_ml)), 0, _MOST_DAYS)
 
 
 def reserve_ml(table):

@@ -196,16 +196,16 @@ VECTORS = (
     ("left", ({"tub_day_ul": 0},), (2976, 254, False)),
     ("left", ({"tub_day_ul": 0, "tub_air_ul_h": 0},), (3000, 254, False)),
     # Never less than the float says, nor more: until the least that was pumped says that it sticks.
-    ("left", ({"tub_drawn_ul": 3200000},), (2000, 9, False)),
-    ("left", ({"tub_drawn_ul": 4251000},), (2000, 9, False)),
+    ("left", ({"tub_drawn_ul": 3200000},), (2000, 10, False)),
+    ("left", ({"tub_drawn_ul": 4251000},), (2000, 10, False)),
     ("left", ({"tub_drawn_ul": 4252000},), (724, 3, True)),
     ("left", ({"tub_drawn_ul": 6000000},), (0, 0, True)),
     ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 1},), (724, 3, True)),
-    ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 0},), (2000, 9, False)),
+    ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 0},), (2000, 10, False)),
     ("left", ({"tub_drawn_ul": 4252000, "tub_mark": 1},), (500, 2, False)),
-    ("left", ({"tub_from_ml": 9000},), (5000, 24, False)),
+    ("left", ({"tub_from_ml": 9000},), (5000, 25, False)),
     # The least that was pumped is without what primed tubes, but where it was measured what comes.
-    ("left", ({"tub_drawn_ul": 4252000, "tub_prime_ml": 1},), (2000, 9, False)),
+    ("left", ({"tub_drawn_ul": 4252000, "tub_prime_ml": 1},), (2000, 10, False)),
     ("left", ({"tub_drawn_ul": 4253000, "tub_prime_ml": 1},), (723, 3, True)),
     ("left", ({"tub_drawn_ul": 4252000, "tub_prime_ml": 1}, LESS), (724, 3, True)),
     # Pumps that are known to 300 pm: what they take was measured better than that.
@@ -218,7 +218,7 @@ VECTORS = (
     ("left", ({"tub_float": 2, "tub_drawn_ul": 4251000},), (725, 3, False)),
     ("left", ({"tub_float": 1},), (-1, 255, False)),
     ("left", ({"tub_mark": 0},), (-1, 255, False)),
-    ("left", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 300000},), (176, 0, False)),
+    ("left", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 300000},), (176, 1, False)),
     ("left", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 300000, "tub_day_ul": 60000},), (176, 2, False)),
     # More came since the lowest float fell than there was, and 400 ml of slack.
     ("more", ({"tub_mark": 1, "tub_from_ml": 500, "tub_drawn_ul": 1125000},), False),

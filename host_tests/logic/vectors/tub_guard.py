@@ -78,7 +78,7 @@ NO = (EMPTY, 0, 800000, 940000, 1, 0, 0)
 
 VECTORS = (
     # Below the lowest float, but not empty by the count; 50 ml left; the very edge of it.
-    ("step", (LOW, 1), [2, 60, 0, 0, 0, 0, 1, 2]),
+    ("step", (LOW, 1), [3, 60, 0, 0, 0, 0, 1, 2]),
     ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [1, 60, 0, 0, 0, 0, 1, 2]),
     ("step", (DRY, 1), [1, 60, EMPTY, TUB_UP_S, 0, TUB_UP_S + 43200, 0, 2]),
     # Another hold stays; a float that is not believed holds nothing.
@@ -89,7 +89,7 @@ VECTORS = (
     ("step", (DRY, 1, False, HELD), [1, 60, EMPTY, 800000, 0, 0, 1, 2]),
     ("step", (DRY, 2, False, HELD), [1, 60, EMPTY, 800000, 0, 0, 1, 2]),
     ("step", (changed(DRY, {"tub_seen": 2}), 2, False, HELD), [3, 60, 0, 800000, 0, 0, 1, 2]),
-    ("step", (changed(DRY, {"tub_seen": 4}), 4, False, HELD), [40, 0, 0, 800000, 0, 0, 1, 0]),
+    ("step", (changed(DRY, {"tub_seen": 4}), 4, False, HELD), [41, 0, 0, 800000, 0, 0, 1, 0]),
     ("step", (changed(DRY, {"tub_seen": 15}), 15, False, HELD), [1, 63, 0, 800000, 2, 0, 1, 2]),
     ("step", (changed(DRY, {"tub_seen": 0}), 0, False, HELD), [0, 0, 0, 800000, 0, 0, 1, 0]),
     # Whoever presses has filled it, perhaps: tried at once. A press of no one in need changes nothing.
@@ -97,7 +97,7 @@ VECTORS = (
     ("step", (HALF, 3, True), [15, 0, 0, 0, 0, 0, 1, 0]),
     # A float that stayed up, and somebody pressed: then it stands in water that was added.
     ("step", (changed(HALF, {"tub_drawn_ul": 5500000}), 3), [1, 62, 0, 0, 0, 0, 1, 2]),
-    ("step", (changed(HALF, {"tub_drawn_ul": 5500000}), 3, True), [10, 0, 0, 0, 0, 0, 1, 0]),
+    ("step", (changed(HALF, {"tub_drawn_ul": 5500000}), 3, True), [11, 0, 0, 0, 0, 0, 1, 0]),
     # A pot that rose since: the float lied, and no leak was there. Each thing that it takes. A pulse from an empty tub
     # is not proven by what a plant drinks.
     ("held", ({},), LIE),
@@ -119,8 +119,8 @@ VECTORS = (
     ("held", ({"pm": 632}, changed(DRY, {"tub_drawn_ul": 1125000})), NO),
     # What a person is told: the loudest first.
     ("noted", ({},), 0),
-    ("noted", ({"tub_day_ul": 360000},), 0),
-    ("noted", ({"tub_day_ul": 364000},), 60),
+    ("noted", ({"tub_day_ul": 388000},), 0),
+    ("noted", ({"tub_day_ul": 389000},), 60),
     ("noted", ({"tub_air_ul_h": 400},), 0),
     ("noted", ({"tub_air_ul_h": 401},), 61),
     ("noted", ({"tub_air_ul_h": 401, "tub_float": 2},), 61),
