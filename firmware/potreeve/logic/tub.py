@@ -287,10 +287,12 @@ def days_left(state, settings):
         return UNKNOWN_DAYS
     extra = state.extra
     daily_ml = extra.tub_day_ul // 1000 * extra.tub_gone_pm // 1000 + extra.tub_air_ul_h * 24 // 1000
-    spare_ml = ml - reserve_ml(settings["tub"])
+    spare_ml = ml - reserve_ml(settings)
     return clamp(div_near(max(0, spare_ml), max(1, daily_ml)), 0, _MOST_DAYS)
 
 
-def reserve_ml(table):
-    """What is left, by the count, when the tub is taken as empty, in ml."""
-    return table["mark1_ml"] * _STAYS_PM // 1000
+def reserve_ml(settings):
+    """What is left, by the count, when the tub is taken as empty, in ml: the last pulse is not to suck air."""
+    low_ml = settings["tub"]["mark1_ml"]
+    pulse_ml = max([channel["pulse_ml"] for channel in settings["channels"]])
+    return min(low_ml * _STAYS_PM // 1000 + pulse_ml, low_ml // 2)

@@ -88,7 +88,7 @@ def _hold(state, settings):
     rig = state.rig
     extra = state.extra
     empty = extra.tub_mark == EMPTY and not extra.tub_float
-    empty = empty and tub.left_ml(state, settings) <= tub.reserve_ml(settings["tub"])
+    empty = empty and tub.left_ml(state, settings) <= tub.reserve_ml(settings)
     if rig.hold == reasons.NONE and empty:
         rig.hold = reasons.TUB_EMPTY
         rig.hold_s = rig.up_s

@@ -189,7 +189,7 @@ VECTORS = (
     ("fell", (0, {"tub_sure": 0}), ([2, 100, 1000], False)),
     # All in one night.
     ("fell", (10, {"tub_s": TUB_UP_S}), ([2, 65535, 1000], True)),
-    # 2000 of 5000 ml gone in ten days, 24 into the air; 50 ml stay below the lowest float. 202 ml a day.
+    # 2000 of 5000 ml gone in ten days, 24 into the air; 75 ml stay below the lowest float. 202 ml a day.
     ("left", ({},), (2976, 14, False)),
     ("left", ({"tub_gone_pm": 1200},), (2576, 10, False)),
     ("left", ({"tub_air_ul_h": 1000},), (2760, 12, False)),
@@ -203,7 +203,7 @@ VECTORS = (
     ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 1},), (724, 3, True)),
     ("left", ({"tub_drawn_ul": 4252000, "tub_sure": 0},), (2000, 10, False)),
     ("left", ({"tub_drawn_ul": 4252000, "tub_mark": 1},), (500, 2, False)),
-    ("left", ({"tub_from_ml": 9000},), (5000, 25, False)),
+    ("left", ({"tub_from_ml": 9000},), (5000, 24, False)),
     # The least that was pumped is without what primed tubes, but where it was measured what comes.
     ("left", ({"tub_drawn_ul": 4252000, "tub_prime_ml": 1},), (2000, 10, False)),
     ("left", ({"tub_drawn_ul": 4253000, "tub_prime_ml": 1},), (723, 3, True)),
@@ -227,6 +227,9 @@ VECTORS = (
     ("usual_air", (OPEN,), 700),
     ("most_air", (TUB,), 400),
     ("most_air", (OPEN,), 2900),
-    ("reserve_ml", (TUB,), 50),
-    ("reserve_ml", (changed(TUB, {"mark1_ml": 9}),), 0),
+    # A tenth of what stands below the lowest float, and a pulse of 25 ml; no more than half of it.
+    ("reserve_ml", (with_tub(TUB),), 75),
+    ("reserve_ml", (with_tub(changed(TUB, {"mark1_ml": 63})),), 31),
+    ("reserve_ml", (with_tub(changed(TUB, {"mark1_ml": 62})),), 31),
+    ("reserve_ml", (with_tub(changed(TUB, {"mark1_ml": 0})),), 0),
 )

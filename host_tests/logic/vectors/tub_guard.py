@@ -77,9 +77,10 @@ LIE = (0, 1, TUB_UP_S, TUB_UP_S, 0, 0, 0)
 NO = (EMPTY, 0, 800000, 940000, 1, 0, 0)
 
 VECTORS = (
-    # Below the lowest float, but not empty by the count; 50 ml left; the very edge of it.
-    ("step", (LOW, 1), [3, 60, 0, 0, 0, 0, 1, 2]),
-    ("step", (changed(DRY, {"tub_drawn_ul": 449000}), 1), [1, 60, 0, 0, 0, 0, 1, 2]),
+    # Below the lowest float, but not empty by the count; 75 ml left, a tenth and a pulse; the very edge of it.
+    ("step", (LOW, 1), [2, 60, 0, 0, 0, 0, 1, 2]),
+    ("step", (changed(DRY, {"tub_drawn_ul": 424000}), 1), [1, 60, 0, 0, 0, 0, 1, 2]),
+    ("step", (changed(DRY, {"tub_drawn_ul": 425000}), 1), [1, 60, EMPTY, TUB_UP_S, 0, TUB_UP_S + 43200, 0, 2]),
     ("step", (DRY, 1), [1, 60, EMPTY, TUB_UP_S, 0, TUB_UP_S + 43200, 0, 2]),
     # Another hold stays; a float that is not believed holds nothing.
     ("step", (DRY, 1, False, {"hold": 50, "hold_s": 7}), [1, 60, 50, 7, 0, 0, 1, 2]),
@@ -119,7 +120,7 @@ VECTORS = (
     ("held", ({"pm": 632}, changed(DRY, {"tub_drawn_ul": 1125000})), NO),
     # What a person is told: the loudest first.
     ("noted", ({},), 0),
-    ("noted", ({"tub_day_ul": 388000},), 0),
+    ("noted", ({"tub_day_ul": 384000},), 0),
     ("noted", ({"tub_day_ul": 389000},), 60),
     ("noted", ({"tub_air_ul_h": 400},), 0),
     ("noted", ({"tub_air_ul_h": 401},), 61),
