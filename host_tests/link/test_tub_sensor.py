@@ -70,6 +70,23 @@ def test_it_is_measured_jug_by_jug_and_kept(plug, potreeve, owner):
     assert len(board.wiring.pulses) == 6 and 0 < found["share_low_pm"] < found["share_full_pm"]
 
 
+def test_a_strip_is_measured_mark_by_mark_and_read_as_it_was(plug, potreeve, owner, tmp_path):
+    path = board_files.with_extras(tmp_path, "rp2040_wifi", 'tub_kind = "strip"\ntub_pins = [28]')
+    board = plug(files(), board=path, awake=5.0)
+    owner(board)
+    code, out, err = potreeve("calibrate tub --yes", board.port)
+    assert code == 0, out + err
+    found = json.loads(board_files.on_flash(board)["settings.json"])["tub"]
+    assert [number for _, number in found["strip"]] == [0, 1, 2, 3, 4] and len(marks(found)) == 4
+    raws = [raw for raw, _ in found["strip"]]
+    assert raws == sorted(raws, reverse=True)
+    # Measured at the brim it stands above its highest mark; the same board says so.
+    again = plug({**files(), "settings.json": board_files.on_flash(board)["settings.json"]}, board=path, awake=5.0)
+    again.do(lambda: setattr(again.world.reservoir, "water_ml", 0.9 * again.world.reservoir.capacity_ml))
+    told = again.do(lambda: again.world.tub_mark({"tub": found}))
+    assert told == 5
+
+
 def test_who_does_not_want_pumps_to_run_is_not_asked_again(plug, potreeve, owner, tmp_path):
     board = plug(files(), board=FULL, awake=5.0)
     owner(board)
