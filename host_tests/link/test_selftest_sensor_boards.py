@@ -36,7 +36,7 @@ def whole(plug, potreeve, files, board):
 @pytest.mark.parametrize(
     ("board", "tables", "parts"),
     [
-        ("esp32_full", {"tray_sensor": {}}, {"tray's sensor", "display"}),
+        ("esp32_full", {"tray_sensor": {}}, {"tray's sensor", "I2C"}),
         ("rp2040_full", {"tray_sensor": {}, "tub": TUB}, {"tray's sensor", "tub's sensor"}),
         ("rp2040_wifi_four", {}, {"probe thyme"}),
     ],
@@ -46,6 +46,8 @@ def test_a_whole_board_passes(plug, potreeve, board, tables, parts):
     results = whole(plug, potreeve, lively(count, **tables), board)
     assert parts <= set(results), sorted(results)
     assert results["logic"]["verdict"] == "good"
+    # A display is asked for on the bus.
+    assert ("0x3c" in results["I2C"]["seen"]) == (board == "esp32_full")
 
 
 def test_a_board_with_a_strip_passes(plug, potreeve, tmp_path):
