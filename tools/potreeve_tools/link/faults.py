@@ -3,6 +3,8 @@
 import errno
 import re
 
+from potreeve_tools.image import shorter
+from potreeve_tools.image.places import FIRMWARE
 from potreeve_tools.terminal import details, exits
 
 SAID = {
@@ -117,7 +119,8 @@ def device_fault(error_output, doing):
     meaning = SAID.get(found.group(1)) if kind == "OSError" and found else None
     if kind == "MemoryError":
         meaning = "its memory is too small or too cut up"
-    path = details.write_down("board", f"while {doing}\n\n{error_output}".replace("\r", ""))
+    trace = shorter.in_full(error_output.replace("\r", ""), FIRMWARE)
+    path = details.write_down("board", f"while {doing}\n\n{trace}")
     what = meaning or f"{kind}{': ' + said if said else ''}"
     return DeviceFault(
         [f"the board failed while {doing}: {what}.", f"The details are in {path}."], kind, said, error_output

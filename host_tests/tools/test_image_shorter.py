@@ -1,0 +1,234 @@
+"""What is shortened when the firmware is compiled: names alone, and none that somebody outside asks for."""
+
+import ast
+import dis
+import re
+import types
+
+import pytest
+from potreeve_tools.image import compiled, constants, shorter
+from potreeve_tools.link import faults
+from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
+
+TOOLS = STANDINS.parent
+# Whatever sends a board a program, or runs one beside its firmware.
+ASKING = [
+    *STANDINS.rglob("*.py"),
+    *(TOOLS / "link").rglob("*.py"),
+    *(TOOLS / "virtual" / "device").rglob("*.py"),
+    *(FIRMWARE.parent / "host_tests" / "logic").rglob("vectors*.py"),
+    *(FIRMWARE.parent / "host_tests" / "logic" / "vectors").rglob("*.py"),
+]
+
+
+@pytest.fixture
+def short(tmp_path):
+    """short(source, {path: source of another module}) -> the module potreeve/logic/one.py, shortened."""
+
+    def make(source, **others):
+        logic = tmp_path / "potreeve" / "logic"
+        logic.mkdir(parents=True, exist_ok=True)
+        for name, text in {"one": source, **others}.items():
+            (logic / f"{name}.py").write_text(text)
+        return shorter.in_source(source, tmp_path, "potreeve/logic/one.py").strip()
+
+    return make
+
+
+@pytest.mark.parametrize(
+    "source, made",
+    [
+        ("from potreeve.logic.units import clamp", "from .units import clamp"),
+        ("from potreeve.logic import units", "from . import units"),
+        ("from potreeve.hal.parts import read_mv", "from ..hal.parts import read_mv"),
+        ("from potreeve import keep", "from .. import keep"),
+        ("from potreeve_tools import keep", "from potreeve_tools import keep"),
+        ("from time import time", "from time import time"),
+        ("import potreeve.logic", "import potreeve.logic"),
+    ],
+)
+def test_imports_begin_at_the_module(short, source, made):
+    assert short(source) == made
+
+
+@pytest.mark.parametrize(
+    "name, made",
+    [
+        ("potreeve/app.py", "from .logic.units import clamp"),
+        ("potreeve/hal/__init__.py", "from ..logic.units import clamp"),
+        ("potreeve/logic/__init__.py", "from .units import clamp"),
+    ],
+)
+def test_imports_begin_at_the_package_that_holds_the_module(tmp_path, name, made):
+    assert shorter.in_source("from potreeve.logic.units import clamp", tmp_path, name).strip() == made
+
+
+@pytest.mark.parametrize(
+    "source, made",
+    [
+        ("def f(value, low=0, *rest):\n    return value + low", "def f(a, b=0, *c):\n    return a + b"),
+        (
+            "def f(value):\n    value += 1\n    return [value for _ in value]",
+            "def f(a):\n    a += 1\n    return [a for _ in a]",
+        ),
+        # A letter that stands for something else within is left alone.
+        ("def f(value):\n    a = b\n    return value", "def f(c):\n    a = b\n    return c"),
+        ("def f(value):\n    return lambda other: value + other", "def f(a):\n    return lambda b: a + b"),
+        # What is inside a default belongs to the scope around it.
+        (
+            "def f(value):\n    def g(x=value):\n        return x\n    return g",
+            "def f(a):\n\n    def g(b=a):\n        return b\n    return g",
+        ),
+        # What a scope within gives another meaning stays.
+        (
+            "def f(value):\n    return [value for value in value]",
+            "def f(value):\n    return [value for value in value]",
+        ),
+        ("def f(value):\n    return lambda value: value", "def f(value):\n    return lambda a: a"),
+        (
+            "def f(value):\n    from time import value\n    return value",
+            "def f(value):\n    from time import value\n    return value",
+        ),
+        # Given by name.
+        ("def f(value):\n    return value\nf(value=1)", "def f(value):\n    return value\nf(value=1)"),
+        ("def f(*, value):\n    return value", "def f(*, value):\n    return value"),
+        ("def f(value):\n    return value.value['value']", "def f(a):\n    return a.value['value']"),
+    ],
+)
+def test_arguments_are_letters(short, source, made):
+    assert short(source) == made
+
+
+def test_an_argument_that_another_module_gives_by_name_stays(short):
+    assert short("def f(value):\n    return value", two="from potreeve.logic.one import f\nf(value=1)").startswith(
+        "def f(value)"
+    )
+
+
+def test_private_names_are_short_and_the_same_everywhere(short, tmp_path):
+    one = "class A:\n    _most = 3\n\n    def _go_on(self):\n        return self._most"
+    two = (
+        "from potreeve.logic.one import A\n\nclass B(A):\n    def go(self):\n        return self._go_on() + self._most"
+    )
+    made = short(one, two=two)
+    assert made == "class A:\n    _m = 3\n\n    def _go(a):\n        return a._m"
+    assert "a._go() + a._m" in shorter.in_source(two, tmp_path, "potreeve/logic/two.py")
+
+
+@pytest.mark.parametrize("source", ["global_ = 1\n__all__ = global_", "_try = 1\n_ = _try", "x = '_private'"])
+def test_what_is_not_private_stays(short, source):
+    assert short(source) == source
+
+
+def test_no_two_names_are_shortened_to_one():
+    short, _ = shorter._known(FIRMWARE)
+    assert len(short) > 150 and len(set(short.values())) == len(short)
+    assert not set(short.values()) & (set(short) - {name for name, one in short.items() if name == one})
+
+
+def test_nobody_outside_asks_for_a_private_name_that_goes():
+    short, _ = shorter._known(FIRMWARE)
+    asked = set()
+    for path in ASKING:
+        text = path.read_text(encoding="utf-8")
+        asked |= {
+            (name, path.name)
+            for name in re.findall(r"(?<!\bself)(?<!\bcls)(?<=[\w\])])\.(_[a-z]\w*)", text)
+            if name in short
+        }
+    assert asked == set()
+    # And no more stays than is asked for.
+    every = " ".join(path.read_text(encoding="utf-8") for path in ASKING)
+    assert {name for name in shorter.ASKED_FOR if f".{name}" not in every} == set()
+
+
+def test_nobody_outside_gives_an_argument_by_name():
+    """A call by name of a function that the firmware defines, outside of it: only for arguments that keep theirs."""
+    _, kept = shorter._known(FIRMWARE)
+    defined = {}
+    for name in compiled.modules(FIRMWARE):
+        for node in ast.walk(ast.parse((FIRMWARE / name).read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef):
+                defined.setdefault(node.name, set()).update(arg.arg for arg in node.args.args)
+    wrong = set()
+    for path in ASKING:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        own = {node.name for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr not in own:
+                given = {keyword.arg for keyword in node.keywords} & defined.get(node.func.attr, set())
+                wrong |= {(path.name, node.lineno, name) for name in given - kept}
+    assert wrong == set()
+
+
+def test_a_trace_is_told_in_full(monkeypatch, tmp_path):
+    short, _ = shorter._known(FIRMWARE)
+    said = f'Traceback (most recent call last):\n  File "<stdin>", line 1, in {short["_whose_turn"]}\n'
+    trace = said + f'  File "water", line 1, in {short["_whose_turn"]}\n  File "app", line 1, in wake\nOSError: 5\n'
+    told = shorter.in_full(trace, FIRMWARE)
+    assert told == said + '  File "water", line 1, in _whose_turn\n  File "app", line 1, in wake\nOSError: 5\n'
+    monkeypatch.setattr(faults.details, "write_down", lambda kind, text: told_to.append(text))
+    told_to = []
+    faults.device_fault(trace, "reading")
+    assert told in told_to[0]
+
+
+def test_each_file_has_a_name_of_its_own_in_a_trace():
+    names = compiled.modules(FIRMWARE)
+    told = {compiled.told_as(name) for name in names}
+    assert len(told) == len(names) and {"app", "hal", "hal/tub", "tub", "logic", "potreeve"} <= told
+
+
+# ---- the same program ----------------------------------------------------------------------
+
+
+def same(before, after, known, outer):
+    """Assert that two code objects do the same: instructions, constants, and names but for what was shortened."""
+    assert before.co_argcount == after.co_argcount and before.co_flags == after.co_flags
+    meant = {**outer}
+    for name, made in zip(before.co_varnames, after.co_varnames, strict=True):
+        meant[name] = made
+    names = {name: known.get(name, name) for name in before.co_names}
+    cells = []
+    left, right = list(dis.get_instructions(before)), list(dis.get_instructions(after))
+    assert [one.opcode for one in left] == [one.opcode for one in right]
+    for one, other in zip(left, right, strict=True):
+        if one.opcode in dis.hasconst and isinstance(one.argval, types.CodeType):
+            same(one.argval, other.argval, known, meant)
+        elif one.opname == "IMPORT_NAME":
+            assert one.argval.endswith(other.argval.lstrip("."))
+        elif one.opname in ("MAKE_CELL", "LOAD_CLOSURE", "LOAD_FAST") and shared(one.argval, before):
+            # What scopes share is handed on sorted by its names.
+            cells.append((told(one.argval, meant), other.argval))
+        elif one.opcode in dis.haslocal or one.opcode in dis.hasfree:
+            assert told(one.argval, meant) == other.argval
+        elif one.opcode in dis.hasname:
+            assert names[one.argval] == other.argval
+        elif one.opcode in dis.hasconst:
+            assert (alike(one.argval, known, meant), type(one.argval)) == (
+                alike(other.argval, {}, {}),
+                type(other.argval),
+            ) or (one.argval == 0 and other.argval in (1, 2))
+
+    assert sorted(one for one, _ in cells) == sorted(other for _, other in cells)
+
+
+def shared(name, code):
+    return name in code.co_cellvars + code.co_freevars
+
+
+def told(name, meant):
+    return tuple(meant.get(one, one) for one in name) if isinstance(name, tuple) else meant.get(name, name)
+
+
+def alike(value, known, meant):
+    """A constant, with names (of a function, of keywords) as they are meant."""
+    return tuple(known.get(one, one) for one in value) if isinstance(value, tuple) else value
+
+
+@pytest.mark.parametrize("name", compiled.modules(FIRMWARE))
+def test_a_module_is_the_same_program(name):
+    text = constants.in_place(FIRMWARE, name)
+    known, _ = shorter._known(FIRMWARE)
+    made = shorter.in_source(text, FIRMWARE, name)
+    same(compile(text, name, "exec", optimize=2), compile(made, name, "exec", optimize=2), known, {})

@@ -1,0 +1,216 @@
+"""Shortens what the compiler is given, where only a file's size can tell the difference.
+
+A compiled file spells out every name it uses, and so does the heap of the board that loads it. Here go: the names of
+arguments, which nobody sees; private names, which nobody outside asks for; and the package's name in imports. The
+sources keep all their names, and run as they are.
+A private name stands for the same short one in every module, and no two share one: so `in_full` can tell a trace from
+a board in the names of the sources.
+"""
+
+import ast
+import re
+import string
+from collections import Counter
+from functools import cache
+from pathlib import Path
+
+PACKAGE = "potreeve"
+
+ASKED_FOR = {
+    *("_enable", "_mark", "_open_settings", "_pins", "_pump_pins", "_read", "_report", "_running", "_store", "_table"),
+    "_try",
+}
+"""Private names that programs on a board, or beside its firmware, ask for: they stay."""
+
+# A line of a trace in one of the firmware's files; what a command sent is named "<stdin>".
+_TRACED = re.compile(r'(File "[^<"][^"]*", .*\bin )(_[a-z0-9_]+)')
+_SCOPES = ast.FunctionDef | ast.Lambda
+_COMPREHENSIONS = ast.ListComp | ast.SetComp | ast.DictComp | ast.GeneratorExp
+
+
+def in_source(text, firmware, name):
+    """Source of a module, shortened. name: its path below the firmware folder. Raises SyntaxError."""
+    tree = ast.parse(text)
+    _Relative(name).visit(tree)
+    short, by_name = _known(firmware)
+    _arguments(tree, by_name)
+    _Private(short).visit(tree)
+    return ast.unparse(ast.fix_missing_locations(tree)) + "\n"
+
+
+def in_full(text, firmware):
+    """A trace from a board, its private names as in the sources."""
+    full = {short: name for name, short in _known(firmware)[0].items()}
+    return _TRACED.sub(lambda found: found[1] + full.get(found[2], found[2]), text)
+
+
+# ---- imports -------------------------------------------------------------------------------
+
+
+class _Relative(ast.NodeTransformer):
+    """Writes imports from the firmware's own package as seen from the module."""
+
+    def __init__(self, name):
+        self.package = name.split("/")[:-1]
+
+    def visit_ImportFrom(self, node):
+        if node.level or not node.module or node.module.split(".")[0] != PACKAGE or self.package[:1] != [PACKAGE]:
+            return node
+        path = node.module.split(".")
+        shared = 0
+        while shared < min(len(path), len(self.package)) and path[shared] == self.package[shared]:
+            shared += 1
+        node.level = 1 + len(self.package) - shared
+        node.module = ".".join(path[shared:]) or None
+        return node
+
+
+# ---- arguments -----------------------------------------------------------------------------
+
+
+def _arguments(tree, by_name):
+    """Rename the arguments that nobody gives by name."""
+    for node in ast.walk(tree):
+        if isinstance(node, _SCOPES):
+            _rename(node, by_name)
+
+
+def _rename(function, by_name):
+    given = function.args
+    bound = Counter(_bound(function))
+    taken = _names(function)
+    free = (letter for letter in string.ascii_lowercase if letter not in taken)
+    meant = {}
+    for place in [*given.posonlyargs, *given.args, *([given.vararg] if given.vararg else [])]:
+        # A name that something within gives another meaning stays.
+        if place.arg not in by_name and bound[place.arg] == 1:
+            short = next(free, None)
+            if short is None:
+                break
+            meant[place.arg] = short
+            place.arg = short
+    for part in function.body if isinstance(function.body, list) else [function.body]:
+        _Names(meant).visit(part)
+
+
+def _bound(function):
+    """Names that a function's arguments, or any scope within it, bind."""
+    for node in ast.walk(function):
+        if isinstance(node, ast.arg):
+            yield node.arg
+        elif isinstance(node, _COMPREHENSIONS):
+            for part in node.generators:
+                yield from (one.id for one in ast.walk(part.target) if isinstance(one, ast.Name))
+        elif isinstance(node, ast.FunctionDef | ast.ClassDef) and node is not function:
+            yield node.name
+        elif isinstance(node, ast.Global | ast.Nonlocal):
+            yield from node.names * 2
+        elif isinstance(node, ast.alias):
+            yield (node.asname or node.name).split(".")[0]
+        elif isinstance(node, ast.ExceptHandler) and node.name:
+            yield node.name
+
+
+def _names(function):
+    """Every name that stands in a function."""
+    return set(_bound(function)) | {node.id for node in ast.walk(function) if isinstance(node, ast.Name)}
+
+
+class _Names(ast.NodeTransformer):
+    def __init__(self, meant):
+        self.meant = meant
+
+    def visit_Name(self, node):
+        node.id = self.meant.get(node.id, node.id)
+        return node
+
+
+# ---- private names -------------------------------------------------------------------------
+
+
+def _is_private(name):
+    return name.startswith("_") and not name.startswith("__") and len(name) > 1
+
+
+def _known(firmware):
+    """({private name: its short one}, names of arguments given by name) of all modules below a firmware folder."""
+    files = sorted((Path(firmware) / PACKAGE).rglob("*.py"))
+    return _read(tuple((path, path.stat().st_mtime_ns, path.stat().st_size) for path in files))
+
+
+@cache
+def _read(files):
+    used, by_name = Counter(), set()
+    for path, _, _ in files:
+        try:
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+        except (SyntaxError, ValueError):
+            # The compiler says it in its own words.
+            continue
+        found = {name for node in ast.walk(tree) for name in _spelt(node)}
+        used.update(name for name in found if _is_private(name))
+        by_name |= {node.arg for node in ast.walk(tree) if isinstance(node, ast.keyword)}
+    short, taken = {}, set(used)
+    # What stands in the most files has the first choice.
+    for name in sorted(set(used) - ASKED_FOR, key=lambda name: (-used[name], name)):
+        short[name] = next(one for one in _proposals(name) if one not in taken)
+        taken.add(short[name])
+    return short, by_name
+
+
+def _proposals(name):
+    """Its words' first letters, so that a trace can be guessed at; its first and another; then with a number."""
+    words = [word for word in name.lower().split("_") if word]
+    first = "_" + words[0][0]
+    yield "".join(["_", *(word[0] for word in words)][:3])
+    yield from (first + letter for letter in "".join(words)[1:])
+    yield from (first + letter for letter in string.ascii_lowercase)
+    yield from (f"{first}{number}" for number in range(1000))
+
+
+def _spelt(node):
+    """The names that a node spells out."""
+    if isinstance(node, ast.Name):
+        yield node.id
+    elif isinstance(node, ast.Attribute):
+        yield node.attr
+    elif isinstance(node, ast.FunctionDef | ast.ClassDef):
+        yield node.name
+    elif isinstance(node, ast.arg):
+        yield node.arg
+    elif isinstance(node, ast.Global):
+        yield from node.names
+    elif isinstance(node, ast.alias):
+        yield from (name for name in (node.name, node.asname) if name)
+
+
+class _Private(ast.NodeTransformer):
+    def __init__(self, short):
+        self.short = short
+
+    def visit_Name(self, node):
+        node.id = self.short.get(node.id, node.id)
+        return node
+
+    def visit_Attribute(self, node):
+        node.attr = self.short.get(node.attr, node.attr)
+        return self.generic_visit(node)
+
+    def visit_FunctionDef(self, node):
+        node.name = self.short.get(node.name, node.name)
+        return self.generic_visit(node)
+
+    visit_ClassDef = visit_FunctionDef
+
+    def visit_arg(self, node):
+        node.arg = self.short.get(node.arg, node.arg)
+        return node
+
+    def visit_Global(self, node):
+        node.names = [self.short.get(name, name) for name in node.names]
+        return node
+
+    def visit_alias(self, node):
+        node.name = self.short.get(node.name, node.name)
+        node.asname = self.short.get(node.asname, node.asname)
+        return node
