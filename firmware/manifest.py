@@ -66,6 +66,7 @@ package(
         "logic/radio_keys.py",
         "logic/reasons.py",
         "logic/record.py",
+        "logic/recorded.py",
         "logic/remote.py",
         "logic/schedule.py",
         "logic/segments.py",

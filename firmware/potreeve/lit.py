@@ -8,7 +8,7 @@ says to it, is decided in logic/face.py.
 import gc
 
 from potreeve import owed
-from potreeve.logic import debounce, errors, record, timekeep
+from potreeve.logic import debounce, errors, recorded, timekeep
 from potreeve.logic.units import const
 
 _STEP_MS = const(50)
@@ -49,7 +49,7 @@ def light(session, line, sleep_s):
     # Until a page was shown, a press counts as on a board without a display: at once, and in the dark.
     session.told = debounce.NONE if session.lights == debounce.LONG else session.lights
     session.lights = debounce.NONE
-    head = record.decode(line)[0]
+    head = recorded.decode(line)[0]
     if not rig.power.keeps_ram:
         make_room(session)
         if head["cause"] == timekeep.KEPT:

@@ -9,7 +9,7 @@ import json
 from binascii import crc32
 
 from potreeve import VERSION, keep, owed
-from potreeve.logic import errors, outbox, record, timekeep
+from potreeve.logic import errors, outbox, record, recorded, timekeep
 
 # Where the port's clock stands when nobody has set it.
 _UNSET_S = 1609459200
@@ -79,7 +79,7 @@ class Sending:
     def reach(self):
         """Join and connect, if it is time to; True where somebody is there to be told."""
         rig = self.rig
-        head = self.head = record.decode(self.line)[0]
+        head = self.head = recorded.decode(self.line)[0]
         past = self.past = outbox.decode(rig.store.read(outbox.NAME))
         if not outbox.due(past, head["up_s"], head["alarm"]):
             return False

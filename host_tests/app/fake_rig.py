@@ -8,7 +8,7 @@ import json
 
 import kit
 from potreeve import app
-from potreeve.logic import ledger, record, segments
+from potreeve.logic import ledger, record, recorded, segments
 from rig import Rig
 from stores import MemoryStore
 from ticks import PERIOD
@@ -114,5 +114,5 @@ def records(rig):
     for number in segments.numbers(rig.store.files):
         data = rig.store.files[segments.name(number)][segments.HEAD_BYTES :]
         size = record.RECORD_BYTES
-        found += [record.decode(data[at : at + size]) for at in range(0, len(data), size)]
+        found += [recorded.decode(data[at : at + size]) for at in range(0, len(data), size)]
     return found

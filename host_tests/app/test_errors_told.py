@@ -3,7 +3,7 @@
 import pytest
 from fake_rig import records, thirsty
 from potreeve import app
-from potreeve.logic import errors, ledger, record, segments
+from potreeve.logic import errors, ledger, record, recorded, segments
 
 
 def fail(*args):
@@ -79,7 +79,7 @@ def test_with_errors_changes_nothing_else():
     rig = thirsty()
     one_boot(rig, 2)
     line = rig.store.files["log.000001"][segments.HEAD_BYTES :]
-    head, pots = record.decode(line)
-    marked_head, marked_pots = record.decode(record.with_errors(line, errors.NOT_KEPT | errors.RADIO))
+    head, pots = recorded.decode(line)
+    marked_head, marked_pots = recorded.decode(record.with_errors(line, errors.NOT_KEPT | errors.RADIO))
     assert marked_head == {**head, "errors": errors.NOT_KEPT | errors.RADIO}
     assert marked_pots == pots

@@ -3,7 +3,7 @@
 import kit
 import pytest
 from potreeve import keep
-from potreeve.logic import extra, ledger, reasons, record, segments
+from potreeve.logic import extra, ledger, reasons, record, recorded, segments
 from potreeve_tools.link import logs_read, logs_store
 from stores import MemoryStore
 
@@ -88,10 +88,10 @@ def test_a_segment_never_mixes_heads_and_the_queue_sends_all(tmp_path):
     while lines := log.unsent():
         heard += [lines[at : at + record.RECORD_BYTES] for at in range(0, len(lines), record.RECORD_BYTES)]
         assert log.acknowledge(len(lines) // record.RECORD_BYTES, len(lines))
-    assert [record.decode(line)[0]["seq"] for line in heard] == list(range(60))
+    assert [recorded.decode(line)[0]["seq"] for line in heard] == list(range(60))
     # A mark in the midst of the longer ones is one, for a board that starts over, too.
     log.move((2, segments.EXTRA_HEAD_BYTES + 5 * record.RECORD_BYTES))
-    assert record.decode(keep.Log(store, FLASH).unsent()[: record.RECORD_BYTES])[0]["seq"] == 25
+    assert recorded.decode(keep.Log(store, FLASH).unsent()[: record.RECORD_BYTES])[0]["seq"] == 25
 
 
 def test_both_kinds_are_read_on_the_desktop_even_with_a_damaged_head(tmp_path):

@@ -3,7 +3,7 @@
 import kit
 import pytest
 from potreeve import keep
-from potreeve.logic import ledger, record, segments
+from potreeve.logic import ledger, record, recorded, segments
 from stores import MemoryStore
 
 FLASH = {"blocks": 212, "block_bytes": 4096}
@@ -23,7 +23,7 @@ def stored_numbers(store):
         if segments.decode_head(data) is None:
             continue
         for at in range(segments.HEAD_BYTES, len(data) - LINE_BYTES + 1, LINE_BYTES):
-            told = record.decode(data[at : at + LINE_BYTES])
+            told = recorded.decode(data[at : at + LINE_BYTES])
             if told:
                 found.append(told[0]["seq"])
     return found

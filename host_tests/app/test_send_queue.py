@@ -8,7 +8,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 from potreeve import keep
-from potreeve.logic import errors, record, segments
+from potreeve.logic import errors, record, recorded, segments
 from potreeve.logic.state import fresh
 from profiles import PROFILE
 from stores import MemoryStore
@@ -20,7 +20,7 @@ PIECE = segments.PIECE_BYTES // ONE
 
 
 def seqs(data):
-    return [record.decode(data[at : at + ONE])[0]["seq"] for at in range(0, len(data), ONE)]
+    return [recorded.decode(data[at : at + ONE])[0]["seq"] for at in range(0, len(data), ONE)]
 
 
 def filled(store, count, first=0):
@@ -241,7 +241,7 @@ class Queue(RuleBasedStateMachine):
             data = self.store.files[segments.name(one)]
             end = at if one == number else len(data) if one < number else 0
             for start in range(segments.HEAD_BYTES, min(end, len(data)) - ONE + 1, ONE):
-                assert record.decode(data[start : start + ONE])[0]["seq"] in self.heard
+                assert recorded.decode(data[start : start + ONE])[0]["seq"] in self.heard
 
 
 TestQueue = Queue.TestCase

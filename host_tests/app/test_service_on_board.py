@@ -104,13 +104,13 @@ def test_usb_at_boot_means_service_for_a_while_and_then_tending(start):
 
 def causes_of(board):
     """What each record of the board's log says its wake began with."""
-    from potreeve.logic import record, segments
+    from potreeve.logic import record, recorded, segments
 
     with imagefile.Image(board.image, BOARD["flash"]) as image:
         data = image.files()["data/" + segments.name(1)]
     lines = data[segments.HEAD_BYTES :]
     return [
-        record.decode(lines[at : at + record.RECORD_BYTES])[0]["cause"]
+        recorded.decode(lines[at : at + record.RECORD_BYTES])[0]["cause"]
         for at in range(0, len(lines), record.RECORD_BYTES)
     ]
 

@@ -4,7 +4,7 @@ import kit
 import pytest
 from fake_rig import FakeRig
 from potreeve import app, keep
-from potreeve.logic import errors, ledger, limits, record, segments
+from potreeve.logic import errors, ledger, limits, record, recorded, segments
 
 SPOILT = b"\x00" * ledger.SLOT_BYTES
 
@@ -27,7 +27,7 @@ def unreadable(rig, *names):
 
 def last_record(rig):
     number = max(segments.numbers(rig.store.files))
-    return record.decode(rig.store.files[segments.name(number)][-record.RECORD_BYTES :])
+    return recorded.decode(rig.store.files[segments.name(number)][-record.RECORD_BYTES :])
 
 
 def damage(rig, slots, how):

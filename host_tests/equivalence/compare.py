@@ -4,7 +4,7 @@ import shutil
 from contextlib import contextmanager
 from pathlib import Path
 
-from potreeve.logic import ledger, record
+from potreeve.logic import ledger, recorded
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import engines, rehearse
@@ -150,7 +150,7 @@ def _flat_state(state):
 
 
 def _flat_record(line):
-    told = record.decode(line) if line is not None else None
+    told = recorded.decode(line) if line is not None else None
     if told is None:
         return {"record": "none" if line is None else "not a whole record: " + line.hex()}
     head, pots = told

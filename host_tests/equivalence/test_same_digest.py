@@ -4,7 +4,7 @@ from functools import cache
 
 import pytest
 from compare import MISHAPS, explain, first_difference, make_session, run, run_tapped
-from potreeve.logic import reasons, record
+from potreeve.logic import reasons, recorded
 from potreeve.logic.state import HELD, RATIONED
 
 # The 32-bit engine only knows boards that start over at each wake.
@@ -47,7 +47,7 @@ def test_the_seeds_reach_what_decides():
             if (board == "rp2040_wifi") != keeps_ram:
                 continue
             for line in in_cpython(board, seed).records:
-                head, pots = record.decode(line)
+                head, pots = recorded.decode(line)
                 reached |= {("hold", head["hold"]), ("alarm", head["alarm"]), ("cause", head["cause"])}
                 for pot in pots:
                     reached |= {("ladder", pot["ladder"]), ("reason", pot["reason"])}

@@ -4,7 +4,7 @@ import tomllib
 
 import pytest
 from judged import bench
-from potreeve.logic import reasons, record
+from potreeve.logic import reasons, recorded
 from potreeve_tools.mishaps import judge, run, scenario, trial
 from potreeve_tools.rehearsal import rehearse
 
@@ -38,7 +38,7 @@ def test_water_that_never_reaches_the_wires_shows_nothing():
 def test_a_wrong_press_is_contradicted_and_said():
     session = trial.make(_changed("wet_weeping_pressed"), bench(), 1)
     rehearse.run(session, "cpython")
-    told = [(t_s, record.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)]
+    told = [(t_s, recorded.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)]
     denied = [t_s for t_s, head in told if head["hold"] == reasons.WET_DENIED]
     assert denied and 84 * 3600 < denied[0] < 85 * 3600
     assert all(head["alarm"] == 2 for t_s, head in told if head["hold"] in (reasons.WET_TRAY, reasons.WET_DENIED))

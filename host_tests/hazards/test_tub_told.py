@@ -2,12 +2,14 @@
 
 import pytest
 from judged import DAY_S, finished
-from potreeve.logic import reasons, record, signals
+from potreeve.logic import reasons, recorded, signals
 
 
 def rows(name):
     session = finished(name)
-    return [(t_s / DAY_S, record.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)]
+    return [
+        (t_s / DAY_S, recorded.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)
+    ]
 
 
 def first(name, wanted):

@@ -6,7 +6,7 @@ import board_files
 import kit
 import made
 import pytest
-from potreeve.logic import errors, extra, ledger, reasons, record, segments, state
+from potreeve.logic import errors, extra, ledger, reasons, record, recorded, segments, state
 from potreeve_tools.owner import calibrate_talk
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
@@ -121,7 +121,7 @@ def test_a_board_that_tends_stops_within_the_wake_and_goes_on_once_it_is_dry(plu
     for name in sorted(name for name in data if name.startswith(segments.PREFIX)):
         body = data[name][segments.begins(data[name]) :]
         lines = [body[at : at + record.RECORD_BYTES] for at in range(0, len(body), record.RECORD_BYTES)]
-        told += [record.decode(line)[0] for line in lines]
+        told += [recorded.decode(line)[0] for line in lines]
     assert {head["version"] for head in told} == {record.EXTRA_VERSION}
     wet_from = next(at for at, head in enumerate(told) if head["tray_wet"] == record.TRAY_WET)
     assert told[wet_from - 1]["tray_wet"] == record.TRAY_DRY and told[wet_from]["hold"] == reasons.WET_TRAY

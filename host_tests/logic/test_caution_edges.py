@@ -3,7 +3,7 @@ cases."""
 
 import kit
 import pytest
-from potreeve.logic import cycle, dosing, ladder, limits, reasons, record, timekeep, watch
+from potreeve.logic import cycle, dosing, ladder, limits, reasons, recorded, timekeep, watch
 from potreeve.logic.state import RATIONED
 
 
@@ -143,7 +143,7 @@ def test_no_wake_is_charged_for_longer_than_its_record_can_say(cause):
         seen.cause, seen.awake_ms, seen.elapsed_s = cause, awake_ms, 0
         state, _, line = cycle.step(kit.make_state(1), seen, kit.make_settings(1), kit.ENERGY)
         used.append(state.rig.used_uah)
-        assert record.decode(line)[0]["awake_ms"] == 65535
+        assert recorded.decode(line)[0]["awake_ms"] == 65535
     assert used[0] == used[1] > 0
 
 

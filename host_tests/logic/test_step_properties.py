@@ -6,7 +6,7 @@ import kit
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from potreeve.logic import cycle, dosing, reasons, record, state, timekeep
+from potreeve.logic import cycle, dosing, reasons, record, recorded, state, timekeep
 from profiles import PROFILE
 
 RAW = st.one_of(st.integers(0, 65535), st.integers(-100, 1400).map(kit.raw_at).map(lambda raw: max(0, min(65535, raw))))
@@ -95,7 +95,7 @@ def test_those_steps_reached_what_decides():
 
 def _can_be_kept(after, line, count):
     assert kit.as_dict(state.unpack(state.pack(after))) == kit.as_dict(after)
-    head, pots = record.decode(line)
+    head, pots = recorded.decode(line)
     assert len(pots) == count
     assert head["seq"] == (after.rig.seq - 1) % 2**32
 

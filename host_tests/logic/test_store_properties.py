@@ -3,7 +3,7 @@
 import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from potreeve.logic import ledger, record, segments
+from potreeve.logic import ledger, record, recorded, segments
 from profiles import PROFILE
 
 NUMBER = st.one_of(st.integers(0, 2**32 - 1), st.sampled_from([0, 1, 2**31 - 1, 2**31, 2**32 - 1]))
@@ -81,7 +81,7 @@ def test_records_come_back_as_they_went(head, pots):
     head = (len(pots), *head[1:])
     line = record.encode(head, pots)
     assert len(line) == record.RECORD_BYTES
-    told, told_pots = record.decode(line)
+    told, told_pots = recorded.decode(line)
     names = record.HEAD_NAMES[2:]
     expected = dict(zip(names, head))
     if expected["lx"] == 2**32 - 1:
@@ -95,12 +95,12 @@ def test_records_come_back_as_they_went(head, pots):
 def test_a_record_with_one_byte_changed_is_none(head, pot, at, turn):
     line = bytearray(record.encode((1, *head[1:]), [pot]))
     line[at] ^= turn
-    assert record.decode(bytes(line)) is None
+    assert recorded.decode(bytes(line)) is None
 
 
 @settings(parent=PROFILE)
 @given(st.binary(max_size=2 * record.RECORD_BYTES))
 def test_any_bytes_are_a_record_or_none(data):
-    assert record.decode(data) is None
+    assert recorded.decode(data) is None
     assert segments.decode_head(data * 9) is None
     assert ledger.decode(data) is None

@@ -2,7 +2,7 @@
 
 import kit
 import pytest
-from potreeve.logic import cycle, extra, reasons, record, signals
+from potreeve.logic import cycle, extra, reasons, record, recorded, signals
 
 TUB = {"mark1_ml": 500, "mark2_ml": 2000, "full_ml": 8000}
 
@@ -25,7 +25,7 @@ class Sill:
         self.state, actions, line = cycle.step(self.state, readings, self.settings, kit.ENERGY)
         done = [ms or record.NOT_RUN for ms in actions.pulse_ms]
         self.state = cycle.settle(self.state, done, [3700] * len(done))
-        return record.decode(line)[0], actions.pulse_ms
+        return recorded.decode(line)[0], actions.pulse_ms
 
 
 def test_days_and_mark_stand_in_the_record_once_two_wakes_agree():

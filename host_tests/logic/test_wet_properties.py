@@ -4,7 +4,7 @@ water without a call. Where water is felt, no pump runs in that wake, but for a 
 import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from potreeve.logic import cycle, debounce, dosing, extra, limits, reasons, record, signals, wet
+from potreeve.logic import cycle, debounce, dosing, extra, limits, reasons, record, recorded, signals, wet
 from potreeve.logic.units import DAY_S
 from profiles import PROFILE
 
@@ -62,7 +62,7 @@ class Toy:
                 stray_ul = most_ul * self.astray_pm[index] // 1000
                 self.tray_ul += stray_ul
                 self.pms[index] += (most_ul - stray_ul) * 1000 // channels[index]["holds_ml"]
-        return actions, record.decode(line)[0]
+        return actions, recorded.decode(line)[0]
 
     @property
     def what(self):

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from listener import Listener
 from potreeve import commands
-from potreeve.logic import reasons, record
+from potreeve.logic import reasons, recorded
 from stores import MemoryStore
 from test_told import pulses
 
@@ -101,7 +101,7 @@ def test_a_rig_is_held_from_afar_and_once(room, broker, board):
         session = room.with_radio(board, 2, broker.port, air=QUICK, command_key=KEY)
     results = [(answer["result"], answer.get("why")) for answer in listener.answers_to_asks]
     assert results[0] == ("done", None) and set(results[1:]) == {("refused", "replayed")}
-    rows = [record.decode(row)[0] for row in session.records]
+    rows = [recorded.decode(row)[0] for row in session.records]
     # Before that, the owner's own presses hold it for a while.
     held = [row["seq"] for row in rows if row["hold"] == reasons.OWNER and row["seq"] > 20]
     # As a long press does; who forgets it is forgiven after a day.

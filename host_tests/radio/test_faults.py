@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from listener import Proxy
 from network import Broker, certificates
-from potreeve.logic import errors, outbox, record
+from potreeve.logic import errors, outbox, recorded
 from potreeve_tools import station
 from potreeve_tools.settings import judge
 from test_told import pulses
@@ -47,7 +47,7 @@ FAULTS = {
 
 def tries(session):
     """How often it sent, by the changes of what it keeps of that: from the records' error bits."""
-    return sum(bool(record.decode(row)[0]["errors"] & errors.RADIO) for row in session.records)
+    return sum(bool(recorded.decode(row)[0]["errors"] & errors.RADIO) for row in session.records)
 
 
 # {what is wrong: (tries, ms and uAh of each, uAh a day)} of this run.

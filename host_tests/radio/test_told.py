@@ -4,7 +4,7 @@ import json
 
 import pytest
 from listener import Listener
-from potreeve.logic import dosing, record
+from potreeve.logic import dosing, recorded
 
 BOARDS = ("rp2040_wifi", "esp32", "latched")
 
@@ -25,7 +25,7 @@ def test_every_record_arrives_once_and_the_plants_drink_as_without_a_radio(room,
     # What came after the last report is still on its way.
     assert heard == told.records[: len(heard)] and len(told.records) - len(heard) <= 3
     assert len(listener.reports) >= 44 and not listener.lost
-    assert not any(record.decode(row)[0]["errors"] for row in heard)
+    assert not any(recorded.decode(row)[0]["errors"] for row in heard)
 
 
 def test_tls_with_the_certificate_checked(room, secured):
@@ -39,7 +39,7 @@ def test_a_report_says_what_the_record_says_and_promises_the_next(room, broker):
     with Listener(broker.port) as listener:
         told = room.with_radio("rp2040_wifi", 1, broker.port, send_s=7200)
     report = listener.reports[-1]
-    rows = [record.decode(row) for row in told.records]
+    rows = [recorded.decode(row) for row in told.records]
     head, pots = next(row for row in rows if row[0]["seq"] == report["seq"])
     assert report["v"] == 1 and report["rig"] == "sill" and report["proven_s"] == head["up_s"]
     assert report["battery_mv"] == head["battery_mv"] and report["tray_most_ml"] == head["tray_ml"]
@@ -95,7 +95,7 @@ def test_the_radio_s_charge_is_in_the_books(room, broker, board):
         told = room.with_radio(board, 2, broker.port, send_s=600)
     plain = room.plain(board, 2)
     assert told.air_ms > 40_000
-    awake = [sum(record.decode(row)[0]["awake_ms"] for row in session.records) for session in (plain, told)]
+    awake = [sum(recorded.decode(row)[0]["awake_ms"] for row in session.records) for session in (plain, told)]
     energy = told.board["energy"]
     on_air_uah = told.air_ms * energy["report_uah"] // 4000
     booked_uah = (awake[1] - awake[0]) * (energy["active_ua"] + energy["probe_ua"]) // 3_600_000

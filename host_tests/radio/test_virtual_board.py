@@ -3,7 +3,7 @@
 import pytest
 from listener import Listener, Proxy
 from network import PASSWORD, RIG
-from potreeve.logic import outbox, record
+from potreeve.logic import outbox, recorded
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.virtual import imagefile
 from potreeve_tools.virtual.board import VirtualBoard
@@ -39,7 +39,7 @@ def test_a_board_reports_over_its_own_radio(room, broker, secured, tmp_path, boa
     ):
         assert virtual.wait(lambda: len(listener.reports) >= 3, 60), (virtual.log, listener.pieces)
         assert "watchdog" not in virtual.log and "fault" not in virtual.log
-    rows = [record.decode(row)[0] for _, row in sorted(listener.rows.items())]
+    rows = [recorded.decode(row)[0] for _, row in sorted(listener.rows.items())]
     assert [row["seq"] for row in rows] == list(range(len(rows))) and len(rows) >= 3
     assert not any(row["errors"] for row in rows) and listener.twice == 0
 

@@ -10,7 +10,7 @@ import sqlite3
 import pytest
 from click.testing import CliRunner
 from mosquitto import Mosquitto, free_port
-from potreeve.logic import record
+from potreeve.logic import recorded
 from potreeve_tools.cli import cli
 from potreeve_tools.station import (
     access,
@@ -55,7 +55,7 @@ def test_fuzzed_payloads_store_nothing_wrong_and_render_nothing(tmp_path):
             some = []
     assert 50 < ready < 2000, "neither all nor nothing must pass, or the test shows nothing"
     for (body,) in kept.rows("SELECT body FROM records"):
-        assert record.decode(bytes(body)) is not None
+        assert recorded.decode(bytes(body)) is not None
     one = sight.one_rig(kept, "sill")
     for kind, body in (("report", one.report), ("about", one.about)):
         assert body is None or messages.load(kind, messages.dump(body)) == body

@@ -3,7 +3,7 @@ alarms. Then the radio works again. Nothing is lost or doubled, every record has
 is over; and what a small flash could not keep is declared, to the record."""
 
 import pytest
-from potreeve.logic import record, segments
+from potreeve.logic import recorded, segments
 from potreeve_tools.rehearsal.rehearse import run
 from potreeve_tools.station import book, broker, config, hearing, hostclock, store, watch
 from potreeve_tools.station.ingest import Ingest
@@ -54,7 +54,7 @@ class House:
     def _hear(self):
         """A connection's last message may be under way yet when the board sleeps; hours of ours must not pass in it."""
         if self.session.air_ms != self._air_ms:
-            told_s = record.decode(self.session.records[-1])[0]["up_s"]
+            told_s = recorded.decode(self.session.records[-1])[0]["up_s"]
             until(lambda: self.kept.rows("SELECT 1 FROM rigs WHERE anchor_up_s = ?", (told_s,)), 5)
         self._air_ms = self.session.air_ms
 
@@ -160,7 +160,7 @@ def test_a_flash_too_small_for_three_weeks_declares_what_it_dropped(rehearse):
     # What was written after the last connection waits for the next.
     told = session.records[: session.records.index(found[-1]) + 1]
     assert len(session.records) - len(told) <= 3
-    lost = [record.decode(line)[0]["seq"] for line in told if line not in there]
+    lost = [recorded.decode(line)[0]["seq"] for line in told if line not in there]
     assert len(lost) > 2 * segments.RECORDS
     gaps = house.kept.rows("SELECT from_seq, to_seq, missing FROM gaps ORDER BY place")
     assert [seq for before, after, _ in gaps for seq in range(before + 1, after)] == lost

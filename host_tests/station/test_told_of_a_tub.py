@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 
 import pytest
-from potreeve.logic import reasons, record
+from potreeve.logic import reasons, record, recorded
 from potreeve_tools.station import alarms, metrics, words
 from potreeve_tools.station.sight import Sight
 from potreeve_tools.station.watch import Watch
@@ -12,7 +12,7 @@ HEAD = (1, 5, 9000, 1795600000, 1800, 1500, 6, 0, 3900, 2100, 450, 800, 0, 1800,
 
 
 def seen(**changes):
-    head, pots = record.decode(record.encode(HEAD, [(30000, 40, record.NOT_RUN, 0, 800, 0, 0, 0, 0)]))
+    head, pots = recorded.decode(record.encode(HEAD, [(30000, 40, record.NOT_RUN, 0, 800, 0, 0, 0, 0)]))
     head.update(changes)
     return Sight("sill", "sill", ["mint"], ["mint"], [600], [400], heard_s=1, head=head, pots=pots)
 

@@ -4,7 +4,7 @@ real."""
 import threading
 
 from click.testing import CliRunner
-from potreeve.logic import reasons, record
+from potreeve.logic import reasons, recorded
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.cli import cli
 from potreeve_tools.owner import commission
@@ -96,7 +96,7 @@ def test_a_board_is_held_once_and_everything_else_is_refused(mosquitto, tmp_path
             assert [why for _, why in meddler.answers] == ["replayed", "stale", "stale", "mac", "mac", "mac", "mac"]
             # The board is held still, by one press.
             assert sight.one_rig(kept, "sill").head["hold"] == reasons.OWNER
-            rows = [record.decode(bytes(row[0]))[0] for row in kept.rows("SELECT body FROM records ORDER BY place")]
+            rows = [recorded.decode(bytes(row[0]))[0] for row in kept.rows("SELECT body FROM records ORDER BY place")]
             assert [row["button"] for row in rows if row["button"]] == [2]
             assert "watchdog" not in virtual.log and "fault" not in virtual.log
             kept.close()

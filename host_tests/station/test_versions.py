@@ -50,7 +50,7 @@ def test_an_old_log_reads_as_it_read_then():
     assert (piece.boot, piece.due_s) == (says["boot"], says["due_s"])
     assert [*logpiece.split(piece.from_place)] == says["from"] and [*logpiece.split(piece.place)] == says["place"]
     for line, told in zip(piece.records, says["records"], strict=True):
-        head, pots = intake.record.decode(line)
+        head, pots = intake.recorded.decode(line)
         # What is known of it may grow, never change.
         assert told["head"].items() <= head.items()
         assert all(old.items() <= pot.items() for old, pot in zip(told["pots"], pots, strict=True))

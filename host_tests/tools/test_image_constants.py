@@ -1,13 +1,16 @@
 """Constants put in place when the firmware is compiled: the same meaning, and nothing asked for that is gone."""
 
 import ast
+import re
+import struct
 
 import pytest
-from potreeve_tools.image import compiled, constants
+from potreeve_tools.image import compiled, constants, worked
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 from potreeve_tools.terminal.faultlist import BadInput
 
 TOOLS = STANDINS.parent
+PACKED = struct.pack("<20H", *range(1000, 1020))
 # Where programs begin that run beside compiled firmware: in place of a board, and on one.
 STARTS = ["unix_start", "wasm_start", "weigh_start", "weighed", "stubchip"]
 ON_BOARDS = [*(TOOLS / "link" / "device").glob("*.py"), *(TOOLS / "virtual" / "device").glob("*.py")]
@@ -53,13 +56,51 @@ def test_a_number_takes_the_place_of_its_name(tree):
         "A = 1\nfrom time import A\nx = A",
         "A = 1\n\ndef A():\n    pass\nx = A",
         "A = True\nx = A",
-        "A = len('abc')\nx = A",
-        "A = 'text'\nx = A",
+        "A = max('abc')\nx = A",
+        "A = [1, 2]\nx = A",
+        "A = {'a': 1}\nx = A",
+        "A = 1 // 0\nx = A",
+        "A = 'text'\nx = [A, A]",
+        "A = (1, 2)\nx = [A, A]",
         "class B:\n    A = 1\nx = B.A",
     ],
 )
 def test_what_is_no_constant_stays(tree, source):
     assert put(tree(one=source), "one") == source
+
+
+@pytest.mark.parametrize(
+    "source, made",
+    [
+        ("A = 'text'\nx = A", "x = 'text'"),
+        ("A = (1, 'b', b'c')\n\ndef f():\n    return A", "def f():\n    return (1, 'b', b'c')"),
+        ("A = 'eleven' + '%d' % 3\nB = len(A)\nx = [A, A, B]", "A = 'eleven3'\nx = [A, A, 7]"),
+        ("import struct\nA = struct.calcsize('<HI')\nx = A", "import struct\nx = 6"),
+        ("A, B = columns('one H two I')\nx = [A, A, B]", "A = 'one two'.split()\nx = [A, A, 'HI']"),
+        ("A, B = columns('one H two I')\nx = A", "x = 'one two'.split()"),
+        ("def columns(text):\n    return text\nA, B = columns('one H')\nx = B", "x = 'H'"),
+        (f"A = {tuple(range(1000, 1020))}\nx = A", f"from struct import unpack\nA = unpack('<20H', {PACKED!r})\nx = A"),
+    ],
+)
+def test_texts_and_tables(tree, source, made):
+    assert put(tree(one=source), "one") == made
+
+
+@pytest.mark.parametrize(
+    "value", [tuple(range(0, 65536, 4000)), tuple((number, number // 3) for number in range(10000, 10020))]
+)
+def test_a_table_packed_is_the_same_table(tree, value):
+    made = put(tree(one=f"A = {value}"), "one")
+    assert made == ""
+    made = put(tree(one=f"A = {value}\nx = [A, A]"), "one")
+    space = {}
+    exec(made, space)
+    assert "unpack" in made and space["A"] == value and type(space["A"]) is type(space["A"][0:1]) is tuple
+
+
+@pytest.mark.parametrize("value", [(0,) * 20, tuple(range(-20, 0)), (70000,) * 20, (1, 2, 3), ((1, 2), (3, 4))])
+def test_a_table_that_gains_nothing_or_does_not_fit_is_not_packed(tree, value):
+    assert put(tree(one=f"A = {value}\nx = [A, A]"), "one") == f"A = {value}\nx = [A, A]"
 
 
 def test_what_another_module_sets_stays(tree):
@@ -82,6 +123,50 @@ def test_nothing_left_asks_for_what_is_gone():
                 assert not any(alias.name.startswith("potreeve") for alias in node.names), name
             if isinstance(node, ast.ImportFrom):
                 assert not any((node.module, alias.name) in known or alias.name == "*" for alias in node.names), name
+
+
+def test_what_a_module_imports_may_be_asked_of_it(tree):
+    firmware = tree(
+        one="A = 1", two="from potreeve.logic.one import A", three="from potreeve.logic import two\nx = two.A"
+    )
+    assert put(firmware, "three") == "x = 1"
+
+
+def test_every_module_has_what_the_others_ask_of_it():
+    made = {worked.module(name): ast.parse(constants.in_place(FIRMWARE, name)) for name in compiled.modules(FIRMWARE)}
+    holds = {module: set(tops(tree)) for module, tree in made.items()}
+    asked = 0
+    for module, tree in made.items():
+        modules = {}
+        # Of a name that stands for something else, too, nobody can say here whose it is.
+        own = {node.arg for node in ast.walk(tree) if isinstance(node, ast.arg)}
+        own |= {node.id for node in ast.walk(tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ImportFrom) and node.module in made:
+                for alias in node.names:
+                    modules[alias.asname or alias.name] = f"{node.module}.{alias.name}"
+                    assert alias.name in holds[node.module] or f"{node.module}.{alias.name}" in made, (
+                        module,
+                        alias.name,
+                    )
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+                other = modules.get(node.value.id)
+                if other in made and node.value.id not in own and isinstance(node.ctx, ast.Load):
+                    asked += 1
+                    assert node.attr in holds[other], (module, other, node.attr)
+    assert asked > 300
+
+
+def tops(tree):
+    """Names that a module holds: given, defined or imported at its top."""
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            yield node.name
+        elif isinstance(node, ast.ImportFrom | ast.Import):
+            yield from (alias.asname or alias.name for alias in node.names)
+        else:
+            yield from (one.id for one in ast.walk(node) if isinstance(one, ast.Name))
 
 
 def test_a_name_of_another_module_is_not_taken_for_a_constant(tree):
@@ -107,7 +192,7 @@ def test_a_module_that_is_no_python_is_told(tree):
         compiled.compile_module(tree(one="def"), "potreeve/logic/one.py")
 
 
-def test_the_numbers_are_those_the_sources_give():
+def test_the_values_are_those_the_sources_give():
     """Against what Python itself makes of the modules that a desktop can load."""
     import importlib
 
@@ -151,4 +236,10 @@ def test_nothing_beside_compiled_firmware_asks_for_a_constant():
         for node in ast.walk(tree):
             if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
                 asked.add((modules.get(node.value.id), node.attr))
-    assert asked & set(known) == set()
+    # And programs in texts.
+    nodes = [node for path in (TOOLS / "link").rglob("*.py") for node in ast.walk(ast.parse(path.read_text("utf-8")))]
+    texts = [node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)]
+    for module, names in re.findall(r"from (potreeve[.\w]*) import ([\w, ]+)", "\n".join(texts)):
+        asked |= {(module, name.strip()) for name in names.split(",")}
+    assert constants.ASKED_FOR <= asked
+    assert asked & set(known) <= constants.ASKED_FOR

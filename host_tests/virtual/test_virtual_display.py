@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from potreeve.logic import debounce, errors, ledger, record, segments
+from potreeve.logic import debounce, errors, ledger, record, recorded, segments
 from potreeve_tools.bench import device
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
@@ -70,7 +70,7 @@ def test_a_press_shows_the_very_bytes_that_the_framebuffer_holds(tending, name):
     from potreeve.logic import state as states
 
     state, settings, lines = kept(image, board.board)
-    head, _ = record.decode(lines[-1])
+    head, _ = recorded.decode(lines[-1])
     # It woke for the press, which was to light it and nothing else.
     assert len(lines) == 2 and head["button"] == debounce.NONE
     job = {"state": states.pack(state).hex(), "settings": settings, "head": head, "page": 0}
@@ -91,7 +91,7 @@ def test_gone_in_mid_write_the_board_goes_on_and_the_press_counts(tending):
     board.stop()
     assert board.wiring.display.writes == writes + 9
     # Two wakes: the one that could not show anything, and the one in which the press counts.
-    heads = [record.decode(line)[0] for line in kept(image, board.board)[2]]
+    heads = [recorded.decode(line)[0] for line in kept(image, board.board)[2]]
     assert [head["button"] for head in heads[:3]] == [0, 0, debounce.SHORT]
     assert heads[2]["errors"] & errors.PANEL
     assert "watchdog" not in board.log and board.world.flags["display_gone"].bit > 0

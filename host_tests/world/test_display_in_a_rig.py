@@ -4,7 +4,7 @@ import copy
 from functools import cache
 
 import pytest
-from potreeve.logic import debounce, errors, face, record, timekeep
+from potreeve.logic import debounce, errors, face, recorded, timekeep
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import rehearse
@@ -35,7 +35,7 @@ def lived(display=True, gone=False, presses=PRESSES, interpreter="cpython", ua=N
 
 
 def heads(session):
-    return [record.decode(line)[0] for line in session.records]
+    return [recorded.decode(line)[0] for line in session.records]
 
 
 def test_gone_in_mid_write_every_pulse_is_as_without_a_display():
@@ -63,7 +63,7 @@ def test_lit_a_press_says_nothing_and_each_costs_half_a_minute():
 
 def test_wakes_come_when_they_would_have_come_without():
     lit = lived()
-    told = [record.decode(line) for line in lit.records]
+    told = [recorded.decode(line) for line in lit.records]
     begun_s = [0.0, *lit.wakes_s]
     assert len(begun_s) == len(told)
     late_s = [

@@ -7,7 +7,7 @@ the wake's water was given, and nothing that comes in changes more than the mark
 import struct
 from binascii import crc32
 
-from potreeve.logic import record, segments
+from potreeve.logic import record, recorded, segments
 from potreeve.logic.units import DAY_S, clamp, const, div_up
 
 # Files beside the log: what became of the last tries, and the name of this life of the log; owed.AIR is the third.
@@ -186,7 +186,7 @@ def _is_count(value):
 
 def report(line, rig, boot, due_s, names, firmware):
     """The `report` message as a dictionary; line: the newest record's bytes; names: of the pots."""
-    head, pots = record.decode(line)
+    head, pots = recorded.decode(line)
     told = {
         "v": SCHEMA,
         "rig": rig,

@@ -6,7 +6,7 @@ the state at the start of a segment, records replay to the same decisions.
 
 import struct
 
-from potreeve.logic.state import CHANNELS, closed, columns, opened
+from potreeve.logic.state import CHANNELS, closed, columns
 
 MAGIC = 0x5052
 VERSION = 1
@@ -35,7 +35,7 @@ NO_TUB_DAYS = 255
 # The tub's notes count from the one before reasons.TUB_LOW.
 NOTES_FROM = 59
 
-_LX_NONE = 0xFFFFFFFF
+LX_NONE = 0xFFFFFFFF
 
 # See state.columns: header, then one block per channel.
 HEAD_NAMES, HEAD_CODES = columns(
@@ -52,10 +52,10 @@ POT_NAMES, POT_CODES = columns(
     "pulse_ms H most_tenths H "
 )
 
-_HEAD = "<" + HEAD_CODES
-_POT = "<" + POT_CODES
-HEAD_BYTES = struct.calcsize(_HEAD)
-POT_BYTES = struct.calcsize(_POT)
+HEAD_FORMAT = "<" + HEAD_CODES
+POT_FORMAT = "<" + POT_CODES
+HEAD_BYTES = struct.calcsize(HEAD_FORMAT)
+POT_BYTES = struct.calcsize(POT_FORMAT)
 RECORD_BYTES = HEAD_BYTES + CHANNELS * POT_BYTES + 4
 
 _NO_POT = (0,) * len(POT_NAMES)
@@ -67,11 +67,11 @@ def encode(head, pots):
     head: values of HEAD_NAMES after version, as a tuple in that order; pots: a
     tuple of POT_NAMES per channel, 1..4. Values must fit their fields.
     """
-    parts = [struct.pack(_HEAD, MAGIC, VERSION, *head)]
+    parts = [struct.pack(HEAD_FORMAT, MAGIC, VERSION, *head)]
     for pot in pots:
-        parts.append(struct.pack(_POT, *pot))
+        parts.append(struct.pack(POT_FORMAT, *pot))
     for _ in range(CHANNELS - len(pots)):
-        parts.append(struct.pack(_POT, *_NO_POT))
+        parts.append(struct.pack(POT_FORMAT, *_NO_POT))
     return closed(b"".join(parts))
 
 
@@ -83,49 +83,6 @@ def with_errors(line, bits):
     return closed(line[:at] + struct.pack("<H", seen) + line[HEAD_BYTES:RECORD_BYTES - 4])
 
 
-def decode(data):
-    """(head dict, list of channel dicts), or None where the bytes aren't a
-    whole record of ours."""
-    if len(data) != RECORD_BYTES:
-        return None
-    body = opened(data)
-    if body is None:
-        return None
-    head = dict(zip(HEAD_NAMES, struct.unpack(_HEAD, body[:HEAD_BYTES])))
-    head["tray_wet"] = head["tub_mark"] = head["tub_note"] = 0
-    head["tub_days"] = NO_TUB_DAYS
-    if head["version"] == EXTRA_VERSION:
-        _extras(head)
-    elif head["version"] != VERSION:
-        return None
-    if head["magic"] != MAGIC:
-        return None
-    if not 1 <= head["channels"] <= CHANNELS:
-        return None
-    if head["lx"] == _LX_NONE:
-        head["lx"] = NO_LX
-    pots = []
-    at = HEAD_BYTES
-    for _ in range(head["channels"]):
-        values = struct.unpack(_POT, body[at:at + POT_BYTES])
-        pots.append(dict(zip(POT_NAMES, values)))
-        at += POT_BYTES
-    return head, pots
-
-
-def _extras(head):
-    """Take apart what extra.in_record put together."""
-    head["tray_wet"] = head["usb"] >> 1 & 7
-    head["tub_mark"] = head["usb"] >> 4
-    head["usb"] &= 1
-    note = head["button"] >> 4
-    head["tub_note"] = note + NOTES_FROM if note else 0
-    head["button"] &= 15
-    head["tub_days"] = head["memory"]
-    head["memory"] = head["alarm"] >> 4
-    head["alarm"] &= 15
-
-
 def light_field(lx):
     """Light as the record stores it: 0..2**31, all ones for none."""
-    return _LX_NONE if lx < 0 else lx
+    return LX_NONE if lx < 0 else lx

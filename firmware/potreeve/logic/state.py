@@ -18,11 +18,11 @@ HELD = 2
 
 
 def columns(text):
-    """(every name, every struct code) of a table "name code name code ...": a tuple, and one text.
+    """(every name, every struct code) of a table "name code name code ...": a list, and one text.
 
     A table that is one text takes less room in flash than one of many."""
     words = text.split()
-    return tuple(words[::2]), "".join(words[1::2])
+    return words[::2], "".join(words[1::2])
 
 
 RIG_NAMES, RIG_CODES = columns(

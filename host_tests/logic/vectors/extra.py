@@ -1,6 +1,6 @@
 """What a rig with extras remembers: zeros at first, and everything comes back, from ledger and log, too."""
 
-from potreeve.logic import cycle, extra, record, segments, state
+from potreeve.logic import cycle, extra, record, recorded, segments, state
 
 from vectors.made import make_state
 
@@ -63,7 +63,7 @@ def head(number, turn):
     return found[0], found[1].rig.seq, extra.unpack(found[1].extra).tray_wet, right
 
 
-def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days, note=0):
+def there_and_back(usb, alarm, memory, tray_wet, tub_mark, tub_days, note=0):
     """What comes back of a record with extras; and whether all else does, error bits set later, too. tub_days: as the
     Extra has it."""
     head = (4, 7, 8, 9, 10, 11, 3, 2, 3900, -5, 450, 800, usb, 1800, 56, alarm, memory, 900, 30, 40, 5)
@@ -76,11 +76,11 @@ def recorded(usb, alarm, memory, tray_wet, tub_mark, tub_days, note=0):
     what.tub_days = tub_days
     what.tub_note = note
     made = extra.in_record(line, seen, what)
-    told, blocks = record.decode(made)
-    was, same = record.decode(line)
+    told, blocks = recorded.decode(made)
+    was, same = recorded.decode(line)
     names = ("version", "usb", "alarm", "memory", "tray_wet", "tub_mark", "tub_days")
     rest = [name for name in was if name not in names + ("tub_note",) and told[name] != was[name]]
-    again = record.decode(record.with_errors(made, 8))[0]
+    again = recorded.decode(record.with_errors(made, 8))[0]
     kept = again["errors"] == 13 and again["tub_note"] == told["tub_note"] == note
     kept = kept and [again[name] for name in names] == [told[name] for name in names]
     fits = len(made) == len(line) and blocks == same
@@ -113,12 +113,12 @@ def told(tray_wet, tub_days):
 
 
 VECTORS = (
-    ("recorded", (0, 0, 0, 0, 0, 0), (2, 0, 0, 0, 0, 0, 255, True)),
-    ("recorded", (1, 2, 2, 4, 15, 255), (2, 1, 2, 2, 4, 15, 254, True)),
-    ("recorded", (0, 1, 1, 2, 7, 1), (2, 0, 1, 1, 2, 7, 0, True)),
-    ("recorded", (1, 0, 2, 3, 0, 2), (2, 1, 0, 2, 3, 0, 1, True)),
-    ("recorded", (0, 0, 0, 0, 1, 1, 60), (2, 0, 0, 0, 0, 1, 0, True)),
-    ("recorded", (0, 0, 0, 0, 1, 0, 63), (2, 0, 0, 0, 0, 1, 255, True)),
+    ("there_and_back", (0, 0, 0, 0, 0, 0), (2, 0, 0, 0, 0, 0, 255, True)),
+    ("there_and_back", (1, 2, 2, 4, 15, 255), (2, 1, 2, 2, 4, 15, 254, True)),
+    ("there_and_back", (0, 1, 1, 2, 7, 1), (2, 0, 1, 1, 2, 7, 0, True)),
+    ("there_and_back", (1, 0, 2, 3, 0, 2), (2, 1, 0, 2, 3, 0, 1, True)),
+    ("there_and_back", (0, 0, 0, 0, 1, 1, 60), (2, 0, 0, 0, 0, 1, 0, True)),
+    ("there_and_back", (0, 0, 0, 0, 1, 0, 63), (2, 0, 0, 0, 0, 1, 255, True)),
     # The tub: a week's water, three days', not known.
     ("level", (5, 0), 0),
     ("level", (5, 60), 1),

@@ -3,7 +3,7 @@
 Dry it shows 680 pm, wet 200. This pot holds 500 ml, its stress point lies at 475 pm; the tray takes 1500 ml.
 """
 
-from potreeve.logic import cycle, extra, record, wet
+from potreeve.logic import cycle, extra, recorded, wet
 
 from vectors.made import changed, make_state, settings
 
@@ -44,7 +44,7 @@ def stepped(rig, more, changes, pot=None, wired=True):
     energy = {"active_ua": 30000, "sleep_ua": 1500, "boot_ms": 500, "boot_ua": 40000, "pump_ua": 150000,
               "probe_ua": 5000, "report_uah": 60}
     now, actions, line = cycle.step(made, readings([460], changes), settings(1, {}, {}), energy)
-    head = record.decode(line)[0]
+    head = recorded.decode(line)[0]
     told = head["version"], head["tray_wet"], head["tub_mark"], head["tub_days"]
     return now.rig.hold, actions.alarm, any(actions.pulse_ms), now.rig.tray_ul // 1000, told
 

@@ -10,7 +10,7 @@ import time
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass, field
 
-from potreeve.logic import record, signals
+from potreeve.logic import recorded, signals
 from potreeve.logic.state import RATIONED, TENDED
 
 from potreeve_tools.bench import alivedraw, aliveloop, alivewatch
@@ -122,7 +122,7 @@ def _run(result, rig, board, settings, days, interpreter):
     session = LeanSession(world, board, json.dumps(settings), days)
     watch = alivewatch.Watch(world, alivewatch.told_by(session))
     rehearse.run(session, interpreter)
-    rows = [(t_s, *record.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
+    rows = [(t_s, *recorded.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
     result.pots = _pots(watch, rig)
     for index, pot in enumerate(result.pots):
         _rungs(pot, index, rows, world.now_s)

@@ -6,7 +6,7 @@ fills the tub and, when told, brings a fresh battery.
 
 from dataclasses import dataclass
 
-from potreeve.logic import reasons, record
+from potreeve.logic import reasons, recorded
 
 HOUR_S = 3600.0
 ROUND_H = 10  # the caretaker comes at ten
@@ -90,7 +90,7 @@ def told_by(session):
     def told():
         if not session.records:
             return None, False
-        head, pots = record.decode(session.records[-1])
+        head, pots = recorded.decode(session.records[-1])
         return head["days_left"], any(pot["reason"] == reasons.BATTERY for pot in pots)
 
     return told

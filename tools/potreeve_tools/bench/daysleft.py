@@ -9,7 +9,7 @@ import concurrent.futures
 import copy
 import random
 
-from potreeve.logic import reasons, record, signals
+from potreeve.logic import reasons, recorded, signals
 
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.rehearsal import engines
@@ -116,7 +116,7 @@ def judge(case):
                 {**row, "told_days": None, "real_days": None, "error_days": None, "error_pct": None, "good": None}
             )
             continue
-        told = record.decode(session.records[at])[0]["days_left"]
+        told = recorded.decode(session.records[at])[0]["days_left"]
         real = max(0.0, (ended_s - session.record_s[at]) / DAY_S)
         error = told - real
         pct_off = 100.0 * error / real if real else None
@@ -187,7 +187,7 @@ def _stop_when_over(session):
 def _called_days(session, ended_s):
     """Days from the first wake that asked for another battery to the end; None where one of them never came."""
     for t_s, line in zip(session.record_s, session.records):
-        if record.decode(line)[0]["days_left"] <= signals.BATTERY_CALL_DAYS:
+        if recorded.decode(line)[0]["days_left"] <= signals.BATTERY_CALL_DAYS:
             return None if ended_s is None else round((ended_s - t_s) / DAY_S, 1)
     return None
 
@@ -208,7 +208,7 @@ def watering_ended_s(session):
     refused = [
         t_s
         for t_s, line in zip(session.record_s, session.records)
-        if any(pot["reason"] == reasons.BATTERY for pot in record.decode(line)[1])
+        if any(pot["reason"] == reasons.BATTERY for pot in recorded.decode(line)[1])
     ]
     end_s = session.world.now_s
     for t_s in sorted(refused + session.dead_s[:1]):

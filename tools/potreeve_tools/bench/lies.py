@@ -6,7 +6,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from potreeve.logic import record
+from potreeve.logic import recorded
 
 from potreeve_tools.bench import fleet
 from potreeve_tools.station import broker, fuzzing, logpiece, messages, rigside, store
@@ -37,7 +37,7 @@ def run(count, seed, on_part=lambda text: None):
             station.wait()
         kept = store.open_store(where)
         try:
-            unfit = sum(record.decode(bytes(body)) is None for (body,) in kept.rows("SELECT body FROM records"))
+            unfit = sum(recorded.decode(bytes(body)) is None for (body,) in kept.rows("SELECT body FROM records"))
             for kind in ("report", "about"):
                 for (text,) in kept.rows(f"SELECT {kind} FROM rigs WHERE {kind} <> ''"):
                     unfit += messages.dump(messages.load(kind, text.encode())) is None

@@ -12,7 +12,7 @@ import statistics
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, field
 
-from potreeve.logic import reasons, record, tub, tub_keys
+from potreeve.logic import reasons, recorded, tub, tub_keys
 
 from potreeve_tools.bench import alivedraw
 from potreeve_tools.boards import boardfile as boards
@@ -147,7 +147,7 @@ def _run(seed, rig, board, settings, faults):
 
 def _fill_when_empty(session, rng, leaky):
     tub = session.world.reservoir
-    if tub.usable_ml >= 1.0 and record.decode(session.records[-1])[0]["hold"] != reasons.TUB_EMPTY:
+    if tub.usable_ml >= 1.0 and recorded.decode(session.records[-1])[0]["hold"] != reasons.TUB_EMPTY:
         return
     if leaky or len(session.filled_s) == FILLS_MOST:
         session.end_s = session.world.now_s
@@ -160,7 +160,7 @@ def _fill_when_empty(session, rng, leaky):
 
 
 def _judge(result, session):
-    rows = [(t_s, record.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)]
+    rows = [(t_s, recorded.decode(line)[0]) for t_s, line in zip(session.record_s, session.records, strict=True)]
     for t_s, head in rows:
         name = NOTES.get(head["tub_note"])
         if name:

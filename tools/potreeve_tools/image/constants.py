@@ -3,30 +3,26 @@
 MicroPython's compiler does so within one module, and only for private names. A constant of another module costs a
 compiled file its name, an import and two look-ups; and where it is made, a name in the heap. The sources keep their
 names.
-What a name stands for is worked out from the source alone: whole numbers, and what adds, shifts and divides them.
-A compiled module no longer has them: programs that run beside one must not ask for any.
+What a name stands for is worked out from the sources alone (worked.py). A number stands wherever it is named;
+a text, a tuple or a table's names only where nobody else names them, else their definition is written out.
+A compiled module no longer has what is put in place: programs that run beside one must not ask for any.
 """
 
 import ast
-import operator
+import struct
 from collections import Counter
 from functools import cache
 from pathlib import Path
 
-PACKAGE = "potreeve"
+from potreeve_tools.image import worked
+
 LOGIC = "potreeve.logic"
 
-_WORKED = {
-    ast.Add: operator.add,
-    ast.Sub: operator.sub,
-    ast.Mult: operator.mul,
-    ast.FloorDiv: operator.floordiv,
-    ast.Mod: operator.mod,
-    ast.LShift: operator.lshift,
-    ast.RShift: operator.rshift,
-    ast.BitOr: operator.or_,
-    ast.BitAnd: operator.and_,
-}
+ASKED_FOR = {("potreeve", "VERSION"), ("potreeve.logic.record", "RECORD_BYTES"), ("potreeve.logic.segments", "PREFIX")}
+"""What programs on a board, or beside its firmware, ask for: it stays where it is made, too."""
+
+# What unpacking a table takes, in bytes, beside two for each number; a number written out takes two and its digits.
+UNPACKS_BYTES = 30
 
 
 def in_place(firmware, name):
@@ -40,162 +36,140 @@ def in_place(firmware, name):
 def in_source(text, firmware, name=""):
     """The same for a program that runs beside the compiled firmware, or for its module `name`."""
     tree = ast.parse(text)
-    known = of(str(firmware), tuple((path, path.stat().st_mtime_ns, path.stat().st_size) for path in _files(firmware)))
-    names, modules = _meant(tree, name, known)
-    tree = _Put(names, modules, known).visit(tree)
-    own = _module(name)
-    tree.body = [statement for statement in tree.body if not _only_constants(statement, own, known)]
+    own, state = worked.module(name), worked.state(firmware)
+    known = of(str(firmware), state)
+    tree = _Put(*worked.meant(tree, name, known), known).visit(tree)
+    _write_out(tree, own, worked.worked_out(str(firmware), state)[0], known)
     used = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
-    tree = _Unload(used).visit(tree)
+    tree = _Unload(used, known).visit(tree)
     return ast.unparse(ast.fix_missing_locations(tree)) + "\n"
-
-
-def _files(firmware):
-    return sorted((Path(firmware) / PACKAGE).rglob("*.py"))
 
 
 @cache
 def of(firmware, _state=None):
-    """{(module, name): number} of all constants below a firmware folder. _state: what must not have changed
-    meanwhile."""
-    known, waiting = {}, {}
-    for path in _files(firmware):
-        waiting[path.relative_to(firmware).as_posix()] = ast.parse(path.read_text(encoding="utf-8"))
-    nodes = [node for tree in waiting.values() for node in ast.walk(tree)]
-    # What some module sets in another is no constant.
-    set_late = {node.attr for node in nodes if isinstance(node, ast.Attribute) and not isinstance(node.ctx, ast.Load)}
-    before = None
-    while before != len(known):
-        before = len(known)
-        for name, tree in waiting.items():
-            names, modules = _meant(tree, name, known)
-            given = _given(tree)
-            for target, value in _definitions(tree):
-                number = _number(value, names, modules, known)
-                if number is not None and given[target] == 1 and target not in set_late:
-                    known[_module(name), target] = names[target] = number
-    for tree in waiting.values():
-        for key in _shadowed(tree):
-            known.pop(key, None)
-    return known
+    """{(module, name): value} of what is put in place below a firmware folder: numbers, and what is named once or
+    never. _state: what must not have changed meanwhile."""
+    known, trees = worked.worked_out(firmware, _state)
+    named = Counter()
+    for name, tree in trees.items():
+        names, modules = worked.meant(tree, name, known)
+        for statement in tree.body:
+            if not _only_constants(statement, worked.module(name), known):
+                named.update(_read(statement, names, modules, known))
+    return {key: value for key, value in known.items() if _is_put(value, named[key])}
 
 
-def _module(name):
-    return name[:-3].removesuffix("/__init__").replace("/", ".")
+def _is_put(value, times):
+    """Whether a value takes the place of its name, which stands for it so many times."""
+    if isinstance(value, int) or not times:
+        return True
+    return times == 1 and not _packed(value)
 
 
-def _is_constant(name):
-    return name.isupper()
+def _read(statement, names, modules, known):
+    """The keys of what a statement reads, as often as it does."""
+    for node in ast.walk(statement):
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load) and node.id in names:
+            yield names[node.id]
+        elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            yield modules.get(node.value.id), node.attr
 
 
-def _definitions(tree):
-    """(name, expression) of each `NAME = ...` and `A, B = 0, 1` at the top of a module."""
+def _write_out(tree, own, known, gone):
+    """Give what stays its worked out value, long tables of numbers as bytes; leave out what helped to work it out."""
+    body, packs = [], False
+    # A module that unpacks by that very name keeps its tables.
+    may_pack = "unpack" not in {name for node in ast.walk(tree) for name in _named(node)}
     for statement in tree.body:
-        if isinstance(statement, ast.Assign) and len(statement.targets) == 1:
-            target, value = statement.targets[0], statement.value
-            if isinstance(target, ast.Name) and _is_constant(target.id):
-                yield target.id, value
-            elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
-                for one, part in zip(target.elts, value.elts, strict=True):
-                    if isinstance(one, ast.Name) and _is_constant(one.id):
-                        yield one.id, part
+        if isinstance(statement, ast.FunctionDef) and statement.name in worked.CALLS:
+            continue
+        if not _only_constants(statement, own, known):
+            body.append(statement)
+            continue
+        for target in _targets(statement):
+            if (own, target.id) not in gone or (own, target.id) in ASKED_FOR:
+                packed = _packed(known[own, target.id]) if may_pack else None
+                packs = packs or packed is not None
+                body.append(ast.Assign([target], packed or _written(known[own, target.id])))
+    if packs:
+        body[1 if ast.get_docstring(tree) is not None else 0 : 0] = ast.parse("from struct import unpack").body
+    tree.body = body
 
 
-def _given(tree, imports=True):
-    """How often a module gives each name a value: by statement, argument, import, function, class or handler."""
-    given = Counter()
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Name) and not isinstance(node.ctx, ast.Load):
-            given[node.id] += 1
-        elif isinstance(node, ast.arg):
-            given[node.arg] += 1
-        elif isinstance(node, ast.alias) and imports:
-            given[node.asname or node.name] += 1
-        elif isinstance(node, ast.FunctionDef | ast.ClassDef | ast.ExceptHandler):
-            given[node.name] += 1
-    return given
-
-
-def _shadowed(tree):
-    """(module, name) of what a module imports under a name that it gives another value, too."""
-    given = _given(tree, imports=False)
-    return {
-        (node.module, alias.name)
-        for node in ast.walk(tree)
-        if isinstance(node, ast.ImportFrom)
-        for alias in node.names
-        if given[alias.asname or alias.name]
-    }
-
-
-def _number(node, names, modules, known):
-    """The whole number an expression stands for, or None."""
-    if isinstance(node, ast.Constant):
-        return node.value if type(node.value) is int else None
+def _named(node):
     if isinstance(node, ast.Name):
-        return names.get(node.id)
-    if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
-        return known.get((modules.get(node.value.id), node.attr))
-    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "const":
-        return _number(node.args[0], names, modules, known)
-    if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
-        value = _number(node.operand, names, modules, known)
-        return None if value is None else -value
-    if isinstance(node, ast.BinOp) and type(node.op) in _WORKED:
-        left, right = (_number(part, names, modules, known) for part in (node.left, node.right))
-        return None if left is None or right is None else _WORKED[type(node.op)](left, right)
-    return None
+        yield node.id
+    elif isinstance(node, ast.FunctionDef):
+        yield node.name
+    elif isinstance(node, ast.alias):
+        yield node.asname or node.name
 
 
-def _meant(tree, name, known):
-    """({name: number}, {name: module}): what names of a module stand for, its own and those it imports."""
-    own, names, modules = _module(name), {}, {}
-    for node in ast.walk(tree):
-        if isinstance(node, ast.ImportFrom):
-            for alias in node.names:
-                here = alias.asname or alias.name
-                if (node.module, alias.name) in known:
-                    names[here] = known[node.module, alias.name]
-                modules[here] = f"{node.module}.{alias.name}"
-    names.update({key: number for (module, key), number in known.items() if module == own})
-    return names, modules
+def _written(value):
+    if isinstance(value, list):
+        return ast.parse(f"{' '.join(value)!r}.split()", mode="eval").body
+    return ast.Constant(value)
+
+
+def _packed(value):
+    """An expression that unpacks a long tuple of numbers 0..65535, or of pairs of such; None for anything else."""
+    if not isinstance(value, tuple) or not value:
+        return None
+    pairs = all(isinstance(pair, tuple) and len(pair) == 2 for pair in value)
+    columns = list(zip(*value, strict=True)) if pairs else [value]
+    numbers = [number for column in columns for number in column]
+    if not all(type(number) is int and 0 <= number <= 0xFFFF for number in numbers):
+        return None
+    if sum(len(str(number)) for number in numbers) < UNPACKS_BYTES * len(columns):
+        return None
+    code = f"<{len(value)}H"
+    each = [f"unpack({code!r}, {struct.pack(code, *column)!r})" for column in columns]
+    return ast.parse(f"tuple(zip({', '.join(each)}))" if pairs else each[0], mode="eval").body
 
 
 def _only_constants(statement, own, known):
     """True for a definition that nobody can need: every name in it a known constant."""
     if not isinstance(statement, ast.Assign) or len(statement.targets) != 1:
         return False
+    return all(isinstance(part, ast.Name) and (own, part.id) in known for part in _targets(statement))
+
+
+def _targets(statement):
     target = statement.targets[0]
-    parts = target.elts if isinstance(target, ast.Tuple) else [target]
-    return all(isinstance(part, ast.Name) and (own, part.id) in known for part in parts)
+    return target.elts if isinstance(target, ast.Tuple) else [target]
 
 
 class _Put(ast.NodeTransformer):
-    """Writes numbers where names of constants are read."""
+    """Writes values where names of constants are read."""
 
     def __init__(self, names, modules, known):
         self.names, self.modules, self.known = names, modules, known
 
     def visit_Name(self, node):
         if isinstance(node.ctx, ast.Load) and node.id in self.names:
-            return ast.Constant(self.names[node.id])
+            return _written(self.known[self.names[node.id]])
         return node
 
     def visit_Attribute(self, node):
         if isinstance(node.value, ast.Name) and isinstance(node.ctx, ast.Load):
-            number = self.known.get((self.modules.get(node.value.id), node.attr))
-            if number is not None:
-                return ast.Constant(number)
+            value = self.known.get((self.modules.get(node.value.id), node.attr))
+            if value is not None:
+                return _written(value)
         return self.generic_visit(node)
 
 
 class _Unload(ast.NodeTransformer):
-    """Takes out what is imported from `logic` and no longer named."""
+    """Takes out imports of what is gone, and of what is imported from `logic` and no longer named."""
 
-    def __init__(self, used):
-        self.used = used
+    def __init__(self, used, known):
+        self.used, self.known = used, known
 
     def visit_ImportFrom(self, node):
-        if (node.module or "").startswith(LOGIC):
-            node.names = [alias for alias in node.names if (alias.asname or alias.name) in self.used]
+        spare = (node.module or "").startswith(LOGIC)
+        node.names = [
+            alias
+            for alias in node.names
+            if (node.module, alias.name) not in self.known
+            and not (spare and (alias.asname or alias.name) not in self.used)
+        ]
         return node if node.names else None

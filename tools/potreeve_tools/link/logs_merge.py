@@ -7,7 +7,7 @@ different times: then the board was set back, and both histories are true.
 
 from itertools import zip_longest
 
-from potreeve.logic import record, segments
+from potreeve.logic import record, recorded, segments
 
 SIZE = record.RECORD_BYTES
 
@@ -16,7 +16,7 @@ def clash(ours, theirs):
     """True when the copies are not of one history, or ours can't be compared with theirs."""
     if _other(segments.decode_head, _head(ours), _head(theirs)):
         return True
-    if any(_other(record.decode, *pair) for pair in zip(slots(ours), slots(theirs))):
+    if any(_other(recorded.decode, *pair) for pair in zip(slots(ours), slots(theirs))):
         return True
     # As a firmware with another head has written it: nothing in it tells what it is.
     return bool(ours) and not _any_whole(ours) and _any_whole(theirs)
@@ -77,7 +77,7 @@ def _other(decode, ours, theirs):
 
 
 def _whole(slot):
-    return record.decode(slot) is not None
+    return recorded.decode(slot) is not None
 
 
 def _any_whole(data):

@@ -7,14 +7,14 @@ believable; its proven seconds always are.
 from datetime import UTC, datetime
 from typing import NamedTuple
 
-from potreeve.logic import record, segments
+from potreeve.logic import record, recorded, segments
 
 from potreeve_tools.link import logs_merge, logs_store
 from potreeve_tools.terminal.faultlist import BadInput
 
 
 class Row(NamedTuple):
-    """One wake: the memory's number, segment, place in it, and what record.decode gives."""
+    """One wake: the memory's number, segment, place in it, and what recorded.decode gives."""
 
     memory: int
     segment: int
@@ -95,7 +95,7 @@ def _read_segment(data, place, last_seq, rows, gaps, known=0):
     size = record.RECORD_BYTES
     bad = []
     for index in range(len(body) // size):
-        got = record.decode(body[index * size : (index + 1) * size])
+        got = recorded.decode(body[index * size : (index + 1) * size])
         if got is None:
             if index >= known:
                 bad.append(index)

@@ -1,6 +1,6 @@
 """What a board's files say about the rig right now, as plain values and as one screen."""
 
-from potreeve.logic import battery, dosing, proof, reasons, record
+from potreeve.logic import battery, dosing, proof, reasons, record, recorded
 from potreeve.logic.state import HELD, RATIONED, TENDED
 
 from potreeve_tools.link import (
@@ -36,7 +36,7 @@ def records(tail):
     """
     size, found, end = record.RECORD_BYTES, [], len(tail)
     while end >= size:
-        got = record.decode(tail[end - size : end])
+        got = recorded.decode(tail[end - size : end])
         if got:
             found.append(got)
         # One after the other once the first is found; what is damaged is passed over, its place is known.

@@ -9,7 +9,7 @@ import math
 from bisect import bisect_left, bisect_right
 from typing import NamedTuple
 
-from potreeve.logic import ledger, moisture, record
+from potreeve.logic import ledger, moisture, record, recorded
 from potreeve.logic.state import TENDED
 
 from potreeve_tools.mishaps.findings import Finding
@@ -46,7 +46,7 @@ class Evidence:
         self.panels = session.panels
         self.mishaps = session.mishaps
         self.end_s = min(session.end_s, session.world.now_s)
-        self.rows = [(t_s, *record.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
+        self.rows = [(t_s, *recorded.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
         self.row_s = [row[0] for row in self.rows]
         self.pulses = [Seen(p.t_s, p.channel, p.ms, p.actual_ms, p.brownout, _state(p.slot)) for p in session.pulses]
         self.heard = session.broker.heard if session.broker else []

@@ -36,7 +36,7 @@ import hashlib
 import json
 from datetime import datetime, timedelta
 
-from potreeve.logic import dosing, record
+from potreeve.logic import dosing, record, recorded
 
 from potreeve_tools.words import alerts as alert_list
 from potreeve_tools.words import sentences as words
@@ -94,7 +94,7 @@ def _alerts(session, rows):
 
 def decoded(session):
     """All records of a session as (t_s, head, pots)."""
-    return [(t_s, *record.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
+    return [(t_s, *recorded.decode(line)) for t_s, line in zip(session.record_s, session.records, strict=True)]
 
 
 def start_of(session):

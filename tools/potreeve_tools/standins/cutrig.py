@@ -12,7 +12,7 @@ import scripted
 import store
 from ends import Restart
 from potreeve import app, keep
-from potreeve.logic import ledger, record, segments, settings
+from potreeve.logic import ledger, record, recorded, segments, settings
 from rig import POWER_ON
 
 FOLDER = "/flash/data"
@@ -183,7 +183,7 @@ class CutRig:
         self.effective = wanted
 
     def _check_errors(self, line):
-        bits = record.decode(line)[0]["errors"] & ~self.may_err
+        bits = recorded.decode(line)[0]["errors"] & ~self.may_err
         if bits:
             self.fault("a record complains of %d" % bits)
 
@@ -215,7 +215,7 @@ class CutRig:
         more = found[len(acked) :]
         if not found.startswith(acked) or len(more) > size:
             self.fault("log: %d records acknowledged, %d found" % (len(acked) // size, len(found) // size))
-        if more and record.decode(more) is None:
+        if more and recorded.decode(more) is None:
             self.fault("log: a record that is not whole")
         self.acked = found
         if numbers:

@@ -11,7 +11,7 @@ the counts, or an id and its fault.
 """
 
 from pinrig import PinBench
-from potreeve.logic import record
+from potreeve.logic import recorded
 from provekit import Part, report, run
 
 WAKES = 3
@@ -160,7 +160,7 @@ class Proof:
 
     def _told(self, lines):
         for line in lines:
-            told = record.decode(line)
+            told = recorded.decode(line)
             if told is None:
                 self.bench.fault("log: a record that is not whole")
             elif told[0]["errors"] or told[0]["cause"] in (1, 4, 5):

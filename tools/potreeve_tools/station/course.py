@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime
 
-from potreeve.logic import record
+from potreeve.logic import record, recorded
 
 from potreeve_tools.plots import panel
 from potreeve_tools.station import sight
@@ -113,7 +113,7 @@ def pulses(store, one, most):
     found = []
     rows = store.rows("SELECT at_s, body FROM records WHERE rig = ? ORDER BY at_s DESC LIMIT ?", (one.rig, most * 60))
     for at_s, body in rows:
-        _, pots = record.decode(bytes(body))
+        _, pots = recorded.decode(bytes(body))
         names = one.pot_names(len(pots))
         found += [
             (at_s, names[index], pot["pulse_ms"], pot["most_tenths"] * 100)

@@ -1,6 +1,6 @@
 """A rig's stored records as rows of `potreeve logs export`: the same columns, whichever way they came."""
 
-from potreeve.logic import record, segments
+from potreeve.logic import record, recorded, segments
 
 from potreeve_tools.link.logs_read import Row
 from potreeve_tools.station import logpiece, sight
@@ -20,6 +20,6 @@ def rows(store, rig):
         ):
             segment, byte = logpiece.split(place)
             found.append(
-                Row(number, segment, (byte - segments.HEAD_BYTES) // record.RECORD_BYTES, *record.decode(bytes(body)))
+                Row(number, segment, (byte - segments.HEAD_BYTES) // record.RECORD_BYTES, *recorded.decode(bytes(body)))
             )
     return found, one.pot_names(4) if one else []

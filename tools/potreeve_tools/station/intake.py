@@ -3,7 +3,7 @@
 import json
 from dataclasses import dataclass, field
 
-from potreeve.logic import record
+from potreeve.logic import record, recorded
 
 from potreeve_tools.station import commands, logpiece, messages, tables
 from potreeve_tools.station.messages import Message
@@ -138,10 +138,10 @@ def _piece(store, taken, rig, heard_s, piece):
         return
     rows = []
     anchored = rig["anchor_s"] and boot == rig["anchor_boot"]
-    newest = record.decode(bytes(rig["newest"])) if rig["newest"] and boot == rig["boot"] else None
+    newest = recorded.decode(bytes(rig["newest"])) if rig["newest"] and boot == rig["boot"] else None
     for index, line in enumerate(piece.records):
         place = piece.place + index * record.RECORD_BYTES
-        found = record.decode(line)
+        found = recorded.decode(line)
         if found is None:
             _aside(store, taken, heard_s, name, "record", f"rotten at {boot}, {logpiece.split(place)}", line)
             continue
@@ -171,7 +171,7 @@ def _when(head, rig, piece, heard_s):
         return head["utc_s"], 1
     if rig:
         return min(heard_s, rig["anchor_s"] + head["up_s"] - rig["anchor_up_s"]), 0
-    last = record.decode(piece.records[-1])
+    last = recorded.decode(piece.records[-1])
     return heard_s - max(0, last[0]["up_s"] - head["up_s"] if last else 0), 0
 
 

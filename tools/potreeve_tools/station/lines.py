@@ -7,7 +7,7 @@ The mark of what was sent is in the store; after a failure the same lines go aga
 import urllib.error
 import urllib.request
 
-from potreeve.logic import record
+from potreeve.logic import recorded
 
 from potreeve_tools.station import hostclock, metrics, sight
 from potreeve_tools.station.steady import Steady
@@ -29,7 +29,7 @@ def _escaped(text):
 def of_record(rig, names, at_s, line):
     """Lines of one record, one for the rig and one for each pot; measurement and field give the names of /metrics.
     Time in nanoseconds."""
-    head, pots = record.decode(line)
+    head, pots = recorded.decode(line)
     made = [_line(f"rig={_escaped(rig)}", metrics.head_values(head), at_s)]
     for name, pot in zip(names, pots, strict=False):
         values = [

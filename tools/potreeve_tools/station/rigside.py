@@ -7,7 +7,7 @@ It keeps to messages.md as a board has to: a record leaves the queue on the stat
 import json
 import threading
 
-from potreeve.logic import record, segments
+from potreeve.logic import record, recorded, segments
 
 from potreeve_tools.link import logs_export
 from potreeve_tools.station import broker, logpiece, messages
@@ -82,7 +82,7 @@ def place_of(number):
 
 def report(rig, boot, line, due_s, names):
     """The body of a `report` made of a record's bytes. names: of the pots, in order."""
-    head, pots = record.decode(line)
+    head, pots = recorded.decode(line)
     wake = logs_export.wake_facts(head)
     body = {"v": 1, "rig": rig, "boot": boot, "seq": head["seq"], "time_s": head["utc_s"] or None}
     body.update(proven_s=head["up_s"], due_s=due_s)

@@ -4,7 +4,7 @@ import json
 from dataclasses import dataclass, field
 from typing import Any
 
-from potreeve.logic import record
+from potreeve.logic import recorded
 
 from potreeve_tools.station import intake, messages, tables
 
@@ -96,7 +96,7 @@ def _sight(store, row, since_s):
     made.report_s, made.promised_s = row["anchor_s"], row["promise_heard_s"]
     made.rehearsed = row["rig"] == messages.REHEARSAL
     if row["newest"]:
-        made.head, made.pots = record.decode(bytes(row["newest"]))
+        made.head, made.pots = recorded.decode(bytes(row["newest"]))
         made.recent = _recent(store, row)
         made.newest_s, made.sure = made.recent[0][:2] if made.recent else (row["newest_heard_s"], 0)
     chain = store.rows("SELECT seq, heard_s FROM chains WHERE rig = ? AND boot = ?", (row["rig"], row["boot"]))
@@ -125,7 +125,7 @@ def _recent(store, row):
         "SELECT at_s, sure, body FROM records WHERE rig = ? AND boot = ? ORDER BY place DESC LIMIT ?",
         (row["rig"], row["boot"], RECENT),
     )
-    return [(at_s, sure, *record.decode(bytes(body))) for at_s, sure, body in found]
+    return [(at_s, sure, *recorded.decode(bytes(body))) for at_s, sure, body in found]
 
 
 def history(store, one, from_s, to_s, most=6000):
@@ -139,11 +139,11 @@ def history(store, one, from_s, to_s, most=6000):
     cursor = store.rows(f"SELECT at_s, body FROM records WHERE {where} ORDER BY at_s, place", values)
     for index, (at_s, body) in enumerate(cursor):
         if index % every and every > 1 and index != total - 1:
-            head, pots = record.decode(bytes(body))
+            head, pots = recorded.decode(bytes(body))
             if not any(pot["pulse_ms"] for pot in pots):
                 continue
         else:
-            head, pots = record.decode(bytes(body))
+            head, pots = recorded.decode(bytes(body))
         found.append((at_s, head, pots))
     return found
 
@@ -165,7 +165,7 @@ def given_ul(store, rig, since_s):
     rows: Any = store.rows("SELECT at_s, body FROM records WHERE rig = ? AND at_s >= ? ORDER BY at_s", (rig, since_s))
     total, days = 0, {}
     for at_s, body in rows:
-        most = sum(pot["most_tenths"] * 100 for pot in record.decode(bytes(body))[1] if pot["pulse_ms"])
+        most = sum(pot["most_tenths"] * 100 for pot in recorded.decode(bytes(body))[1] if pot["pulse_ms"])
         total += most
         days[at_s // intake.AHEAD_S] = days.get(at_s // intake.AHEAD_S, 0) + most
     return total, days

@@ -17,7 +17,7 @@ def from_records(rows, names, calm_until_s=0):
     """List of alert dicts, in order of time.
 
     rows: (t_s, head, pots) per record, t_s seconds since the start, the rest as
-    record.decode gives them. names: of the channels. Until calm_until_s the owner
+    recorded.decode gives them. names: of the channels. Until calm_until_s the owner
     stands beside the rig: only what is still so at its end is told.
     An alert: t_s; pot (name, None for the rig); kind "rung", "hold", "memory",
     "note" or "device"; level, see LEVELS; what; do.
