@@ -232,3 +232,64 @@ def test_a_module_is_the_same_program(name):
     known, _ = shorter._known(FIRMWARE)
     made = shorter.in_source(text, FIRMWARE, name)
     same(compile(text, name, "exec", optimize=2), compile(made, name, "exec", optimize=2), known, {})
+
+
+def test_main_is_the_same_program_with_other_names():
+    text = (FIRMWARE / compiled.MAIN).read_text(encoding="utf-8")
+    made = compiled.main_text(FIRMWARE).decode()
+    before, after = numbered(text), numbered(made)
+    assert before[0] == after[0]
+    meant = dict(zip(before[1], after[1], strict=True))
+    # One name each, and none that was the interpreter's or is asked for.
+    for name in ("machine", "json", "crc32", "open", "print", "hal", "Exception", *compiled.MAIN_KEEPS):
+        assert meant[name] == name, name
+    assert meant["unfit"] != "unfit" and len(set(meant.values())) == len(meant)
+    assert not set(dir(__builtins__)) & (set(meant.values()) - set(meant))
+
+
+def numbered(text):
+    """(the tree of a program as text, its names replaced by numbers; its names in that order)."""
+    tree = ast.parse(text)
+    names = {}
+
+    def number(name):
+        return f"n{list(names.setdefault(name, None) or names).index(name)}"
+
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
+            node.body = node.body[1:]
+        for field in {"Name": ["id"], "FunctionDef": ["name"], "arg": ["arg"], "ExceptHandler": ["name"]}.get(
+            type(node).__name__, ()
+        ):
+            if getattr(node, field):
+                setattr(node, field, number(getattr(node, field)))
+        if isinstance(node, ast.Global):
+            node.names = [number(name) for name in node.names]
+        elif isinstance(node, ast.alias):
+            node.name, node.asname = (
+                (number(node.name), None) if node.asname is None else (node.name, number(node.asname))
+            )
+    return ast.dump(tree), list(names)
+
+
+@pytest.mark.parametrize(
+    "source, made",
+    [
+        (
+            '"""Words."""\n# More.\nlong = 1\n\n\ndef other(one, two=long):\n    """Words."""\n    return one.it + two',
+            "a = 1\ndef d(b, c=a):\n return b.it + c\n",
+        ),
+        ("kept = 1\nwhy = kept", "kept = 1\na = kept\n"),
+        ("a = b\nlong = a", "c = b\nd = c\n"),
+        (
+            "import time\nfor one in time.time(): print(one, end=one)",
+            "import time\nfor a in time.time():\n print(a, end=a)\n",
+        ),
+        (
+            "try:\n    1\nexcept ValueError as fault:\n    print(fault)",
+            "try:\n 1\nexcept ValueError as a:\n print(a)\n",
+        ),
+    ],
+)
+def test_a_program_by_itself(source, made):
+    assert shorter.program(source, ("kept",)) == made

@@ -6,14 +6,11 @@ cache folder under a hash of the sources and of the compiler. The cache only
 saves time: where it can't be written, a folder of this run takes its place.
 """
 
-import ast
 import hashlib
-import io
 import os
 import shutil
 import subprocess
 import tempfile
-import tokenize
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from importlib.metadata import version
@@ -33,6 +30,9 @@ PACKAGE = "potreeve"
 MAIN = "main.py"
 LEVEL = "-O3"
 """Compiled without line numbers, which would take five kilobytes: a trace on a board still names file and function."""
+
+MAIN_KEEPS = ("fed", "rig", "watchdog", "why")
+"""Of main.py's names, what the tool asks a board for, and what goes on while a person is at the prompt."""
 
 HOST_ONLY = ("potreeve/logic/settings_help.py",)
 """Modules for people at a desktop, which no board loads."""
@@ -169,19 +169,7 @@ def files(firmware):
 
 def main_text(firmware):
     """main.py as a board is sent it: text, without what is for readers only."""
-    text = (Path(firmware) / MAIN).read_text(encoding="utf-8")
-    lines = text.splitlines()
-    for token in tokenize.generate_tokens(io.StringIO(text).readline):
-        if token.type == tokenize.COMMENT:
-            row, column = token.start
-            lines[row - 1] = lines[row - 1][:column]
-    for node in ast.walk(ast.parse(text)):
-        if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
-            told = node.body[0]
-            lines[told.lineno - 1 : told.end_lineno] = [""] * (told.end_lineno - told.lineno + 1)
-    kept = [line.rstrip() for line in lines if line.strip()]
-    # A step in is one space.
-    return "".join(" " * ((len(line) - len(line.lstrip())) // 4) + line.lstrip() + "\n" for line in kept).encode()
+    return shorter.program((Path(firmware) / MAIN).read_text(encoding="utf-8"), MAIN_KEEPS).encode()
 
 
 def told_as(name):

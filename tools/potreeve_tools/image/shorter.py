@@ -38,6 +38,27 @@ def in_source(text, firmware, name):
     return ast.unparse(ast.fix_missing_locations(tree)) + "\n"
 
 
+def program(text, kept):
+    """A program by itself, without what is for readers only: every name it gives short, but for those in kept; one
+    space a step in."""
+    tree = ast.parse(text)
+    nodes = list(ast.walk(tree))
+    imported = {alias.asname or alias.name for node in nodes if isinstance(node, ast.alias) for alias in [node]}
+    used = Counter(name for node in nodes for name in _spelt(node))
+    given = {name for node in nodes for name in _gives(node)} - imported - set(kept)
+    for node in nodes:
+        if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
+            node.body = node.body[1:] or [ast.Pass()]
+    letters = (letter for letter in string.ascii_letters if letter not in used)
+    short = dict(zip(sorted(given, key=lambda name: (-used[name], name)), letters))
+    for node in nodes:
+        if isinstance(node, ast.ExceptHandler):
+            node.name = short.get(node.name, node.name)
+    tree = _Given(short).visit(tree)
+    lines = [line for line in ast.unparse(ast.fix_missing_locations(tree)).splitlines() if line]
+    return "".join(" " * ((len(line) - len(line.lstrip())) // 4) + line.lstrip() + "\n" for line in lines)
+
+
 def in_full(text, firmware):
     """A trace from a board, its private names as in the sources."""
     full = {short: name for name, short in _known(firmware)[0].items()}
@@ -184,17 +205,25 @@ def _spelt(node):
         yield from (name for name in (node.name, node.asname) if name)
 
 
-class _Private(ast.NodeTransformer):
+def _gives(node):
+    """The names that a node gives a meaning."""
+    if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+        yield node.id
+    elif isinstance(node, ast.FunctionDef):
+        yield node.name
+    elif isinstance(node, ast.arg):
+        yield node.arg
+    elif isinstance(node, ast.ExceptHandler) and node.name:
+        yield node.name
+
+
+class _Given(ast.NodeTransformer):
     def __init__(self, short):
         self.short = short
 
     def visit_Name(self, node):
         node.id = self.short.get(node.id, node.id)
         return node
-
-    def visit_Attribute(self, node):
-        node.attr = self.short.get(node.attr, node.attr)
-        return self.generic_visit(node)
 
     def visit_FunctionDef(self, node):
         node.name = self.short.get(node.name, node.name)
@@ -209,6 +238,12 @@ class _Private(ast.NodeTransformer):
     def visit_Global(self, node):
         node.names = [self.short.get(name, name) for name in node.names]
         return node
+
+
+class _Private(_Given):
+    def visit_Attribute(self, node):
+        node.attr = self.short.get(node.attr, node.attr)
+        return self.generic_visit(node)
 
     def visit_alias(self, node):
         node.name = self.short.get(node.name, node.name)
