@@ -1,14 +1,16 @@
 """What can go wrong while flashing, through the whole command: a sentence, a next step, a code, and a board that is
 none the worse."""
 
+import types
+
 import board_files
 import flash_kit
 import pytest
 import serial
 from potreeve_tools.link import port as link_port
+from potreeve_tools.link.flash import choose, work
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
-from potreeve_tools.link.flash import work
 from potreeve_tools.terminal import exits
 from potreeve_tools.virtual import imagefile
 
@@ -57,7 +59,7 @@ def unharmed(files, lived):
             (
                 'board = "esp32": for the chip esp32',
                 "RP2040",
-                "Give --board latched or --board rp2040_full or --board rp2040_wifi",
+                "Give --board latched or --board rp2040_wifi or --board rp2040_wifi_four, or a board file",
             ),
         ),
         ({}, "--board nonsense", exits.BAD_INPUT, ("nonsense", "rp2040_wifi")),
@@ -80,7 +82,20 @@ def test_a_board_that_does_not_fit_gets_nothing(plug, potreeve, board, words, co
     board = plug(bare=True, kind=flash_kit.Witness, **board)
     got, out, err = potreeve(f"flash --no-gate --confirm rp2040_wifi {words}", board.port)
     assert (got, out) == (code, "") and all(word in err for word in said), err
+    # What is wired besides is nothing to guess at.
+    assert "_full" not in err or words == "--board nonsense"
     assert set(board.now()) <= {"boot.py"} and board.started == 1
+
+
+@pytest.mark.parametrize(
+    "mcu, names", [("rp2040", ["latched", "rp2040_wifi", "rp2040_wifi_four"]), ("esp32", ["esp32"])]
+)
+def test_a_build_nobody_knows_is_offered_no_board_with_extras(mcu, names):
+    found = types.SimpleNamespace(board="", build="", mcu=mcu, machine="Somebody's")
+    with pytest.raises(exits.Stop) as stop:
+        choose.choose(found, None)
+    assert ", ".join(f"--board {name}" for name in names) + ", or --board FILE.toml" in str(stop.value.lines)
+    assert "_full" not in str(stop.value.lines)
 
 
 def test_an_old_micropython_under_a_whole_firmware(plug, potreeve, lived):

@@ -153,6 +153,12 @@ def names():
     return sorted(path.stem for path in BOARDS_DIR.glob("*.toml"))
 
 
+def plain(mcu=None):
+    """{name: its mapping} of those without extras, which nobody can guess at; of one chip, where it is given."""
+    found = {name: load(name).data for name in names()}
+    return {name: data for name, data in found.items() if "extras" not in data and mcu in (None, data["mcu"])}
+
+
 def load(name_or_path):
     """Return the Board of a name (see `names()`) or of a TOML file; raises BadInput with all its faults."""
     text = str(name_or_path)

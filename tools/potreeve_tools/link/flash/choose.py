@@ -19,13 +19,11 @@ def choose(found, asked):
     there = _there(found.board)
     if there is not None:
         return _as_there(found, there)
-    # Extras are nothing to guess at.
-    plain = {name: boards.load(name).data for name in boards.names() if "extras" not in boards.load(name).data}
-    fits = [name for name in plain if found.build and plain[name]["micropython"] == found.build]
+    fits = [name for name, data in boards.plain().items() if found.build and data["micropython"] == found.build]
     if len(fits) == 1:
         board = boards.load(fits[0])
         return board, board.device_json().encode(), f"the one for {found.build}"
-    names = fits or [name for name in boards.names() if boards.load(name).data["mcu"] == found.mcu] or boards.names()
+    names = fits or boards.plain(found.mcu) or boards.plain()
     raise exits.Stop(
         exits.BAD_INPUT,
         [

@@ -146,11 +146,6 @@ def refuse_wrong_board(found, board):
         )
 
 
-def names_for(mcu):
-    """Names of the board files that fit a chip."""
-    return [name for name in boards.names() if boards.load(name).data["mcu"] == mcu]
-
-
 def fitting(mcu):
     """Words for the board files that fit a chip."""
-    return " or ".join(f"--board {name}" for name in names_for(mcu)) or "the path of a board file"
+    return " or ".join(f"--board {name}" for name in boards.plain(mcu)) or "the path of a board file"

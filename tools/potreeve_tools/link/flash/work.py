@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from potreeve import keep
 
+from potreeve_tools.boards import boardfile
 from potreeve_tools.link import backup, faults, held
 from potreeve_tools.link.flash import choose, gate, gatesetting, install, look
 from potreeve_tools.link.flash import image as images
@@ -74,7 +75,7 @@ def setting_of(link, job, settings_path=None, rig_path=None):
         # What is on the board came from a file of somebody's own that is not at hand: it is written down anew, and
         # where that can't be, the nearest known one stands in.
         own = gatesetting.own_board(device, link.info["id"])
-        known = own or next(iter(look.names_for(job.found.mcu)), "rp2040_wifi")
+        known = own or next(iter(boardfile.plain(job.found.mcu)), "rp2040_wifi")
     if settings_path is not None and rig_path is not None:
         return gatesetting.given_setting(known, settings_path, rig_path)
     own = settingsfile.load(settings_path) if settings_path is not None else read_settings(link)
