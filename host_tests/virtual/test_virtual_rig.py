@@ -90,7 +90,7 @@ def test_an_empty_battery_is_the_end_until_there_is_another(start, talk):
     link.enter_raw_repl(soft_reset=False)
     board.do(setattr, board.world, "least_mv", 9999)
     link.exec_raw_no_follow("import machine\nmachine.lightsleep(5000)")
-    assert board.wait(lambda: board.log[-1] == "battery empty") and board.asleep
+    assert board.wait(lambda: board.log[-1] == "battery empty") and board.wait(lambda: board.asleep)
     board.do(setattr, board.world, "least_mv", 1800)
     assert board.wait(lambda: board.log[-1] == "woke", 5)
 

@@ -168,11 +168,11 @@ def test_boards_without_sensors_say_so():
     assert sense.temp_cdeg is None and sense.rh_pm is None and sense.lx == -1
 
 
-def test_pulse_counting_probes_fall_too():
+def test_pulsing_probes_fall_too():
     one = world(the_board=board(probe_kind="pulses"))
     made = one.calibrate(0)
     assert made["dry_raw"] > made["wet_raw"] + 5_000 and made["spread_raw"] > 0
-    assert all(x % 500 == 0 for x in one.sense().probe_raw[0])  # whole pulses in 200 ms
+    assert any(x % 500 for x in one.sense().probe_raw[0])  # finer than whole pulses in 200 ms
 
 
 def test_calibration_brackets_the_readings():

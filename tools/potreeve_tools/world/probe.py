@@ -2,7 +2,7 @@
 
 Analogue (capacitive) probe: 1/V follows the water content along a curve of its
 own mix, contact and make (response.py), and the raw value falls as moisture
-rises. Pulse-counting probe: its period does. No two probes are alike; `tolerance` scales what
+rises. Pulsing probe: its period does; the board times its edges. No two probes are alike; `tolerance` scales what
 differs, 0 gives the middle of every range.
 
     what                    range here                          source
@@ -36,6 +36,8 @@ JUMP_LSB = 8.9
 WARMTH_MIDDLE, WARMTH_HALF = 0.0001, 0.0021  # m3/m3 per degC
 SETTLING_VWC, SETTLING_S = 0.01, 4.0 * 86400.0
 TEMP_REF_C = 20.0
+# Of a pulsing probe's frequency, rms: 0.2 % at the usual 2.5 mV; ours (common practice, no source).
+WOBBLE_PER_MV = 0.002 / 2.5
 _RING = 2048
 
 
@@ -126,10 +128,11 @@ class Probe:
         self._table = table or converter_table(bits, True)
         self._codes_per_v = (1 << bits) / (vref_mv / 1000.0)
         self._top = 1 << bits
-        self._window_s = window_s
-        self._centihertz_per_count = int(100 / window_s)
+        self._window_us = window_s * 1e6
         noise_lsb = math.hypot(noise_mv / 1000.0 * self._codes_per_v, 0.97)
         self._margin = 6 * noise_lsb
+        # A window's frequency wanders with the same noise; the ring is drawn in converter steps.
+        self._wobble = WOBBLE_PER_MV * noise_mv / noise_lsb
         self._noise = [gauss(0, noise_lsb) for _ in range(_RING + BURST)]
         self._jitter = [rng.random() for _ in range(_RING + BURST)]
 
@@ -160,11 +163,9 @@ class Probe:
         ideal = self._ideal(theta, self.offset_vwc(temp_c, t_s))
         at = int(self._rng.random() * _RING)
         if self.kind == "pulses":
-            per_window = ideal * self._window_s
-            scale = self._centihertz_per_count
-            wobble = 0.002 * per_window * noise_times
+            wobble = self._wobble * noise_times
             return [
-                min(65535, max(0, int(per_window + self._noise[at + i] * wobble + self._jitter[at + i])) * scale)
+                _timed(ideal * (1 + self._noise[at + i] * wobble), self._window_us, self._jitter[at + i])
                 for i in range(BURST)
             ]
         table, top = self._table, self._top
@@ -175,6 +176,15 @@ class Probe:
         if self._margin < ideal < top - self._margin and noise_times == 1.0:
             return [table[step] for step in steps]
         return [table[min(top, max(0, step))] for step in steps]
+
+
+def _timed(hertz, window_us, phase):
+    """Hundredths of hertz as a board's driver has them: from the first edge of a window to its last. phase 0..1."""
+    count = int(hertz * window_us / 1e6 + phase)
+    if count < 2:
+        return max(0, count) * 100_000_000 // int(window_us)
+    span_us = int((count - 1) * 1e6 / hertz)
+    return min(65535, (count - 1) * 1_000_000 // max(1, span_us // 100))
 
 
 def _clip(z):
