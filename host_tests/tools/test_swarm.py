@@ -143,6 +143,14 @@ def test_ctrl_c_ends_all_processes_within_two_seconds():
         os.killpg(process.pid, signal.SIGINT)
         process.wait(20)
         took_s = time.monotonic() - began
-    assert took_s < 2.0
-    with pytest.raises(ProcessLookupError):
-        os.killpg(process.pid, 0)
+        assert took_s < 2.0
+        while left_of(process.pid):
+            assert time.monotonic() < began + 2.0
+            time.sleep(0.02)
+
+
+def left_of(session):
+    """How many processes of a session run; one that has ended and waits for the system to take note of it does not."""
+    words = ["ps", "-o", "stat=", "-s", str(session)]
+    told = subprocess.run(words, capture_output=True, text=True, check=False).stdout
+    return sum(not state.startswith("Z") for state in told.split())
