@@ -1,8 +1,11 @@
 """Constants put in place when the firmware is compiled: the same meaning, and nothing asked for that is gone."""
 
 import ast
+import json
 import re
 import struct
+import subprocess
+import sys
 
 import pytest
 from potreeve_tools.image import compiled, constants, worked
@@ -101,6 +104,54 @@ def test_a_table_packed_is_the_same_table(tree, value):
 @pytest.mark.parametrize("value", [(0,) * 20, tuple(range(-20, 0)), (70000,) * 20, (1, 2, 3), ((1, 2), (3, 4))])
 def test_a_table_that_gains_nothing_or_does_not_fit_is_not_packed(tree, value):
     assert put(tree(one=f"A = {value}\nx = [A, A]"), "one") == f"A = {value}\nx = [A, A]"
+
+
+def test_no_board_is_sent_the_units_of_settings(tree):
+    """They are for people; nothing in the firmware reads that part of a row."""
+    rows = "(('a_ml', 'int', 'ml', LOW, 9, 3), ('b', 'int', 'um', 0, 1, None))"
+    source = f"LOW = 2\nA_KEYS = {rows}\nB = {rows}\nfor key, kind, _, low, high, default in A_KEYS:\n    print(key, B)"
+    made = put(tree(one=source), "one").splitlines()
+    assert made[0] == "A_KEYS = (('a_ml', 'int', 2, 9, 3), ('b', 'int', 0, 1, None))"
+    assert made[1] == "B = (('a_ml', 'int', 'ml', 2, 9, 3), ('b', 'int', 'um', 0, 1, None))"
+    assert made[2] == "for key, kind, low, high, default in A_KEYS:"
+
+
+WITH_ALL_TABLES = """
+import json, sys
+from potreeve.logic import extra_keys, radio_keys, settings, tub_keys
+pot = {"name": "mint", "pot_ml": 1200, "holds_ml": 500}
+data = {"tray_headroom_ml": 1500, "tray_area_cm2": 900, "channels": [pot, dict(pot, holds_ml=0, lid=1)]}
+data["radio"] = {"wifi_ssid": "sill", "broker_host": "192.168.1.20", "broker_user": "sill"}
+data["tray_sensor"] = {"wet_pm": 901, "reach_ml": 80}
+data["tub"] = {"mark1_ml": 500, "full_ml": 8000}
+bad = settings.check(data)
+data["channels"].pop()
+data["tray_sensor"].pop("wet_pm")
+good = settings.check(data)
+tables = [settings.RIG_KEYS, settings.CHANNEL_KEYS, radio_keys.KEYS, *extra_keys.TABLES.values()]
+print(json.dumps([bad, good, sorted(map(str, (len(row) for table in tables for row in table)))]))
+"""
+
+
+def test_settings_are_judged_the_same_without_units(tmp_path):
+    for name in compiled.modules(FIRMWARE):
+        place = tmp_path / name
+        place.parent.mkdir(parents=True, exist_ok=True)
+        place.write_text(constants.in_place(FIRMWARE, name))
+    sent, whole = (
+        json.loads(
+            subprocess.run(
+                [sys.executable, "-c", WITH_ALL_TABLES],
+                env={"PYTHONPATH": str(folder)},
+                capture_output=True,
+                check=True,
+                text=True,
+            ).stdout
+        )
+        for folder in (tmp_path, FIRMWARE)
+    )
+    assert sent[:2] == whole[:2] and len(whole[0][1]) == 3 and whole[1][1] == [] and "tub" in whole[1][0]
+    assert set(sent[2]) == {"5"} and set(whole[2]) == {"6"}
 
 
 def test_what_another_module_sets_stays(tree):

@@ -35,7 +35,7 @@ def in_place(firmware, name):
 
 def in_source(text, firmware, name=""):
     """The same for a program that runs beside the compiled firmware, or for its module `name`."""
-    tree = ast.parse(text)
+    tree = worked.parsed(text)
     own, state = worked.module(name), worked.state(firmware)
     known = of(str(firmware), state)
     tree = _Put(*worked.meant(tree, name, known), known).visit(tree)

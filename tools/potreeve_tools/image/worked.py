@@ -27,6 +27,24 @@ _WORKED = {
 }
 
 
+# A row of a table of settings (settings.py), and where its unit stands.
+ROW_PARTS, UNIT_AT = 6, 2
+
+
+def parsed(text):
+    """A module's tree, without the units in its tables of settings: they are for people to read."""
+    tree = ast.parse(text)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "").endswith(("KEYS", "TABLES")):
+            for row in ast.walk(node.value):
+                if isinstance(row, ast.Tuple) and len(row.elts) == ROW_PARTS and isinstance(row.elts[0], ast.Constant):
+                    del row.elts[UNIT_AT]
+        elif isinstance(node, ast.For) and isinstance(node.target, ast.Tuple) and len(node.target.elts) == ROW_PARTS:
+            if getattr(node.target.elts[UNIT_AT], "id", "") == "_":
+                del node.target.elts[UNIT_AT]
+    return tree
+
+
 def _files(firmware):
     return sorted((Path(firmware) / PACKAGE).rglob("*.py"))
 
@@ -41,7 +59,7 @@ def worked_out(firmware, _state):
     """({(module, name): value} of all that can be worked out, {name: tree} of all modules)."""
     known, waiting = {}, {}
     for path in _files(firmware):
-        waiting[path.relative_to(firmware).as_posix()] = ast.parse(path.read_text(encoding="utf-8"))
+        waiting[path.relative_to(firmware).as_posix()] = parsed(path.read_text(encoding="utf-8"))
     nodes = [node for tree in waiting.values() for node in ast.walk(tree)]
     # What some module sets in another is no constant.
     set_late = {node.attr for node in nodes if isinstance(node, ast.Attribute) and not isinstance(node.ctx, ast.Load)}
