@@ -38,7 +38,7 @@ def in_source(text, firmware, name=""):
     tree = worked.parsed(text)
     own, state = worked.module(name), worked.state(firmware)
     known = of(str(firmware), state)
-    tree = _Put(*worked.meant(tree, name, known), known).visit(tree)
+    tree = _Put(*worked.meant(worked.looked(text).imports, name, known), known).visit(tree)
     _write_out(tree, own, worked.worked_out(str(firmware), state)[0], known)
     used = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
     tree = _Unload(used, known).visit(tree)
@@ -49,13 +49,15 @@ def in_source(text, firmware, name=""):
 def of(firmware, _state=None):
     """{(module, name): value} of what is put in place below a firmware folder: numbers, and what is named once or
     never. _state: what must not have changed meanwhile."""
-    known, trees = worked.worked_out(firmware, _state)
+    known, modules = worked.worked_out(firmware, _state)
     named = Counter()
-    for name, tree in trees.items():
-        names, modules = worked.meant(tree, name, known)
-        for statement in tree.body:
+    for name, one in modules.items():
+        names, imported = worked.meant(one.imports, name, known)
+        for statement, reads in zip(one.tree.body, one.named, strict=True):
             if not _only_constants(statement, worked.module(name), known):
-                named.update(_read(statement, names, modules, known))
+                named.update(
+                    names.get(read) if isinstance(read, str) else (imported.get(read[0]), read[1]) for read in reads
+                )
     return {key: value for key, value in known.items() if _is_put(value, named[key])}
 
 
@@ -64,15 +66,6 @@ def _is_put(value, times):
     if isinstance(value, int) or not times:
         return True
     return times == 1 and not _packed(value)
-
-
-def _read(statement, names, modules, known):
-    """The keys of what a statement reads, as often as it does."""
-    for node in ast.walk(statement):
-        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load) and node.id in names:
-            yield names[node.id]
-        elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
-            yield modules.get(node.value.id), node.attr
 
 
 def _write_out(tree, own, known, gone):

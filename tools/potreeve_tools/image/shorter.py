@@ -11,7 +11,7 @@ import ast
 import re
 import string
 from collections import Counter
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 PACKAGE = "potreeve"
@@ -163,20 +163,27 @@ def _known(firmware):
 def _read(files):
     used, by_name = Counter(), set()
     for path, _, _ in files:
-        try:
-            tree = ast.parse(path.read_text(encoding="utf-8"))
-        except (SyntaxError, ValueError):
-            # The compiler says it in its own words.
-            continue
-        found = {name for node in ast.walk(tree) for name in _spelt(node)}
-        used.update(name for name in found if _is_private(name))
-        by_name |= {node.arg for node in ast.walk(tree) if isinstance(node, ast.keyword)}
+        private, named = _read_text(path.read_text(encoding="utf-8"))
+        used.update(private)
+        by_name |= named
     short, taken = {}, set(used)
     # What stands in the most files has the first choice.
     for name in sorted(set(used) - ASKED_FOR, key=lambda name: (-used[name], name)):
         short[name] = next(one for one in _proposals(name) if one not in taken)
         taken.add(short[name])
     return short, by_name
+
+
+@lru_cache(512)
+def _read_text(text):
+    """(private names that a module spells out, names that it gives arguments by)."""
+    try:
+        nodes = list(ast.walk(ast.parse(text)))
+    except (SyntaxError, ValueError):
+        # The compiler says it in its own words.
+        return frozenset(), frozenset()
+    found = {name for node in nodes for name in _spelt(node)}
+    return frozenset(filter(_is_private, found)), frozenset(node.arg for node in nodes if isinstance(node, ast.keyword))
 
 
 def _proposals(name):

@@ -8,7 +8,7 @@ import ast
 import operator
 import struct
 from collections import Counter
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 PACKAGE = "potreeve"
@@ -54,32 +54,56 @@ def state(firmware):
     return tuple((path, path.stat().st_mtime_ns, path.stat().st_size) for path in _files(firmware))
 
 
+class Looked:
+    """What the text of a module says, looked through once; the same for every firmware folder that holds it.
+
+    tree: not to be changed; imports: [(module, name there, name here)]; given: how often it gives each name a value;
+    set_late: attributes that it sets; definitions: see _definitions; named: per statement, what it reads, see _named.
+    """
+
+    def __init__(self, text):
+        self.tree = parsed(text)
+        nodes = list(ast.walk(self.tree))
+        froms = [node for node in nodes if isinstance(node, ast.ImportFrom)]
+        self.imports = [(node.module, one.name, one.asname or one.name) for node in froms for one in node.names]
+        self.given = _given(nodes)
+        self.set_late = {
+            node.attr for node in nodes if isinstance(node, ast.Attribute) and not isinstance(node.ctx, ast.Load)
+        }
+        self.definitions = list(_definitions(self.tree))
+        self.named = [list(_named(statement)) for statement in self.tree.body]
+        imported = Counter(node.asname or node.name for node in nodes if isinstance(node, ast.alias))
+        # Imported under a name that stands for something else, too.
+        self.shadowed = {(whole, name) for whole, name, here in self.imports if self.given[here] > imported[here]}
+
+
+looked = lru_cache(512)(Looked)
+
+
 @cache
 def worked_out(firmware, _state):
-    """({(module, name): value} of all that can be worked out, {name: tree} of all modules)."""
+    """({(module, name): value} of all that can be worked out, {name: Looked} of all modules)."""
     known, waiting = {}, {}
     for path in _files(firmware):
-        waiting[path.relative_to(firmware).as_posix()] = parsed(path.read_text(encoding="utf-8"))
-    nodes = [node for tree in waiting.values() for node in ast.walk(tree)]
+        waiting[path.relative_to(firmware).as_posix()] = looked(path.read_text(encoding="utf-8"))
     # What some module sets in another is no constant.
-    set_late = {node.attr for node in nodes if isinstance(node, ast.Attribute) and not isinstance(node.ctx, ast.Load)}
+    set_late = set().union(*(one.set_late for one in waiting.values()))
     before = None
     while before != len(known):
         before = len(known)
-        for name, tree in waiting.items():
-            names, modules = meant(tree, name, known)
-            given = _given(tree)
-            for target, expression in _definitions(tree):
+        for name, one in waiting.items():
+            names, modules = meant(one.imports, name, known)
+            for target, expression in one.definitions:
                 value = _tried(expression, names, modules, known)
-                if value is not None and given[target] == 1 and target not in set_late:
+                if value is not None and one.given[target] == 1 and target not in set_late:
                     names[target] = module(name), target
                     known[names[target]] = value
             # Under what a module imports others may ask for it, too.
             for here, key in list(names.items()):
-                if key in known and given[here] == 1:
+                if key in known and one.given[here] == 1:
                     known[module(name), here] = known[key]
-    for tree in waiting.values():
-        for key in _shadowed(tree):
+    for one in waiting.values():
+        for key in one.shadowed:
             known.pop(key, None)
     return known, waiting
 
@@ -110,31 +134,28 @@ def _definitions(tree):
                         yield one.id, ast.Subscript(value, ast.Constant(index))
 
 
-def _given(tree, imports=True):
-    """How often a module gives each name a value: by statement, argument, import, function, class or handler."""
+def _given(nodes):
+    """How often each name is given a value: by statement, argument, import, function, class or handler."""
     given = Counter()
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.Name) and not isinstance(node.ctx, ast.Load):
             given[node.id] += 1
         elif isinstance(node, ast.arg):
             given[node.arg] += 1
-        elif isinstance(node, ast.alias) and imports:
+        elif isinstance(node, ast.alias):
             given[node.asname or node.name] += 1
         elif isinstance(node, ast.FunctionDef | ast.ClassDef | ast.ExceptHandler):
             given[node.name] += 1
     return given
 
 
-def _shadowed(tree):
-    """(module, name) of what a module imports under a name that it gives another value, too."""
-    given = _given(tree, imports=False)
-    return {
-        (node.module, alias.name)
-        for node in ast.walk(tree)
-        if isinstance(node, ast.ImportFrom)
-        for alias in node.names
-        if given[alias.asname or alias.name]
-    }
+def _named(statement):
+    """What a statement reads: names, and (name, attribute)."""
+    for node in ast.walk(statement):
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
+            yield node.id
+        elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            yield node.value.id, node.attr
 
 
 def _tried(*asked):
@@ -182,15 +203,9 @@ def _columns(text):
 CALLS = {"const": lambda value: value, "len": len, "calcsize": struct.calcsize, "columns": _columns}
 
 
-def meant(tree, name, known):
+def meant(imports, name, known):
     """({name: (module, name)}, {name: module}): what names of a module stand for, its own and those it imports."""
-    own, names, modules = module(name), {}, {}
-    for node in ast.walk(tree):
-        if isinstance(node, ast.ImportFrom):
-            for alias in node.names:
-                here = alias.asname or alias.name
-                if (node.module, alias.name) in known:
-                    names[here] = node.module, alias.name
-                modules[here] = f"{node.module}.{alias.name}"
+    own = module(name)
+    names = {here: (whole, there) for whole, there, here in imports if (whole, there) in known}
     names.update({key: (of, key) for of, key in known if of == own})
-    return names, modules
+    return names, {here: f"{whole}.{there}" for whole, there, here in imports}
