@@ -59,6 +59,7 @@ def test_the_image_holds_exactly_the_firmware():
         "logic/remote",
         "logic/outbox",
         "logic/radio_keys",
+        "logic/recorded",
         "mqtt",
         "reporting",
         "sending",
