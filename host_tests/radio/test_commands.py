@@ -133,7 +133,7 @@ def test_nothing_that_is_asked_from_afar_adds_water(room, broker):
     plain = room.plain("rp2040_wifi", 2)
     for index, table in enumerate(session.checked["channels"]):
         one, other = (each.world.channels[index] for each in (plain, session))
-        # Who was looked at waits for no proof of earlier water: a pulse may come sooner, and be the last within the days.
+        # Who was looked at waits for no proof of earlier water: a pulse may come sooner, within the two days.
         assert other.given_ml <= one.given_ml + 1.2 * table["pulse_ml"]
         assert other.pot.moisture_pm <= 1000
     assert session.world.tray.water_ml < 1.0
