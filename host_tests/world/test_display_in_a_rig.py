@@ -41,10 +41,11 @@ def heads(session):
 def test_gone_in_mid_write_every_pulse_is_as_without_a_display():
     without, gone = lived(display=False), lived(gone=True)
     assert len(without.pulses) > 5 and gone.world.flags["display_gone"].bit >= PRESSES
-    assert [pulse.channel for pulse in gone.pulses] == [pulse.channel for pulse in without.pulses]
-    for one, other in zip(gone.pulses, without.pulses, strict=True):
-        # A wake more at each press is a reading more: a pot may be due some looks before or after.
-        assert abs(one.t_s - other.t_s) < 6 * 3600
+    # A wake more at each press is a reading more: a pot may be due some looks before or after, its dose be given in a
+    # pulse more or less.
+    for channel in range(3):
+        one, other = ([pulse for pulse in session.pulses if pulse.channel == channel] for session in (gone, without))
+        assert abs(len(one) - len(other)) <= 1 and abs(one[0].t_s - other[0].t_s) < 6 * 3600
     given = [sum(pulse.ms for pulse in session.pulses) for session in (gone, without)]
     assert given[0] == pytest.approx(given[1], rel=0.05)
     assert gone.lit_ms == 0

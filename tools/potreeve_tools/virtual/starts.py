@@ -15,7 +15,7 @@ WORD_RATIO = 2
 # Room for the stand-ins of chip and prompt, for names (see device/start.py), and for what is typed: a board compiles
 # that as it comes in, this prompt must hold it in one piece, three times over. Two thousand vectors in one start leave
 # more names and gaps here than on a board, whose objects are half as large.
-OWN_HEAP_BYTES = 327_680
+OWN_HEAP_BYTES = 393_216
 CHIP_NAMES = {"rp2040": "RP2040", "rp2350": "RP2350", "esp32": "ESP32"}
 
 # First of all (Linux has a way): end with the process that holds the rig, whatever is being computed. Elsewhere the
