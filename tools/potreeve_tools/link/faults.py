@@ -33,6 +33,9 @@ class DeviceFault(exits.Stop):
         self.kind, self.said, self.details = kind, said, details
 
 
+HELD = "another program holds the port"
+
+
 def cannot_open(port, fault):
     """LinkFault for a port that does not open. fault: the exception pyserial raised."""
     number = getattr(fault, "errno", None)
@@ -47,10 +50,7 @@ def cannot_open(port, fault):
             "log in anew and try again.",
         ]
     elif "lock" in text.lower() or number in (errno.EBUSY, errno.EAGAIN):
-        lines = [
-            f"{port}: another program holds the port.",
-            "Close it (a serial monitor, an editor, another potreeve) and try again.",
-        ]
+        lines = [f"{port}: {HELD}.", "Close it (a serial monitor, an editor, another potreeve) and try again."]
     elif number in (errno.ECONNREFUSED, errno.ECONNRESET, errno.ETIMEDOUT):
         lines = [f"{port}: nothing listens there.", "Start potreeve virtual-board --tcp, or correct the address."]
     elif number in (errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.EIO) or "could not open port" in text:

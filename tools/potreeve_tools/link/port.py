@@ -27,6 +27,7 @@ from potreeve_tools.link.wire import Counted, Traffic
 from potreeve_tools.terminal import exits
 
 READ_TIMEOUT_S = 3.0
+JUST_CLOSED_S = 1.0
 # How long a restarting board may take until its port is back, by the book a second or two.
 BACK_S = 15.0
 # How long to listen for a sign that it has started, and the signs. It checks all of its files first, which takes a slow
@@ -94,12 +95,19 @@ class Board(Talking, BoardFiles):
         self._set_clock()
 
     def _open(self):
-        try:
-            self._transport = SerialTransport(self.port, timeout=READ_TIMEOUT_S)
-        except TransportError:
-            raise faults.cannot_open(self.port, self._why_closed()) from None
-        except (OSError, ValueError) as fault:
-            raise faults.cannot_open(self.port, fault) from fault
+        until = time.monotonic() + JUST_CLOSED_S
+        while True:
+            try:
+                self._transport = SerialTransport(self.port, timeout=READ_TIMEOUT_S)
+                break
+            except TransportError:
+                fault = faults.cannot_open(self.port, self._why_closed())
+            except (OSError, ValueError) as why:
+                fault = faults.cannot_open(self.port, why)
+            # A program that just ended may hold it a moment longer.
+            if faults.HELD not in str(fault) or time.monotonic() > until:
+                raise fault
+            time.sleep(0.1)
         self._transport.serial = Counted(self._transport.serial, self.traffic)
 
     def _why_closed(self):
