@@ -265,5 +265,5 @@ def test_a_dose_that_has_not_begun_proves_nothing():
     assert decide(made) == [0]
     assert (pot.dose_ul, pot.unproven, pot.reason) == (0, 1, reasons.TRAY)
     pot.pm = 712
-    proof.late(made.rig, pot, told["channels"][0])
+    proof.late(made.rig, pot, told["channels"][0], told["night_wake_s"])
     assert pot.unproven == 1

@@ -1,8 +1,8 @@
 """A display of 128 x 64 dots over I2C: SSD1306, by its data sheet (rev 1.5: commands in table 9-1, order of the start
 in the application note's figure 2).
 
-Behind each value V-2nd: seen as published transcriptions quote the data sheet's table, several of them and all alike
-(the sheet itself was not at hand); M: from memory.
+Behind each value V-2nd: the same in several published copies of the data sheet's table of commands (the sheet itself
+was not at hand); M: from memory.
 
 It decides nothing: what is drawn comes as strokes from logic/face.py. Whatever the bus does comes out as OSError. Dark,
 the chip and its charge pump sleep, at 10 uA or less (M).

@@ -231,7 +231,7 @@ def _observe(state, readings, settings, um):
             continue
         if pot.judge:
             proof.judge(state, index, settings)
-        proof.late(rig, pot, settings["channels"][index])
+        proof.late(rig, pot, settings["channels"][index], settings["night_wake_s"])
         if pot.closing:
             proof.close_dose(rig, pot, settings["channels"][index])
     _rising(state, settings, believed)

@@ -19,10 +19,8 @@ _SOAKED_PM = const(900)
 _ENOUGH_PM = const(60)
 
 # A rise that comes late, by water that spreads through a large pot, counts within
-# dosing.SPREADS_S, and at the first look by night after it, if it is half of what was told, and twice the
-# least that counts.
+# dosing.SPREADS_S, and at the first look after it, if it is half of what was told, and twice the least that counts.
 _LATE_SHARE = const(2)
-_LOOK_S = const(3600)
 
 # A held pot may try so often, with twice the water that condemned it: in drawn rigs a dry pot in
 # loam did not show a trial of half of that, and got no more of it (common practice, no source).
@@ -173,10 +171,11 @@ def due_pm(rig, pot, channel):
     return dosing.due_pm(pot, rig.typical_um, channel)
 
 
-def late(rig, pot, channel):
-    """A rise that came after the pulses were judged in vain: water that took long to spread."""
+def late(rig, pot, channel, look_s):
+    """A rise that came after the pulses were judged in vain: water that took long to spread. look_s: how far looks lie
+    apart by night."""
     waits = pot.ladder == TENDED or pot.reason == reasons.NO_RISE
-    if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > dosing.SPREADS_S + _LOOK_S:
+    if pot.judge or not pot.unproven or not waits or rig.up_s - pot.pulse_s > dosing.SPREADS_S + look_s:
         return
     told = dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel)
     rise = pot.pm - pot.before_pm + _drunk(pot, channel, pot.proof_um, told)

@@ -311,7 +311,7 @@ def _starving(settings, faults):
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         holds = pot["holds_ml"]
-        counted = _counted_pm(pot)
+        counted = counted_pm(pot)
         rise = pot["pulse_ml"] * 1000 // holds
         if rise < _HINT_PM:
             faults.append((PULSE_UNSEEN, where, "pulse_ml", pot["pulse_ml"], rise, div_up(_HINT_PM * holds, 1000)))
@@ -355,7 +355,7 @@ def _starving(settings, faults):
             faults.append((TOO_LITTLE, "", key, settings[key], least))
 
 
-def _counted_pm(pot):
+def counted_pm(pot):
     """What caps count for a pulse, in pm of what it is to bring: its tube taken as full, its pump as fast as may be."""
     if not pot["pump_ul_s"]:
         return 1000 + pot["pump_spread_pm"]

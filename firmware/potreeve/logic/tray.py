@@ -20,6 +20,11 @@ _FELL_FAR_PM = const(150)
 # (common practice, no source).
 _FELL_DRY_PM = const(12)
 
+# What a pot tells, see _tells.
+_NOTHING = const(0)
+_LIKELY = const(1)
+_FOR_SURE = const(2)
+
 
 def dried(state, index, settings, least_pm=0):
     """What a pot drew from its own store since its last water is taken off the tray's account, once.
@@ -46,40 +51,38 @@ def fallen(state, settings, believed):
 
 
 def all_dry(state, settings, believed):
-    """Every pot that can be believed, and is not wilted, is due and fell by half of what its plant drinks, or far: then
-    nothing is left in the tray. Where those that are tended fell far, and as fast as their plants drink, held ones are
-    not asked."""
-    if not settings["pots_in_tray"] or not state.rig.tray_ul or not any(believed):
+    """Where every pot that says anything tells of an empty tray, nothing is left in it; held ones are not asked where
+    all that are tended say it for sure. A plant that wilted has nothing left to draw and says nothing."""
+    if not settings["pots_in_tray"] or not state.rig.tray_ul:
         return
-    empty = silent = well = False
-    far = True
+    tended = []
+    held = []
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if not believed[index] or pot.pm <= channel["wilting_pm"]:
-            # A plant that has nothing left to draw falls no more: it says nothing.
-            silent = silent or pot.ladder == HELD
-            continue
-        fell_pm = pot.high_pm - pot.pm
-        asks_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel)
-        # Of one whose water did not show, or does less and less, the reading may drift towards dry while it stands in
-        # water: it must have fallen far, and nearly as fast as its plant drinks.
-        far_pm = max(asks_pm * 3 // 4000, _FELL_FAR_PM)
-        tells = pot.pm <= dosing.due_pm(pot, state.rig.typical_um, channel)
-        if pot.ladder == HELD or limits.lets_through(pot) and not pot.dry_s:
-            tells = tells and fell_pm >= far_pm
-        else:
-            least_pm = _FELL_DRY_PM if pot.dry_s else _FELL_PM
-            tells = tells and watch.drew_pm(pot, channel) >= clamp(asks_pm // 2000, least_pm, _FELL_FAR_PM)
+        draws = believed[index] and pot.pm > channel["wilting_pm"]
         if pot.ladder == HELD:
-            silent = silent or not tells
-        elif not tells:
-            return
-        else:
-            well = True
-            far = far and fell_pm >= far_pm
-        empty = empty or tells
-    if empty and (not silent or well and far):
+            held.append(_tells(state, pot, channel) if draws else _NOTHING)
+        elif draws:
+            tended.append(_tells(state, pot, channel))
+    if tended and min(tended) == _FOR_SURE or tended + held and min(tended + held) > _NOTHING:
         _less(state, state.rig.tray_ul)
+
+
+def _tells(state, pot, channel):
+    """What a pot tells of the tray being empty: it is due, and fell by half of what its plant drinks, or far.
+
+    Of one whose water did not show, or does less and less, the reading may drift towards dry while it stands in water:
+    it must have fallen far, and nearly as fast as its plant drinks.
+    """
+    if pot.pm > dosing.due_pm(pot, state.rig.typical_um, channel):
+        return _NOTHING
+    asks_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel)
+    if pot.high_pm - pot.pm >= max(asks_pm * 3 // 4000, _FELL_FAR_PM):
+        return _FOR_SURE
+    if pot.ladder == HELD or limits.lets_through(pot) and not pot.dry_s:
+        return _NOTHING
+    least_pm = _FELL_DRY_PM if pot.dry_s else _FELL_PM
+    return _LIKELY if watch.drew_pm(pot, channel) >= clamp(asks_pm // 2000, least_pm, _FELL_FAR_PM) else _NOTHING
 
 
 def _less(state, water_ul):

@@ -62,7 +62,7 @@ def tended_again(pot):
 def late(pot, up_s=100000):
     """(rung, unproven, closing) 1200 s after a pulse that was judged in vain"""
     made = make_state({"up_s": up_s}, changed(WAITS, pot))
-    proof.late(made.rig, made.pots[0], CHANNEL)
+    proof.late(made.rig, made.pots[0], CHANNEL, 3600)
     return made.pots[0].ladder, made.pots[0].unproven, made.pots[0].closing
 
 

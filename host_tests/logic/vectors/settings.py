@@ -2,7 +2,7 @@
 
 from potreeve.logic import settings
 
-from vectors.made import SETTINGS, changed
+from vectors.made import CHANNEL, SETTINGS, changed
 
 RIG = {"tray_headroom_ml": 1500, "tray_area_cm2": 900}
 POT = {"name": "mint", "pot_ml": 1200, "holds_ml": 500}
@@ -49,6 +49,10 @@ def insisted(rig, pot):
 
 
 VECTORS = (
+    # 25 ml take 6.25 s at 4 ml/s, and half a second for the tube: at 4.8 ml/s 32.4 ml
+    ("counted_pm", (CHANNEL,), 1296),
+    ("counted_pm", (changed(CHANNEL, {"tube_full_h": 24}),), 1200),
+    ("counted_pm", (changed(CHANNEL, {"pump_ul_s": 0, "pump_spread_pm": 250}),), 1250),
     ("checked", ({}, {}), [1, 1800, True, (), 200]),
     ("checked", ({"wake_s": 600, "beep": False, "schema": 1}, {"curve": [[52000, -240], [22000, 1000]]}),
      [1, 600, False, [(52000, -240), (22000, 1000)], 200]),

@@ -128,8 +128,8 @@ def point(bench, talk, channel, settings, known):
     pm = calibration.scale_pm(full_g, now_g, table["holds_ml"])
     doubt_pm = calibration.scale_doubt_pm(1, table["holds_ml"], pm)
     talk.say(
-        f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right to "
-        f"a tenth)."
+        f"  By weight it stands at {pm} ‰ (good to about {doubt_pm} ‰, if holds_ml = {table['holds_ml']} is right "
+        f"to a tenth)."
     )
     raw, spread, drift = measure(bench, talk, channel, "the probe now")
     fault, points = calibration.add_point(measured, raw, pm)

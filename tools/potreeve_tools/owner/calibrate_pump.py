@@ -117,8 +117,8 @@ def _found(talk, settings, channel, measured, runs, rest_mv):
         f"{spread_pm / 10:.0f} % faster."
     )
     if filled:
-        again = "once it stood for two days" if filled[1] else "again before each pulse"
-        talk.say(f"  The tube takes {filled[0] / 1000:.1f} s to fill, {again}.")
+        then = f"then it stays full for {filled[1]} hours" if filled[1] else "before each pulse"
+        talk.say(f"  The tube takes {filled[0] / 1000:.1f} s to fill, {then}.")
     cal_mv = min((mv for mv in rest_mv if mv > 0), default=0)
     if not cal_mv:
         talk.say(

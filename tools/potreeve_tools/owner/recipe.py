@@ -9,7 +9,7 @@ import math
 from typing import NamedTuple
 
 from potreeve.logic import dosing
-from potreeve.logic.settings import CHANNEL_KEYS, PROOF_WATER_PM
+from potreeve.logic.settings import CHANNEL_KEYS, PROOF_WATER_PM, counted_pm
 
 from potreeve_tools.owner.knowledge import MIXES, PLANTS, Mix, PlantFacts
 
@@ -226,15 +226,13 @@ def fit_pump(channel, headroom_ml):
 def _shown_at_once(channel, pulse_max_ms, headroom_ml):
     """(pulse_ml, pulse_max_ms) with which the pulses for PROOF_WATER_PM fit the tray together, or as they were."""
     need_ml = channel["holds_ml"] * PROOF_WATER_PM / 1000
-    most = {**UNMEASURED, "pump_spread_pm": 250, **channel}
     for pulses in range(math.ceil(need_ml / channel["pulse_ml"]), 0, -1):
         pulse_ml = max(channel["pulse_ml"], math.ceil(need_ml / pulses))
-        run_ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"])
-        ms = run_ms + dosing.day_prime_ms(most)
-        longest_ms = max(pulse_max_ms, math.ceil((run_ms + channel["prime_ms"]) * SLOWER_TIMES) + SPARE_MS)
+        ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
+        longest_ms = max(pulse_max_ms, math.ceil(ms * SLOWER_TIMES) + SPARE_MS)
         if longest_ms > min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000, channel)):
             break
-        if pulses * dosing.most_ul(ms, most) / 1000 <= AT_ONCE_SHARE * headroom_ml:
+        if pulses * pulse_ml * _counted_times({**channel, "pulse_ml": pulse_ml}) <= AT_ONCE_SHARE * headroom_ml:
             return pulse_ml, longest_ms if pulse_ml > channel["pulse_ml"] else pulse_max_ms
     return channel["pulse_ml"], pulse_max_ms
 
@@ -243,9 +241,10 @@ def _day_ml(channel):
     """The day's cap: what a grown plant may drink on a bright day, as pulses count it."""
     drawable_ml = channel["holds_ml"] * (1000 - channel["wilting_pm"]) / 1000
     likely_ml = max(1.2 * channel["dose_ml"], BRIGHT_TIMES * channel["ration_ml"], drawable_ml / EMPTIES_DAYS)
-    times = COUNTED_TIMES
-    if channel["pump_ul_s"]:
-        most = {**UNMEASURED, "pump_spread_pm": 250, **channel}
-        ms = math.ceil(channel["pulse_ml"] * 1e6 / channel["pump_ul_s"]) + dosing.day_prime_ms(most)
-        times = max(times, dosing.most_ul(ms, most) / 1000 / channel["pulse_ml"])
+    times = max(COUNTED_TIMES, _counted_times(channel)) if channel["pump_ul_s"] else COUNTED_TIMES
     return min(3000, round(times * likely_ml))
+
+
+def _counted_times(channel):
+    """How many times its water a pulse counts against the caps."""
+    return counted_pm({**UNMEASURED, **channel}) / 1000

@@ -185,8 +185,9 @@ def rig(view, sight, csrf, doses):
     )
     plots = (
         f'<section aria-labelledby="course"><h2 id="course">Moisture and doses</h2>'
-        '<p class="note">In per mille of container capacity: 1000 ‰ is soaked and drained, 0 ‰ air-dry. Times are UTC. '
-        "Drag across a plot to look closer, double-click to come back; with the keyboard: arrow keys read the values, "
+        '<p class="note">In per mille of container capacity: 1000 ‰ is soaked and drained, 0 ‰ air-dry. '
+        "Times are UTC. Drag across a plot to look closer, double-click to come back; with the keyboard: "
+        "arrow keys read the values, "
         "plus and minus look closer or wider, Home shows the whole span.</p>"
         f'<div id="plots" data-rig="{sight.rig}"><div class="spans" role="group" aria-label="what the plots show">'
         f"{spans}{panel.movers()}</div>{panel.SPOKEN}"
