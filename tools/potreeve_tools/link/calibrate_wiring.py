@@ -23,7 +23,7 @@ def run(bench, talk, settings, soak_s, chosen=None):
     results = []
     for channel in everyone if chosen is None else [chosen]:
         name = tables[channel]["name"]
-        before = _read(bench, tables)
+        before = _calm(bench, tables, soak_s)
         dead = _dead(before, channel)
         told = bench.pulse(channel, trial_ms(tables[channel]))
         if not told["ms"]:
@@ -82,6 +82,18 @@ def _read(bench, tables):
             )
         )
     return rows
+
+
+def _calm(bench, tables, soak_s):
+    """Readings once no probe rises any more: the water of the channel before may go on spreading past its probe."""
+    seen = [_read(bench, tables)]
+
+    def calm():
+        seen.append(_read(bench, tables))
+        return not any(calibration.rises(seen[-2], seen[-1]))
+
+    bench.wait(soak_s, calm)
+    return seen[-1]
 
 
 def _clear(channel, before, after):
