@@ -62,3 +62,37 @@ def test_pots_held_for_water_that_ran_by_itself_hold_the_rig_only_while_they_are
             setattr(pot, name, value)
     after, _, _ = cycle.step(made, kit.make_readings([pm, pm]), kit.make_settings(2), kit.ENERGY)
     assert after.rig.hold == hold
+
+
+@pytest.mark.parametrize(
+    "changes, more_pm, called",
+    [
+        ({}, 12, True),  # rises by itself, bit by bit
+        ({}, 0, True),  # only stays, though its plant should have drunk
+        ({"low": 1}, 0, False),  # as before, but not full
+        ({"pulsed": 1, "pulse_s": 0}, 12, False),  # its own water still spreads
+        ({}, -8, False),  # falls as it should, and a little less
+        ({}, 65, False),  # a can: at once
+    ],
+)
+def test_a_full_pot_that_stands_ever_higher_than_its_thirst_explains_is_kept_full(changes, more_pm, called):
+    """Found by a drawn rig with one pot, into whose tray water wept for four days: no other pot could tell."""
+    settings = kit.make_settings(1, {"warmth_pm_10c": 0})
+    channel = settings["channels"][0]
+    made = kit.make_state(1)
+    pot = made.pots[0]
+    start_pm = 930 - 200 * changes.pop("low", 0)
+    for name, value in {**full(start_pm), **changes}.items():
+        setattr(pot, name, value)
+    # So much demand a wake as makes a fall of 10 pm; over more than that, noise that is averaged would hide it.
+    pot.use_ul_mm = channel["holds_ml"] * 1000 // 100
+    pot.fell_pm = start_pm
+    up_s = 0
+    pm = start_pm
+    for _ in range(14):
+        up_s += 1800
+        pm += more_pm
+        raw = kit.raw_at(min(pm, 1040) if more_pm < 60 else start_pm + more_pm)
+        pot.filtered = 16 * raw
+        watch.observe(pot, channel, (raw, 40, 2000), (up_s, 1800, 1000))
+    assert watch.kept_full(pot, channel) == called

@@ -279,6 +279,7 @@ POTS = [
     ((700, state.HELD, reasons.RUNS_ON), "water"),
     ((300, state.TENDED, reasons.DRY), "dry"),
     ((700, state.TENDED, reasons.DRIFTS), "probe"),
+    ((1010, state.TENDED, reasons.KEPT_FULL), "water"),
     ((700, state.TENDED, reasons.BATTERY), "battery"),
 ]
 RIGS = [

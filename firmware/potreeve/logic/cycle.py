@@ -97,7 +97,7 @@ def step(before, readings, settings, board_energy):
         actions.pulse_ms = [0] * len(state.pots)
     else:
         actions.pulse_ms = decide(state, settings, believed)
-    _dry(state)
+    _suffers(state, settings)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
@@ -304,14 +304,16 @@ def _learn_day(state, settings):
         pot.day_pm = pot.pm
 
 
-def _dry(state):
-    """Whatever keeps a tended pot dry, its plant suffers; one that asks for ever less may, unseen. Both
-    are said before any cap that was reached."""
-    for pot in state.pots:
+def _suffers(state, settings):
+    """Whatever keeps a tended pot dry, its plant suffers; one that is kept full, or asks for ever less, may, unseen.
+    All are said before any cap that was reached."""
+    for index, pot in enumerate(state.pots):
         if pot.ladder != TENDED or pot.reason == reasons.BATTERY:
             continue
         if pot.dry_s >= watch.DRY_S:
             pot.reason = reasons.DRY
+        elif watch.kept_full(pot, settings["channels"][index]):
+            pot.reason = reasons.KEPT_FULL
         elif watch.asks_less(pot):
             pot.reason = reasons.DRIFTS
 

@@ -32,6 +32,7 @@ _WORDS = """
 33|The tray may be full.|Empty it. Then hold the button 2 s, twice.
 34|Battery too low to pump.|Charge it or change it.
 35|Dry for long: the plant suffers.|Water by hand. Check tub and tube.
+36|Stays full: water comes by itself.|Tray? Tube's end? Empty the tray.
 40|Someone else watered it.|Nothing.
 50|You hold it: no water at all.|Tray empty? Hold the button 2 s: go on.
 51|It started over too often.|Check battery and contacts.

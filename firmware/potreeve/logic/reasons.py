@@ -29,6 +29,7 @@ RIG_DAY = 32
 TRAY = 33
 BATTERY = 34
 DRY = 35  # below its stress point for long, whatever the cause
+KEPT_FULL = 36  # stands ever higher than its plant's thirst explains, with nothing given
 
 # Seen, and harmless.
 WATERED = 40  # rose by other hands

@@ -86,6 +86,7 @@ POT_NAMES, POT_CODES = columns(
     "high_pm h "        # highest moisture since its own water last spread
     "draw_um H "        # demand since then
     "credit_pm H "      # what of its draw since then the tray's account has heard of
+    "surplus H "        # rise that nothing explains, in quarters of a pm
     "dry_s I "          # below the stress point for so long
     "pulse_ul I "       # likely water of the pulses that wait for proof
     "pulse_most_ul I "  # the most it can have been

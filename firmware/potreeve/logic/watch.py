@@ -85,6 +85,12 @@ _RUN_ON_SPARE_PM = const(150)
 _ASKS_LESS_PM = const(550)
 _ASKS_LESS_DAYS = const(14)
 
+# A full pot that by now stands so much higher than what it drinks explains, with nothing given, gets water that nobody
+# gave. What exceeds three quarters of the expected fall is summed from wake to wake, and never counts below nothing
+# (Page 1954, Biometrika 41:100-115, from memory: a cumulative sum with slack; slack and bound: common practice, no
+# source).
+_SURPLUS_PM = const(100)
+
 # Below its stress point for so long, a pot calls: a dose takes hours from its first pulse
 # to its last, so one that is being watered does not (common practice, no source).
 DRY_S = 6 * HOUR_S
@@ -164,8 +170,12 @@ def observe(pot, channel, reading, clock):
     if pot.known:
         _rise(pot, expected_pm, up_s)
     loud = not pot.known or not quiet(pot, up_s)
-    if loud or pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S or pot.pm < pot.low_pm:
+    spreads = loud or pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S
+    if spreads or pot.pm < pot.low_pm:
         pot.low_pm = pot.pm
+    # Its own water, or that of a can, explains any rise.
+    more = 0 if spreads or pot.rising else pot.surplus + 4 * (pot.pm - expected_pm) - fall_pm
+    pot.surplus = clamp(more, 0, 65535)
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
     # What a held pot is tried with shows in its reading, or is not in it.
     if loud and pot.ladder != HELD or pot.pm > pot.high_pm:
@@ -285,6 +295,11 @@ def asks_less(pot):
     return pot.learned >= _ASKS_LESS_DAYS and pot.use_ul_mm * 1000 < pot.ref_ul_mm * _ASKS_LESS_PM
 
 
+def kept_full(pot, channel):
+    """True when a full pot stands higher than its plant's thirst explains, bit by bit, with nothing given."""
+    return _is_full(pot, channel) and pot.surplus >= 4 * _SURPLUS_PM
+
+
 def quiet(pot, up_s):
     """True when none of its own water may still be spreading, nor waits for its proof."""
     return not pot.pulsed or not pot.judge and up_s - pot.pulse_s >= _RISE_AFTER_S
@@ -308,13 +323,17 @@ def asked_pm(pot, channel):
 def lifted(pot, channel):
     """True when a pot rose to where only water that nobody gave can have brought it, or stays there
     though its plant drinks; of one held because water runs by itself, while it is full."""
-    full = pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
+    full = _is_full(pot, channel)
     if pot.reason == reasons.RUNS_ON:
         return full
     # What a plant drinks must have been learned before a pot that stays full tells anything.
     stays = pot.use_ul_mm > 0 and thirst_pm(pot, channel) >= _STAYS_PM
     rose = pot.pm >= pot.low_pm + _LIFTED_PM or stays
     return full and rose
+
+
+def _is_full(pot, channel):
+    return pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM
 
 
 def _wet(pot, elapsed_s):

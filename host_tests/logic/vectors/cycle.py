@@ -189,6 +189,10 @@ VECTORS = (
     ("drifting", ({}, {}), (9, 2)),
     ("drifting", ({"use_ul_mm": 550}, {}), (0, 0)),
     ("drifting", ({"dry_s": 30000}, {}), (9, 2)),
+    # One that is kept full needs a person sooner.
+    ("drifting", ({"surplus": 500}, {}), (36, 2)),
+    ("drifting", ({"surplus": 300}, {}), (9, 2)),
+    ("drifting", ({"surplus": 500, "ladder": 2, "reason": 22}, {}), (22, 2)),
     ("drifting", ({"ladder": 2, "reason": 22}, {}), (22, 2)),
     # Several pots, and all that are believed, rose with nothing given: no water for a day.
     ("rose", ({}, [LIFTED, LIFTED]), (55, 1800, [900, 900])),

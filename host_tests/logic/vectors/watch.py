@@ -53,6 +53,10 @@ def asks_less(pot):
     return watch.asks_less(make_state({}, pot).pots[0])
 
 
+def kept_full(pot):
+    return watch.kept_full(make_state({}, pot).pots[0], CHANNEL)
+
+
 def sure(pot):
     return watch.sure_ul_mm(make_state({}, pot).pots[0], CHANNEL)
 
@@ -257,6 +261,20 @@ VECTORS = (
     ("asks_less", ({"learned": 14, "use_ul_mm": 550, "ref_ul_mm": 1000},), False),
     ("asks_less", ({"learned": 13, "use_ul_mm": 549, "ref_ul_mm": 1000},), False),
     ("asks_less", ({"learned": 250},), False),
+    # Higher than three quarters of the expected fall of 10 pm explain: four times what it stands above 790, less 10.
+    ("after", (("surplus",), {"use_ul_mm": 5000, "surplus": 100}, 800, 1800, 1000), (0, {"surplus": 130})),
+    ("after", (("surplus",), {"use_ul_mm": 5000, "surplus": 100}, 775, 1800, 1000), (0, {"surplus": 98})),
+    ("after", (("surplus",), {"use_ul_mm": 5000, "surplus": 1}, 775, 1800, 1000), (0, {"surplus": 0})),
+    ("after", (("surplus",), {"use_ul_mm": 5000, "surplus": 65510}, 800, 1800, 1000), (0, {"surplus": 65535})),
+    # Its own water still spreads; or somebody poured.
+    ("after", (("surplus",), {"surplus": 100, "pulsed": 1, "pulse_s": 78401}, 800), (0, {"surplus": 0})),
+    ("after", (("surplus",), {"surplus": 100, "pulsed": 1, "pulse_s": 78400}, 800), (0, {"surplus": 100})),
+    ("after", (("surplus", "rising"), {"surplus": 100}, 859), (0, {"surplus": 336, "rising": 0})),
+    ("after", (("surplus", "rising"), {"surplus": 100}, 860), (0, {"surplus": 0, "rising": 1})),
+    # Full, and by 100 pm.
+    ("kept_full", ({"pm": 850, "surplus": 400},), True),
+    ("kept_full", ({"pm": 850, "surplus": 399},), False),
+    ("kept_full", ({"pm": 849, "surplus": 400},), False),
     # The model keeps within 0..1100 and carries what is too small to count.
     ("after", (("model_pm", "model_carry"), {"use_ul_mm": 5000}, 1712, 1800, 150),
      (2, {"model_pm": 799, "model_carry": 250000})),

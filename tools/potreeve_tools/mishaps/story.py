@@ -24,6 +24,7 @@ SHORT = {
     reasons.RIG_DAY: "rig's day given",
     reasons.TRAY: "tray may be full",
     reasons.BATTERY: "battery too low",
+    reasons.KEPT_FULL: "stays full by itself",
     reasons.DRY: "dry below its stress point",
     reasons.WATERED: "watered by someone",
     reasons.OWNER: "the owner's press",

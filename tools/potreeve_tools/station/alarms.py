@@ -31,6 +31,7 @@ WATER = (
     reasons.RUNS_ON,
     reasons.CROSSED,
     reasons.TOO_WET,
+    reasons.KEPT_FULL,
     reasons.STRAYS,
     reasons.RISING,
     reasons.WET_TRAY,

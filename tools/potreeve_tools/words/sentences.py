@@ -75,6 +75,10 @@ WHY = {
         "empty the tray, then hold the button for two seconds, twice",
     ),
     reasons.BATTERY: ("the battery is too low to run a pump and to record it", "change or charge the battery"),
+    reasons.KEPT_FULL: (
+        "it stands ever fuller though its plant drinks and nothing was given: water comes from the tray or its tube",
+        "empty the tray; see that the tube's end hangs free and higher than the tub's water; then press the button",
+    ),
     reasons.DRY: (
         "it has stood below its stress point for a day or longer, and the plant suffers",
         "water it by hand now; then look at tub, tube and pump, and at the caps in its settings",
