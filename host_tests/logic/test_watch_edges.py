@@ -96,3 +96,15 @@ def test_a_full_pot_that_stands_ever_higher_than_its_thirst_explains_is_kept_ful
         pot.filtered = 16 * raw
         watch.observe(pot, channel, (raw, 40, 2000), (up_s, 1800, 1000))
     assert watch.kept_full(pot, channel) == called
+
+
+@pytest.mark.parametrize("pot_ml, after_s, high_pm", [(1200, 7200, 850), (8000, 21599, 800), (8000, 21600, 850)])
+def test_what_a_pot_drew_counts_once_its_water_has_spread(pot_ml, after_s, high_pm):
+    """In a large pot the probe beside the drip falls for hours as its water spreads: no plant drank that."""
+    settings = kit.make_settings(1, {"pot_ml": pot_ml})
+    made = kit.make_state(1)
+    pot = made.pots[0]
+    for name, value in {**full(800), "high_pm": 850, "pulsed": 1, "pulse_s": 1000}.items():
+        setattr(pot, name, value)
+    watch.observe(pot, settings["channels"][0], (kit.raw_at(800), 40, 2000), (1000 + after_s, 1800, 100))
+    assert pot.high_pm == high_pm

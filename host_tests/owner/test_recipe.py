@@ -98,6 +98,23 @@ def test_a_slow_pump_gets_long_pulses_and_more_of_them():
     assert slow["pulse_ml"] < fast["pulse_ml"] and slow["unproven_max"] > fast["unproven_max"]
 
 
+def test_a_tube_that_stays_full_leaves_the_whole_pulse_to_the_pot():
+    """Two pots on pumps of 0.9 ml/s, whose tubes took 16 s to fill once, got half pulses all their days, and one died
+    of it (drawn rig 14140163)."""
+    pots = []
+    for full_h in (0, 48):
+        data = made("cherry_tomato", "peat_mix", 3000)
+        data["channels"][0]["tube_full_h"] = full_h
+        clean, faults = judge.check(measured(data, [(940, 16000)]))
+        assert clean is not None, faults
+        pots.append(clean["channels"][0])
+    drains, stays = pots
+    assert stays["pulse_ml"] >= 1.8 * drains["pulse_ml"]
+    longest_ms = stays["pulse_max_ms"]
+    assert dosing.likely_ul(longest_ms, 0, stays) >= 1000 * stays["pulse_ml"]
+    assert dosing.likely_ul(longest_ms, dosing.NEVER_S, stays) > 5000, "the first one fills the tube, and brings some"
+
+
 def test_what_was_weighed_counts():
     pot = made(holds_ml=500.0)["channels"][0]
     assert pot["holds_ml"] == 500

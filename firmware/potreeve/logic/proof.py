@@ -72,8 +72,8 @@ def blind(pot, channel, more=0):
 
 def trial_due(rig, pot, channel, by_day):
     """True when a held pot is short of water and may try whether it gets any: once a day, in as many
-    pulses as it takes to be seen. By day it waits for the night, for half a day at most: then no plant drinks
-    away what should be seen."""
+    pulses as it takes to be seen. By day it waits for the night, when no plant drinks away what should be seen; but
+    not where it is dry by then, nor for more than half a day longer than the trials lie apart."""
     if pot.reason not in _TRIED or pot.judge:
         return False
     if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < _RUN_ON_WAITS_S:
@@ -86,8 +86,9 @@ def trial_due(rig, pot, channel, by_day):
     if pot.pm > due:
         return False
     if trial_is_new(rig, pot):
-        waited = not pot.rationed or rig.up_s - pot.ration_s >= _TRIAL_S + _TRIAL_S // 2
-        return not by_day or waited and rig.up_s - pot.pulse_s >= _TRIAL_S
+        since_s = max(pot.since_s, pot.ration_s) if pot.rationed else pot.since_s
+        waited = rig.up_s - since_s >= _TRIAL_S + _TRIAL_S // 2
+        return not by_day or waited or pot.dry_s > 0 and rig.up_s - pot.pulse_s >= _TRIAL_S
     if not pot.rationed or pot.ration_s < pot.since_s:
         # What it got last belongs to what it is held for, not to a trial.
         return False

@@ -280,7 +280,7 @@ def _contradictions(settings, faults):
 def _pump_contradictions(where, pot, settings, faults):
     if pot["pump_ul_s"] == 0:
         return
-    ms = pot["prime_ms"] + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"]
+    ms = max(pot["prime_ms"], dosing.day_prime_ms(pot) + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"])
     if ms > pot["pulse_max_ms"]:
         faults.append((PULSE_LONG, where, "pulse_ml", pot["pulse_ml"], ms, pot["pump_ul_s"], pot["pulse_max_ms"]))
     most_ml = dosing.most_ul(pot["pulse_max_ms"], pot) // 1000

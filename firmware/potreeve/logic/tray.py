@@ -16,6 +16,10 @@ from potreeve.logic.units import clamp, const
 _FELL_PM = const(60)
 _FELL_FAR_PM = const(150)
 
+# A probe that drifts falls slowly: 22 to 37 per mille a day were the fastest of drawn rigs. One that falls by
+# _FELL_PM a typical day does not drift, once it fell by this (common practice, no source).
+_FELL_FAST_PM = const(80)
+
 # So far below its stress point a pot would be lifted by free water at its foot: any fall that noise can't make tells
 # (common practice, no source).
 _FELL_DRY_PM = const(12)
@@ -69,14 +73,18 @@ def all_dry(state, settings, believed):
 
 
 def _tells(state, pot, channel):
-    """What a pot tells of the tray being empty: it is due, and fell by half of what its plant drinks, or far.
+    """What a pot tells of the tray being empty: it is due, and fell by half of what its plant drinks, or far; or, due
+    or not, it fell fast.
 
     Of one whose water did not show, or does less and less, the reading may drift towards dry while it stands in water:
-    it must have fallen far, and nearly as fast as its plant drinks.
+    it must have fallen far or fast, and nearly as fast as its plant drinks.
     """
+    asks_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel)
+    days_pm = _FELL_PM * pot.draw_um // max(1, state.rig.typical_um)
+    if watch.drew_pm(pot, channel) >= max(asks_pm * 3 // 4000, clamp(days_pm, _FELL_FAST_PM, _FELL_FAR_PM)):
+        return _FOR_SURE
     if pot.pm > dosing.due_pm(pot, state.rig.typical_um, channel):
         return _NOTHING
-    asks_pm = watch.asked_pm(pot, channel) * dosing.draws_pm(pot.pm, channel)
     if pot.high_pm - pot.pm >= max(asks_pm * 3 // 4000, _FELL_FAR_PM):
         return _FOR_SURE
     if pot.ladder == HELD or limits.lets_through(pot) and not pot.dry_s:

@@ -178,7 +178,9 @@ def observe(pot, channel, reading, clock):
     pot.surplus = clamp(more, 0, 65535)
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
     # What a held pot is tried with shows in its reading, or is not in it.
-    if loud and pot.ladder != HELD or pot.pm > pot.high_pm:
+    # While water spreads, the probe beside the drip falls by itself.
+    wets = loud or pot.pulsed and up_s - pot.pulse_s < dosing.spread_s(channel)
+    if wets and pot.ladder != HELD or pot.pm > pot.high_pm:
         pot.high_pm = pot.pm
         pot.draw_um = 0
         pot.credit_pm = 0

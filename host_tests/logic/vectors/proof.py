@@ -178,9 +178,12 @@ VECTORS = (
     # Half a day after the last pulse, a day after the last trial began; one under way goes on to 60 ml, 120 pm.
     ("trial_due", ({"pulse_s": 78401},), False),
     ("trial_due", ({"pulse_s": 78400},), True),
-    # By day a new one waits for the night, but not for long; one that goes on does not.
-    ("by_day", ({"pulse_s": 213601},), False),
-    ("by_day", ({"pulse_s": 213600},), True),
+    # By day a new one waits for the night, but not for long, nor one that is dry by now; one that goes on does not.
+    ("by_day", ({"since_s": 170401},), False),
+    ("by_day", ({"since_s": 170400},), True),
+    ("by_day", ({"since_s": 290000, "dry_s": 1, "pulse_s": 213601},), False),
+    ("by_day", ({"since_s": 290000, "dry_s": 1, "pulse_s": 213600},), True),
+    ("by_day", ({"since_s": 290000, "dry_s": 0, "pulse_s": 213600},), False),
     ("by_day", ({"pulse_s": 0, "rationed": 1, "ration_s": 170401, "since_s": 10000},), False),
     ("by_day", ({"pulse_s": 0, "rationed": 1, "ration_s": 170400, "since_s": 10000},), True),
     ("by_day", ({"rationed": 1, "ration_s": 298000, "since_s": 298000, "pulse_s": 298000, "pulse_ul": 59999},), True),

@@ -160,5 +160,19 @@ VECTORS = (
     ("all_dry", (70000, [changed(DRY, {"pm": 750})], [False]), 70000),
     ("all_dry", (70000, [changed(DRY, {"pm": 750})], None, False), 70000),
     ("all_dry", (0, [changed(DRY, {"pm": 750})]), 0),
+    # One that is not due yet tells as well, where it fell by three quarters of what its plant drinks, and by 60 pm a
+    # typical day, 80 at the least and 150 at the most.
+    ("all_dry", (70000, [changed(DEEP, {"pm": 865, "draw_um": 3000})], None, True, {"typical_um": 1500}), 0),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 866, "draw_um": 3000})], None, True, {"typical_um": 1500}), 70000),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 920, "draw_um": 1500})], None, True, {"typical_um": 1500}), 0),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 921, "draw_um": 1500})], None, True, {"typical_um": 1500}), 70000),
+    ("all_dry", (70000, [changed(DEEP, {"pm": 920, "draw_um": 1500, "gain_pm": 1010})], None, True,
+                 {"typical_um": 1500}), 70000),
+    ("all_dry", (70000, [changed(DEEP, {"high_pm": 1080, "pm": 930, "draw_um": 4500, "use_ul_mm": 20000})], None, True,
+                 {"typical_um": 1500}), 0),
+    ("all_dry", (70000, [changed(DEEP, {"high_pm": 1080, "pm": 931, "draw_um": 4500, "use_ul_mm": 20000})], None, True,
+                 {"typical_um": 1500}), 70000),
+    ("all_dry", (70000, [changed(DEEP, {"high_pm": 1080, "pm": 931, "draw_um": 4500, "use_ul_mm": 20000})], None, True,
+                 {"typical_um": 0}), 70000),
     ("all_dry", (70000, [changed(DRY, {"pm": 750, "closing": 1, "dose_most_ul": 30000})]), 30000),
 )

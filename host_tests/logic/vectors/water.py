@@ -175,7 +175,7 @@ VECTORS = (
     # By daylight a trial waits for the night.
     ("next_trials", (NO_RISE, (100000, 101200), 20), [6750, 6250]),
     ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=20000), (100000, 101200), 21), [0, 0]),
-    ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=20000), (100000, 106400), 21), [0, 6750]),
+    ("next_trials", (dict(NO_RISE, pulsed=1, pulse_s=20000), (100000, 129600), 21), [0, 6750]),
     # The battery.
     ("decided", ({"soc_pm": 79}, [DRY]), ([0], [34], [0], 0)),
     ("decided", ({"rest_mv": 0}, [DRY]), ([0], [34], [0], 0)),

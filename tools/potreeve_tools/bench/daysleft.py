@@ -29,7 +29,7 @@ LONGEST_DAYS = 150
 # What a pump's label may be off by (common practice, no source).
 LABEL_PCT = 15
 
-# What the issue asks for.
+# Told well: within this share of what came, or so many days of it.
 WITHIN_PCT = 15
 WITHIN_DAYS = 5
 
