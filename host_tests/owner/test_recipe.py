@@ -115,6 +115,14 @@ def test_a_tube_that_stays_full_leaves_the_whole_pulse_to_the_pot():
     assert dosing.likely_ul(longest_ms, dosing.NEVER_S, stays) > 5000, "the first one fills the tube, and brings some"
 
 
+@pytest.mark.parametrize("full_h", [0, 48])
+def test_the_first_pulse_of_all_fills_its_tube_and_brings_a_whole_pulse(full_h):
+    data = made("mint", "peat_mix", 300)
+    data["channels"][0]["tube_full_h"] = full_h
+    pot = judge.check(measured(data, [(2400, 6667)]))[0]["channels"][0]
+    assert dosing.likely_ul(pot["pulse_max_ms"], dosing.NEVER_S, pot) >= 1000 * pot["pulse_ml"]
+
+
 def test_what_was_weighed_counts():
     pot = made(holds_ml=500.0)["channels"][0]
     assert pot["holds_ml"] == 500

@@ -112,6 +112,9 @@ CHANNEL_KEYS = (
 _SEEN_PM = 2 * dosing.PROOF_FLOOR_PM
 _HINT_PM = dosing.PROOF_FLOOR_PM // 2
 
+# A pulse that fills its tube brings this at the least, the smallest pulse there is.
+_FIRST_ML = const(2)
+
 # Water needs up to an hour from the drip to a probe (from memory; half an hour to two for a
 # whole pot: container capacity is read then); the last pulse waits for two soaks.
 _SPREADS_S = const(3600)
@@ -280,7 +283,8 @@ def _contradictions(settings, faults):
 def _pump_contradictions(where, pot, settings, faults):
     if pot["pump_ul_s"] == 0:
         return
-    ms = max(pot["prime_ms"], dosing.day_prime_ms(pot) + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"])
+    least_ms = pot["prime_ms"] + _FIRST_ML * 1000000 // pot["pump_ul_s"]
+    ms = max(least_ms, dosing.day_prime_ms(pot) + pot["pulse_ml"] * 1000000 // pot["pump_ul_s"])
     if ms > pot["pulse_max_ms"]:
         faults.append((PULSE_LONG, where, "pulse_ml", pot["pulse_ml"], ms, pot["pump_ul_s"], pot["pulse_max_ms"]))
     most_ml = dosing.most_ul(pot["pulse_max_ms"], pot) // 1000

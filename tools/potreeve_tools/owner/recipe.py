@@ -205,13 +205,14 @@ def fit_pump(channel, headroom_ml):
     pulse_ml = min(channel["pulse_ml"], channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
     pulse_max_ms = UNMEASURED_MS
     if flow:
-        # A tube that stays full from one day to the next leaves the whole pulse to the pot.
-        prime_ms = dosing.day_prime_ms({**UNMEASURED, **channel})
+        prime_ms = channel["prime_ms"]
         room_ms = dosing.longest_ms(headroom_ml * 1000, channel)
         longest_ms = min(PULSE_MOST_MS, room_ms // PULSE_OF_HEADROOM + prime_ms, room_ms)
         wanted_ms = math.ceil(pulse_ml * 1e6 / flow * SLOWER_TIMES) + prime_ms + SPARE_MS
-        pulse_max_ms = max(200, min(wanted_ms, longest_ms), min(channel["prime_ms"] + SPARE_MS, PULSE_MOST_MS))
-        pulse_ml = min(pulse_ml, max(0, pulse_max_ms - prime_ms) * flow // 1_000_000)
+        pulse_max_ms = max(200, min(wanted_ms, longest_ms))
+        # A tube that stays full from one day to the next leaves the whole pulse to the pot, but for the very first.
+        fills_ms = dosing.day_prime_ms({**UNMEASURED, **channel})
+        pulse_ml = min(pulse_ml, max(0, pulse_max_ms - fills_ms) * flow // 1_000_000)
         pulse_ml, pulse_max_ms = _shown_at_once({**channel, "pulse_ml": max(2, pulse_ml)}, pulse_max_ms, headroom_ml)
     pulse_ml = max(2, pulse_ml)
     day_ml = _day_ml({**channel, "pulse_ml": pulse_ml})
@@ -229,7 +230,7 @@ def _shown_at_once(channel, pulse_max_ms, headroom_ml):
     need_ml = channel["holds_ml"] * PROOF_WATER_PM / 1000
     for pulses in range(math.ceil(need_ml / channel["pulse_ml"]), 0, -1):
         pulse_ml = max(channel["pulse_ml"], math.ceil(need_ml / pulses))
-        ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + dosing.day_prime_ms({**UNMEASURED, **channel})
+        ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
         longest_ms = max(pulse_max_ms, math.ceil(ms * SLOWER_TIMES) + SPARE_MS)
         if longest_ms > min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000, channel)):
             break
