@@ -62,14 +62,15 @@ def headroom_ul(rig, settings):
     return room if room > 0 else 0
 
 
-def leaks(pots, index):
+def leaks(pots, index, settings):
     """True when less than half of a tended pot's water is seen to stay in it, by its doses so far, and more of a
     neighbour's.
 
     It runs through, or never comes; all of it is counted as standing in the tray, and the others
-    shall not be short of room for that.
+    shall not be short of room for that. One that is dry and stands in the tray draws up what ran through.
     """
-    if not lets_through(pots[index]):
+    pot = pots[index]
+    if not lets_through(pot) or pot.dry_s and settings["pots_in_tray"]:
         return False
     # state.TENDED is 0; state imports this module.
     return any([not other.ladder and not lets_through(other) for other in pots])
@@ -110,7 +111,7 @@ def room_ul(rig, pots, index, settings):
     rig_room = settings["rig_day_ml"] * 1000 - spent
     if rig_room < room:
         room, bound = rig_room, RIG_DAY
-    tray_room = half_room_ul(rig, settings) if leaks(pots, index) else headroom_ul(rig, settings)
+    tray_room = half_room_ul(rig, settings) if leaks(pots, index, settings) else headroom_ul(rig, settings)
     if tray_room < room:
         room, bound = tray_room, TRAY
     return (room if room > 0 else 0), bound

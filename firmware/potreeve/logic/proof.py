@@ -79,8 +79,7 @@ def trial_due(rig, pot, channel, by_day):
     if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < _RUN_ON_WAITS_S:
         return False
     if pot.reason == reasons.NO_RISE:
-        # One that is nearly full shows no rise.
-        due = dosing.refill_point_pm(channel)
+        due = _shows_pm(rig, pot, channel, not by_day)
     else:
         due = dosing.due_pm(pot, rig.typical_um, channel)
     if pot.pm > due:
@@ -162,14 +161,23 @@ def _may_run_through(pot, rise, channel, settings):
     return settings["pots_in_tray"] and rise * 4 < dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel) * 3
 
 
-def due_pm(rig, pot, channel):
-    """Moisture at which a pot is due now: after water that did not show, not before the refill point itself.
-
-    A pot that is nearly full shows no rise, and there it shows whether it gets any.
-    """
+def due_pm(rig, pot, channel, dark=False):
+    """Moisture at which a pot is due now: after water that did not show, not before it can be tried. dark: True at
+    night."""
     if blind(pot, channel):
-        return dosing.refill_point_pm(channel)
+        return _shows_pm(rig, pot, channel, dark)
     return dosing.due_pm(pot, rig.typical_um, channel)
+
+
+def _shows_pm(rig, pot, channel, dark):
+    """Moisture below which it shows whether a pot gets water: the refill point, for one that is nearly full shows no
+    rise; by night a typical day's drink more, for the next day would bring it there, and
+    drink away what should be seen."""
+    due = dosing.refill_point_pm(channel)
+    if dark and pot.use_ul_mm:
+        tomorrow_pm = due + watch.drunk_pm(pot, channel, rig.typical_um)
+        due = max(due, min(tomorrow_pm, channel["fill_pm"] - TRIAL_PM))
+    return due
 
 
 def late(rig, pot, channel, look_s):
@@ -217,6 +225,8 @@ def _believe(rig, pot):
     pot.unproven = 0
     if pot.ladder == HELD:
         ladder.move(pot, TENDED, reasons.NONE, rig.up_s)
+        # What showed counts against no later trial.
+        pot.rationed = 0
         # What the trial brought is settled with the tray like any dose.
         pot.closing = 1
         pot.start_pm = pot.before_pm

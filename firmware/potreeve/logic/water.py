@@ -5,7 +5,7 @@ another can only mean crossed tubes, a pump that runs along, or other hands.
 Whether a pulse helped is for proof.py.
 """
 
-from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, tray, watch
+from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, schedule, tray, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import DAY_S, clamp, const
 
@@ -68,7 +68,7 @@ def _give(state, index, settings):
         _bounded(pot, reasons.BATTERY)
         return 0
     room_ul, bound = limits.room_ul(rig, state.pots, index, settings)
-    halved = limits.leaks(state.pots, index)
+    halved = limits.leaks(state.pots, index, settings)
     if pot.ladder == TENDED:
         want_ul = dosing.deficit_ul(pot.pm, pot.gain_pm, channel)
         want_ul = clamp(want_ul, 0, channel["dose_ml"] * 1000 - pot.dose_ul)
@@ -126,7 +126,7 @@ def _whose_turn(state, settings, believed, tried):
             continue
         if pot.closing and _finished(pot, channel):
             continue
-        due = proof.due_pm(rig, pot, channel)
+        due = proof.due_pm(rig, pot, channel, schedule.is_dark(rig, settings))
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
         if pot.pm <= due and short_pm > most_pm:
             best = index
@@ -191,7 +191,7 @@ def _saved_for(state, index, bound):
     no other from it for a day."""
     pot = state.pots[index]
     helped = pot.dry_s < watch.DRY_S or state.rig.up_s - pot.pulse_s >= DAY_S
-    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(state.pots, index)
+    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.lets_through(pot)
 
 
 def _open_intent(state, index, want_ul, channel, room):
