@@ -118,8 +118,9 @@ class PotModel:
         self.good = None
 
     def risen(self):
-        """The row ends: its water showed."""
+        """The row ends: its water showed. What showed counts against no later trial."""
         self.row = 0
+        self.trial_ms = None
         self.row_ml = Fraction(0)
         self.drinks_pm_h = 0
 
@@ -403,10 +404,12 @@ class Model:
         if why:
             self.say("W5", f"pot {index} tried by a reading {why} (raw {pot.raw}, spread {pot.spread})")
         enough_ml = Fraction(TRIAL_PM * channel["holds_ml"], 1000)
-        # A pot that showed no rise may have been too full to; any other is tried where a dose would be due.
+        # A pot that showed no rise may have been too full to: it is tried at its refill point, or, by night, where a
+        # whole trial may still show. Any other is tried where a dose would be due.
         most_pm = channel["fill_pm"] - LEAST_LIFT_PM
         if no_rise:
-            most_pm = 1000 - (1000 - channel["wilting_pm"]) * channel["depletion_pm"] // 1000
+            refill_pm = 1000 - (1000 - channel["wilting_pm"]) * channel["depletion_pm"] // 1000
+            most_pm = max(refill_pm, channel["fill_pm"] - TRIAL_PM)
         if pot.pm is not None and pot.pm > most_pm + AVERAGED_PM:
             self.say("W4", f"pot {index} is held at {float(pot.pm):.0f} pm, to be tried at {most_pm}, and tried")
         if Fraction(ms * channel["pump_ul_s"], 10**6) < min(channel["pulse_ml"], enough_ml):

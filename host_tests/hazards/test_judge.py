@@ -144,6 +144,17 @@ def test_w4_a_held_pot_tries_once_a_day_and_no_more(ml, apart_s, seen):
     assert codes(laws.not_without_end(ev)) == []
 
 
+@pytest.mark.parametrize("rise_pm, seen", [(0, ["trials_too_many"]), (7, ["trials_too_many"]), (8, [])])
+def test_w4_a_trial_that_showed_counts_against_no_later_one(rise_pm, seen):
+    ev, tended = unseen(190, 1000, 5)
+    held = copy.deepcopy(tended[3].state)
+    held.pots[0].ladder = 2
+    ev.pulses = [tended[3]._replace(t_s=5 * DAY_S + n * 7 * 3600, state=held, actual_ms=190_000) for n in range(2)]
+    ev.drank_pm = lambda *_: 0
+    ev.pm = lambda row, channel: 600 + (rise_pm if 5 * DAY_S + 3600 < row[0] < 5 * DAY_S + 6 * 3600 else 0)
+    assert codes(laws.not_without_end(ev)) == seen
+
+
 def test_w5_steered_by_a_probe_in_the_air():
     ev = evidence()
     place = next(i for i, p in enumerate(ev.pulses) if p.channel == 2 and 90 * 3600 < p.t_s < 200 * 3600)

@@ -267,3 +267,30 @@ def test_a_dose_that_has_not_begun_proves_nothing():
     pot.pm = 712
     proof.late(made.rig, pot, told["channels"][0], told["night_wake_s"])
     assert pot.unproven == 1
+
+
+def test_a_trial_that_showed_counts_against_no_later_one():
+    """Its water arrives; a pot held again the same day, for a dose by day that no probe could see, may show it at once."""
+    made = rig_of(
+        {
+            "ladder": HELD,
+            "reason": reasons.NO_RISE,
+            "pm": 640,
+            "before_pm": 600,
+            "unproven": 3,
+            "judge": 1,
+            "pulsed": 1,
+            "pulse_s": 100000,
+            "pulse_ul": 60000,
+            "pulse_most_ul": 72000,
+            "rationed": 1,
+            "ration_s": 100000,
+        }
+    )
+    made.rig.up_s = 100000 + dosing.SPREADS_S
+    settings = kit.make_settings(1)
+    proof.judge(made, 0, settings)
+    pot = made.pots[0]
+    assert (pot.ladder, pot.unproven, pot.rationed) == (TENDED, 0, 0)
+    pot.ladder, pot.reason, pot.closing = HELD, reasons.NO_RISE, 0
+    assert proof.trial_due(made.rig, pot, settings["channels"][0], False)

@@ -109,9 +109,9 @@ def trial_ul(rungs, in_tray=False):
     return proof.trial_ul(made.rig, made.pots, CHANNEL, settings(len(rungs), {"pots_in_tray": in_tray}, {}))
 
 
-def due_pm(rig, pot, channel=None):
+def due_pm(rig, pot, channel=None, dark=False):
     made = make_state(rig, pot)
-    return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
+    return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}), dark)
 
 
 def begins_pm(pot):
@@ -171,13 +171,18 @@ VECTORS = (
     ("trial_due", ({"reason": 22, "pm": 838, "use_ul_mm": 30000}, 100000, {"typical_um": 1500},
                    {"depletion_pm": 600}), False),
     ("trial_due", ({"pm": 550, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), True),
-    ("trial_due", ({"pm": 551, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), False),
+    ("trial_due", ({"pm": 640, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), True),
+    ("trial_due", ({"pm": 641, "use_ul_mm": 30000}, 100000, {"typical_um": 1500}, {"depletion_pm": 600}), False),
     ("trial_due", ({"reason": 23},), False),
     ("trial_due", ({"reason": 24},), False),
     ("trial_due", ({"judge": 1},), False),
     # Half a day after the last pulse, a day after the last trial began; one under way goes on to 60 ml, 120 pm.
     ("trial_due", ({"pulse_s": 78401},), False),
     ("trial_due", ({"pulse_s": 78400},), True),
+    # By night it begins a typical day's drink above the refill point.
+    ("trial_due", ({"pm": 750, "use_ul_mm": 16667}, 100000, {"typical_um": 1500}), True),
+    ("trial_due", ({"pm": 751, "use_ul_mm": 16667}, 100000, {"typical_um": 1500}), False),
+    ("trial_due", ({"pm": 701, "use_ul_mm": 16667}, 300000, {"typical_um": 1500}, {}, True), False),
     # By day a new one waits for the night, but not for long, nor one that is dry by now; one that goes on does not.
     ("by_day", ({"since_s": 170401},), False),
     ("by_day", ({"since_s": 170400},), True),
@@ -222,6 +227,15 @@ VECTORS = (
     ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 2}), 850),
     ("due_pm", ({}, {"pulse_ul": 29999, "unproven": 3}), 850),
     ("due_pm", ({}, {"pulse_ul": 30000, "unproven": 3}), 700),
+    # By night a typical day's drink earlier, once that was learned, as far as a trial may still show.
+    ("due_pm", ({"typical_um": 1500}, {"pulse_ul": 30000, "unproven": 3}, {}, True), 700),
+    ("due_pm", ({"typical_um": 1500}, {"pulse_ul": 30000, "unproven": 3, "use_ul_mm": 16667}, {}, True), 750),
+    ("due_pm", ({"typical_um": 1500}, {"pulse_ul": 30000, "unproven": 3, "use_ul_mm": 16667}, {}, False), 700),
+    ("due_pm", ({"typical_um": 1500}, {"pulse_ul": 30000, "unproven": 3, "use_ul_mm": 26667}, {}, True), 780),
+    ("due_pm", ({"typical_um": 1500}, {"pulse_ul": 30000, "unproven": 3, "use_ul_mm": 30000}, {}, True), 780),
+    ("due_pm", ({"typical_um": 1500}, {"pulse_ul": 30000, "unproven": 3, "use_ul_mm": 30000}, {"depletion_pm": 200},
+                True), 850),
+    ("due_pm", ({}, {}, {}, True), 850),
     # Proof: 12 pm at the least, or a tenth of what is told, once nine tenths of the soak are over.
     ("judged", ([changed(PULSED, {"pm": 711})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 712})],), _one(0, 0, 0)),

@@ -25,7 +25,8 @@ BROWNOUTS = 4  # before a battery that suddenly sags is known to: each halves wh
 
 # W4. Water that was not seen to arrive goes on until there was enough of it for a probe to see: `unproven_max` pulses,
 # or what should have lifted the reading by UNPROVEN_PM, whichever is more. A held pot may try one small pulse in
-# TRIAL_EVERY_S, or as many as should lift it by TRIAL_PM. A probe that shows little shows LEAST_SEEN of the pot's mean.
+# TRIAL_EVERY_S, or as many as should lift it by TRIAL_PM; what showed counts against no later one. A probe that shows
+# little shows LEAST_SEEN of the pot's mean.
 UNPROVEN_PM = 60
 TRIAL_PM = 120
 LEAST_SEEN = 0.65
@@ -186,17 +187,28 @@ def _lift_pm(ev, channel, ml):
 
 
 def _trials(ev, channel):
-    """A held pot's pulses: one trial a day, and a person who looked starts the count anew."""
+    """A held pot's pulses: one trial a day; a person who looked, or water that showed, starts the count anew."""
     tried = [p for p in ev.pulses_of(channel) if p.state and p.state.pots[channel].ladder == HELD]
     began, ml = None, 0.0
     for p in tried:
-        if began is None or p.t_s - began.t_s >= TRIAL_EVERY_S - TRIAL_SPARE_S or acknowledged(ev, began.t_s, p.t_s):
+        late = began is None or p.t_s - began.t_s >= TRIAL_EVERY_S - TRIAL_SPARE_S
+        if late or acknowledged(ev, began.t_s, p.t_s) or _showed(ev, channel, began.t_s, p.t_s):
             began, ml = p, 0.0
         elif _lift_pm(ev, channel, ml) >= TRIAL_PM:
             figures = {"apart_h": (p.t_s - began.t_s) / 3600, "lift_pm": _lift_pm(ev, channel, ml)}
             return [ev.finding("W4", "trials_too_many", channel, p.t_s, **figures)]
         ml += _likely_ml(ev, p)
     return []
+
+
+def _showed(ev, channel, from_s, to_s):
+    """Whether a pot's reading rose between two times, what its plant really drank meanwhile counted in."""
+    rows = ev.rows_between(from_s - DAY_S, from_s + 60)
+    if not rows:
+        return False
+    base_pm = ev.pm(rows[-1], channel)
+    seen = [ev.pm(one, channel) + ev.drank_pm(channel, from_s, one[0]) for one in ev.rows_between(from_s + 60, to_s)]
+    return max(seen, default=base_pm) - base_pm >= RISE_PM
 
 
 def acknowledged(ev, from_s, to_s):
