@@ -57,7 +57,7 @@ def _extra(*keys):
 
 def has_extra(board, key):
     """True where a board (device form) has something wired under a key of [extras]."""
-    return board.get("extras", {}).get(key) not in (None, [], "none")
+    return board.get("extras", {}).get(key) not in (None, [], "none", -1)
 
 
 def _has_display(board):
@@ -87,9 +87,11 @@ DRIVERS = {
     "potreeve/hal/bh1750.py": _senses("light", "bh1750"),
     "potreeve/logic/light.py": _senses("light", "bh1750"),
     "potreeve/hal/photodiode.py": _senses("light", "photodiode", by_bus=False),
-    "potreeve/logic/recorded.py": _extra("tray_probe", "tub_pins", "display"),
-    "potreeve/extras.py": _extra("tray_probe", "tub_pins"),
-    "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins"),
+    "potreeve/logic/recorded.py": _extra("tray_probe", "tub_pins", "soil_pin", "display"),
+    "potreeve/extras.py": _extra("tray_probe", "tub_pins", "soil_pin"),
+    "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins", "soil_pin"),
+    "potreeve/hal/soil.py": _extra("soil_pin"),
+    "potreeve/logic/ds18b20.py": _extra("soil_pin"),
     "potreeve/logic/extra_keys.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/tub_keys.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/tub_marks.py": _extra("tray_probe", "tub_pins"),

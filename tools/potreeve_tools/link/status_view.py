@@ -80,6 +80,7 @@ def overview(settings, state, records=(), notes=(), calibrations=()):
         view["next_wake_s"] = state.rig.planned_s or None
         _rig_faults(state, view["tub"], faults)
     if records:
+        view["soil_cdeg"] = logs_export.wake_facts(records[-1][0])["soil_cdeg"]
         view["tray_sensor"] = logs_export.TRAY_SENSOR.get(records[-1][0]["tray_wet"])
         for bit, (what, do) in words.ERRORS.items():
             if records[-1][0]["errors"] & bit:
@@ -225,6 +226,8 @@ def screen_text(view, board_id):
         ]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
         lines += status_tub.lines(view["tub"])
+        if view.get("soil_cdeg") is not None:
+            lines.append((f"Soil: {view['soil_cdeg'] / 100:.1f} °C by its thermometer.", ""))
         if view["next_wake_s"]:
             lines.append(
                 (

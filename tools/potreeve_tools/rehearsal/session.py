@@ -253,6 +253,10 @@ class Session:
         ]
         for burst in seen.probe_raw:
             sense.extend(burst)
+        if self.world.soil_wired:
+            # One number; -1 where nothing answers.
+            said = self.world.soil_scratchpad()
+            sense.append(int.from_bytes(said, "little") if said else -1)
         if "extras" in self.board:
             sense.extend(self.world.sense_extras())
         self._last = sense
