@@ -1,4 +1,4 @@
-"""The soil's thermometer in a rig: what it mends of a probe's warmth, and how every fault of it ends at the air's word."""
+"""The soil's thermometer in a rig: what it mends of a probe's warmth; each of its faults ends at the air's word."""
 
 import statistics
 from functools import cache

