@@ -4,7 +4,7 @@ import ast
 import re
 
 import pytest
-from potreeve_tools.image import compiled, shorter
+from potreeve_tools.image import compiled, privates, shorter
 from potreeve_tools.link import faults
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 
@@ -133,7 +133,7 @@ def test_what_another_module_may_ask_for_is_no_modules_own(short, other):
 
 
 def test_no_two_names_are_shortened_to_one():
-    everywhere, _, own = shorter._known(FIRMWARE)
+    everywhere, _, own = privates.known(FIRMWARE)
     assert len(everywhere) > 80 and len(set(everywhere.values())) == len(everywhere)
     assert not set(everywhere.values()) & (set(everywhere) - {name for name, one in everywhere.items() if name == one})
     assert set(own) == {path.relative_to(FIRMWARE).as_posix() for path in (FIRMWARE / "potreeve").rglob("*.py")}
@@ -146,7 +146,7 @@ def test_no_two_names_are_shortened_to_one():
 
 
 def test_nobody_outside_asks_for_a_private_name_that_goes():
-    everywhere, _, own = shorter._known(FIRMWARE)
+    everywhere, _, own = privates.known(FIRMWARE)
     short = {*everywhere, *(name for names in own.values() for name in names)}
     asked = set()
     for path in ASKING:
@@ -159,12 +159,12 @@ def test_nobody_outside_asks_for_a_private_name_that_goes():
     assert asked == set()
     # And no more stays than is asked for.
     every = " ".join(path.read_text(encoding="utf-8") for path in ASKING)
-    assert {name for name in shorter.ASKED_FOR if f".{name}" not in every} == set()
+    assert {name for name in privates.ASKED_FOR if f".{name}" not in every} == set()
 
 
 def test_nobody_outside_gives_an_argument_by_name():
     """A call by name of a function that the firmware defines, outside of it: only for arguments that keep theirs."""
-    kept = shorter.given_by_name(FIRMWARE)
+    kept = privates.given_by_name(FIRMWARE)
     defined = {}
     for name in compiled.modules(FIRMWARE):
         for node in ast.walk(ast.parse((FIRMWARE / name).read_text(encoding="utf-8"))):
@@ -182,7 +182,7 @@ def test_nobody_outside_gives_an_argument_by_name():
 
 
 def test_a_trace_is_told_in_full(monkeypatch, tmp_path):
-    short = {name: shorter.private(FIRMWARE, f"potreeve/{name}.py") for name in ("logic/water", "hal/parts", "app")}
+    short = {name: privates.private(FIRMWARE, f"potreeve/{name}.py") for name in ("logic/water", "hal/parts", "app")}
     turn, free, read = short["logic/water"]["_whose_turn"], short["hal/parts"]["_free"], short["app"]["_flash"]
     assert free in short["logic/water"].values()
     said = f'Traceback (most recent call last):\n  File "<stdin>", line 1, in {turn}\n'

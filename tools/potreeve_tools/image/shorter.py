@@ -2,31 +2,17 @@
 
 A compiled file spells out every name it uses, and so does the heap of the board that loads it. Here go: the names of
 arguments, which nobody sees; private names, which nobody outside asks for; and the package's name in imports. The
-sources keep all their names, and run as they are.
-MicroPython keeps every name it ever saw. So what one module has for itself at its top takes the same few letters as
-what others have for themselves. A private name that stands in more modules than one, or after a dot, is shortened to
-the same everywhere, and no two of those share one: an object may meet any module. `in_full` tells a trace from a board,
-which says the module, in the names of the sources.
+sources keep all their names, and run as they are. What private names become is in privates.py; `in_full` tells a trace
+from a board, which says the module, in the names of the sources.
 """
 
 import ast
 import re
 import string
 from collections import Counter
-from functools import cache, lru_cache
-from pathlib import Path
-from typing import NamedTuple
 
-PACKAGE = "potreeve"
-
-ASKED_FOR = {
-    *("_enable", "_mark", "_open_settings", "_pins", "_pump_pins", "_read", "_report", "_running", "_store", "_table"),
-    "_try",
-}
-"""Private names that programs on a board, or beside its firmware, ask for: they stay."""
-
-OWN = tuple("_" + one for one in (*string.ascii_lowercase, *map(str, range(100))))
-"""What modules call what each has for itself."""
+from potreeve_tools.image import privates
+from potreeve_tools.image.privates import PACKAGE, spelt
 
 # A line of a trace in one of the firmware's files; what a command sent is named "<stdin>".
 _TRACED = re.compile(r'(File "([^<"][^"]*)", .*\bin )(_[a-z0-9_]+)')
@@ -38,8 +24,8 @@ def in_source(text, firmware, name):
     """Source of a module, shortened. name: its path below the firmware folder. Raises SyntaxError."""
     tree = ast.parse(text)
     _Relative(name).visit(tree)
-    _arguments(tree, given_by_name(firmware))
-    _Private(private(firmware, name)).visit(tree)
+    _arguments(tree, privates.given_by_name(firmware))
+    _Private(privates.private(firmware, name)).visit(tree)
     return ast.unparse(ast.fix_missing_locations(tree)) + "\n"
 
 
@@ -49,7 +35,7 @@ def program(text, kept):
     tree = ast.parse(text)
     nodes = list(ast.walk(tree))
     imported = {alias.asname or alias.name for node in nodes if isinstance(node, ast.alias) for alias in [node]}
-    used = Counter(name for node in nodes for name in _spelt(node))
+    used = Counter(name for node in nodes for name in spelt(node))
     given = {name for node in nodes for name in _gives(node)} - imported - set(kept)
     for node in nodes:
         if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
@@ -66,10 +52,10 @@ def program(text, kept):
 
 def in_full(text, firmware):
     """A trace from a board, its private names as in the sources."""
-    names = {told_as(path): path for path in _known(firmware)[2]}
+    names = {told_as(path): path for path in privates.known(firmware)[2]}
 
     def full(found):
-        meant = {short: name for name, short in private(firmware, names.get(found[2])).items()}
+        meant = {short: name for name, short in privates.private(firmware, names.get(found[2])).items()}
         return found[1] + meant.get(found[3], found[3])
 
     return _TRACED.sub(full, text)
@@ -161,114 +147,7 @@ class _Names(ast.NodeTransformer):
         return node
 
 
-# ---- private names -------------------------------------------------------------------------
-
-
-def _is_private(name):
-    return name.startswith("_") and not name.startswith("__") and len(name) > 1
-
-
-def private(firmware, name):
-    """{private name: its short one} in a module. name: its path below the firmware folder."""
-    everywhere, _, own = _known(firmware)
-    return {**everywhere, **own.get(name, {})}
-
-
-def given_by_name(firmware):
-    """Names of arguments that some module gives by name: they stay."""
-    return _known(firmware)[1]
-
-
-def _known(firmware):
-    """({private name: its short one everywhere}, names of arguments given by name, {path below the firmware folder:
-    {private name: its short one in that module}}) of all modules."""
-    files = sorted((Path(firmware) / PACKAGE).rglob("*.py"))
-    return _read(firmware, tuple((path, path.stat().st_mtime_ns, path.stat().st_size) for path in files))
-
-
-@cache
-def _read(firmware, files):
-    used, by_name, shared, read = Counter(), set(), set(), {}
-    for path, _, _ in files:
-        one = read[path.relative_to(firmware).as_posix()] = _read_text(path.read_text(encoding="utf-8"))
-        used.update(one.private)
-        by_name |= one.by_name
-        shared |= one.after_dot
-    shared |= {name for name in used if used[name] > 1}
-    short, taken = {}, set(used) | set(OWN)
-    # What stands in the most files has the first choice.
-    for name in sorted(shared - ASKED_FOR, key=lambda name: (-used[name], name)):
-        short[name] = next(one for one in _proposals(name) if one not in taken)
-        taken.add(short[name])
-    own = {}
-    for path, one in read.items():
-        # Functions first: numbers are put in place, and leave no name behind.
-        names = sorted(one.private - shared - ASKED_FOR, key=lambda name: (name not in one.functions, name))
-        free = (name for name in OWN if name not in one.private)
-        own[path] = dict(zip(names, free, strict=False))
-    return short, by_name, own
-
-
-class _Text(NamedTuple):
-    """Of one module: private names that it spells out; those after a dot or in a class's body; those of functions at
-    its top; names that it gives arguments by."""
-
-    private: frozenset = frozenset()
-    after_dot: frozenset = frozenset()
-    functions: frozenset = frozenset()
-    by_name: frozenset = frozenset()
-
-
-@lru_cache(512)
-def _read_text(text):
-    try:
-        tree = ast.parse(text)
-    except (SyntaxError, ValueError):
-        # The compiler says it in its own words.
-        return _Text()
-    nodes = list(ast.walk(tree))
-    found = {name for node in nodes for name in _spelt(node)}
-    dotted = {node.attr for node in nodes if isinstance(node, ast.Attribute)}
-    dotted |= {name for node in nodes if isinstance(node, ast.ClassDef) for part in node.body for name in _made(part)}
-    return _Text(
-        frozenset(filter(_is_private, found)),
-        frozenset(filter(_is_private, dotted)),
-        frozenset(node.name for node in tree.body if isinstance(node, ast.FunctionDef)),
-        frozenset(node.arg for node in nodes if isinstance(node, ast.keyword)),
-    )
-
-
-def _made(statement):
-    """The names that a statement of a class's body gives it."""
-    if isinstance(statement, ast.FunctionDef | ast.ClassDef):
-        return [statement.name]
-    return [node.id for node in ast.walk(statement) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)]
-
-
-def _proposals(name):
-    """Its words' first letters, so that a trace can be guessed at; its first and another; then with a number."""
-    words = [word for word in name.lower().split("_") if word]
-    first = "_" + words[0][0]
-    yield "".join(["_", *(word[0] for word in words)][:3])
-    yield from (first + letter for letter in "".join(words)[1:])
-    yield from (first + letter for letter in string.ascii_lowercase)
-    yield from (f"{first}{number}" for number in range(1000))
-
-
-def _spelt(node):
-    """The names that a node spells out."""
-    if isinstance(node, ast.Name):
-        yield node.id
-    elif isinstance(node, ast.Attribute):
-        yield node.attr
-    elif isinstance(node, ast.FunctionDef | ast.ClassDef):
-        yield node.name
-    elif isinstance(node, ast.arg):
-        yield node.arg
-    elif isinstance(node, ast.Global):
-        yield from node.names
-    elif isinstance(node, ast.alias):
-        yield from (name for name in (node.name, node.asname) if name)
+# ---- names that are given anew -------------------------------------------------------------
 
 
 def _gives(node):

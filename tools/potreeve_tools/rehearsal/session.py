@@ -253,12 +253,8 @@ class Session:
         ]
         for burst in seen.probe_raw:
             sense.extend(burst)
-        if self.world.soil_wired:
-            # One number; -1 where nothing answers.
-            said = self.world.soil_scratchpad()
-            sense.append(int.from_bytes(said, "little") if said else -1)
         if "extras" in self.board:
-            sense.extend(self.world.sense_extras())
+            sense.extend(self.world.soil_sense() + self.world.sense_extras())
         self._last = sense
         return sense
 

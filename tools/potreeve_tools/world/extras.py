@@ -72,6 +72,11 @@ class Extras:
             made = made[:place] + bytes((made[place] ^ 1 << self._extras_rng.randrange(8),)) + made[place + 1 :]
         return made
 
+    def soil_sense(self):
+        """What it says as a list of one whole number, -1 where nothing answers; empty where none is wired."""
+        said = self.soil_scratchpad()
+        return [int.from_bytes(said, "little") if said else -1] if self.soil_wired else []
+
     @property
     def tray_wires_wet(self):
         """Whether the tray's water truly reaches the wires of its sensor."""
