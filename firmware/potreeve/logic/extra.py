@@ -49,6 +49,7 @@ NAMES, _CODES = state.columns(
     "tub_day_ul I "  # pumped in a day of late
     "tub_total_ul I "  # all pots' water at the last wake
     "tub_next_s I "  # when an empty tub is tried next
+    "tub_past_cl B "  # pumped since the mark that is believed was last seen
 )
 _FORMAT = "<" + _CODES + "%dx" % (BYTES - struct.calcsize("<" + _CODES))
 

@@ -83,6 +83,7 @@ def _count(state, settings):
             drew_ul += prime_ml * 500
             prime_ml //= 2
     extra.tub_total_ul = total_ul
+    extra.tub_past_cl = clamp(extra.tub_past_cl + div_near(drew_ul, 10000), 0, 255)
     extra.tub_drawn_ul = clamp(extra.tub_drawn_ul + drew_ul, 0, _DRAWN_MOST_UL)
     extra.tub_prime_ml = clamp(extra.tub_prime_ml + prime_ml, 0, 65535)
     extra.tub_today_ul = clamp(extra.tub_today_ul + drew_ul, 0, _DRAWN_MOST_UL)
@@ -135,6 +136,7 @@ def _mark(state, seen, settings):
     puzzled = extra.tub_float == PUZZLES
     extra.tub_float = BELIEVED
     if seen == extra.tub_mark:
+        extra.tub_past_cl = 0
         return
     if puzzled:
         # Whichever float it was, it may not have told of the last change either.
@@ -147,6 +149,7 @@ def _mark(state, seen, settings):
     extra.tub_s = state.rig.up_s
     extra.tub_drawn_ul = 0
     extra.tub_prime_ml = 0
+    extra.tub_past_cl = 0
 
 
 def _filled(extra, seen, table):
@@ -159,12 +162,18 @@ def _filled(extra, seen, table):
 
 
 def _fell(state, seen, settings):
-    """A float fell: the tub holds what its mark says. Where two fell at once, nobody knows."""
+    """A float fell: the tub holds what its mark says, less what was pumped since it was last seen up: somewhere in that
+    the water passed it. Where the count says; half of it, where the count began nobody knows where. Where two fell at
+    once, nobody knows."""
     extra = state.extra
     low_ml, at_ml = bounds(seen, settings["tub"])
+    past_ml = extra.tub_past_cl * extra.tub_gone_pm // 100
+    left_ml = at_ml - past_ml // 2
+    if extra.tub_sure != LEAST:
+        left_ml = clamp(_counted_ml(state, extra.tub_gone_pm), at_ml - past_ml, at_ml)
     _learn(state, at_ml, settings)
     extra.tub_sure = FELL
-    extra.tub_from_ml = at_ml
+    extra.tub_from_ml = max(0, left_ml)
     if extra.tub_mark - seen > 1:
         extra.tub_sure = LEAST
         extra.tub_from_ml = low_ml
@@ -178,9 +187,10 @@ def _learn(state, at_ml, settings):
     if extra.tub_sure == LEAST or went_ml <= 0:
         return
     hours = _hours(state)
-    drew_ml = extra.tub_drawn_ul // 1000
+    # The water passed the mark somewhere in the last of what was pumped.
+    drew_ml = max(0, extra.tub_drawn_ul // 1000 - extra.tub_past_cl * 5)
     air_most = most_air(table)
-    most_ml = drew_ml + extra.tub_prime_ml
+    most_ml = extra.tub_drawn_ul // 1000 + extra.tub_prime_ml
     most_ml = most_ml * (1000 + _spread_pm(settings)) // 1000 + air_most * hours // 1000
     seen_air = (went_ml - drew_ml) * 1000 // (hours if hours else 1)
     slack_ml = _slack_ml(table)
@@ -259,13 +269,19 @@ def stays(state, settings):
     if extra.tub_float or extra.tub_mark <= EMPTY or extra.tub_sure == LEAST:
         return False
     table = settings["tub"]
-    return extra.tub_from_ml - _least_ml(extra, settings) + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
+    return _from_most_ml(extra, table) - _least_ml(extra, settings) + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
+
+
+def _from_most_ml(extra, table):
+    """The most there can have been when the count began: a float fell at its mark, whatever was pumped beyond."""
+    return bounds(extra.tub_mark, table)[1] if extra.tub_sure == FELL else extra.tub_from_ml
 
 
 def more_came(state, settings):
     """True where the pumps must have brought more than there was when the lowest float fell."""
     extra = state.extra
-    return _least_ml(extra, settings) > extra.tub_from_ml + _slack_ml(settings["tub"])
+    table = settings["tub"]
+    return _least_ml(extra, settings) > _from_most_ml(extra, table) + _slack_ml(table)
 
 
 def left_ml(state, settings):
