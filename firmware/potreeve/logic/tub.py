@@ -269,7 +269,9 @@ def stays(state, settings):
     if extra.tub_float or extra.tub_mark <= EMPTY or extra.tub_sure == LEAST:
         return False
     table = settings["tub"]
-    return _from_most_ml(extra, table) - _least_ml(extra, settings) + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
+    return (
+        _from_most_ml(extra, table) - _least_ml(extra, settings) + _slack_ml(table) < bounds(extra.tub_mark, table)[0]
+    )
 
 
 def _from_most_ml(extra, table):

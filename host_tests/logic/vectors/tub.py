@@ -68,6 +68,16 @@ def fell(drawn_ml, changes=None, table=TUB, seen=2):
     return known(state, ("sure", "air_ul_h", "gone_pm")), state.extra.tub_air_ul_h > tub.most_air(table)
 
 
+def passed(changes, drew_ml, marks=(3, 2, 2)):
+    """What is told to be left, the share, what is still past the mark, in wakes that see these marks, so much pumped
+    between each and the next."""
+    state = made(changed(HALF, changes))
+    for place, mark in enumerate(marks):
+        tub.see(state, mark, with_tub(TUB))
+        state.pots[0].total_ul += drew_ml[place] * 1000
+    return known(state, ("from_ml", "gone_pm", "past_cl"))
+
+
 def left(changes, table=TUB):
     """(ml, days, whether too much stays)"""
     state = made(changed(HALF, changes))
@@ -115,6 +125,18 @@ VECTORS = (
     ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [1, 1]), [1, 1, 5000, 2, 100, 1000]),
     ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [15, 15]), [1, 1, 5000, 2, 100, 1000]),
     ("seen", (changed(HALF, {"tub_mark": 1, "tub_float": 1}), [2, 2]), [2, 0, 500, 0, 100, 1000]),
+    # The water passed the mark somewhere in what was pumped since it was last seen up: where the count says, within
+    # that; in the midst of it where the count's beginning is not known. What is learned goes by the midst.
+    ("passed", ({"tub_drawn_ul": 2950000}, (100, 0, 0)), [1926, 1000, 0]),
+    ("passed", ({"tub_drawn_ul": 2950000}, (60, 40, 0)), [1926, 1000, 0]),
+    ("passed", ({"tub_drawn_ul": 2950000}, (0, 0, 100)), [2000, 1000, 0]),
+    ("passed", ({"tub_drawn_ul": 2000000}, (100, 0, 0)), [2000, 1312, 0]),
+    ("passed", ({"tub_drawn_ul": 3100000}, (100, 0, 0)), [1900, 964, 0]),
+    ("passed", ({"tub_drawn_ul": 2950000, "tub_sure": 0}, (100, 0, 0)), [1950, 1000, 0]),
+    ("passed", ({}, (100, 90, 0), (3, 2)), [5000, 1000, 10]),
+    ("passed", ({}, (100, 90, 0), (3, 2, 3)), [5000, 1000, 19]),
+    ("passed", ({"tub_past_cl": 250}, (100, 0), (2, 3)), [5000, 1000, 255]),
+    ("passed", ({"tub_past_cl": 250}, (100, 100), (15, 15)), [5000, 1000, 255]),
     # Counting: from when a mark is known, what all pots got; a counter that goes round; each day a fifth.
     ("counted", (HALF, [5100000, 5150000]), [2150000, 150000, 200000, 9150000, 0]),
     ("counted", (HALF, [5100000], {"day_s": TUB_UP_S - 86400}), [2100000, 0, 180000, 9100000, 0]),
