@@ -8,7 +8,7 @@ pumps must have taken more than the floats allow, one of both is wrong: see `sta
 All ml are what the pumps can reach. Every threshold without a source is common practice.
 """
 
-from potreeve.logic import dosing
+from potreeve.logic import dosing, proof
 from potreeve.logic.record import NOT_RUN
 from potreeve.logic.state import TENDED
 from potreeve.logic.tub_marks import EMPTY, NO_MARK, bounds, marks
@@ -43,8 +43,9 @@ _AIR_LID = const(400)
 _GONE_LOW_PM = const(600)
 _GONE_HIGH_PM = const(1600)
 
-# So many days weigh in what a day takes: plants grow, weather turns.
-_DAYS = const(5)
+# So many days weigh in what a day takes: plants grow, weather turns (of 3 to 14 the one that was off least in drawn
+# rigs).
+_DAYS = const(7)
 # So many while a pot is held or rationed and that is why less went: it may drink again any day.
 _WAIT_DAYS = const(15)
 
@@ -99,7 +100,8 @@ def _count(state, settings):
             if pot.day_ok and pot.ladder == TENDED:
                 # What stands in a pot at the end was not drunk; what stood there before was.
                 drank_ul -= dosing.water_ul(pot.pm - pot.day_pm, settings["channels"][index])
-        extra.tub_today_ul = clamp(drank_ul, 0, extra.tub_today_ul + extra.tub_day_ul)
+        # A fall that is no drink, of a probe pulled out, must not count without end; a hot day's must.
+        extra.tub_today_ul = clamp(drank_ul, 0, extra.tub_today_ul + 2 * extra.tub_day_ul)
         _learn_day(extra, any([pot.ladder for pot in state.pots]))
 
 
@@ -305,8 +307,21 @@ def days_left(state, settings):
         return UNKNOWN_DAYS
     extra = state.extra
     daily_ml = extra.tub_day_ul // 1000 * extra.tub_gone_pm // 1000 + extra.tub_air_ul_h * 24 // 1000
-    spare_ml = ml - reserve_ml(settings)
+    spare_ml = ml - reserve_ml(settings) - _owed_ml(state, settings) * extra.tub_gone_pm // 1000
     return clamp(div_near(max(0, spare_ml), max(1, daily_ml)), 0, _MOST_DAYS)
+
+
+def _owed_ml(state, settings):
+    """What pots take beyond what plants drink until the tub is empty: first they are filled up; then one of them, which
+    took the last, is full, and the others lack half of what they do when they are due. Known and tended ones alone."""
+    owed_ul = due_ul = count = 0
+    for pot, channel in zip(state.pots, settings["channels"]):
+        if pot.known and pot.ladder == TENDED:
+            lacks_ul = dosing.water_ul(channel["fill_pm"] - proof.due_pm(state.rig, pot, channel), channel)
+            owed_ul += clamp(dosing.water_ul(channel["fill_pm"] - pot.pm, channel), 0, lacks_ul)
+            due_ul += lacks_ul
+            count += 1
+    return (owed_ul - due_ul * (count - 1) // (2 * count)) // 1000 if count else 0
 
 
 def reserve_ml(settings):

@@ -5,7 +5,7 @@ owner measured it with a jug (owner.filler), fills it again within a day after i
 presses nothing. Leaky ones crack at a drawn time and rate. A tub ends when the rig holds for it or its pumps reach no
 more water, whichever comes first.
 
-Beside it stands what somebody would tell who knew what is in the tub and when it will be taken as empty, and what plants
+Beside it stands what somebody would tell who knew what is in the tub, when it will be taken as empty, and what plants
 drank in the week before, to the drop, but not the weather that is to come: what is off there, no rig can know.
 """
 
