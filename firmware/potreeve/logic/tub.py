@@ -307,11 +307,11 @@ def days_left(state, settings):
         return UNKNOWN_DAYS
     extra = state.extra
     daily_ml = extra.tub_day_ul // 1000 * extra.tub_gone_pm // 1000 + extra.tub_air_ul_h * 24 // 1000
-    spare_ml = ml - reserve_ml(settings) - _owed_ml(state, settings) * extra.tub_gone_pm // 1000
+    spare_ml = ml - reserve_ml(settings) - owed_ml(state, settings) * extra.tub_gone_pm // 1000
     return clamp(div_near(max(0, spare_ml), max(1, daily_ml)), 0, _MOST_DAYS)
 
 
-def _owed_ml(state, settings):
+def owed_ml(state, settings):
     """What pots take beyond what plants drink until the tub is empty: first they are filled up; then one of them, which
     took the last, is full, and the others lack half of what they do when they are due. Known and tended ones alone."""
     owed_ul = due_ul = count = 0

@@ -91,7 +91,7 @@ def owed(*pots):
     for pot, told in zip(state.pots, pots):
         pot.pm, pot.known, pot.ladder = told
     checked = with_tub(TUB)
-    return tub._owed_ml(state, checked), tub.days_left(state, checked)
+    return tub.owed_ml(state, checked), tub.days_left(state, checked)
 
 
 def unsure(changes, table):

@@ -1,11 +1,13 @@
 """The firmware's private names and what short one each stands for.
 
-MicroPython keeps every name it ever saw. So what one module has for itself at its top takes the same few letters as
-what others have for themselves. A private name that stands in more modules than one, or after a dot, is shortened to
+MicroPython keeps every name it ever saw. So what one module has for itself takes the same few letters as what others
+have for themselves: at its top, and in its classes after `self`. A private name that stands in more modules than one,
+after a dot elsewhere, or in a class that another module inherits from or that inherits from another's, is shortened to
 the same everywhere, and no two of those share one: an object may meet any module.
 """
 
 import ast
+import builtins
 import string
 from collections import Counter
 from functools import cache, lru_cache
@@ -54,6 +56,10 @@ def _read(firmware, files):
         used.update(one.private)
         by_name |= one.by_name
         shared |= one.after_dot
+    inherited = {base for one in read.values() for base in one.bases}
+    for one in read.values():
+        if one.bases or one.classes & inherited:
+            shared |= one.after_self
     shared |= {name for name in used if used[name] > 1}
     short, taken = {}, set(used) | set(OWN)
     # What stands in the most files has the first choice.
@@ -70,11 +76,15 @@ def _read(firmware, files):
 
 
 class _Text(NamedTuple):
-    """Of one module: private names that it spells out; those after a dot or in a class's body; those of functions at
-    its top; names that it gives arguments by."""
+    """Of one module: private names that it spells out; those after a dot; those after `self` or in a class's body;
+    names of its classes, and of what they inherit from elsewhere; names of functions at its top; names that it gives
+    arguments by."""
 
     private: frozenset = frozenset()
     after_dot: frozenset = frozenset()
+    after_self: frozenset = frozenset()
+    classes: frozenset = frozenset()
+    bases: frozenset = frozenset()
     functions: frozenset = frozenset()
     by_name: frozenset = frozenset()
 
@@ -88,14 +98,25 @@ def _read_text(text):
         return _Text()
     nodes = list(ast.walk(tree))
     found = {name for node in nodes for name in spelt(node)}
-    dotted = {node.attr for node in nodes if isinstance(node, ast.Attribute)}
-    dotted |= {name for node in nodes if isinstance(node, ast.ClassDef) for part in node.body for name in _made(part)}
+    dotted = [node for node in nodes if isinstance(node, ast.Attribute)]
+    of_self = {node.attr for node in dotted if _is_self(node.value)}
+    classes = [node for node in nodes if isinstance(node, ast.ClassDef)]
+    of_self |= {name for node in classes for part in node.body for name in _made(part)}
+    named = {node.name for node in classes}
+    bases = {base.attr if isinstance(base, ast.Attribute) else base.id for node in classes for base in node.bases}
     return _Text(
         frozenset(filter(_is_private, found)),
-        frozenset(filter(_is_private, dotted)),
+        frozenset(filter(_is_private, (node.attr for node in dotted if not _is_self(node.value)))),
+        frozenset(filter(_is_private, of_self)),
+        frozenset(named),
+        frozenset(bases - named - set(dir(builtins))),
         frozenset(node.name for node in tree.body if isinstance(node, ast.FunctionDef)),
         frozenset(node.arg for node in nodes if isinstance(node, ast.keyword)),
     )
+
+
+def _is_self(node):
+    return isinstance(node, ast.Name) and node.id == "self"
 
 
 def _made(statement):
