@@ -43,6 +43,10 @@ _AIR_LID = const(400)
 _GONE_LOW_PM = const(600)
 _GONE_HIGH_PM = const(1600)
 
+# Until a day has taught: so much of the rations. Plants in drawn rigs drank 0.8 to 2.6 times theirs, 1.42 in the
+# median.
+_RATION_TIMES_PM = const(1400)
+
 # So many days weigh in what a day takes: plants grow, weather turns (of 3 to 14 the one that was off least in drawn
 # rigs).
 _DAYS = const(7)
@@ -92,7 +96,7 @@ def _count(state, settings):
         extra.tub_gone_pm = 1000
         extra.tub_air_ul_h = usual_air(settings["tub"])
         for channel in settings["channels"]:
-            extra.tub_day_ul += channel["ration_ml"] * 1000
+            extra.tub_day_ul += channel["ration_ml"] * _RATION_TIMES_PM
     if rig.up_s - rig.day_s >= DAY_S and rig.up_s >= 2 * DAY_S:
         # Not the first day, whose water a board without a memory counts as given.
         drank_ul = extra.tub_today_ul
