@@ -20,7 +20,7 @@ def fit(state):
 
 
 def read(session, seen):
-    """Enter what the tray's sensor and the tub's say in the wake's Readings."""
+    """Enter what the sensors of tray, tub and soil say in the wake's Readings."""
     rig = session.rig
     if not rig.power.keeps_ram:
         rig.without_air()
@@ -30,6 +30,7 @@ def read(session, seen):
     for sensor, name, odd, bit, bad, last in (
         (rig.tray_sensor, "tray_wet", record.TRAY_ODD, errors.TRAY_SENSOR, (record.TRAY_BROKEN, record.TRAY_ODD), ()),
         (rig.tub_sensor, "tub_mark", record.TUB_ODD, errors.TUB_SENSOR, (record.TUB_ODD,), (_mark,)),
+        (rig.soil_sensor, "soil_cdeg", record.NO_TEMP, errors.SOIL_SENSOR, (record.NO_TEMP,), ()),
     ):
         if sensor:
             more = [look(session.state.extra) for look in last]

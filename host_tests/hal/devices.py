@@ -82,3 +82,36 @@ class Pcf85063:
         self.history.append((register, bytes(data)))
         if not self.deaf:
             self.registers[register : register + len(data)] = data
+
+
+class Ds18b20:
+    """A thermometer on one wire. said: the scratchpad once it has measured; takes_ms: for how long it measures, None
+    for ever; there: whether it answers."""
+
+    STARTED = b"\x50\x05\x4b\x46\x7f\xff\x0c\x10\x1c"
+
+    def __init__(self, bench, said, takes_ms=188):
+        self.bench, self.said, self.takes_ms = bench, said, takes_ms
+        self.there = True
+        self.now = self.STARTED
+        self.done_us = 0
+        self.last = self.tells = b""
+
+    def reset(self):
+        self.last = self.tells = b""
+        return self.there
+
+    def write(self, data):
+        self.last += data
+        if self.last == b"\xcc\x44":
+            self.now = self.said
+            self.done_us = None if self.takes_ms is None else self.bench.now_us + self.takes_ms * 1000
+        elif self.last == b"\xcc\xbe":
+            self.tells = self.now
+
+    def read_bit(self):
+        return int(self.done_us is not None and self.bench.now_us >= self.done_us)
+
+    def read_byte(self):
+        told, self.tells = self.tells[:1], self.tells[1:]
+        return told[0] if told else 0xFF

@@ -7,7 +7,7 @@ import json
 import os
 import sys
 
-KINDS = ("rig", "pumps", "sensors", "tub", "wet", "keep", "power", "display")
+KINDS = ("rig", "pumps", "sensors", "tub", "wet", "soil", "keep", "power", "display")
 
 
 class Ctx:

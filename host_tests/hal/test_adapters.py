@@ -45,7 +45,7 @@ def ctx(monkeypatch, tmp_path):
     kept = {name: module for name, module in sys.modules.items() if name.startswith("potreeve.hal")}
     monkeypatch.syspath_prepend(STANDINS)
     monkeypatch.setitem(sys.modules, "bench", load("bench", STANDINS / "chip" / "bench.py"))
-    for name in ("machine", "time", "esp32"):
+    for name in ("machine", "time", "esp32", "onewire"):
         monkeypatch.setitem(sys.modules, name, load(name, STANDINS / "chip" / f"{name}.py"))
     monkeypatch.setitem(sys.modules, "framebuf", blank_framebuf())
     monkeypatch.setitem(sys.modules, "displaychip", load("displaychip", STANDINS / "displaychip.py"))

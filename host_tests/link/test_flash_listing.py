@@ -70,7 +70,8 @@ def test_the_image_holds_exactly_the_firmware():
     unwired |= {f"potreeve/logic/{name}.py" for name in ("sht4x", "htu21d", "diode")} | {
         f"potreeve/{name}.py" for name in radio
     }
-    extras = "extras hal/wet hal/tub hal/strip logic/wet logic/tub logic/tub_guard logic/tub_marks logic/tub_keys"
+    extras = "extras hal/wet hal/tub hal/strip logic/wet logic/tub logic/tub_guard logic/tub_marks logic/tub_keys "
+    extras += "hal/soil logic/ds18b20"
     shown = "hal/display hal/picture lit logic/face logic/facepot logic/facewords"
     unwired |= {f"potreeve/{name}.py" for name in f"{extras} {shown} logic/extra logic/extra_keys".split()}
     compiled = {name[:-3] + ".mpy" if name != "main.py" else name for name in walked() - unwired}

@@ -22,7 +22,7 @@ print("ran", len(vectors.VECTORS))
 """
 
 
-@pytest.mark.parametrize("module", ["air", "sht4x", "htu21d", "light", "diode"])
+@pytest.mark.parametrize("module", ["air", "sht4x", "htu21d", "light", "diode", "ds18b20"])
 def test_vectors_in_micropython(module, tmp_path):
     script = tmp_path / "run.py"
     script.write_text(SCRIPT)

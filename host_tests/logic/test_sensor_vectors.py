@@ -1,12 +1,13 @@
-"""The vectors of what turns a sensor's registers into readings: logic.air, sht4x, htu21d, light and diode."""
+"""The vectors of what turns a sensor's registers into readings: logic.air, sht4x, htu21d, light, diode, ds18b20."""
 
 import pytest
 import vectors_air
 import vectors_diode
+import vectors_ds18b20
 import vectors_htu21d
 import vectors_light
 import vectors_sht4x
-from potreeve.logic import air, diode, htu21d, light, sht4x
+from potreeve.logic import air, diode, ds18b20, htu21d, light, sht4x
 
 ALL = (
     (air, vectors_air),
@@ -14,6 +15,7 @@ ALL = (
     (htu21d, vectors_htu21d),
     (light, vectors_light),
     (diode, vectors_diode),
+    (ds18b20, vectors_ds18b20),
 )
 
 

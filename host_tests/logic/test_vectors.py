@@ -23,7 +23,7 @@ import vector_runner  # noqa: E402
 HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
 NAMES = sorted(path.stem for path in (HERE / "vectors").glob("*.py") if path.stem not in ("__init__", "made"))
-ELSEWHERE = {"air", "light", "sht4x", "htu21d", "diode", "__init__"}
+ELSEWHERE = {"air", "light", "sht4x", "htu21d", "diode", "ds18b20", "__init__"}
 ONLY_NAMES = {"reasons", "errors", "settings_help"}
 
 # The collector of the 32-bit build is off (it does not see what WebAssembly keeps in

@@ -270,7 +270,7 @@ def test_a_dose_that_has_not_begun_proves_nothing():
 
 
 def test_a_trial_that_showed_counts_against_no_later_one():
-    """Its water arrives; a pot held again the same day, for a dose by day that no probe could see, may show it at once."""
+    """Its water arrives; a pot held again the same day, for a dose that no probe could see, may show it at once."""
     made = rig_of(
         {
             "ladder": HELD,

@@ -111,6 +111,25 @@ def test_it_writes_once_and_says_what_it_chose(tmp_path):
     assert done.exit_code == exits.BAD_INPUT and "never written over" in done.stderr and path.read_bytes() == before
 
 
+def test_a_thermometer_in_the_soil(tmp_path):
+    path = tmp_path / "b.toml"
+    # The pin that is usually a pump's is taken: others are chosen round it.
+    done = call(path, "--chip", "rp2040", "--pots", "2", "--soil-pin", "6", "--json")
+    assert done.exit_code == 0, done.stderr
+    told, board = json.loads(done.stdout), boards.load(path).device_dict()
+    assert told["extras"] == {"soil_pin": 6} and board["extras"]["soil_pin"] == 6
+    assert 6 not in board["pins"]["pumps"] and "DS18B20" in path.read_text()
+    answers = tmp_path / "wiring.json"
+    answers.write_text(json.dumps({"chip": "esp32", "pots": 1, "soil_pin": 32}))
+    assert call(tmp_path / "c.toml", "--answers", answers).exit_code == 0
+    assert boards.load(tmp_path / "c.toml").device_dict()["extras"]["soil_pin"] == 32
+    for chip, pin, told in (("esp32", 34, "is an input only"), ("rp2040", 24, "belongs to"), ("esp32", 2, "boot mode")):
+        done = call(tmp_path / "d.toml", "--chip", chip, "--pots", "2", "--soil-pin", pin)
+        assert done.exit_code == exits.BAD_INPUT and told in done.stderr and not (tmp_path / "d.toml").exists()
+    done = call(tmp_path / "d.toml", "--chip", "rp2040", "--pots", "2", "--soil-pin", "14", "--pin", "button=14")
+    assert done.exit_code == exits.BAD_INPUT and "the same pin as button" in done.stderr
+
+
 def test_boot_pins_come_last_and_a_missing_master_switch_is_warned_of(tmp_path):
     """An esp32 whose every other pin that can drive is given away."""
     pins = {"pumps": [18, 19, 23, 17], "probe_select": [13, 14, 16], "probe_adc": 32, "probe_power": 33, "i2c_sda": 21}

@@ -5,7 +5,7 @@ import dis
 import types
 
 import pytest
-from potreeve_tools.image import compiled, constants, shorter
+from potreeve_tools.image import compiled, constants, privates, shorter
 from potreeve_tools.rehearsal.engines import FIRMWARE
 
 
@@ -63,7 +63,7 @@ def alike(value, known, meant):
 @pytest.mark.parametrize("name", compiled.modules(FIRMWARE))
 def test_a_module_is_the_same_program(name):
     text = constants.in_place(FIRMWARE, name)
-    known, _ = shorter._known(FIRMWARE)
+    known = privates.private(FIRMWARE, name)
     made = shorter.in_source(text, FIRMWARE, name)
     same(compile(text, name, "exec", optimize=2), compile(made, name, "exec", optimize=2), known, {})
 

@@ -4,7 +4,7 @@ import ast
 import re
 
 import pytest
-from potreeve_tools.image import compiled, shorter
+from potreeve_tools.image import compiled, privates, shorter
 from potreeve_tools.link import faults
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 
@@ -103,14 +103,14 @@ def test_an_argument_that_another_module_gives_by_name_stays(short):
     )
 
 
-def test_private_names_are_short_and_the_same_everywhere(short, tmp_path):
+def test_private_names_after_a_dot_are_short_and_the_same_everywhere(short, tmp_path):
     one = "class A:\n    _most = 3\n\n    def _go_on(self):\n        return self._most"
     two = (
         "from potreeve.logic.one import A\n\nclass B(A):\n    def go(self):\n        return self._go_on() + self._most"
     )
     made = short(one, two=two)
-    assert made == "class A:\n    _m = 3\n\n    def _go(a):\n        return a._m"
-    assert "a._go() + a._m" in shorter.in_source(two, tmp_path, "potreeve/logic/two.py")
+    assert made == "class A:\n    _mo = 3\n\n    def _go(a):\n        return a._mo"
+    assert "a._go() + a._mo" in shorter.in_source(two, tmp_path, "potreeve/logic/two.py")
 
 
 @pytest.mark.parametrize("source", ["global_ = 1\n__all__ = global_", "_try = 1\n_ = _try", "x = '_private'"])
@@ -118,14 +118,52 @@ def test_what_is_not_private_stays(short, source):
     assert short(source) == source
 
 
+def test_what_a_module_has_for_itself_is_called_alike_in_all(short, tmp_path):
+    one = "def _go():\n    return _most\n_most = 3"
+    assert short(one, two="def _stay():\n    return 1\n_stay()") == "def _a():\n    return _b\n_b = 3"
+    assert shorter.in_source("def _stay():\n    return 1", tmp_path, "potreeve/logic/two.py").startswith("def _a()")
+
+
+@pytest.mark.parametrize(
+    "other", ["from potreeve.logic.one import _go", "class A:\n    _go = 1", "def f(one):\n    return one._go"]
+)
+def test_what_another_module_may_ask_for_is_no_modules_own(short, other):
+    made = short("def _go():\n    return 1", two=other)
+    assert re.fullmatch(r"def _(go|g|g[a-z])\(\):\n    return 1", made) and "_a" not in made
+
+
+def test_a_class_that_nobody_inherits_from_is_its_modules_own(short):
+    one = "class A:\n    _most = 3\n\n    def _go_on(self):\n        return self._most"
+    alone = "class A:\n    _b = 3\n\n    def _a(a):\n        return a._b"
+    assert short(one) == short(one, two="class B:\n    pass") == alone
+    for two in (
+        "from potreeve.logic.one import A\nclass B(A):\n    pass",
+        "def f(a):\n    return a._most + a._go_on()",
+    ):
+        assert "_a" not in short(one, two=two)
+    assert "_a" not in short(
+        f"from potreeve.logic.two import B\n{one.replace('A:', 'A(B):')}", two="class B:\n    pass"
+    )
+    # What nobody can be followed by is no inheritance.
+    assert "_a(" in short(one.replace("A:", "A(Exception):"))
+
+
 def test_no_two_names_are_shortened_to_one():
-    short, _ = shorter._known(FIRMWARE)
-    assert len(short) > 150 and len(set(short.values())) == len(short)
-    assert not set(short.values()) & (set(short) - {name for name, one in short.items() if name == one})
+    everywhere, _, own = privates.known(FIRMWARE)
+    assert len(everywhere) > 40 and len(set(everywhere.values())) == len(everywhere)
+    assert not set(everywhere.values()) & (set(everywhere) - {name for name, one in everywhere.items() if name == one})
+    assert set(own) == {path.relative_to(FIRMWARE).as_posix() for path in (FIRMWARE / "potreeve").rglob("*.py")}
+    for path, names in own.items():
+        text = (FIRMWARE / path).read_text(encoding="utf-8")
+        assert len(set(names.values())) == len(names)
+        # Nor does a module say a short one by itself, or share it with what is called alike everywhere.
+        assert not set(names.values()) & (set(everywhere.values()) | set(re.findall(r"\b_\w+", text)))
+    assert sum(map(len, own.values())) > 200
 
 
 def test_nobody_outside_asks_for_a_private_name_that_goes():
-    short, _ = shorter._known(FIRMWARE)
+    everywhere, _, own = privates.known(FIRMWARE)
+    short = {*everywhere, *(name for names in own.values() for name in names)}
     asked = set()
     for path in ASKING:
         text = path.read_text(encoding="utf-8")
@@ -137,12 +175,12 @@ def test_nobody_outside_asks_for_a_private_name_that_goes():
     assert asked == set()
     # And no more stays than is asked for.
     every = " ".join(path.read_text(encoding="utf-8") for path in ASKING)
-    assert {name for name in shorter.ASKED_FOR if f".{name}" not in every} == set()
+    assert {name for name in privates.ASKED_FOR if f".{name}" not in every} == set()
 
 
 def test_nobody_outside_gives_an_argument_by_name():
     """A call by name of a function that the firmware defines, outside of it: only for arguments that keep theirs."""
-    _, kept = shorter._known(FIRMWARE)
+    kept = privates.given_by_name(FIRMWARE)
     defined = {}
     for name in compiled.modules(FIRMWARE):
         for node in ast.walk(ast.parse((FIRMWARE / name).read_text(encoding="utf-8"))):
@@ -160,11 +198,15 @@ def test_nobody_outside_gives_an_argument_by_name():
 
 
 def test_a_trace_is_told_in_full(monkeypatch, tmp_path):
-    short, _ = shorter._known(FIRMWARE)
-    said = f'Traceback (most recent call last):\n  File "<stdin>", line 1, in {short["_whose_turn"]}\n'
-    trace = said + f'  File "water", line 1, in {short["_whose_turn"]}\n  File "app", line 1, in wake\nOSError: 5\n'
+    short = {name: privates.private(FIRMWARE, f"potreeve/{name}.py") for name in ("logic/water", "hal/parts", "app")}
+    turn, free, read = short["logic/water"]["_whose_turn"], short["hal/parts"]["_free"], short["app"]["_flash"]
+    assert free in short["logic/water"].values()
+    said = f'Traceback (most recent call last):\n  File "<stdin>", line 1, in {turn}\n'
+    trace = said + f'  File "water", line 1, in {turn}\n  File "hal/parts", line 1, in {free}\n'
+    trace += f'  File "app", line 1, in {read}\n  File "app", line 1, in wake\nOSError: 5\n'
     told = shorter.in_full(trace, FIRMWARE)
-    assert told == said + '  File "water", line 1, in _whose_turn\n  File "app", line 1, in wake\nOSError: 5\n'
+    full = '  File "water", line 1, in _whose_turn\n  File "hal/parts", line 1, in _free\n'
+    assert told == said + full + '  File "app", line 1, in _flash\n  File "app", line 1, in wake\nOSError: 5\n'
     monkeypatch.setattr(faults.details, "write_down", lambda kind, text: told_to.append(text))
     told_to = []
     faults.device_fault(trace, "reading")
@@ -173,7 +215,7 @@ def test_a_trace_is_told_in_full(monkeypatch, tmp_path):
 
 def test_each_file_has_a_name_of_its_own_in_a_trace():
     names = compiled.modules(FIRMWARE)
-    told = {compiled.told_as(name) for name in names}
+    told = {shorter.told_as(name) for name in names}
     assert len(told) == len(names) and {"app", "hal", "hal/tub", "tub", "logic", "potreeve"} <= told
 
 

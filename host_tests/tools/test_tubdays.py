@@ -36,6 +36,7 @@ def test_days_before_it_was_filled_are_not_judged_and_the_first_to_come_ends_it(
 
 def told(seed, worst_d, floats=2, leak_d=None, notes=None):
     tub = {"ended_d": 20.0, "by_hold": worst_d < 5, "told": {1: (1, 1.0), 2: (2 + worst_d, 2.0)}, "worst_d": worst_d}
+    tub["knew"] = {1: (1, 1.0), 2: (5, 2.0)}
     return tubdays.Told(seed, "esp32", floats, tubs=[tub], notes=notes or {}, leak_d=leak_d, leak_ml_h=20.0)
 
 
@@ -48,6 +49,21 @@ def test_the_report_counts_tubs_days_and_notes():
     assert [one["seed"] for one in found["leaks_not_told"]] == [2]
     # One that was told before there was any is no leak that was told.
     assert tubdays.report([told(1, 1.0, leak_d=5.0, notes={"leak": 3.0})], True)["leaks_told"] == 0
+
+
+def test_beside_it_stands_what_one_would_tell_who_knew_all_but_the_weather():
+    """200 ml a day for ten days, then 400: with 2000 ml left five days came, and ten would have been told."""
+    samples = [
+        {"t_s": day * DAY_S, "reservoir_usable_ml": 4100.0 - lost, "pots_lost_ml": lost}
+        for day in range(16)
+        for lost in [200.0 * day + 200.0 * max(0, day - 10)]
+    ]
+    assert tubdays._known_days(samples, 10.0 * DAY_S, 15.0 * DAY_S) == 10
+    assert tubdays._known_days(samples, 5.0 * DAY_S, 10.0 * DAY_S) == 5
+    # 400 ml left, and a week of three days at 200 and four at 400: 314 a day.
+    assert tubdays._known_days(samples[1:], 14.0 * DAY_S, 15.0 * DAY_S) == 1
+    found = tubdays.report([told(1, 1.0)], False)
+    assert found["knowing"]["good"] == 0 and found["knowing"]["days_good"] == 1 and found["all"]["good"] == 1
 
 
 @pytest.mark.parametrize(
@@ -71,6 +87,8 @@ def test_a_rig_in_earnest_and_its_crack():
     sound, leaky = tubdays.one((10008, 3, False, False)), tubdays.one((10008, 3, True, False))
     assert not sound.broke and not leaky.broke
     assert sound.tubs[0]["worst_d"] <= 2.0 and sound.notes == {} and sound.low_d
+    assert sound.tubs[0]["knew"].keys() == sound.tubs[0]["told"].keys()
+    assert all(abs(said - came) < 5 for said, came in sound.tubs[0]["knew"].values())
     assert leaky.leak_d and leaky.tubs[0]["ended_d"] < sound.tubs[0]["ended_d"]
 
 

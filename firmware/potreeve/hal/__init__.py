@@ -30,13 +30,14 @@ class Rig:
     """What the wake cycle works with; every attribute is an adapter, `board` the board file's mapping.
 
     tray_sensor.read(settings): record.TRAY_...; tub_sensor.read(settings, mark): record.TUB_...; display: see its file.
+    soil_sensor.read(settings): Readings.soil_cdeg.
     checked: True once main.py has found every installed file as its manifest says.
     """
 
     checked = False
 
     # Extras, None where they are not wired; whether one of them remembers something.
-    tray_sensor = tub_sensor = display = None
+    tray_sensor = tub_sensor = soil_sensor = display = None
     extras = False
 
     # Gives back the room of a module; see hal.forget.

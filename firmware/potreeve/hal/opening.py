@@ -143,6 +143,12 @@ def _add_extras(rig, board, i2c):
 
         rig.tub_sensor = Strip(board, rig.probes)
         rig.extras = True
+    number = extras.get("soil_pin", -1)
+    if number >= 0:
+        from potreeve.hal.soil import SoilSensor
+
+        rig.soil_sensor = SoilSensor(number)
+        rig.extras = True
     if extras.get("display") == "ssd1306" and i2c:
         from potreeve.hal import display
 

@@ -58,11 +58,12 @@ class Readings:
     to read or store; raw, spread, done_ms, under_mv: lists, one per channel
     (how long the last pulse really ran, record.NOT_RUN when none was asked for,
     and the lowest battery voltage seen during it, 0 unknown: as in the state).
-    tray_wet: record.TRAY_...; tub_mark: 0 no sensor, 1..15: see record.TUB_....
+    tray_wet: record.TRAY_...; tub_mark: 0 no sensor, 1..15: see record.TUB_...; soil_cdeg: record.NO_TEMP unknown.
     """
 
     tray_wet = record.TRAY_NONE
     tub_mark = record.TUB_NONE
+    soil_cdeg = record.NO_TEMP
 
 
 class Actions:
@@ -208,7 +209,9 @@ def _battery(rig, readings, settings):
 def _observe(state, readings, settings, um):
     """Take each probe's reading; returns which are believed now."""
     rig = state.rig
-    temp = None if readings.temp_cdeg == record.NO_TEMP else readings.temp_cdeg
+    # What warms a probe is the soil around it, which lags the air by hours.
+    temp = readings.temp_cdeg if readings.soil_cdeg == record.NO_TEMP else readings.soil_cdeg
+    temp = None if temp == record.NO_TEMP else temp
     believed = []
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]

@@ -15,6 +15,9 @@ BYTES = 64
 _USB_AT = const(34)
 _ALARM_AT = const(38)
 _BUTTON_AT = const(23)
+# The upper halves of two fields that go up to 1000.
+_RH_AT = const(29)
+_SOC_AT = const(41)
 
 # Holds that a sensor in the tray asks for.
 _WET = (reasons.WET_TRAY, reasons.WET_DENIED)
@@ -46,6 +49,7 @@ NAMES, _CODES = state.columns(
     "tub_day_ul I "  # pumped in a day of late
     "tub_total_ul I "  # all pots' water at the last wake
     "tub_next_s I "  # when an empty tub is tried next
+    "tub_past_cl B "  # pumped since the mark that is believed was last seen
 )
 _FORMAT = "<" + _CODES + "%dx" % (BYTES - struct.calcsize("<" + _CODES))
 
@@ -105,10 +109,12 @@ def level(what):
 
 
 def in_record(line, readings, what):
-    """A record's bytes with what extras said, as version record.EXTRA_VERSION; what: the Extra.
+    """A record's bytes with what extras said, as version record.EXTRA_VERSION, or SOIL_VERSION where the soil's
+    temperature was read; what: the Extra.
 
     The byte of `usb` holds both sensors' words, that of `button` what the tub asks for, that of `alarm` both alarm and
-    memory, and that of `memory` the tub's days.
+    memory, and that of `memory` the tub's days. The soil's quarter of a degree stands in the upper bits of `rh_pm` and
+    `soc_pm`.
     """
     made = bytearray(line[:-4])
     if what.tub_note:
@@ -117,6 +123,11 @@ def in_record(line, readings, what):
     made[_USB_AT] |= readings.tray_wet << 1 | readings.tub_mark << 4
     made[_ALARM_AT] |= made[_ALARM_AT + 1] << 4
     made[_ALARM_AT + 1] = (what.tub_days or record.NO_TUB_DAYS + 1) - 1
+    if readings.soil_cdeg != record.NO_TEMP:
+        made[2] = record.SOIL_VERSION
+        quarter = (readings.soil_cdeg - record.SOIL_LOW_CDEG) // record.SOIL_STEP_CDEG + 1
+        made[_RH_AT] = made[_RH_AT] & 15 | (quarter & 15) << 4
+        made[_SOC_AT] |= quarter & 0xF0
     return state.closed(bytes(made))
 
 

@@ -65,6 +65,7 @@ _WORDS = """
 122|A wake could not be stored.|Run: potreeve status
 123|Sensor in tray open or shorted.|Check its wires.
 124|Sensor of the tub shows nonsense.|Check its floats and wires.
+125|Thermometer in the soil is silent.|Check its wires.
 """
 
 

@@ -218,7 +218,7 @@ def report(line, rig, boot, due_s, names, firmware):
             for index, pot in enumerate(pots)
         ],
     }
-    if head["version"] == record.EXTRA_VERSION:
+    if head["version"] >= record.EXTRA_VERSION:
         from potreeve.logic import extra
 
         told.update(extra.told(head))

@@ -12,12 +12,19 @@ MAGIC = 0x5052
 VERSION = 1
 # The same size: what extras said stands in bits that version 1 leaves empty; see extra.in_record.
 EXTRA_VERSION = 2
+# As that, with the soil's temperature in what humidity and charge leave of their fields.
+SOIL_VERSION = 3
 
 # What stands for "no reading".
 NO_TEMP = -32768
 NO_RH = -1
 NO_LX = -1
 NOT_RUN = 0xFFFF
+
+# The soil's temperatures that a record has room for: every quarter of a degree, 255 of them.
+SOIL_LOW_CDEG = -1000
+SOIL_STEP_CDEG = 25
+SOIL_HIGH_CDEG = 5350
 
 # What the tray's sensor says.
 TRAY_NONE = 0  # no sensor

@@ -17,10 +17,14 @@ def decode(data):
     head = dict(zip(record.HEAD_NAMES, struct.unpack(record.HEAD_FORMAT, body[: record.HEAD_BYTES])))
     head["tray_wet"] = head["tub_mark"] = head["tub_note"] = 0
     head["tub_days"] = record.NO_TUB_DAYS
-    if head["version"] == record.EXTRA_VERSION:
-        _extras(head)
-    elif head["version"] != record.VERSION:
+    head["soil_cdeg"] = record.NO_TEMP
+    version = head["version"]
+    if not record.VERSION <= version <= record.SOIL_VERSION:
         return None
+    if version >= record.EXTRA_VERSION:
+        _extras(head)
+    if version == record.SOIL_VERSION:
+        _soil(head)
     if head["magic"] != record.MAGIC:
         return None
     if not 1 <= head["channels"] <= CHANNELS:
@@ -47,3 +51,14 @@ def _extras(head):
     head["tub_days"] = head["memory"]
     head["memory"] = head["alarm"] >> 4
     head["alarm"] &= 15
+
+
+def _soil(head):
+    """Take the soil's temperature out of the fields it was put in."""
+    quarter = head["rh_pm"] >> 12 & 15 | head["soc_pm"] >> 8 & 0xF0
+    if quarter:
+        head["soil_cdeg"] = record.SOIL_LOW_CDEG + (quarter - 1) * record.SOIL_STEP_CDEG
+    head["soc_pm"] &= 0xFFF
+    head["rh_pm"] &= 0xFFF
+    if head["rh_pm"] == 0xFFF:
+        head["rh_pm"] = record.NO_RH

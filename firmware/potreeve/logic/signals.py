@@ -32,7 +32,7 @@ RIG_CALLS = (
     reasons.WET_DENIED,
     reasons.TUB_EMPTY,
 )
-_NOTES = errors.SETTINGS | errors.LOG | errors.TRAY_SENSOR | errors.TUB_SENSOR
+_NOTES = errors.SETTINGS | errors.LOG | errors.TRAY_SENSOR | errors.TUB_SENSOR | errors.SOIL_SENSOR
 
 
 def pot_level(ladder, reason):

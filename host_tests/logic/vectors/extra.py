@@ -87,6 +87,19 @@ def there_and_back(usb, alarm, memory, tray_wet, tub_mark, tub_days, note=0):
     return tuple([told[name] for name in names]) + (not rest and kept and fits,)
 
 
+def with_soil(soil_cdeg, rh_pm, soc_pm):
+    """(version, soil_cdeg, rh_pm, soc_pm, whether all else is as without it) of a record there and back."""
+    head = (4, 7, 8, 9, 10, 11, 3, 2, 3900, -5, rh_pm, 800, 1, 1800, 56, 2, 1, soc_pm, 30, 40, 5)
+    line = record.encode(head, [(30000, 40, 65535, 3800, 800, 1, 2, 900, 12)] * 4)
+    seen = cycle.Readings()
+    was, same = recorded.decode(extra.in_record(line, seen, extra.fresh()))
+    seen.soil_cdeg = soil_cdeg
+    told, blocks = recorded.decode(extra.in_record(line, seen, extra.fresh()))
+    names = ("version", "soil_cdeg", "rh_pm", "soc_pm")
+    rest = [name for name in was if name not in names and told[name] != was[name]]
+    return tuple([told[name] for name in names]) + (not rest and blocks == same,)
+
+
 def level(days, note):
     made = extra.fresh()
     made.tub_days = days
@@ -119,6 +132,13 @@ VECTORS = (
     ("there_and_back", (1, 0, 2, 3, 0, 2), (2, 1, 0, 2, 3, 0, 1, True)),
     ("there_and_back", (0, 0, 0, 0, 1, 1, 60), (2, 0, 0, 0, 0, 1, 0, True)),
     ("there_and_back", (0, 0, 0, 0, 1, 0, 63), (2, 0, 0, 0, 0, 1, 255, True)),
+    # The soil: none, both ends, and what stands beside it at both of its own.
+    ("with_soil", (-32768, 450, 900), (2, -32768, 450, 900, True)),
+    ("with_soil", (-1000, 0, 0), (3, -1000, 0, 0, True)),
+    ("with_soil", (5350, 1000, 1000), (3, 5350, 1000, 1000, True)),
+    ("with_soil", (1975, -1, 513), (3, 1975, -1, 513, True)),
+    ("with_soil", (-25, 1, 1), (3, -25, 1, 1, True)),
+    ("with_soil", (0, 999, 255), (3, 0, 999, 255, True)),
     # The tub: a week's water, three days', not known.
     ("level", (5, 0), 0),
     ("level", (5, 60), 1),

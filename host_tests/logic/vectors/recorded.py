@@ -55,7 +55,7 @@ def with_bits(before, bits):
 def bare():
     """What a record without extras says of them."""
     told = recorded.decode(record.encode(LOW, [POT_LOW]))[0]
-    return told["version"], told["tray_wet"], told["tub_mark"], told["tub_days"]
+    return told["version"], told["tray_wet"], told["tub_mark"], told["tub_days"], told["soil_cdeg"]
 
 
 VECTORS = (
@@ -72,8 +72,10 @@ VECTORS = (
     ("resealed", (0, 0x53), None),
     ("resealed", (1, 0x51), None),
     ("resealed", (2, 0), None),
-    ("resealed", (2, 3), None),
-    ("bare", (), (1, 0, 0, 255)),
+    ("resealed", (2, 2), "told"),
+    ("resealed", (2, 3), "told"),
+    ("resealed", (2, 4), None),
+    ("bare", (), (1, 0, 0, 255, -32768)),
     ("resealed", (3, 0), None),
     ("resealed", (3, 5), None),
     ("cut", (0,), None),

@@ -4,8 +4,12 @@ Rigs are those of `bench alive` (alivedraw), with one to four floats, or a strip
 owner measured it with a jug (owner.filler), fills it again within a day after its end, about as full as always, and
 presses nothing. Leaky ones crack at a drawn time and rate. A tub ends when the rig holds for it or its pumps reach no
 more water, whichever comes first.
+
+Beside it stands what somebody would tell who knew what is in the tub, when it will be taken as empty, and what plants
+drank in the week before, to the drop, but not the weather that is to come: what is off there, no rig can know.
 """
 
+import bisect
 import json
 import random
 import statistics
@@ -28,6 +32,7 @@ SCHEMA = "potreeve-tub-days/1"
 DAY_S = 86400
 DAYS_MOST = 120
 LAST_WEEK = range(1, 8)
+KNOWN_DAYS = 7
 WITHIN_DAYS = 2.0
 RIGS_A_SEED = 10_000
 
@@ -48,7 +53,7 @@ NOTES = {reasons.TUB_LEAK: "leak", reasons.TUB_STAYS: "stays", reasons.TUB_FLOAT
 @dataclass
 class Told:
     """One rig. tubs: per filling that ended, {"ended_d", "by_hold", "told": {days before: (days told, days that came)},
-    "worst_d"}.
+    "worst_d", "knew": as told, by somebody who knows all but the weather that is to come}.
 
     refused, broke: words, then nothing else counts. notes: {note but "low": days after the start at which it was first
     told}. empty_told: whether the rig held for its tub before a pump ran dry.
@@ -124,11 +129,15 @@ def one(task):
 
 
 class _Session(Session):
-    """One that notes of the truth only what stands in the tub."""
+    """One that notes of the truth only what stands in the tub, and what has left the pots."""
 
     def _sample(self):
         world = self.world
-        self.samples.append({"t_s": world.now_s, "reservoir_usable_ml": world.reservoir.usable_ml})
+        world.settle()
+        gone_ml = sum(c.transpired_ml + c.evaporated_ml + c.leachate_ml for c in world.channels)
+        self.samples.append(
+            {"t_s": world.now_s, "reservoir_usable_ml": world.reservoir.usable_ml, "pots_lost_ml": gone_ml}
+        )
         day = int(world.now_s // DAY_S)
         if day > self._day:
             self._day = day
@@ -171,7 +180,24 @@ def _judge(result, session):
         dry_s = [s["t_s"] for s in session.samples if s["reservoir_usable_ml"] < 1.0 and from_s < s["t_s"] < to_s]
         held_s = [t_s for t_s, head in rows if head["hold"] == reasons.TUB_EMPTY and from_s + DAY_S < t_s <= to_s]
         if dry_s or held_s:
-            result.tubs.append(_last_week(rows, from_s, dry_s, held_s))
+            tub = _last_week(rows, from_s, dry_s, held_s)
+            end_s = min(dry_s[:1] + held_s[:1])
+            tub["knew"] = {
+                before: (_known_days(session.samples, end_s - came * DAY_S, end_s), came)
+                for before, (_, came) in tub["told"].items()
+            }
+            result.tubs.append(tub)
+
+
+def _known_days(samples, at_s, end_s):
+    """Days to end_s as one would tell them at at_s who knew all but what is to come."""
+    times = [one["t_s"] for one in samples]
+    now, end, before = (
+        samples[max(0, bisect.bisect_right(times, t_s) - 1)] for t_s in (at_s, end_s, at_s - KNOWN_DAYS * DAY_S)
+    )
+    days = (now["t_s"] - before["t_s"]) / DAY_S
+    drank_ml = (now["pots_lost_ml"] - before["pots_lost_ml"]) / days if days else 0.0
+    return round((now["reservoir_usable_ml"] - end["reservoir_usable_ml"]) / max(1.0, drank_ml))
 
 
 def _last_week(rows, from_s, dry_s, held_s):
@@ -220,6 +246,7 @@ def report(results, leaky):
         "all": _tally(judged),
         "first": _tally([row for row in judged if row[1] == 0]),
         "later": _tally([row for row in judged if row[1] > 0]),
+        "knowing": _tally([(one, place, _as_known(filling)) for one, place, filling in judged]),
         "by_floats": {str(count): _tally([row for row in judged if row[0].floats == count]) for count in range(1, 5)},
         "ran_dry_before_held": sum(not filling["by_hold"] for _, _, filling in tubs),
         "notes": {name: sum(name in one.notes for one in results) for name in NOTES.values()},
@@ -236,6 +263,11 @@ def report(results, leaky):
         ]
     found["detail"] = [asdict(one) for one in results]
     return found
+
+
+def _as_known(filling):
+    told = filling["knew"]
+    return {**filling, "told": told, "worst_d": max(round(abs(said - came), 1) for said, came in told.values())}
 
 
 def _tally(judged):

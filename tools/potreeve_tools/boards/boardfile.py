@@ -91,6 +91,7 @@ EXTRAS = (
     Key("tray_probe", "list", 0, 48, default=[], item="int", length=(0, 3), help="drive, drive, voltage in"),
     Key("tub_kind", "choice", default="none", choices=("none", "floats", "strip"), help="how the tub's level is seen"),
     Key("tub_pins", "list", 0, 48, default=[], item="int", length=(0, 4), help="floats, lowest first; or the strip"),
+    Key("soil_pin", **PIN, help="data wire of a DS18B20 in the soil of one pot"),
     *extras.DISPLAY_KEYS,
 )
 """Optional table [extras]: what a rig may have besides."""

@@ -59,6 +59,8 @@ def _wires(pins, analogue, extras):
         yield f"tray_probe[{place}]", pin, "adc" if place == 2 else "drive"
     for place, pin in enumerate(extras.get("tub_pins", ())):
         yield f"tub_pins[{place}]", pin, "adc" if extras.get("tub_kind") == "strip" else "any"
+    if extras.get("soil_pin", -1) >= 0:
+        yield "soil_pin", extras["soil_pin"], "drive"
 
 
 def _pins(data, chip, where):
@@ -94,6 +96,8 @@ def unfit(key, pin, job, data):
         return "is an input only", "use a pin that can drive"
     if pin in chip.boot and (key.startswith("pump") or key == "latch_hold"):
         return "sets the boot mode and may pulse at reset", "use another pin for anything that moves water or power"
+    if pin in chip.boot and key == "soil_pin":
+        return "sets the boot mode, and this wire is pulled up", "use another pin"
     if (key == "button" or key.startswith("tub_pins") and job != "adc") and pin in chip.inputs:
         return "has no pull-up inside", "use another pin"
     if key == "button" and chip.wake is not None and data.get("keeps_ram") is False and pin not in chip.wake:

@@ -56,10 +56,11 @@ class Plan:
     mcu: of CHIPS; pots: 1 to 4. Raises BadInput where a key or a pin won't do.
     """
 
-    def __init__(self, where, name, mcu, pots, pins=None, sensors=None, micropython=""):
+    def __init__(self, where, name, mcu, pots, pins=None, sensors=None, micropython="", soil_pin=-1):
         self.where, self.name, self.mcu, self.pots = where, name, mcu, pots
         self.base = boards.load(BASES[mcu])
         self.given = dict(pins or {})
+        self.soil_pin = soil_pin
         self.sensors = {"climate": "bme280", "light": "bh1750", **(sensors or {})}
         self.micropython = micropython or self.base.data["micropython"]
         self.suggested = []
@@ -160,7 +161,7 @@ class Plan:
 
     def _used(self, but):
         """Pins that have another use."""
-        return {
+        return set(_listed(self.soil_pin)) | {
             pin
             for key, value in self.given.items()
             if key != but and key in ROLES and not (key == "probes" and self.by_switch())
@@ -249,6 +250,8 @@ class Plan:
         for kind in ("climate", "light"):
             if f"{kind}_address" not in self.sensors and device["sensors"][kind] in ADDRESSES:
                 device["sensors"][f"{kind}_address"] = ADDRESSES[device["sensors"][kind]]
+        if self.soil_pin >= 0:
+            device["extras"] = {"soil_pin": self.soil_pin}
         return device
 
     def figures(self):

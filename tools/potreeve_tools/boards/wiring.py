@@ -86,6 +86,13 @@ def groups(board):
     add("tray_sense", tray[2:], ["behind 47 k"], "sensor in the tray: the point behind the 47 k")
     add("usb_sense", pins["usb_sense"], ["USB"], "USB present")
     _add_tub(board.get("extras", {}), add)
+    add(
+        "soil_pin",
+        board.get("extras", {}).get("soil_pin", -1),
+        ["soil"],
+        "DS18B20 in the soil of one pot: its data wire",
+        "4.7 k from data to 3V3; its other two wires to 3V3 and GND",
+    )
     return found
 
 

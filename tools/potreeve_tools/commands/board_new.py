@@ -18,6 +18,7 @@ ANSWERS = (
     Key("pots", "int", 1, 4, default=0),
     Key("pins", "table", default={}),
     Key("sensors", "table", default={}),
+    Key("soil_pin", "int", -1, 48, default=-1),
 )
 HELP = "\n\n".join(
     [
@@ -68,6 +69,7 @@ def _pins(ctx, param, words):
 @click.option("--climate", metavar="NAME", help="Sensor of temperature and humidity, or none.  [default: bme280]")
 @click.option("--climate-address", type=click.IntRange(8, 119), help="Its I2C address, if not the usual one.")
 @click.option("--light", metavar="NAME", help="Sensor of light, or none.  [default: bh1750]")
+@click.option("--soil-pin", type=click.IntRange(0, 48), help="Data wire of a DS18B20 in a pot's soil, if there is one.")
 @click.option("--micropython", metavar="BUILD", help="Name of its MicroPython build.  [default: the chip's usual one]")
 @click.option("--name", metavar="NAME", help="What you call it.  [default: the file's name]")
 @click.option(
@@ -76,7 +78,9 @@ def _pins(ctx, param, words):
 @click.option("--dry-run", is_flag=True, help="Print the file instead of writing it.")
 @habits.as_json
 @habits.no_color
-def command(path, chip, pots, pins, climate, climate_address, light, micropython, name, answers, dry_run, as_json):
+def command(
+    path, chip, pots, pins, climate, climate_address, light, soil_pin, micropython, name, answers, dry_run, as_json
+):
     from potreeve_tools.terminal import files
 
     _check_place(path)
@@ -87,7 +91,7 @@ def command(path, chip, pots, pins, climate, climate_address, light, micropython
         for key, value in (("climate", climate), ("climate_address", climate_address), ("light", light))
         if value is not None
     }
-    for key, value in (("chip", chip), ("pots", pots), ("micropython", micropython)):
+    for key, value in (("chip", chip), ("pots", pots), ("micropython", micropython), ("soil_pin", soil_pin)):
         told[key] = value if value is not None else told[key]
     told["name"] = name or told["name"] or path.stem
     plan = _plan(path, told, asking=screen.is_terminal(sys.stdin) and not answers)
@@ -165,7 +169,14 @@ def _plan(path, told, asking):
     )
     pins = _shaped(told["pins"], newboard, path)
     plan = newboard.Plan(
-        str(path), told["name"], told["chip"], told["pots"], pins, told["sensors"], told["micropython"]
+        str(path),
+        told["name"],
+        told["chip"],
+        told["pots"],
+        pins,
+        told["sensors"],
+        told["micropython"],
+        told["soil_pin"],
     )
     if asking:
         for key in plan.needs():
@@ -237,6 +248,7 @@ def _result(path, plan, text, written):
         "micropython": plan.micropython,
         "pins": device["pins"],
         "sensors": device["sensors"],
+        "extras": device.get("extras", {}),
         "chosen": plan.suggested,
         "assumed": sorted(plan.figures()),
         "text": text,

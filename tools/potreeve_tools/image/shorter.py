@@ -2,28 +2,20 @@
 
 A compiled file spells out every name it uses, and so does the heap of the board that loads it. Here go: the names of
 arguments, which nobody sees; private names, which nobody outside asks for; and the package's name in imports. The
-sources keep all their names, and run as they are.
-A private name stands for the same short one in every module, and no two share one: so `in_full` can tell a trace from
-a board in the names of the sources.
+sources keep all their names, and run as they are. What private names become is in privates.py; `in_full` tells a trace
+from a board, which says the module, in the names of the sources.
 """
 
 import ast
 import re
 import string
 from collections import Counter
-from functools import cache, lru_cache
-from pathlib import Path
 
-PACKAGE = "potreeve"
-
-ASKED_FOR = {
-    *("_enable", "_mark", "_open_settings", "_pins", "_pump_pins", "_read", "_report", "_running", "_store", "_table"),
-    "_try",
-}
-"""Private names that programs on a board, or beside its firmware, ask for: they stay."""
+from potreeve_tools.image import privates
+from potreeve_tools.image.privates import PACKAGE, spelt
 
 # A line of a trace in one of the firmware's files; what a command sent is named "<stdin>".
-_TRACED = re.compile(r'(File "[^<"][^"]*", .*\bin )(_[a-z0-9_]+)')
+_TRACED = re.compile(r'(File "([^<"][^"]*)", .*\bin )(_[a-z0-9_]+)')
 _SCOPES = ast.FunctionDef | ast.Lambda
 _COMPREHENSIONS = ast.ListComp | ast.SetComp | ast.DictComp | ast.GeneratorExp
 
@@ -32,9 +24,8 @@ def in_source(text, firmware, name):
     """Source of a module, shortened. name: its path below the firmware folder. Raises SyntaxError."""
     tree = ast.parse(text)
     _Relative(name).visit(tree)
-    short, by_name = _known(firmware)
-    _arguments(tree, by_name)
-    _Private(short).visit(tree)
+    _arguments(tree, privates.given_by_name(firmware))
+    _Private(privates.private(firmware, name)).visit(tree)
     return ast.unparse(ast.fix_missing_locations(tree)) + "\n"
 
 
@@ -44,7 +35,7 @@ def program(text, kept):
     tree = ast.parse(text)
     nodes = list(ast.walk(tree))
     imported = {alias.asname or alias.name for node in nodes if isinstance(node, ast.alias) for alias in [node]}
-    used = Counter(name for node in nodes for name in _spelt(node))
+    used = Counter(name for node in nodes for name in spelt(node))
     given = {name for node in nodes for name in _gives(node)} - imported - set(kept)
     for node in nodes:
         if isinstance(node, ast.Module | ast.FunctionDef) and ast.get_docstring(node) is not None:
@@ -61,8 +52,18 @@ def program(text, kept):
 
 def in_full(text, firmware):
     """A trace from a board, its private names as in the sources."""
-    full = {short: name for name, short in _known(firmware)[0].items()}
-    return _TRACED.sub(lambda found: found[1] + full.get(found[2], found[2]), text)
+    names = {told_as(path): path for path in privates.known(firmware)[2]}
+
+    def full(found):
+        meant = {short: name for name, short in privates.private(firmware, names.get(found[2])).items()}
+        return found[1] + meant.get(found[3], found[3])
+
+    return _TRACED.sub(full, text)
+
+
+def told_as(name):
+    """What a trace on a board calls a module: no more of its path than tells it from every other."""
+    return name[:-3].removesuffix("/__init__").removeprefix(PACKAGE + "/").removeprefix("logic/")
 
 
 # ---- imports -------------------------------------------------------------------------------
@@ -146,70 +147,7 @@ class _Names(ast.NodeTransformer):
         return node
 
 
-# ---- private names -------------------------------------------------------------------------
-
-
-def _is_private(name):
-    return name.startswith("_") and not name.startswith("__") and len(name) > 1
-
-
-def _known(firmware):
-    """({private name: its short one}, names of arguments given by name) of all modules below a firmware folder."""
-    files = sorted((Path(firmware) / PACKAGE).rglob("*.py"))
-    return _read(tuple((path, path.stat().st_mtime_ns, path.stat().st_size) for path in files))
-
-
-@cache
-def _read(files):
-    used, by_name = Counter(), set()
-    for path, _, _ in files:
-        private, named = _read_text(path.read_text(encoding="utf-8"))
-        used.update(private)
-        by_name |= named
-    short, taken = {}, set(used)
-    # What stands in the most files has the first choice.
-    for name in sorted(set(used) - ASKED_FOR, key=lambda name: (-used[name], name)):
-        short[name] = next(one for one in _proposals(name) if one not in taken)
-        taken.add(short[name])
-    return short, by_name
-
-
-@lru_cache(512)
-def _read_text(text):
-    """(private names that a module spells out, names that it gives arguments by)."""
-    try:
-        nodes = list(ast.walk(ast.parse(text)))
-    except (SyntaxError, ValueError):
-        # The compiler says it in its own words.
-        return frozenset(), frozenset()
-    found = {name for node in nodes for name in _spelt(node)}
-    return frozenset(filter(_is_private, found)), frozenset(node.arg for node in nodes if isinstance(node, ast.keyword))
-
-
-def _proposals(name):
-    """Its words' first letters, so that a trace can be guessed at; its first and another; then with a number."""
-    words = [word for word in name.lower().split("_") if word]
-    first = "_" + words[0][0]
-    yield "".join(["_", *(word[0] for word in words)][:3])
-    yield from (first + letter for letter in "".join(words)[1:])
-    yield from (first + letter for letter in string.ascii_lowercase)
-    yield from (f"{first}{number}" for number in range(1000))
-
-
-def _spelt(node):
-    """The names that a node spells out."""
-    if isinstance(node, ast.Name):
-        yield node.id
-    elif isinstance(node, ast.Attribute):
-        yield node.attr
-    elif isinstance(node, ast.FunctionDef | ast.ClassDef):
-        yield node.name
-    elif isinstance(node, ast.arg):
-        yield node.arg
-    elif isinstance(node, ast.Global):
-        yield from node.names
-    elif isinstance(node, ast.alias):
-        yield from (name for name in (node.name, node.asname) if name)
+# ---- names that are given anew -------------------------------------------------------------
 
 
 def _gives(node):

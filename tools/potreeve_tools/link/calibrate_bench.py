@@ -2,6 +2,8 @@
 
 import time
 
+from potreeve.logic import record
+
 from potreeve_tools.terminal import exits
 
 READ = """
@@ -41,6 +43,12 @@ from potreeve import service
 _r=service._running.rig
 try: answer=[_r.battery.read_mv(),_r.climate.read()]
 except Exception: answer=[0,None]
+"""
+
+SOIL = """
+from potreeve import service
+_s=service._running.rig.soil_sensor
+answer=_s.read(None) if _s else None
 """
 
 POLLS = 12
@@ -91,7 +99,10 @@ class Bench:
         return self.link.run(AIR, "reading its battery")[0]
 
     def temp_cdeg(self):
-        """Temperature in hundredths of a degree, or None."""
+        """Temperature in hundredths of a degree, or None: the soil's where a thermometer tells it, else the air's."""
+        soil = self.link.run(SOIL, "reading the soil's thermometer")
+        if soil not in (None, record.NO_TEMP):
+            return soil
         air = self.link.run(AIR, "reading its climate sensor")[1]
         return air[0] if air else None
 

@@ -67,6 +67,7 @@ COLUMNS = (
     "tub_mark",
     "tub_left_d",
     "tub_note",
+    "soil_cdeg",
 )
 TEXTS = (
     "time_utc",
@@ -127,6 +128,7 @@ def wake_facts(head):
         "tub_mark": _unless(head["tub_mark"], record.TUB_NONE),
         "tub_left_d": _unless(head["tub_days"], record.NO_TUB_DAYS),
         "tub_note": reason_word(head["tub_note"]) or None,
+        "soil_cdeg": _unless(head["soil_cdeg"], record.NO_TEMP),
     }
 
 

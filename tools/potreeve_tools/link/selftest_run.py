@@ -181,9 +181,21 @@ def _devices(link, facts, add):
     _i2c(told["i2c"], facts.board, add)
     _battery(told["battery_mv"], facts.board, add)
     _sensors(told, facts.board, add)
+    _soil(told.get("soil_cdeg"), add)
     _tray(told, facts.settings, add)
     selftest_tub.check(told, facts, add)
     _clock(told, link.clock_off_s, add)
+
+
+def _soil(cdeg, add):
+    """The soil's thermometer, where one is wired."""
+    if cdeg is None:
+        return
+    if isinstance(cdeg, (list, tuple)) or cdeg == record.NO_TEMP:
+        seen = "no sound reading" if cdeg == record.NO_TEMP else f"can't be read: {cdeg[1]}"
+        add("soil's thermometer", BAD, seen, words.ERRORS[errors.SOIL_SENSOR][1])
+    else:
+        add("soil's thermometer", GOOD, f"{cdeg / 100:.2f} °C")
 
 
 def _tray(told, settings, add):

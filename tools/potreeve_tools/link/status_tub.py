@@ -1,4 +1,4 @@
-"""What a board's memory says of its tub, as plain values and as a line of the screen."""
+"""What a board's memory says of its tub, as plain values and as a line of the screen; and its soil's temperature."""
 
 from potreeve.logic import extra as memory
 from potreeve.logic import record
@@ -24,9 +24,12 @@ def seen(state):
     }
 
 
-def lines(tub):
-    """The same as lines of the screen, (text, colour name) pairs; none without a sensor."""
-    if not tub:
-        return []
-    days = record.NO_TUB_DAYS if tub["left_d"] is None else tub["left_d"]
-    return [(f"Tub: {words.tub(days, tub['mark'])}.", "clay" if tub["note"] else "")]
+def lines(tub, soil_cdeg=None):
+    """The same as lines of the screen, (text, colour name) pairs; none without a sensor. soil_cdeg: by the soil's."""
+    found = []
+    if tub:
+        days = record.NO_TUB_DAYS if tub["left_d"] is None else tub["left_d"]
+        found.append((f"Tub: {words.tub(days, tub['mark'])}.", "clay" if tub["note"] else ""))
+    if soil_cdeg is not None:
+        found.append((f"Soil: {soil_cdeg / 100:.1f} °C by its thermometer.", ""))
+    return found

@@ -80,7 +80,7 @@ def overview(settings, state, records=(), notes=(), calibrations=()):
         view["next_wake_s"] = state.rig.planned_s or None
         _rig_faults(state, view["tub"], faults)
     if records:
-        view["tray_sensor"] = logs_export.TRAY_SENSOR.get(records[-1][0]["tray_wet"])
+        view |= {key: logs_export.wake_facts(records[-1][0])[key] for key in ("tray_sensor", "soil_cdeg")}
         for bit, (what, do) in words.ERRORS.items():
             if records[-1][0]["errors"] & bit:
                 faults.append(_fault(what, do))
@@ -224,7 +224,7 @@ def screen_text(view, board_id):
             ),
         ]
         lines.append((_battery_line(view["battery"]), "" if view["battery"]["may_pump"] else "clay"))
-        lines += status_tub.lines(view["tub"])
+        lines += status_tub.lines(view["tub"], view.get("soil_cdeg"))
         if view["next_wake_s"]:
             lines.append(
                 (

@@ -119,9 +119,8 @@ class Evidence:
         _, head, pots = row
         settings = self.settings["channels"][channel]
         pm = moisture.to_pm(pots[channel]["raw"], settings["curve"])
-        if head["temp_cdeg"] == record.NO_TEMP:
-            return pm
-        return pm - moisture.warmth_pm(head["temp_cdeg"], settings)
+        cdeg = head["temp_cdeg"] if head["soil_cdeg"] == record.NO_TEMP else head["soil_cdeg"]
+        return pm if cdeg == record.NO_TEMP else pm - moisture.warmth_pm(cdeg, settings)
 
     def pulses_of(self, channel):
         """Pulses of a channel, in order of time."""

@@ -53,6 +53,7 @@ ERRORS = {
     errors.PUMP: "a pump's driver failed",
     errors.TRAY_SENSOR: "the tray's sensor is broken or shorted",
     errors.TUB_SENSOR: "the tub's sensor shows what can't be",
+    errors.SOIL_SENSOR: "no sound soil temperature",
     errors.CODE: "an installed file differs",
 }
 FIRST_S = 600

@@ -8,7 +8,7 @@ that do what is asked and read a cup as people do. Nothing here reckons a settin
 import dataclasses
 import random
 
-from potreeve.logic import moisture
+from potreeve.logic import ds18b20, moisture, record
 
 from potreeve_tools.owner import (
     calibrate_probe,
@@ -192,7 +192,8 @@ class Bench:
 
     def temp_cdeg(self):
         """Temperature in hundredths of a degree, or None."""
-        return self.world.sense().temp_cdeg
+        said = ds18b20.reading(self.world.soil_scratchpad())
+        return self.world.sense().temp_cdeg if said == record.NO_TEMP else said
 
 
 class Owner:

@@ -254,7 +254,7 @@ class Session:
         for burst in seen.probe_raw:
             sense.extend(burst)
         if "extras" in self.board:
-            sense.extend(self.world.sense_extras())
+            sense.extend(self.world.soil_sense() + self.world.sense_extras())
         self._last = sense
         return sense
 

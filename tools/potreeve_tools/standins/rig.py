@@ -39,7 +39,7 @@ class Rig(Time):
     utc_s = 0
     usb = 0
     # Extras, None where they are not wired; whether one of them remembers something.
-    tray_sensor = tub_sensor = display = None
+    tray_sensor = tub_sensor = soil_sensor = display = None
     extras = False
 
     def __init__(self, board, store, count, cause=POWER_ON, keeps_ram=1, time=None):

@@ -16,8 +16,9 @@ The link is a function text -> text:
     w MS                                    the radio was on for so long
 
 A sense is integers: cause pressed_ms slept_ms left_ms battery_mv temp rh lx utc usb
-trouble, and nine samples per channel; on a board with extras then millivolts of the tray's sensor, driven forth and
-back (see hal/wet.py), and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep;
+trouble, and nine samples per channel; with a thermometer in the soil then its nine bytes as one number, -1 where it
+does not answer; on a board with extras then millivolts of the tray's sensor, driven forth and back (see hal/wet.py),
+and what the tub's gives (see hal/tub.py). pressed_ms: of the press that ended the sleep;
 left_ms: how much of it is left when the firmware looks. `trouble` and PANEL (what the panel showed)
 are bits of troubles.py.
 
@@ -46,6 +47,9 @@ AWAKE_MS = 1500
 # and the rehearsal an `air`, the firmware's own radio runs instead, and real sockets (airwaves.py).
 REACH_MS = 2000
 PIECE_MS = 300
+
+# So long the soil's thermometer measures, of the time of a wake (see hal/soil.py).
+SOIL_MS = 190
 
 BUTTON = 3
 KEPT = 6
@@ -126,6 +130,17 @@ class SimRig(Rig):
         if extras.get("tub_kind", "none") != "none":
             self.tub_sensor = Part(read=self.read_tub)
             self.extras = True
+
+        if extras.get("soil_pin", -1) >= 0:
+            self.soil_sensor = Part(read=self.read_soil)
+            self.extras = True
+
+    def read_soil(self, settings):
+        from potreeve.logic import ds18b20
+
+        self.link.pass_ms(SOIL_MS)
+        said = self.link.sense[-4]
+        return ds18b20.reading(b"" if said < 0 else said.to_bytes(9, "little"))
 
     def read_tub(self, settings, last):
         from potreeve.logic import tub_marks

@@ -97,7 +97,7 @@ def report(rig, boot, line, due_s, names):
     ):
         body[name] = wake[name]
     body.update(rig_hold=head["hold"], alarm=head["alarm"], errors=head["errors"], memory_lost=head["memory"])
-    if head["version"] == record.EXTRA_VERSION:
+    if head["version"] >= record.EXTRA_VERSION:
         body["tray_sensor"], body["tub_left_d"] = head["tray_wet"] or None, wake["tub_left_d"]
     body["pots"] = [
         {

@@ -74,6 +74,8 @@ def facts(sight, tub_days):
     air = []
     if head["temp_cdeg"] != -32768:
         air.append(f"{head['temp_cdeg'] / 100:.1f} °C")
+    if head["soil_cdeg"] != -32768:
+        air.append(f"soil {head['soil_cdeg'] / 100:.1f} °C")
     if head["rh_pm"] >= 0:
         air.append(f"{head['rh_pm'] / 10:.0f} % humid")
     if head["lx"] >= 0:

@@ -246,6 +246,24 @@ class Answers:
             chip.write(bytes([int(register)]))
         return chip.read(int(length)).hex()
 
+    def _ask_or(self, pin):
+        chip = self.wiring.one_wire(int(pin))
+        return int(chip is not None and chip.reset())
+
+    def _ask_ow(self, pin, data):
+        chip = self.wiring.one_wire(int(pin))
+        if chip is not None:
+            chip.write(bytes.fromhex(data))
+        return NONE
+
+    def _ask_ob(self, pin):
+        chip = self.wiring.one_wire(int(pin))
+        return 1 if chip is None else chip.read_bit()
+
+    def _ask_oy(self, pin):
+        chip = self.wiring.one_wire(int(pin))
+        return 0xFF if chip is None else chip.read_byte()
+
     def _ask_mr(self, address):
         address = int(address)
         mcu = self.board["mcu"]

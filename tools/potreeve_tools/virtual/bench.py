@@ -43,6 +43,7 @@ class Wiring:
         self._powered_us = 0
         self.asleep = False
         self.chips = self._make_chips()
+        self._soil = chips.Ds18b20(world.soil_scratchpad, self.follow)
 
     def _make_chips(self):
         sensors, made = self.board["sensors"], {}
@@ -284,6 +285,10 @@ class Wiring:
         return chips.lowest(lx, 0, vref, lambda mv: diode.lux(mv, *curve)) * 65535 // vref
 
     # ---- registers -----------------------------------------------------------------------
+
+    def one_wire(self, pin):
+        """The chip on a one-wire pin, or None."""
+        return self._soil if has_extra(self.board, "soil_pin") and pin == self.board["extras"]["soil_pin"] else None
 
     def i2c(self, sda, scl, address):
         """The chip at an address of the bus on these pins, or None."""

@@ -225,3 +225,46 @@ class Pcf85063:
 def bcd(byte):
     """Two decimal digits in one byte, as a number."""
     return (byte >> 4) * 10 + (byte & 15)
+
+
+class Ds18b20:
+    """The soil's thermometer, alone on its wire. measured: function, the scratchpad after measuring, b"" where nothing
+    answers, zeros where the wire is shorted; follow: function, seconds of the world."""
+
+    CONVERSION_S = {0x1F: 0.094, 0x3F: 0.188, 0x5F: 0.375, 0x7F: 0.75}
+    """By the configuration's byte (data sheet, from memory)."""
+
+    def __init__(self, measured, follow):
+        self._measured, self._follow = measured, follow
+        self._config, self._done_s = 0x7F, None
+        self._said, self._heard, self._tells = b"", b"", b""
+
+    def reset(self):
+        """Whether something holds the line down in answer."""
+        self._heard = self._tells = b""
+        self._follow()
+        return bool(self._measured())
+
+    def write(self, data):
+        self._heard += data
+        if self._heard[:2] == b"\xcc\x4e" and len(self._heard) == 5:
+            self._config = self._heard[4] & 0x60 | 0x1F
+        elif self._heard == b"\xcc\x44":
+            self._done_s = self._follow() + self.CONVERSION_S[self._config]
+            self._said = self._measured()
+        elif self._heard == b"\xcc\xbe":
+            self._tells = self._said
+
+    def _shorted(self):
+        return self._measured() == bytes(9)
+
+    def read_bit(self):
+        if self._shorted():
+            return 0
+        return int(self._done_s is None or self._follow() >= self._done_s)
+
+    def read_byte(self):
+        if self._shorted():
+            return 0
+        told, self._tells = self._tells[:1], self._tells[1:]
+        return told[0] if told else 0xFF

@@ -154,6 +154,10 @@ ERRORS = {
         "check the sensor's wires and contacts; until then the tray is watched by reckoning alone",
     ),
     errors.TUB_SENSOR: ("the tub's sensor shows what can't be", "check its floats and wires"),
+    errors.SOIL_SENSOR: (
+        "the soil's thermometer does not answer, or not soundly; probes are corrected by the air's temperature",
+        "check its three wires and the 4.7 k at its data wire",
+    ),
     errors.NOT_KEPT: ("what came of this wake could not be stored in the ledger", "look at the board's file system"),
 }
 

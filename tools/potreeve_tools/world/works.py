@@ -16,6 +16,8 @@ from potreeve_tools.world.water import Line, Reservoir, Tray, evaporation_mm_day
 WET_WINDOW_S = 3600.0
 CONTAINER_CAPACITY_PM = 1000
 FLOW_STEP_S, WET_STEP_S, DRY_STEP_S = 20.0, 300.0, 3600.0
+# The soil of a pot follows the air as one mass does, within some two hours (common practice, no source). The sun warms
+# it through the air alone.
 _SOIL_LAG_S = 7200.0
 
 

@@ -71,7 +71,12 @@ def _show(found):
     console = screen.console()
     console.print(table)
     console.print()
-    names = {"all": "all tubs", "first": "first fillings", "later": "later fillings"}
+    names = {
+        "all": "all tubs",
+        "knowing": "told by somebody who knows tub and past use, not the weather to come",
+        "first": "first fillings",
+        "later": "later fillings",
+    }
     names.update({f"{count}": f"tubs with {count} float{'' if count == '1' else 's'}" for count in found["by_floats"]})
     for key, name in names.items():
         tally = found["by_floats"][key] if key in found["by_floats"] else found[key]

@@ -36,6 +36,9 @@ def _devices():
     sensor = rig.tub_sensor
     if sensor:
         seen["tub"] = _tried(sensor.raw if hasattr(sensor, "raw") else sensor.pattern)
+    sensor = rig.soil_sensor
+    if sensor:
+        seen["soil_cdeg"] = _tried(sensor.read, None)
     seen["utc_s"] = _tried(rig.clock.utc_s)
     began = time.ticks_ms()
     time.sleep_ms(200)

@@ -24,6 +24,7 @@ class Bench:
         self.irqs = {}
         self.adc = {}
         self.devices = {}
+        self.wires = {}
         self.mem = {}
         self.plans = []
         self.wdt_ms = 0

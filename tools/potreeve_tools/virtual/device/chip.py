@@ -120,6 +120,29 @@ class I2C:
 SoftI2C = I2C
 
 
+class OneWire:
+    """`onewire` as the board's image brings it along."""
+
+    def __init__(self, pin):
+        self.number = pin.number
+
+    def reset(self, required=False):
+        return bool(wire.number_of("or", self.number))
+
+    def write(self, data):
+        wire.ask("ow", self.number, bytes(data).hex())
+
+    def readbit(self):
+        return wire.number_of("ob", self.number)
+
+    def readbyte(self):
+        return wire.number_of("oy", self.number)
+
+
+class OneWireModule:
+    OneWire = OneWire
+
+
 class Timer:
     ONE_SHOT, PERIODIC = 0, 1
 

@@ -115,6 +115,7 @@ def put_on(config, chip, boardtime):
     else:
         for name in ("HARD_RESET", "DEEPSLEEP_RESET", "SOFT_RESET", "wake_reason", "TIMER_WAKE", "PIN_WAKE"):
             delattr(chip, name)
+    modules["onewire"] = chip.OneWireModule()
     if config["radio"]:
         WLAN.air = config["air"]
         modules["network"] = Network()

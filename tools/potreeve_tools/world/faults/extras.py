@@ -1,16 +1,16 @@
-"""Mishaps of the sensor in the tray. What they do to its reading is in world/extras.py."""
+"""Mishaps of the sensors in tray and soil. What they do to a reading is in world/extras.py."""
 
 from potreeve_tools.world.faults.hooks import begins, ends
 from potreeve_tools.world.faults.kinds import KINDS
 
-OF_TRAY = tuple(name for name, kind in KINDS.items() if kind.part == "tray")
+OF_EXTRAS = tuple(name for name, kind in KINDS.items() if kind.part in ("tray", "soil"))
 
 
-@begins(*OF_TRAY)
+@begins(*OF_EXTRAS)
 def _strikes(world, fault):
     world.extra_faults.append(fault)
 
 
-@ends(*OF_TRAY)
+@ends(*OF_EXTRAS)
 def _mended(world, fault):
     world.extra_faults.remove(fault)

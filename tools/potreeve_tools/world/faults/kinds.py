@@ -28,7 +28,8 @@ FLAGS = ("flash_full", "flash_worn", "radio_down", "display_gone", *RESTARTS)
 
 class Kind(NamedTuple):
     """A kind of mishap. instant: it happens once, at its start, and has no end of its own. part: what only some boards
-    have, and it strikes, or tells of it: "tray", "tub", "display"; "" for none. helps: people do it for the better."""
+    have, and it strikes, or tells of it: "tray", "tub", "soil", "display"; "" for none. helps: people do it for the
+    better."""
 
     says: str
     channel: bool = False
@@ -202,6 +203,11 @@ KINDS = {
         params=(_f("wet_pm", 0, 1000, 300.0, "per mille of looks it is wet"),),
         part="tray",
     ),
+    # the soil's thermometer
+    "soil_sensor_off": Kind("the soil's thermometer does not answer: its wire is broken", part="soil"),
+    "soil_sensor_shorted": Kind("data wire of the soil's thermometer touches ground", part="soil"),
+    "soil_sensor_garbled": Kind("what the soil's thermometer says is garbled on its way", part="soil"),
+    "soil_sensor_stuck": Kind("the soil's thermometer never measures: it says 85 degC, as after a start", part="soil"),
     # battery
     "battery_old": Kind(
         "old battery: less charge, more resistance",
