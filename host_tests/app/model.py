@@ -107,6 +107,7 @@ class PotModel:
         self.told_pm = Fraction(0)  # W4: what all pulses should have done
         self.trial_ms = None  # W4: proven ms when the last trial of a held pot began
         self.trial_ml = Fraction(0)
+        self.trial_showed = False
         self.before = None  # W4: reading the next rise is measured against
         self.since = []  # W4: readings since the last pulse
         self.pulse_ms = None  # proven ms of the last pulse
@@ -120,7 +121,7 @@ class PotModel:
     def risen(self):
         """The row ends: its water showed. What showed counts against no later trial."""
         self.row = 0
-        self.trial_ms = None
+        self.trial_showed = True
         self.row_ml = Fraction(0)
         self.drinks_pm_h = 0
 
@@ -414,11 +415,13 @@ class Model:
             self.say("W4", f"pot {index} is held at {float(pot.pm):.0f} pm, to be tried at {most_pm}, and tried")
         if Fraction(ms * channel["pump_ul_s"], 10**6) < min(channel["pulse_ml"], enough_ml):
             self.say("W4", f"pot {index}: a trial of {ms} ms is no whole pulse")
-        if pot.trial_ms is None or self.proven_ms - pot.trial_ms >= DAY_MS - 1000:
+        whole = pot.trial_ml >= enough_ml
+        if pot.trial_ms is None or self.proven_ms - pot.trial_ms >= DAY_MS - 1000 or whole and pot.trial_showed:
             if pot.pulse_ms is not None and self.proven_ms - pot.pulse_ms < 6 * HOUR_MS - 1000:
                 self.say("W4", f"pot {index}: tried {(self.proven_ms - pot.pulse_ms) / HOUR_MS:.2f} h after a pulse")
             pot.trial_ms, pot.trial_ml = self.proven_ms, Fraction(0)
-        elif pot.trial_ml >= enough_ml:
+            pot.trial_showed = False
+        elif whole:
             self.say("W4", f"pot {index}: tried again {(self.proven_ms - pot.trial_ms) / HOUR_MS:.2f} h after a trial")
         pot.trial_ml += likely_ml
 

@@ -223,17 +223,19 @@ def _drunk(pot, channel, um, most_pm):
 def _believe(rig, pot):
     """Water arrives: the pulses are proven, and a held pot is tended again."""
     pot.unproven = 0
+    seen = pot.pm - pot.before_pm >= dosing.PROOF_FLOOR_PM
     if pot.ladder == HELD:
         ladder.move(pot, TENDED, reasons.NONE, rig.up_s)
-        # What showed counts against no later trial.
-        pot.rationed = 0
+        if seen:
+            # What showed counts against no later trial.
+            pot.rationed = 0
         # What the trial brought is settled with the tray like any dose.
         pot.closing = 1
         pot.start_pm = pot.before_pm
         pot.dose_um = pot.proof_um
         pot.dose_ul = pot.pulse_ul
         pot.dose_most_ul = pot.pulse_most_ul
-    if pot.pm - pot.before_pm < dosing.PROOF_FLOOR_PM:
+    if not seen:
         pot.dose_um = dosing.UNSEEN_UM
 
 

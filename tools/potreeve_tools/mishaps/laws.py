@@ -191,10 +191,11 @@ def _trials(ev, channel):
     tried = [p for p in ev.pulses_of(channel) if p.state and p.state.pots[channel].ladder == HELD]
     began, ml = None, 0.0
     for p in tried:
+        whole = _lift_pm(ev, channel, ml) >= TRIAL_PM
         late = began is None or p.t_s - began.t_s >= TRIAL_EVERY_S - TRIAL_SPARE_S
-        if late or acknowledged(ev, began.t_s, p.t_s) or _showed(ev, channel, began.t_s, p.t_s):
+        if late or acknowledged(ev, began.t_s, p.t_s) or whole and _showed(ev, channel, began.t_s, p.t_s):
             began, ml = p, 0.0
-        elif _lift_pm(ev, channel, ml) >= TRIAL_PM:
+        elif whole:
             figures = {"apart_h": (p.t_s - began.t_s) / 3600, "lift_pm": _lift_pm(ev, channel, ml)}
             return [ev.finding("W4", "trials_too_many", channel, p.t_s, **figures)]
         ml += _likely_ml(ev, p)
