@@ -110,7 +110,9 @@ class Proof:
                         continue
                     for kind in KINDS:
                         self._try(name, at, how, kind)
-        self.tell({"calls": uses, "runs": self.runs, "pulses": pulses, "failed": self.failed})
+        self.tell(
+            {"calls": uses, "runs": self.runs, "pulses": pulses, "stood_by": bench.stood_by, "failed": self.failed}
+        )
 
     def _try(self, name, at, how, kind):
         one = "%s:%d:%s:%s" % (name, at, how, kind.__name__)
