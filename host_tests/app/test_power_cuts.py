@@ -124,5 +124,5 @@ def test_the_cuts_notice_firmware_that(what, path, text, instead, scenario, says
     source = (tree / path).read_text()
     assert source.count(text) == 1, "the firmware has changed: find the place to break it again"
     (tree / path).write_text(source.replace(text, instead))
-    found = cuts.run(scenarios=(scenario,), few=True, firmware=tree)
+    found = cuts.run(scenarios=(scenario,), few=True, firmware=tree, until=says)
     assert any(says in one["fault"] for one in found["faults"]), show(found)

@@ -21,9 +21,10 @@ OFF_WITHIN_S = 0.02 + 0.5
 TRIALS = 24
 
 
-def interrupts(board, interpreter, only=(), firmware=FIRMWARE):
-    lines = device.run("interrupts.py", {**failing.job(board, firmware), "only": list(only)}, interpreter, firmware)
-    found = next(line for line in lines if "points" in line)
+def interrupts(board, interpreter, only=(), firmware=FIRMWARE, until=""):
+    job = {**failing.job(board, firmware), "only": list(only), "until": until}
+    lines = device.run("interrupts.py", job, interpreter, firmware)
+    found = next((line for line in lines if "points" in line), {})
     found["faults"] = [line for line in lines if "id" in line]
     return found
 
@@ -79,7 +80,7 @@ def test_the_blows_notice(what, edits, only, says, tmp_path):
         source = (tree / path).read_text()
         assert source.count(text) == 1, "the firmware has changed: find the place to break it again"
         (tree / path).write_text(source.replace(text, instead))
-    found = interrupts("rp2040_wifi", "cpython", only=(only,) if only else (), firmware=tree)
+    found = interrupts("rp2040_wifi", "cpython", only=(only,) if only else (), firmware=tree, until=says)
     assert any(says in one["fault"] for one in found["faults"]), show(found)
 
 

@@ -16,7 +16,7 @@ class Broke(Exception):
     """The program ended badly; the text is the end of what it said."""
 
 
-def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="128m", timeout_s=None, path=()):
+def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="16m", timeout_s=None, path=()):
     """Run standins/PROGRAM; returns the objects of its result file, one per line.
 
     job: what the program finds as JSON; interpreter: "micropython" (unix build)

@@ -7,6 +7,7 @@ usage: cuts.py JOB RESULT     JOB: a JSON file with
     pairs               also cut each recovery again
     few                 only the coarsest tears
     only                list of ids, or none for all
+    until               what a fault says with which all ends, or nothing
 
 An id is SCENARIO:OPERATION:TEAR, with +OPERATION:TEAR for a second cut. RESULT
 gets one JSON object per line: a scenario's counts, or an id and its fault. What
@@ -16,7 +17,6 @@ cut; it says nothing.
 
 import gc
 import json
-import sys
 
 import cutting
 from cutrig import CutRig
@@ -24,6 +24,7 @@ from ends import PowerCut
 from potreeve import keep
 from potreeve.logic import errors, record, segments
 from potreeve.logic.state import fresh
+from provekit import report, run
 
 # Wakes after a cut: the open pulse's soak goes by and the next pulses run.
 RECOVERY = 3
@@ -187,7 +188,7 @@ class Proof:
         start = rig.save()
         rig.pulses = 0
         sizes = self._count(start, self.act)
-        self._report("whole")
+        report(self, self.rig, "whole")
         done = {
             "scenario": self.name,
             "writes": len([one for one in sizes if one >= 0]),
@@ -237,7 +238,7 @@ class Proof:
         after = rig.save() if again else None
         if not only or name in only:
             self._recover(None)
-            self._report(name)
+            report(self, self.rig, name)
         rig.faults = []
         if again:
             self._cut_again(after, name)
@@ -258,7 +259,7 @@ class Proof:
             self._live(self._recovery, cutting.Cutter(at, tear))
             self._look()
             self._recover(None)
-            self._report(both)
+            report(self, self.rig, both)
 
     def _recovery(self, rig, texts):
         rig.wakes(RECOVERY)
@@ -287,24 +288,18 @@ class Proof:
         self.rig.check_flash()
         self.rig.power_off()
 
-    def _report(self, name):
-        for fault in self.rig.faults:
-            self.failed += 1
-            self.tell({"id": name, "fault": fault})
-        self.rig.faults = []
 
+class Proofs:
+    """All scenarios that were asked for."""
 
-def main():
-    with open(sys.argv[1]) as file:
-        job = json.load(file)
-    with open(sys.argv[2], "w") as result:
+    def __init__(self, job, tell):
+        self.job = job
+        self.tell = tell
 
-        def tell(what):
-            result.write(json.dumps(what) + "\n")
-
-        for name in job["scenarios"]:
-            Proof(job, name, tell).run()
+    def run(self):
+        for name in self.job["scenarios"]:
+            Proof(self.job, name, self.tell).run()
             gc.collect()
 
 
-main()
+run(Proofs)
