@@ -1,6 +1,6 @@
 """The power goes at every block write and erase, torn writes included; the board starts again.
 
-In real MicroPython, on the littlefs it carries (see tools/potreeve_tools/standins/cuts.py). What is judged
+In real MicroPython, on the littlefs it carries (see tools/potreeve_tools/standins/proofs/cuts.py). What is judged
 after each cut: that the flash mounts, W2, W3, W7, W9, and that no completed record is lost. Pairs of cuts:
 `potreeve bench cuts --pairs`.
 """

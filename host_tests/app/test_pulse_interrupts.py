@@ -1,6 +1,6 @@
 """A pulse is broken off at every point of it, by Ctrl-C, an exception, or a reset: no time passes with the pump on.
 
-The real main.py, app and pump driver over fake pins and a fake clock (tools/potreeve_tools/standins/
+The real main.py, app and pump driver over fake pins and a fake clock (tools/potreeve_tools/standins/proofs/
 interrupts.py), and once more in real time with the signal that Ctrl-C is.
 """
 
@@ -14,7 +14,7 @@ import time
 
 import pytest
 from potreeve_tools.bench import device, failing
-from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
+from potreeve_tools.rehearsal.engines import FIRMWARE, PROOFS, STANDINS
 
 # One nap of the driver's loop, and what a busy machine may add.
 OFF_WITHIN_S = 0.02 + 0.5
@@ -89,9 +89,9 @@ def press_ctrl_c(folder, rng, presses):
     job, result = folder / "job.json", folder / "result.txt"
     job.write_text(json.dumps({"main": (FIRMWARE / "main.py").read_text()}))
     result.write_text("")
-    path = ":".join(str(p) for p in (STANDINS, FIRMWARE, ".frozen"))
+    path = ":".join(str(p) for p in (PROOFS, STANDINS, FIRMWARE, ".frozen"))
     with subprocess.Popen(
-        [*device.MICROPYTHON, str(STANDINS / "sigint.py"), str(job), str(result)],
+        [*device.MICROPYTHON, str(PROOFS / "sigint.py"), str(job), str(result)],
         env={"PATH": "/usr/bin:/bin", "MICROPYPATH": path},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,

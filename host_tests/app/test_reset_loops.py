@@ -1,7 +1,7 @@
 """A board that starts over at every stage of its wake, forty times: caps hold, and a ledger that can be written holds
 it.
 
-Brown-outs in mid-pulse among them (tools/potreeve_tools/standins/loops.py); afterwards it must tend again.
+Brown-outs in mid-pulse among them (tools/potreeve_tools/standins/proofs/loops.py); afterwards it must tend again.
 """
 
 import shutil

@@ -19,7 +19,6 @@ LONGER = {
     "tools/potreeve_tools/link/selftest_run.py": "the tests a board runs on itself, one after the other",
     "tools/potreeve_tools/mishaps/laws.py": "W1 to W9, one function each",
     "tools/potreeve_tools/owner/calibration.py": "one calibration, from samples to settings",
-    "tools/potreeve_tools/standins/cuts.py": "one proof: cut, boot, judge",
     "tools/potreeve_tools/virtual/board.py": "one thread and what may be asked of it; answers and starts are elsewhere",
     "tools/potreeve_tools/world/faults/kinds.py": "the table of all mishaps, and how a file's entry is checked by it",
     "tools/potreeve_tools/world/rigfile.py": "the rig file's tables, each with its check",

@@ -1,6 +1,6 @@
 """Power cuts at every block write and erase, in real MicroPython on its real littlefs.
 
-The proof itself runs in standins/cuts.py; this sets it up and reads
+The proof itself runs in standins/proofs/cuts.py; this sets it up and reads
 what it found.
 """
 

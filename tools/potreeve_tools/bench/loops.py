@@ -1,4 +1,4 @@
-"""The board starts over again and again at the same stage of its wake; see standins/loops.py."""
+"""The board starts over again and again at the same stage of its wake; see standins/proofs/loops.py."""
 
 from potreeve_tools.bench import device, failing
 from potreeve_tools.rehearsal.engines import FIRMWARE

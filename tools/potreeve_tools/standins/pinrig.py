@@ -10,7 +10,7 @@ import sys
 
 import scripted
 from ends import Finished, Restart
-from pins import Machine, Pin
+from pins import Machine, Pin, Time
 from potreeve.logic import ledger, record, segments
 from potreeve.logic.state import TENDED
 from rig import POWER_ON
@@ -26,24 +26,6 @@ STEP_MS = 20
 
 # Awake for longer than this, a board hangs.
 LONGEST_MS = 600000
-
-
-class Time:
-    """Stands in for `time`: passes only here."""
-
-    def __init__(self, bench):
-        self.bench = bench
-
-    def ticks_ms(self):
-        self.bench.touch("time.ticks_ms")
-        return self.bench.sill.now_ms
-
-    def ticks_diff(self, later, earlier):
-        return ticks_diff(later, earlier)
-
-    def sleep_ms(self, ms):
-        self.bench.touch("time.sleep_ms")
-        self.bench.pass_ms(ms)
 
 
 class PinBench:

@@ -10,9 +10,8 @@ usage: cuts.py JOB RESULT     JOB: a JSON file with
     until               what a fault says with which all ends, or nothing
 
 An id is SCENARIO:OPERATION:TEAR, with +OPERATION:TEAR for a second cut. RESULT
-gets one JSON object per line: a scenario's counts, or an id and its fault. What
-is printed is the collector's complaint of files it could not close, after each
-cut; it says nothing.
+gets one JSON object per line: a scenario's counts, or an id and its fault. What is printed is the collector's complaint
+of files it could not close, after each cut; it says nothing.
 """
 
 import gc
@@ -25,6 +24,7 @@ from potreeve import keep
 from potreeve.logic import errors, record, segments
 from potreeve.logic.state import fresh
 from provekit import report, run
+from stores import fill
 
 # Wakes after a cut: the open pulse's soak goes by and the next pulses run.
 RECOVERY = 3
@@ -104,12 +104,7 @@ def prepare_full(rig, texts):
     prepare_tending(rig, texts)
     rig.power_on()
     _write_segments(rig, 3, segments.RECORDS - 1)
-    piece = bytes(4096)
-    while piece:
-        try:
-            rig.store.append("filler", piece)
-        except OSError:
-            piece = piece[: len(piece) // 2]
+    fill(rig.store, "filler")
     rig.power_off()
     rig.may_drop = True
     rig.may_err = errors.LEDGER | errors.NOT_KEPT
