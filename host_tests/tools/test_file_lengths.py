@@ -27,13 +27,10 @@ LONGER = {
     "host_tests/app/model.py": "the independent model: one class that shares nothing with the firmware",
     "host_tests/app/test_app_wake.py": "what a wake does, device by device",
     "host_tests/hal/cases_power.py": "cases for each way a board sleeps and starts",
-    "host_tests/hazards/test_judge.py": "what breaks each law, law by law",
-    "host_tests/hazards/test_liveness.py": "what breaks each law of liveness, law by law",
     "host_tests/link/test_link_troubles.py": "what can go wrong with a cable, and with each command then",
     "host_tests/logic/test_source_rules.py": "the rules of logic, each with sources that break it",
     "host_tests/logic/vectors/proof.py": "each threshold of one module and its neighbour",
     "host_tests/logic/vectors/watch.py": "each threshold of one module and its neighbour",
-    "host_tests/station/test_alarms.py": "each alarm from its cause to its end",
     "host_tests/tools/test_port.py": "a connection from first to last",
     "host_tests/world/test_pot.py": "one pot's water, from pouring to draining",
 }
