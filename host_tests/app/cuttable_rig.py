@@ -171,7 +171,7 @@ class CuttableRig(Rig):
             pass
         return True
 
-    def sleep(self, seconds):
+    def sleep(self, seconds, proves=1):
         if not self.keeps_ram:
             raise Restart(TIMER)
         early_ms, self.wakes_early_ms = self.wakes_early_ms, None

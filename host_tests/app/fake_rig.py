@@ -67,7 +67,7 @@ class FakeRig(Rig):
         buf[:] = [kit.raw_at(self.pms[channel]) + spread for spread in (0, 3, -2, 5, -4, 1, 2, -1, 0)]
         return len(buf)
 
-    def sleep(self, seconds):
+    def sleep(self, seconds, proves=1):
         self.events.append(("sleep", seconds))
         self.pass_ms(seconds * 1000)
         return seconds * 1000, 0

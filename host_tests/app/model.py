@@ -137,8 +137,11 @@ class PotModel:
         if pm + self.hidden_pm(now_ms, row_pm) >= self.before + RISE_PM:
             return True
         for _, lower, told_before in self.readings:
+            if told_before == self.told_pm:
+                # No pulse since this reading, nor since any later one.
+                break
             told = self.told_pm - told_before
-            if told > 0 and pm >= lower + RISE_PM and (pm - lower + self.hidden_pm(now_ms, told / 4)) * 4 >= told:
+            if pm >= lower + RISE_PM and (pm - lower + self.hidden_pm(now_ms, told / 4)) * 4 >= told:
                 return True
         return False
 

@@ -1,6 +1,6 @@
 """Every adapter call fails: at its n-th use, from its n-th use on, or after its work is done; three kinds of exception.
 
-Three wakes with doses: the real main.py, app and pump driver over fake pins (tools/potreeve_tools/standins/
+Three wakes with doses: the real main.py, app and pump driver over fake pins (tools/potreeve_tools/standins/proofs/
 failing.py). Judged: pumps off and no time passing with one on after a failure in a pulse, W1 to W3, no pulse on a
 probe or a battery that could not be read (W5, W6), W9, a record that says so, and that the rig tends again once all is
 well.
@@ -36,6 +36,8 @@ def test_every_call_failing(board, interpreter, capsys):
         print(f"\n  {board}, {interpreter}: {found['runs']} failures of {sum(found['calls'].values())} calls")
     assert not found["faults"], show(found)
     assert found["pulses"] >= 1
+    # What main.py can't tend through ends in hal's long sleep, which the rig here must have, too.
+    assert found["stood_by"] > 0
     assert {name.split(".")[0] for name in found["calls"]} == ADAPTERS
     # Each use fails once and from then on, in three kinds.
     assert found["runs"] >= 6 * sum(found["calls"].values())

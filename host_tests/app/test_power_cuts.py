@@ -1,6 +1,6 @@
 """The power goes at every block write and erase, torn writes included; the board starts again.
 
-In real MicroPython, on the littlefs it carries (see tools/potreeve_tools/standins/cuts.py). What is judged
+In real MicroPython, on the littlefs it carries (see tools/potreeve_tools/standins/proofs/cuts.py). What is judged
 after each cut: that the flash mounts, W2, W3, W7, W9, and that no completed record is lost. Pairs of cuts:
 `potreeve bench cuts --pairs`.
 """
@@ -124,5 +124,5 @@ def test_the_cuts_notice_firmware_that(what, path, text, instead, scenario, says
     source = (tree / path).read_text()
     assert source.count(text) == 1, "the firmware has changed: find the place to break it again"
     (tree / path).write_text(source.replace(text, instead))
-    found = cuts.run(scenarios=(scenario,), few=True, firmware=tree)
+    found = cuts.run(scenarios=(scenario,), few=True, firmware=tree, until=says)
     assert any(says in one["fault"] for one in found["faults"]), show(found)

@@ -1,6 +1,6 @@
 """A pulse is broken off at every point of it, by Ctrl-C, an exception, or a reset: no time passes with the pump on.
 
-The real main.py, app and pump driver over fake pins and a fake clock (tools/potreeve_tools/standins/
+The real main.py, app and pump driver over fake pins and a fake clock (tools/potreeve_tools/standins/proofs/
 interrupts.py), and once more in real time with the signal that Ctrl-C is.
 """
 
@@ -14,16 +14,17 @@ import time
 
 import pytest
 from potreeve_tools.bench import device, failing
-from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
+from potreeve_tools.rehearsal.engines import FIRMWARE, PROOFS, STANDINS
 
 # One nap of the driver's loop, and what a busy machine may add.
 OFF_WITHIN_S = 0.02 + 0.5
 TRIALS = 24
 
 
-def interrupts(board, interpreter, only=(), firmware=FIRMWARE):
-    lines = device.run("interrupts.py", {**failing.job(board, firmware), "only": list(only)}, interpreter, firmware)
-    found = next(line for line in lines if "points" in line)
+def interrupts(board, interpreter, only=(), firmware=FIRMWARE, until=""):
+    job = {**failing.job(board, firmware), "only": list(only), "until": until}
+    lines = device.run("interrupts.py", job, interpreter, firmware)
+    found = next((line for line in lines if "points" in line), {})
     found["faults"] = [line for line in lines if "id" in line]
     return found
 
@@ -79,7 +80,7 @@ def test_the_blows_notice(what, edits, only, says, tmp_path):
         source = (tree / path).read_text()
         assert source.count(text) == 1, "the firmware has changed: find the place to break it again"
         (tree / path).write_text(source.replace(text, instead))
-    found = interrupts("rp2040_wifi", "cpython", only=(only,) if only else (), firmware=tree)
+    found = interrupts("rp2040_wifi", "cpython", only=(only,) if only else (), firmware=tree, until=says)
     assert any(says in one["fault"] for one in found["faults"]), show(found)
 
 
@@ -88,9 +89,9 @@ def press_ctrl_c(folder, rng, presses):
     job, result = folder / "job.json", folder / "result.txt"
     job.write_text(json.dumps({"main": (FIRMWARE / "main.py").read_text()}))
     result.write_text("")
-    path = ":".join(str(p) for p in (STANDINS, FIRMWARE, ".frozen"))
+    path = ":".join(str(p) for p in (PROOFS, STANDINS, FIRMWARE, ".frozen"))
     with subprocess.Popen(
-        [*device.MICROPYTHON, str(STANDINS / "sigint.py"), str(job), str(result)],
+        [*device.MICROPYTHON, str(PROOFS / "sigint.py"), str(job), str(result)],
         env={"PATH": "/usr/bin:/bin", "MICROPYPATH": path},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,

@@ -1,7 +1,7 @@
 """A board that starts over at every stage of its wake, forty times: caps hold, and a ledger that can be written holds
 it.
 
-Brown-outs in mid-pulse among them (tools/potreeve_tools/standins/loops.py); afterwards it must tend again.
+Brown-outs in mid-pulse among them (tools/potreeve_tools/standins/proofs/loops.py); afterwards it must tend again.
 """
 
 import shutil
@@ -43,5 +43,5 @@ def test_the_loops_notice_firmware_that(what, path, text, instead, says, tmp_pat
     source = (tree / path).read_text()
     assert text in source, "the firmware has changed: find the place to break it again"
     (tree / path).write_text(source.replace(text, instead))
-    found = loops.run("rp2040_wifi", "cpython", firmware=tree)
+    found = loops.run("rp2040_wifi", "cpython", firmware=tree, until=says)
     assert any(says in one["fault"] for one in found["faults"]), found["faults"][:10]

@@ -14,9 +14,11 @@ from hypothesis.stateful import run_state_machine_as_test
 from machine import Rules
 
 STEPS_LEAST = 20000
+# Of some 82 steps each.
+EXAMPLES = 255
 COMMON = {"deadline": None, "database": None, "suppress_health_check": list(HealthCheck)}
 PROFILES = {
-    "ci": settings(max_examples=300, stateful_step_count=80, derandomize=True, **COMMON),
+    "ci": settings(max_examples=EXAMPLES, stateful_step_count=80, derandomize=True, **COMMON),
     "hunt": settings(max_examples=3000, stateful_step_count=80, print_blob=True, **COMMON),
 }
 

@@ -1,11 +1,11 @@
-"""Runs that were judged before, as evidence that a test may tamper with."""
+"""Runs that were judged before, as evidence that a test may tamper with; what the judge says of it."""
 
 import copy
 import tomllib
 from functools import cache
 
 from potreeve_tools.boards import boardfile as boards
-from potreeve_tools.mishaps import scenario, trial
+from potreeve_tools.mishaps import laws, scenario, trial
 from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.world.rigfile import DEFAULT_RIG
 
@@ -33,3 +33,11 @@ def evidence(name="probe_out"):
     ev.rows = copy.deepcopy(ev.rows)
     ev.world = copy.copy(ev.world)
     return ev
+
+
+def broken(ev):
+    return {finding.law for finding in laws.judge(ev)}
+
+
+def codes(findings):
+    return [finding.code for finding in findings]

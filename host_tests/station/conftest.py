@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "radio"))
+from house_kit import Clock, House
 from mosquitto import Mosquitto, free_port
 from station_kit import until
 
@@ -82,3 +83,15 @@ def database(tmp_path):
     yield url
     started.terminate()
     started.wait(30)
+
+
+@pytest.fixture
+def clock(monkeypatch):
+    return Clock(monkeypatch)
+
+
+@pytest.fixture
+def house(clock, tmp_path):
+    made = House(clock, tmp_path / "station.db")
+    yield made
+    made.kept.close()

@@ -48,7 +48,12 @@ def name_of(path):
 
 MODULES = {name_of(path): path for path in sorted([*TOOLS.rglob("*.py"), *FIRMWARE.rglob("*.py")])}
 # Programs that run on a board, or in its place, import their neighbours by bare names.
-FLAT = ("potreeve_tools.standins.", "potreeve_tools.virtual.device.", "potreeve_tools.link.device.")
+FLAT = (
+    "potreeve_tools.standins.proofs.",
+    "potreeve_tools.standins.",
+    "potreeve_tools.virtual.device.",
+    "potreeve_tools.link.device.",
+)
 
 
 def imports(name, source):
@@ -159,4 +164,4 @@ def test_the_arrows_can_fail():
     line = "from . import port\nfrom ..world import pot\ndef f():\n    from potreeve.logic.limits import caps\n"
     names = [to for _, to in imports("potreeve_tools.link.find", line)]
     assert names == ["potreeve_tools.link.port", "potreeve_tools.world.pot", "potreeve.logic.limits"]
-    assert imports("potreeve_tools.standins.cuts", "import flash\n") == [(1, "potreeve_tools.standins.flash")]
+    assert imports("potreeve_tools.standins.proofs.cuts", "import flash\n") == [(1, "potreeve_tools.standins.flash")]

@@ -3,6 +3,7 @@
 import json
 import shutil
 
+import pytest
 from click.testing import CliRunner
 from potreeve_tools.bench import footprint, speed
 from potreeve_tools.boards import boardfile as boards
@@ -10,7 +11,23 @@ from potreeve_tools.cli import cli
 from potreeve_tools.image import compiled
 
 
-def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behind():
+@pytest.fixture(scope="module")
+def weighed():
+    """What the bench finds of the firmware as it is."""
+    return footprint.run()
+
+
+@pytest.fixture
+def weighed_before(weighed, monkeypatch):
+    """The command finds what was found before: it takes a quarter of a minute."""
+    monkeypatch.setattr(footprint, "run", lambda: weighed)
+
+
+def row_of(weighed, board):
+    return next(row for row in weighed["heap"] if row["board"] == board)
+
+
+def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behind(weighed_before):
     result = CliRunner().invoke(cli, ["bench", "footprint", "--json"])
     found = json.loads(result.stdout)
     assert found["mpy_bytes"] <= found["mpy_aim_bytes"]
@@ -50,11 +67,11 @@ def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behi
     assert result.exit_code == 0
 
 
-def test_a_firmware_too_large_for_a_board_is_told(tmp_path):
+def test_a_firmware_too_large_for_a_board_is_told(tmp_path, weighed):
     """What is alive for good, and what one wake holds at once, both count."""
     firmware = tmp_path / "firmware"
     shutil.copytree(footprint.FIRMWARE, firmware)
-    plain = footprint.heap("esp32")
+    plain = row_of(weighed, "esp32")
     assert plain["free"] >= 0
     app = firmware / "potreeve" / "app.py"
     app.write_text(app.read_text() + f"\n\nBALLAST = bytes({plain['free'] + 1000})\n")
@@ -73,12 +90,12 @@ def test_a_firmware_too_large_for_a_board_is_told(tmp_path):
     assert footprint.heap("esp32", firmware)["free"] < 0
 
 
-def test_what_a_board_is_not_wired_for_weighs_nothing():
-    latched, kept = footprint.heap("latched"), footprint.heap("rp2040_wifi")
+def test_what_a_board_is_not_wired_for_weighs_nothing(weighed):
+    latched, kept = row_of(weighed, "latched"), row_of(weighed, "rp2040_wifi")
     assert latched["hal"] > kept["hal"] + 1000
 
 
-def test_the_table_names_every_file():
+def test_the_table_names_every_file(weighed_before):
     text = CliRunner().invoke(cli, ["bench", "footprint"]).stdout
     assert "potreeve/logic/watch.py" in text and "Heap of each board" in text
 

@@ -188,8 +188,8 @@ def unpack(data):
         return None
     rig = Rig()
     values = struct.unpack(_RIG_FORMAT, data[:RIG_BYTES])
-    for index, name in enumerate(RIG_NAMES):
-        setattr(rig, name, values[index])
+    for name, value in zip(RIG_NAMES, values):
+        setattr(rig, name, value)
     if not 1 <= rig.channels <= CHANNELS:
         return None
     pots = []
@@ -197,8 +197,8 @@ def unpack(data):
     for _ in range(rig.channels):
         values = struct.unpack(_POT_FORMAT, data[at:at + POT_BYTES])
         pot = Pot()
-        for index, name in enumerate(POT_NAMES):
-            setattr(pot, name, values[index])
+        for name, value in zip(POT_NAMES, values):
+            setattr(pot, name, value)
         pot.spent = list(values[len(POT_NAMES):])
         pots.append(pot)
         at += POT_BYTES

@@ -1,6 +1,6 @@
 """Power cuts at every block write and erase, in real MicroPython on its real littlefs.
 
-The proof itself runs in standins/cuts.py; this sets it up and reads
+The proof itself runs in standins/proofs/cuts.py; this sets it up and reads
 what it found.
 """
 
@@ -27,10 +27,11 @@ SCENARIOS = {
 SHOWN = {"wake": "pulses", "rotation": "pulses", "queue": "sent", "limit": "dropped", "full": "dropped"}
 
 
-def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False, only=(), firmware=FIRMWARE):
+def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False, only=(), firmware=FIRMWARE, until=""):
     """Cut the power everywhere. Returns a dict: board, scenarios (counts), faults ({"id", "fault"}), cuts, pairs, s.
 
-    board: name of a board file; few: only the coarsest tears; only: ids to rerun.
+    board: name of a board file; few: only the coarsest tears; only: ids to rerun; until: end with the first
+    fault that says this.
     """
     settings = plainrig.settings()
     bad = {**settings, "tray_headroom_ml": 0}
@@ -46,6 +47,7 @@ def run(board="rp2040_wifi", scenarios=tuple(SCENARIOS), pairs=False, few=False,
         "pairs": pairs,
         "few": few,
         "only": list(only),
+        "until": until,
     }
     started = time.monotonic()
     lines = device.run("cuts.py", job, firmware=firmware)

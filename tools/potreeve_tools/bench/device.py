@@ -1,4 +1,4 @@
-"""Runs a program of standins in an interpreter, with a job and a result file."""
+"""Runs a program of standins/proofs in an interpreter, with a job and a result file."""
 
 import json
 import subprocess
@@ -6,7 +6,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
+from potreeve_tools.rehearsal.engines import FIRMWARE, PROOFS, STANDINS
 
 MICROPYTHON = [sys.executable, "-c", "import sys; from micropython_unix import main; sys.exit(main())"]
 LAST_WORDS = 3000
@@ -16,8 +16,8 @@ class Broke(Exception):
     """The program ended badly; the text is the end of what it said."""
 
 
-def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="128m", timeout_s=None, path=()):
-    """Run standins/PROGRAM; returns the objects of its result file, one per line.
+def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="16m", timeout_s=None, path=()):
+    """Run standins/proofs/PROGRAM; returns the objects of its result file, one per line.
 
     job: what the program finds as JSON; interpreter: "micropython" (unix build)
     or "cpython"; firmware: the tree to run; path: more folders to import from.
@@ -25,7 +25,7 @@ def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="128m",
     with tempfile.TemporaryDirectory() as folder:
         job_path, result_path = Path(folder) / "job.json", Path(folder) / "result.jsonl"
         job_path.write_text(json.dumps(job))
-        folders = [str(p) for p in (*path, STANDINS, firmware, firmware / "potreeve" / "hal")]
+        folders = [str(p) for p in (*path, PROOFS, STANDINS, firmware, firmware / "potreeve" / "hal")]
         env = {"PATH": "/usr/bin:/bin"}
         if interpreter == "cpython":
             # hal's own folder stays out: its `time` and `power` are no business of CPython's library.
@@ -37,7 +37,7 @@ def run(program, job, interpreter="micropython", firmware=FIRMWARE, heap="128m",
             env["MICROPYPATH"] = ":".join([*folders, ".frozen"])
         with open(Path(folder) / "said.txt", "w+b") as said:
             done = subprocess.run(
-                [*command, str(STANDINS / program), str(job_path), str(result_path)],
+                [*command, str(PROOFS / program), str(job_path), str(result_path)],
                 env=env,
                 stdout=said,
                 stderr=subprocess.STDOUT,

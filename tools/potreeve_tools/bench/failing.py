@@ -1,6 +1,6 @@
 """Every adapter call made to fail, at its n-th use and from its n-th use on, in a dosing sequence of three wakes.
 
-The proof itself runs in standins/failing.py, in either interpreter.
+The proof itself runs in standins/proofs/failing.py, in either interpreter.
 """
 
 from potreeve_tools.bench import device, plainrig

@@ -12,7 +12,7 @@ from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.image import compiled
 from potreeve_tools.rehearsal import wasm
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
-from potreeve_tools.standins import weighed_radio
+from potreeve_tools.standins.proofs import weighed_radio
 
 MPY_AIM_BYTES = 64 * 1024
 EXTRAS_AIM_BYTES = 96 * 1024
@@ -36,6 +36,7 @@ gc.disable()
 import sys
 sys.path.append("/input/firmware")
 sys.path.append("/input/device")
+sys.path.append("/input/device/proofs")
 import host
 import stubchip
 import weighed
@@ -221,7 +222,7 @@ def _working64(root):
             *device.MICROPYTHON,
             "-X",
             "heapsize=4m",
-            str(root / "device" / "weigh_start.py"),
+            str(root / "device" / "proofs" / "weigh_start.py"),
             f"{root}/",
             str(TRIED_WAKES),
         ],

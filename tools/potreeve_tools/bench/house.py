@@ -25,7 +25,8 @@ STANDINS = (
     "host_tests/app/fake_rig.py",
     "host_tests/app/cuttable_rig.py",
 )
-PROOFS = ("cutrig", "cuts", "damage", "failing", "interrupts", "loops", "measure", "provekit", "sigint", "weighed")
+PROOFS = ("cutrig", "cuts", "damage", "drawn", "failing", "interrupts", "loops", "measure", "provekit", "sigint")
+PROOFS += ("weigh_start", "weighed", "weighed_display", "weighed_radio")
 
 
 def sources(revision, root=ROOT):

@@ -3,9 +3,8 @@
 import os
 from collections.abc import Callable
 
-from potreeve_tools.mishaps import deaths, fate, trial, wording, workers
+from potreeve_tools.mishaps import fate, trial, twin, wording, workers
 from potreeve_tools.mishaps import judge as judging
-from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.rehearsal import rehearse
 from potreeve_tools.rehearsal.engines import RehearsalBroke
 from potreeve_tools.terminal.faultlist import BadInput
@@ -33,7 +32,7 @@ def one(scenario, bench, seed):
         return judging.crashed(scenario, seed, f"{type(fault).__name__}: {fault}")
     spared = None
     if not all(pot["alive"] for pot in session.samples[-1]["pots"]):
-        spared = deaths.of_baseline(Evidence(trial.run(scenario, bench, seed, faultless=True), scenario))
+        spared = twin.died(scenario, bench, seed)
     return judging.judge(session, scenario, spared)
 
 

@@ -13,6 +13,7 @@ from potreeve_tools.image.places import FIRMWARE
 from potreeve_tools.terminal.faultlist import BadInput
 
 STANDINS = Path(__file__).resolve().parents[1] / "standins"
+PROOFS = STANDINS / "proofs"
 
 # Objects of a 64-bit MicroPython are about twice as large as a board's, so the
 # heap a board has is doubled here to mean the same.

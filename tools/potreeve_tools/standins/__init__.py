@@ -8,5 +8,6 @@ one another by their bare names: the folder itself is on the path. Of this packa
     stores          hal's store without a file system
     rig             the rig that `hal.open_rig` gives, over a Site; sill, simhal: two Sites
     chip/           `machine`, `time` and `esp32` as a board has them, over a bench
-    the rest        programs: openings of a rehearsal, and the proofs
+    the rest        openings of a rehearsal
+    proofs/         programs that run on these
 """

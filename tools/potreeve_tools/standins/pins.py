@@ -1,5 +1,7 @@
-"""The least `machine` that the pump driver needs: pins that somebody watches, no timer, so that its own loop is
-tried."""
+"""The least `machine` and `time` that the pump driver needs: pins that somebody watches, no timer, so that its own loop
+is tried; time that passes on somebody's sill."""
+
+from ticks import ticks_diff
 
 
 class Pin:
@@ -22,3 +24,21 @@ class Machine:
 
     def Timer(self, number):
         raise ValueError("no such timer")
+
+
+class Time:
+    """Stands in for `time`: passes only here."""
+
+    def __init__(self, bench):
+        self.bench = bench
+
+    def ticks_ms(self):
+        self.bench.touch("time.ticks_ms")
+        return self.bench.sill.now_ms
+
+    def ticks_diff(self, later, earlier):
+        return ticks_diff(later, earlier)
+
+    def sleep_ms(self, ms):
+        self.bench.touch("time.sleep_ms")
+        self.bench.pass_ms(ms)

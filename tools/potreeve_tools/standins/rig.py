@@ -95,7 +95,8 @@ class Rig(Time):
     def burst(self, channel, buf):
         raise NotImplementedError
 
-    def sleep(self, seconds):
+    def sleep(self, seconds, proves=1):
+        """As hal.power's: proves 0 where a start after it must not take it for the sleep that was planned."""
         raise NotImplementedError
 
     def button(self):

@@ -12,7 +12,7 @@ from ends import Restart
 from potreeve.logic import dosing, limits
 from potreeve.logic.record import RECORD_BYTES
 from potreeve.logic.units import DAY_S
-from rig import POWER_ON, TIMER, Rig, Time
+from rig import OTHER_RESET, POWER_ON, TIMER, Rig, Time
 
 FALL_PM_H = 4
 TRAY_SHARE = 25
@@ -154,11 +154,11 @@ class SillRig(Rig):
     def burst(self, channel, buf):
         return self.sill.burst(channel, buf)
 
-    def sleep(self, seconds):
+    def sleep(self, seconds, proves=1):
         self.sill.pass_ms(AWAKE_MS)
         self.sill.sleep(seconds)
         if not self.power.keeps_ram:
-            raise Restart(TIMER)
+            raise Restart(TIMER if proves else OTHER_RESET)
         return seconds * 1000, 0
 
     def reach(self):

@@ -206,7 +206,7 @@ class SimRig(Rig):
             self.link.ask("d %d" % ticks_diff(self.link.now_ms, self.lit_ms))
         self.lit_ms = None
 
-    def sleep(self, seconds):
+    def sleep(self, seconds, proves=1):
         link = self.link
         awake_ms = ticks_diff(link.now_ms, self.woke_ms) + AWAKE_MS
         link.pass_ms(AWAKE_MS)

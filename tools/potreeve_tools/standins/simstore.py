@@ -1,5 +1,6 @@
 """The real store of a rehearsed board, and what can ail its files. Runs under CPython and under MicroPython."""
 
+from stores import fill
 from troubles import FORGOTTEN, FORMATTED, FULL, SENT, TORN
 
 SETTINGS = "settings.json"
@@ -67,7 +68,8 @@ class MirrorStore:
             return
         full = FILLER in store.names()
         if link.trouble(FULL) and not full:
-            self._fill()
+            store.write(FILLER, b"")
+            fill(store, FILLER, 65)
         elif full and not link.trouble(FULL):
             store.remove(FILLER)
         if link.trouble(TORN):
@@ -81,13 +83,3 @@ class MirrorStore:
             store.replace(SETTINGS, link.ask("n").encode())
         link.sense[10] &= ~(TORN | FORGOTTEN | FORMATTED | SENT)
         self.suffered = link.sense[10]
-
-    def _fill(self):
-        """Somebody's file takes all the room there is."""
-        self.store.write(FILLER, b"")
-        piece = bytes(4096)
-        while len(piece) > 64:
-            try:
-                self.store.append(FILLER, piece)
-            except OSError:
-                piece = piece[: len(piece) // 2]

@@ -1,7 +1,17 @@
-"""hal's store without a file system, and what can go wrong with it. Runs under CPython and MicroPython."""
+"""hal's store without a file system, and what can go wrong with it or any store. Runs under CPython and MicroPython."""
 
 ENOENT = 2
 ENOSPC = 28
+
+
+def fill(store, name, least=1):
+    """Somebody's file takes all the room there is, in ever smaller pieces down to `least` bytes."""
+    piece = bytes(4096)
+    while len(piece) >= least:
+        try:
+            store.append(name, piece)
+        except OSError:
+            piece = piece[: len(piece) // 2]
 
 
 class MemoryStore:

@@ -5,6 +5,8 @@ Loaded, and counted as the interpreter's own, before anything of the firmware is
 
 import sys
 
+from ticks import ticks_add, ticks_diff
+
 _now = [0]
 
 
@@ -119,8 +121,8 @@ class Time:
 
     ticks_ms = staticmethod(lambda: _now[0])
     ticks_us = staticmethod(lambda: _now[0] * 1000)
-    ticks_diff = staticmethod(lambda one, other: one - other)
-    ticks_add = staticmethod(lambda ticks, ms: ticks + ms)
+    ticks_diff = staticmethod(ticks_diff)
+    ticks_add = staticmethod(ticks_add)
     sleep_ms = staticmethod(pass_ms)
     sleep_us = staticmethod(lambda us: None)
     time = staticmethod(lambda: 0)

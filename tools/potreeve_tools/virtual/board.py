@@ -33,7 +33,6 @@ from potreeve_tools.world.world import World
 
 NEVER = chipstate.NEVER
 HOUR_US = 3_600_000_000
-START_TIMEOUT_S = 20.0
 VERSION = (1, 29, 0)
 
 

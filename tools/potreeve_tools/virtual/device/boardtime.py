@@ -21,10 +21,6 @@ def ticks_ms():
     return wire.number_of("t") // 1000 % PERIOD
 
 
-def ticks_cpu():
-    return ticks_us()
-
-
 def sleep_us(us):
     left_us = int(us)
     while left_us > 0:

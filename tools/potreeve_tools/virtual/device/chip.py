@@ -48,9 +48,6 @@ class Pin:
     def low(self):
         self.value(0)
 
-    def toggle(self):
-        self.value(1 - self.value())
-
     def init(self, mode=-1, pull=-1, value=None):
         self.__init__(self.number, mode, pull, value)
 
@@ -63,7 +60,7 @@ class Pin:
 
 
 class ADC:
-    ATTN_0DB, ATTN_2_5DB, ATTN_6DB, ATTN_11DB = 0, 1, 2, 3
+    ATTN_11DB = 3
 
     def __init__(self, pin, atten=None):
         self.number = pin.number if isinstance(pin, Pin) else pin
@@ -99,12 +96,6 @@ class I2C:
     def readfrom_mem(self, address, register, length, addrsize=8):
         return self._read("ir", address, register, length)
 
-    def readfrom_into(self, address, buf, stop=True):
-        buf[:] = self.readfrom(address, len(buf))
-
-    def readfrom_mem_into(self, address, register, buf, addrsize=8):
-        buf[:] = self.readfrom_mem(address, register, len(buf))
-
     def _read(self, what, address, register, length):
         answer = self._check(wire.ask(what, self.bus, address, register, length))
         return bytes([int(answer[0][at : at + 2], 16) for at in range(0, 2 * length, 2)])
@@ -115,9 +106,6 @@ class I2C:
 
     def writeto_mem(self, address, register, data, addrsize=8):
         self.writeto(address, bytes([register]) + bytes(data))
-
-
-SoftI2C = I2C
 
 
 class OneWire:

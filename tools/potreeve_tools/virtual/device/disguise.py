@@ -28,7 +28,7 @@ class WLAN:
     """A radio that finds one access point or none. air: (its name, its key), or None. What is sent leaves by real
     sockets."""
 
-    IF_STA, IF_AP = 0, 1
+    IF_STA = 0
     PM_NONE = 16
     POINT = b"\x02\x00\x00\x00\x00\x01"
     CHANNEL = 6
@@ -75,15 +75,9 @@ class Network:
     """`network` of a board with Wi-Fi."""
 
     WLAN = WLAN
-    STA_IF, AP_IF = 0, 1
-    STAT_IDLE, STAT_CONNECTING, STAT_GOT_IP = 0, 1, 3
-    STAT_WRONG_PASSWORD, STAT_NO_AP_FOUND, STAT_CONNECT_FAIL = -3, -2, -1
 
     def country(self, *_):
         pass
-
-    def hostname(self, *_):
-        return "virtual"
 
 
 def put_on(config, chip, boardtime):

@@ -3,6 +3,7 @@
 usage: loops.py JOB RESULT     JOB: a JSON file with
     board, settings     device form; checked settings
     main                main.py's text
+    until               what a fault says with which all ends, or nothing
 
 Once at every wake, and once at every second one, so that soaks go by between the
 resets. The pots are made dry again before every start, so that whoever may would
@@ -13,7 +14,7 @@ from ends import Restart
 from pinrig import PinBench
 from potreeve import app
 from potreeve.logic import ladder, ledger, limits, reasons, stages
-from provekit import run
+from provekit import report, run
 
 LOOPS = 40
 DRY_PM = 690
@@ -57,6 +58,7 @@ class Proof:
         self.resets = 0
         self.naps = 0
         self.every = 1
+        self.failed = 0
         follow = stages.follow
         stages.follow = lambda now, stage: self._pass(follow(now, stage))
         read = app.Session._read
@@ -123,9 +125,7 @@ class Proof:
                 "pulses": pulses,
             }
         )
-        for fault in bench.faults:
-            self.tell({"id": "%d:%d:%d" % (stage, cause, every), "fault": fault})
-        bench.faults = []
+        report(self, bench, "%d:%d:%d" % (stage, cause, every))
 
     def _pass(self, stage):
         if stage == self.stage and self.bench.wakes >= self.every - 1:

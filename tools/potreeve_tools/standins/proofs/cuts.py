@@ -7,16 +7,15 @@ usage: cuts.py JOB RESULT     JOB: a JSON file with
     pairs               also cut each recovery again
     few                 only the coarsest tears
     only                list of ids, or none for all
+    until               what a fault says with which all ends, or nothing
 
 An id is SCENARIO:OPERATION:TEAR, with +OPERATION:TEAR for a second cut. RESULT
-gets one JSON object per line: a scenario's counts, or an id and its fault. What
-is printed is the collector's complaint of files it could not close, after each
-cut; it says nothing.
+gets one JSON object per line: a scenario's counts, or an id and its fault. What is printed is the collector's complaint
+of files it could not close, after each cut; it says nothing.
 """
 
 import gc
 import json
-import sys
 
 import cutting
 from cutrig import CutRig
@@ -24,6 +23,8 @@ from ends import PowerCut
 from potreeve import keep
 from potreeve.logic import errors, record, segments
 from potreeve.logic.state import fresh
+from provekit import report, run
+from stores import fill
 
 # Wakes after a cut: the open pulse's soak goes by and the next pulses run.
 RECOVERY = 3
@@ -103,12 +104,7 @@ def prepare_full(rig, texts):
     prepare_tending(rig, texts)
     rig.power_on()
     _write_segments(rig, 3, segments.RECORDS - 1)
-    piece = bytes(4096)
-    while piece:
-        try:
-            rig.store.append("filler", piece)
-        except OSError:
-            piece = piece[: len(piece) // 2]
+    fill(rig.store, "filler")
     rig.power_off()
     rig.may_drop = True
     rig.may_err = errors.LEDGER | errors.NOT_KEPT
@@ -187,7 +183,7 @@ class Proof:
         start = rig.save()
         rig.pulses = 0
         sizes = self._count(start, self.act)
-        self._report("whole")
+        report(self, self.rig, "whole")
         done = {
             "scenario": self.name,
             "writes": len([one for one in sizes if one >= 0]),
@@ -237,7 +233,7 @@ class Proof:
         after = rig.save() if again else None
         if not only or name in only:
             self._recover(None)
-            self._report(name)
+            report(self, self.rig, name)
         rig.faults = []
         if again:
             self._cut_again(after, name)
@@ -258,7 +254,7 @@ class Proof:
             self._live(self._recovery, cutting.Cutter(at, tear))
             self._look()
             self._recover(None)
-            self._report(both)
+            report(self, self.rig, both)
 
     def _recovery(self, rig, texts):
         rig.wakes(RECOVERY)
@@ -287,24 +283,18 @@ class Proof:
         self.rig.check_flash()
         self.rig.power_off()
 
-    def _report(self, name):
-        for fault in self.rig.faults:
-            self.failed += 1
-            self.tell({"id": name, "fault": fault})
-        self.rig.faults = []
 
+class Proofs:
+    """All scenarios that were asked for."""
 
-def main():
-    with open(sys.argv[1]) as file:
-        job = json.load(file)
-    with open(sys.argv[2], "w") as result:
+    def __init__(self, job, tell):
+        self.job = job
+        self.tell = tell
 
-        def tell(what):
-            result.write(json.dumps(what) + "\n")
-
-        for name in job["scenarios"]:
-            Proof(job, name, tell).run()
+    def run(self):
+        for name in self.job["scenarios"]:
+            Proof(self.job, name, self.tell).run()
             gc.collect()
 
 
-main()
+run(Proofs)

@@ -4,6 +4,7 @@ usage: failing.py JOB RESULT     JOB: a JSON file with
     board, settings     device form; checked settings
     main                main.py's text
     only                list of ids, or none for all
+    until               what a fault says with which all ends, or nothing
 
 An id is ADAPTER.CALL:N:HOW:KIND with HOW one of once, on (from then on), late
 (once, after the call has done its work). RESULT gets one JSON object per line:
@@ -83,6 +84,7 @@ class Proof:
         self.start = bench.save()
         self.cause = 0 if bench.board["keeps_ram"] else 2
         bench.wrap = lambda name, part: Part(name, part, self.plan.call)
+        bench.calm = self._calm
 
     def run(self):
         self.prepare()
@@ -100,7 +102,7 @@ class Proof:
         bench.load(self.start)
         bench.run(WAKES, cause=self.cause)
         bench.check_ledger()
-        report(self, "whole")
+        report(self, self.bench, "whole")
         pulses = len(bench.sill.given) - given
         uses = self.plan.uses
         for name in sorted(uses):
@@ -110,7 +112,9 @@ class Proof:
                         continue
                     for kind in KINDS:
                         self._try(name, at, how, kind)
-        self.tell({"calls": uses, "runs": self.runs, "pulses": pulses, "failed": self.failed})
+        self.tell(
+            {"calls": uses, "runs": self.runs, "pulses": pulses, "stood_by": bench.stood_by, "failed": self.failed}
+        )
 
     def _try(self, name, at, how, kind):
         one = "%s:%d:%s:%s" % (name, at, how, kind.__name__)
@@ -138,7 +142,12 @@ class Proof:
         lines = bench.records()[before:]
         if not self._told(lines) and not self._excused(name, how, lines):
             bench.fault("no record says that anything failed")
-        report(self, one)
+        report(self, self.bench, one)
+
+    def _calm(self):
+        """No call will fail any more; in the runs that count the calls nothing is passed over."""
+        plan = self.plan
+        return bool(plan.at) and (not plan.target or plan.struck > 0 and plan.how != "on")
 
     def _mend(self, wakes):
         """After the wakes that were tried all goes well again; then it must be said what was seen."""

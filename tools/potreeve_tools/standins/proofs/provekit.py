@@ -1,7 +1,9 @@
-"""What the proofs on a wired bench share: adapters that are watched, and how a proof is run and told."""
+"""What the proofs share: adapters that are watched, and how a proof is run and told."""
 
 import json
 import sys
+
+from ends import Finished
 
 
 class Part:
@@ -21,17 +23,30 @@ class Part:
         return lambda *args: tried(name, found, args)
 
 
-def report(proof, one):
+def report(proof, bench, one):
     """Tell and count what the bench has seen go wrong in case `one`; its list is empty then."""
-    for fault in proof.bench.faults:
+    for fault in bench.faults:
         proof.failed += 1
         proof.tell({"id": one, "fault": fault})
-    proof.bench.faults = []
+    bench.faults = []
 
 
 def run(proof):
-    """Run proof(job, tell): the job is the JSON file named first, what is told goes to the second, a line each."""
+    """Run proof(job, tell): the job is the JSON file named first, what is told goes to the second, a line each.
+
+    Where the job has `until`, it ends with the first fault that says so: whoever planted a bug asks for no more.
+    """
     with open(sys.argv[1]) as file:
         job = json.load(file)
+    until = job.get("until")
     with open(sys.argv[2], "w") as result:
-        proof(job, lambda what: result.write(json.dumps(what) + "\n")).run()
+
+        def tell(what):
+            result.write(json.dumps(what) + "\n")
+            if until and until in what.get("fault", ""):
+                raise Finished()
+
+        try:
+            proof(job, tell).run()
+        except Finished:
+            pass

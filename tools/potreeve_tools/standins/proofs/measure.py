@@ -9,10 +9,10 @@ same at every wake: what is measured is the firmware.
 
 import gc
 import json
-import sys
 import time
 
 import simhal
+from provekit import run
 
 RAW = 26000
 SLEPT_MS = 1800000
@@ -86,7 +86,13 @@ def parts(job):
     return told
 
 
-with open(sys.argv[1]) as file:
-    _job = json.load(file)
-with open(sys.argv[2], "w") as file:
-    file.write(json.dumps({"growth": growth, "parts": parts}[_job["measure"]](_job)) + "\n")
+class Measured:
+    def __init__(self, job, tell):
+        self.job = job
+        self.tell = tell
+
+    def run(self):
+        self.tell({"growth": growth, "parts": parts}[self.job["measure"]](self.job))
+
+
+run(Measured)

@@ -8,12 +8,12 @@ the counts, and for each fault a line in words.
 """
 
 import json
-import sys
 
 import cutrig
 from ends import PowerCut
 from potreeve import keep
 from potreeve.logic import cycle, limits
+from provekit import run
 
 
 class Dice:
@@ -28,8 +28,9 @@ class Dice:
 class Blocks:
     """seen: boots by what came of them: as it was, held (its memory counts as lost), or nothing of it left."""
 
-    def __init__(self, job):
+    def __init__(self, job, tell):
         self.job = job
+        self.tell = tell
         self.size = job["board"]["flash"]["block_bytes"]
         self.dice = Dice(job["seed"])
         self.seen = {"whole": 0, "lost": 0, "bare": 0}
@@ -49,6 +50,7 @@ class Blocks:
                 self._try(whole, block)
             rig.image[:] = whole
             rig.power_on()
+        self.tell({"seen": self.seen, "faults": self.faults})
 
     def _owner_looks(self):
         """The first day of a new memory gives no water; an owner's press and a day end that."""
@@ -103,7 +105,7 @@ class Blocks:
         rig.may_format = True
         rig.power_on()
         try:
-            settings = keep.load_settings(rig.store, rig.pumps_count())[0]
+            settings = keep.load_settings(rig.store, len(rig.board["pins"]["pumps"]))[0]
             if not settings:
                 self.seen["bare"] += 1
                 return
@@ -124,10 +126,4 @@ class Blocks:
             rig.power_off()
 
 
-with open(sys.argv[1]) as file:
-    job = json.load(file)
-blocks = Blocks(job)
-cutrig.CutRig.pumps_count = lambda rig: len(rig.board["pins"]["pumps"])
-blocks.run()
-with open(sys.argv[2], "w") as file:
-    file.write(json.dumps({"seen": blocks.seen, "faults": blocks.faults}) + "\n")
+run(Blocks)

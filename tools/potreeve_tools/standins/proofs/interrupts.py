@@ -4,6 +4,7 @@ usage: interrupts.py JOB RESULT     JOB: a JSON file with
     board, settings     device form; checked settings
     main                main.py's text
     only                list of ids, or none for all
+    until               what a fault says with which all ends, or nothing
 
 A point is a call that the pump driver makes: a pin, the clock, the battery, the
 feed. An id is KIND:POINT, with +GAP for a second blow so many calls after the
@@ -69,6 +70,7 @@ class Proof:
         self.blows = Blows(self.bench)
         self.runs = 0
         self.failed = 0
+        self.after = False
 
     def prepare(self):
         """A rig at work whose next wake gives a pulse."""
@@ -77,13 +79,14 @@ class Proof:
         bench.wrap = lambda name, part: Part(name, part, self._touched) if name in ("battery", "power") else part
         bench.touch = self.blows.touch
         bench.on_sleep = lambda wakes: bench.stop() if bench.sill.given else None
+        bench.calm = lambda: self.blows.begun and not self.blows.at or self.after
 
     def run(self):
         self.prepare()
         whole = self._live(KeyboardInterrupt, ())
         points = self.blows.points
         names = list(self.blows.names)
-        report(self, "whole")
+        report(self, self.bench, "whole")
         for word, kind in KINDS:
             for at in range(1, points + 1):
                 self._try(word, kind, at, ())
@@ -109,9 +112,11 @@ class Proof:
             self.bench.fault("the blow never came")
         self.blows.aim(kind, ())
         # The next start: the pulse counts in full.
+        self.after = True
         self.bench.run(2, cause=self.bench.cause)
+        self.after = False
         self.bench.check_ledger()
-        report(self, one)
+        report(self, self.bench, one)
 
     def _live(self, kind, places):
         self.bench.load(self.start)
