@@ -37,6 +37,7 @@ def test_compiled_firmware_stays_within_its_aim_and_no_wake_leaves_anything_behi
     radio = [name.removeprefix("potreeve/").removesuffix(".py") for name in compiled.RADIO]
     extras = ("extras", "logic/extra", "logic/extra_keys", "hal/wet", "logic/wet", "hal/tub", "hal/strip")
     extras += ("logic/tub", "logic/tub_guard", "logic/tub_marks", "logic/tub_keys")
+    extras += ("hal/soil", "logic/ds18b20")
     extras += ("lit", "hal/display", "hal/picture", "logic/face", "logic/facepot", "logic/facewords")
     climates = ("hal/sht4x", "logic/sht4x", "hal/htu21d", "logic/htu21d")
     unwired = (*radio, *extras, *climates, "hal/pulses", "hal/photodiode", "logic/diode")

@@ -56,8 +56,7 @@ def _extras(head):
 def _soil(head):
     """Take the soil's temperature out of the fields it was put in."""
     quarter = head["rh_pm"] >> 12 & 15 | head["soc_pm"] >> 8 & 0xF0
-    if quarter:
-        head["soil_cdeg"] = record.SOIL_LOW_CDEG + (quarter - 1) * record.SOIL_STEP_CDEG
+    head["soil_cdeg"] = record.SOIL_LOW_CDEG + (quarter - 1) * record.SOIL_STEP_CDEG
     head["soc_pm"] &= 0xFFF
     head["rh_pm"] &= 0xFFF
     if head["rh_pm"] == 0xFFF:

@@ -59,6 +59,13 @@ def tended_again(pot):
                   made.pots[0])
 
 
+def counted_on(pot):
+    """(rung, whether a trial counts on against a later one) after the soak of a trial begun when its pot stood at 700 pm"""
+    made = make_state({"up_s": 100000}, changed(PULSED, changed({"ladder": 2, "reason": 20, "rationed": 1}, pot)))
+    proof.judge(made, 0, settings(1, {}, {}))
+    return made.pots[0].ladder, made.pots[0].rationed
+
+
 def late(pot, up_s=100000):
     """(rung, unproven, closing) 1200 s after a pulse that was judged in vain"""
     made = make_state({"up_s": up_s}, changed(WAITS, pot))
@@ -314,6 +321,10 @@ VECTORS = (
     ("tended_again", ({"pm": 712, "unproven": 2, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
      {"ladder": 0, "reason": 0, "since_s": 0, "unproven": 0, "closing": 0, "start_pm": 5, "dose_um": 6,
       "dose_ul": 250000, "dose_most_ul": 0}),
+    # A trial that was seen counts against no later one; one that only its plant's thirst speaks for does.
+    ("counted_on", ({"pm": 712},), (0, 0)),
+    ("counted_on", ({"pm": 711, "proof_um": 1500},), (0, 1)),
+    ("counted_on", ({"pm": 711},), (2, 1)),
     # Crossed tubes: another pot rose by 25 pm, twice in a row. A full one keeps its count.
     ("judged", ([PULSED, changed(OTHER, {"pm": 825})],), ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
     ("judged", ([PULSED, changed(OTHER, {"pm": 825, "crossed": 1})],), ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
