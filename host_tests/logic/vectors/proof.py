@@ -60,7 +60,7 @@ def tended_again(pot):
 
 
 def counted_on(pot):
-    """(rung, whether a trial counts on against a later one) after the soak of a trial begun when its pot stood at 700 pm"""
+    """(rung, whether a trial counts against a later one) after the soak of one that began at 700 pm"""
     made = make_state({"up_s": 100000}, changed(PULSED, changed({"ladder": 2, "reason": 20, "rationed": 1}, pot)))
     proof.judge(made, 0, settings(1, {}, {}))
     return made.pots[0].ladder, made.pots[0].rationed
