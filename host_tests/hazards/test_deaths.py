@@ -102,3 +102,16 @@ def test_spans_of_time():
     assert without((0, 10), [(-5, 1), (20, 30)]) == [(1, 10)]
     assert without((0, 10), [(-5, 30)]) == []
     assert overlap_s((0, 10), [(-5, 2), (8, 9)]) == 3
+
+
+@pytest.mark.parametrize("swapped_d, died", [(11, None), (12, 11)])
+def test_a_dead_plant_that_changes_places_does_not_die_again(swapped_d, died):
+    """Found by a drawn rig: its tomato had died, and nine days later somebody put it where the mint was."""
+    ev = evidence("probe_out")
+    kill(ev, 2, 10 * DAY_S)
+    kill(ev, 0, 11 * DAY_S)
+    ev.mishaps = [copy.copy(ev.mishaps[0])]
+    ev.mishaps[0].kind, ev.mishaps[0].channel, ev.mishaps[0].params = "swapped", 0, {"other": 2}
+    ev.mishaps[0].start_s = swapped_d * DAY_S - 60
+    found = [ev.died_s(channel) for channel in (0, 2)]
+    assert [died_s and int(died_s // DAY_S) for died_s in found] == [died, 10]

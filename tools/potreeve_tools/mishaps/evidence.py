@@ -84,8 +84,22 @@ class Evidence:
         return self.rows[bisect_left(self.row_s, from_s) : bisect_right(self.row_s, to_s)]
 
     def died_s(self, channel):
-        """When the plant of a channel was first seen dead; None where it lives."""
-        return next((sample["t_s"] for sample in self.samples if not sample["pots"][channel]["alive"]), None)
+        """When the plant of a channel was first seen dead; None where it lives. One that was dead when it was put there
+        in exchange did not die there."""
+        before = None
+        for sample in self.samples:
+            if not sample["pots"][channel]["alive"]:
+                return None if before and self._brought_dead(channel, before, sample["t_s"]) else sample["t_s"]
+            before = sample
+        return None
+
+    def _brought_dead(self, channel, before, t_s):
+        """Whether the pot of a channel changed places, since a sample, with one whose plant was dead by then."""
+        for fault in self.mishaps:
+            places = (fault.channel, fault.params.get("other", -1))
+            if fault.kind == "swapped" and channel in places and before["t_s"] <= fault.start_s <= t_s:
+                return any(not before["pots"][place]["alive"] for place in places)
+        return False
 
     def powered(self, from_s, to_s):
         """Whether the board could have run all the time between two wakes."""
