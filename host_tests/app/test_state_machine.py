@@ -15,7 +15,7 @@ from machine import Rules
 
 STEPS_LEAST = 20000
 # Of some 82 steps each.
-EXAMPLES = 255
+EXAMPLES = 300
 COMMON = {"deadline": None, "database": None, "suppress_health_check": list(HealthCheck)}
 PROFILES = {
     "ci": settings(max_examples=EXAMPLES, stateful_step_count=80, derandomize=True, **COMMON),

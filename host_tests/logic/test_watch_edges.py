@@ -69,7 +69,7 @@ def test_pots_held_for_water_that_ran_by_itself_hold_the_rig_only_while_they_are
     [
         ({}, 12, True),  # rises by itself, bit by bit
         ({}, 0, True),  # only stays, though its plant should have drunk
-        ({"low": 1}, 0, False),  # as before, but not full
+        ({"pm": 730}, 0, False),  # as before, but not full
         ({"pulsed": 1, "pulse_s": 0}, 12, False),  # its own water still spreads
         ({}, -8, False),  # falls as it should, and a little less
         ({}, 65, False),  # a can: at once
@@ -81,7 +81,7 @@ def test_a_full_pot_that_stands_ever_higher_than_its_thirst_explains_is_kept_ful
     channel = settings["channels"][0]
     made = kit.make_state(1)
     pot = made.pots[0]
-    start_pm = 930 - 200 * changes.pop("low", 0)
+    start_pm = changes.get("pm", 930)
     for name, value in {**full(start_pm), **changes}.items():
         setattr(pot, name, value)
     # So much demand a wake as makes a fall of 10 pm; over more than that, noise that is averaged would hide it.
