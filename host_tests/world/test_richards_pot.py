@@ -26,6 +26,21 @@ def test_every_millilitre_is_accounted_for(spec, happenings):
     books.balance(RichardsPot(spec), happenings, 0.0, 1.01)
 
 
+def test_a_bone_dry_pot_that_water_reaches_from_its_foot_goes_on():
+    """Found by the books: 8 ml on the dry bark of a small pot without a hole, and no step was small enough."""
+    spec = PotSpec(
+        plant="mint",
+        diameter_cm=5.0,
+        height_cm=4.0,
+        leaf_area_cm2=1.0,
+        start_pm=0.0,
+        drainage_hole=False,
+        substrate="bark_mix",
+        soil="richards",
+    )
+    books.balance(RichardsPot(spec), [(8.0, 0.4, 0.0)], 0.0, 1.01)
+
+
 def still(**spec):
     """A pot whose plant hardly drinks."""
     return potcare.of_spec(PotSpec(**{"leaf_area_cm2": 0.01, "soil": "richards", **spec}), None)
