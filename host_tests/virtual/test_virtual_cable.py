@@ -1,10 +1,12 @@
 """The virtual board's cable: pulled, put back, held by one client at a time."""
 
+import contextlib
 import os
 import time
 
 import pytest
 from mpremote.transport_serial import SerialTransport
+from serial import SerialException
 
 
 @pytest.mark.parametrize("power_too", [False, True])
@@ -42,7 +44,9 @@ def test_the_bootloader_takes_the_port_away_until_a_reset(start, talk):
     board = start()
     link = talk(board)
     link.enter_raw_repl(soft_reset=False)
-    link.exec_raw_no_follow("import machine\nmachine.bootloader()")
+    # The port may be gone before its answer is read, as on a real cable.
+    with contextlib.suppress(SerialException):
+        link.exec_raw_no_follow("import machine\nmachine.bootloader()")
     assert board.wait(lambda: board.port is None) and board.log[-1] == "bootloader"
     board.plug()
     again = talk(board)
