@@ -79,7 +79,7 @@ def trial_due(rig, pot, channel, by_day):
     if pot.reason == reasons.RUNS_ON and rig.up_s - pot.since_s < _RUN_ON_WAITS_S:
         return False
     if pot.reason == reasons.NO_RISE:
-        due = _shows_pm(rig, pot, channel, not by_day)
+        due = _shows_pm(rig, pot, channel, by_day)
     else:
         due = dosing.due_pm(pot, rig.typical_um, channel)
     if pot.pm > due:
@@ -161,20 +161,19 @@ def _may_run_through(pot, rise, channel, settings):
     return settings["pots_in_tray"] and rise * 4 < dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel) * 3
 
 
-def due_pm(rig, pot, channel, dark=False):
-    """Moisture at which a pot is due now: after water that did not show, not before it can be tried. dark: True at
-    night."""
+def due_pm(rig, pot, channel, by_day=True):
+    """Moisture at which a pot is due now: after water that did not show, not before it can be tried."""
     if blind(pot, channel):
-        return _shows_pm(rig, pot, channel, dark)
+        return _shows_pm(rig, pot, channel, by_day)
     return dosing.due_pm(pot, rig.typical_um, channel)
 
 
-def _shows_pm(rig, pot, channel, dark):
+def _shows_pm(rig, pot, channel, by_day):
     """Moisture below which it shows whether a pot gets water: the refill point, for one that is nearly full shows no
-    rise; by night a typical day's drink more, for the next day would bring it there, and
-    drink away what should be seen."""
+    rise; by night a typical day's drink more, for the next day would bring it there, and drink away what should be
+    seen."""
     due = dosing.refill_point_pm(channel)
-    if dark and pot.use_ul_mm:
+    if not by_day and pot.use_ul_mm:
         tomorrow_pm = due + watch.drunk_pm(pot, channel, rig.typical_um)
         due = max(due, min(tomorrow_pm, channel["fill_pm"] - TRIAL_PM))
     return due

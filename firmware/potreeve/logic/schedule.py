@@ -17,6 +17,11 @@ def is_dark(rig, settings):
     return 0 <= rig.lx < settings["dark_lx"]
 
 
+def is_day(rig, settings):
+    """True while daylight is seen. Unknown light is none: what waits for the night shall not wait for ever."""
+    return rig.lx > settings["dark_lx"]
+
+
 def is_weak(rig, settings):
     """True when the battery is near its reserve."""
     return rig.soc_pm < 2 * settings["battery_reserve_pm"]

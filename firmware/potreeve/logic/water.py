@@ -126,7 +126,7 @@ def _whose_turn(state, settings, believed, tried):
             continue
         if pot.closing and _finished(pot, channel):
             continue
-        due = proof.due_pm(rig, pot, channel, schedule.is_dark(rig, settings))
+        due = proof.due_pm(rig, pot, channel, schedule.is_day(rig, settings))
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
         if pot.pm <= due and short_pm > most_pm:
             best = index
@@ -164,7 +164,7 @@ def _due_untended(state, index, settings, believed):
     pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == HELD:
-        if not believed or not proof.trial_due(rig, pot, channel, rig.lx > settings["dark_lx"]):
+        if not believed or not proof.trial_due(rig, pot, channel, schedule.is_day(rig, settings)):
             return False
         tray.dried(state, index, settings)
         return True

@@ -118,7 +118,7 @@ def trial_ul(rungs, in_tray=False):
 
 def due_pm(rig, pot, channel=None, dark=False):
     made = make_state(rig, pot)
-    return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}), dark)
+    return proof.due_pm(made.rig, made.pots[0], changed(CHANNEL, channel or {}), not dark)
 
 
 def begins_pm(pot):

@@ -12,6 +12,10 @@ def wake_s(rig, pots, dark, weak, channel=None):
     return schedule.next_wake_s(make_state(rig, *pots), settings(len(pots), {}, channel or {}), dark, weak)
 
 
+def is_day(lx):
+    return schedule.is_day(make_state({"lx": lx}, CALM).rig, settings(1, {}, {}))
+
+
 def is_dark(lx):
     return schedule.is_dark(make_state({"lx": lx}, CALM).rig, settings(1, {}, {}))
 
@@ -22,6 +26,9 @@ def is_weak(soc_pm):
 
 VECTORS = (
     # Below 20 lx it is dark; below twice the reserve of 80 pm the battery is weak.
+    ("is_day", (0,), False),
+    ("is_day", (20,), False),
+    ("is_day", (21,), True),
     ("is_dark", (0,), True),
     ("is_dark", (19,), True),
     ("is_dark", (20,), False),

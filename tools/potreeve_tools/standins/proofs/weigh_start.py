@@ -57,32 +57,24 @@ def look():
     most[0] = max(most[0], gc.mem_alloc())
 
 
-# A display, once the work of a wake is done.
-showing = failed = 0
-if weighed.kept["rig"].display:
-    weighed_display.load(weighed.kept)
+def taken(what, module):
+    """The most a session of `module` takes besides what is alive before it, once the work of a wake is done."""
+    module.load(weighed.kept)
     gc.collect()
     most[0] = loaded = gc.mem_alloc()
     gc.threshold(STEP_BYTES)
-    failed = weighed_display.session(weighed.kept, look)
+    failed = module.session(weighed.kept, look)
     gc.threshold(-1)
-    showing = most[0] - loaded
-if failed:
-    raise SystemExit("the display failed: %d" % failed)
+    if failed:
+        raise SystemExit("the %s failed: %d" % (what, failed))
+    return most[0] - loaded
 
-# A radio, once the work of a wake is done.
+
+showing = taken("display", weighed_display) if weighed.kept["rig"].display else 0
 one = weighed.kept["session"]
 store = weighed.kept["rig"].store
 store.write(
     "settings.json", json.dumps(dict(json.loads(store.read("settings.json")), radio=weighed_radio.KEYS)).encode()
 )
 one._open_settings()
-weighed_radio.load(weighed.kept)
-gc.collect()
-most[0] = loaded = gc.mem_alloc()
-gc.threshold(STEP_BYTES)
-failed = weighed_radio.session(weighed.kept, look)
-gc.threshold(-1)
-if failed:
-    raise SystemExit("the radio failed: %d" % failed)
-print("working", working, most[0] - loaded, showing)
+print("working", working, taken("radio", weighed_radio), showing)
