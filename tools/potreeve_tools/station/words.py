@@ -1,6 +1,6 @@
 """Sentences of the page: how a rig is, in words."""
 
-from potreeve.logic import reasons, signals
+from potreeve.logic import record, reasons, signals
 from potreeve.logic.state import TENDED
 
 from potreeve_tools.link import logs_read
@@ -72,13 +72,13 @@ def facts(sight, tub_days):
         found.append(("tub", f"water for {tub_days:.0f} days or more"))
     found.append(("tray", f"{head['tray_ml']} ml at most"))
     air = []
-    if head["temp_cdeg"] != -32768:
+    if head["temp_cdeg"] != record.NO_TEMP:
         air.append(f"{head['temp_cdeg'] / 100:.1f} °C")
-    if head["soil_cdeg"] != -32768:
+    if head["soil_cdeg"] != record.NO_TEMP:
         air.append(f"soil {head['soil_cdeg'] / 100:.1f} °C")
-    if head["rh_pm"] >= 0:
+    if head["rh_pm"] != record.NO_RH:
         air.append(f"{head['rh_pm'] / 10:.0f} % humid")
-    if head["lx"] >= 0:
+    if head["lx"] != record.NO_LX:
         air.append(f"{head['lx']:,} lx")
     if air:
         found.append(("air and light", ", ".join(air)))
