@@ -1,6 +1,6 @@
 """Sentences of the page: how a rig is, in words."""
 
-from potreeve.logic import record, reasons, signals
+from potreeve.logic import reasons, record, signals
 from potreeve.logic.state import TENDED
 
 from potreeve_tools.link import logs_read
