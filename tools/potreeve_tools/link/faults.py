@@ -87,6 +87,17 @@ def not_back(port, fault):
     )
 
 
+def another(port):
+    """LinkFault for a port at which, after a restart, another board answers."""
+    return LinkFault(
+        exits.NO_ANSWER,
+        [
+            f"{port}: the board was restarted, and another board answers there now.",
+            "Unplug the others, plug it in again and repeat the command, with --port if its name changed.",
+        ],
+    )
+
+
 def silent(port, doing):
     return LinkFault(
         exits.NO_ANSWER,

@@ -193,6 +193,7 @@ class Board(Talking, BoardFiles):
         """Hard reset, and connect again: the port may go and come back, even under another name."""
         self._no_answer(RESET)
         self._fed = False
+        left = self.info.get("id")
         self._close_port()
         until = time.monotonic() + BACK_S
         time.sleep(0.1)
@@ -207,6 +208,8 @@ class Board(Talking, BoardFiles):
                 time.sleep(0.2)
         self._wait_for_boot()
         self._get_attention(wait_s)
+        if left and self.info["id"] and self.info["id"] != left:
+            raise faults.another(self.port)
 
     def _wait_for_boot(self):
         """Listen until it says that it is in service or at its prompt: Ctrl-C before that would keep it out of

@@ -97,7 +97,7 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
         self.log = []
         """What happened to it: "power on", "watchdog", "reset", "soft reset", ..."""
         self._usb_cable = bool(usb)
-        self._end = None
+        self._end = self._pulled = None
         self._process = None
         self._wire = None
         self._thread = None
@@ -248,6 +248,7 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
             if self._end is not None:
                 self._end.close()
                 self._end = None
+            self._let_pulled_go()
 
     def _step(self):
         wait_s = self._turn()

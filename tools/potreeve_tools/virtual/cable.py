@@ -18,15 +18,22 @@ class Cable:
 
     def _plug_in(self):
         self._end = PtyEnd(self._link) if self._tcp is None else TcpEnd(self._tcp)
+        self._let_pulled_go()
         if self._tcp is not None:
             self._tcp = self._end.number
+
+    def _let_pulled_go(self):
+        pulled, self._pulled = self._pulled, None
+        if pulled is not None:
+            pulled.close()
 
     def _pull(self, power_too=False):
         self._cut_after = None
         end, self._end = self._end, None
         self.log.append("unplugged")
         if end is not None:
-            end.close()
+            end.close(keep=True)
+            self._pulled = end
         self.wiring.follow()
         self.wiring.usb = False
         if power_too:

@@ -40,6 +40,7 @@ class PtyEnd(_End):
         import tty
 
         self.link = link
+        self._kept = -1
         self.fd, self._slave = os.openpty()
         tty.setraw(self._slave)
         os.set_blocking(self.fd, False)
@@ -64,13 +65,22 @@ class PtyEnd(_End):
     def ready(self, fd):
         return self.read()
 
-    def close(self):
-        """Pull the plug: the terminal is gone."""
+    def close(self, keep=False):
+        """Pull the plug: the terminal is gone.
+
+        keep: its number stays taken until close() is called again, so that a client that looks for it finds no other
+        board's terminal in its place, which on one desk would hardly happen.
+        """
         fd, self.fd = self.fd, -1
-        for each in (fd, self._slave):
+        slave, self._slave = self._slave, -1
+        if keep and slave >= 0:
+            self._kept, slave = slave, -1
+        elif not keep and self._kept >= 0:
+            os.close(self._kept)
+            self._kept = -1
+        for each in (fd, slave):
             if each >= 0:
                 os.close(each)
-        self._slave = -1
         if self.link and os.path.islink(self.link) and os.readlink(self.link) == self.port:
             os.unlink(self.link)
 
@@ -119,6 +129,6 @@ class TcpEnd(_End):
         if client is not None:
             client.close()
 
-    def close(self):
+    def close(self, keep=False):
         self._hang_up()
         self._listener.close()
