@@ -1,6 +1,7 @@
 """L1 and L2: each is shown what breaks it, and what does not."""
 
 import copy
+from types import SimpleNamespace
 
 import pytest
 from judged import DAY_S, evidence
@@ -119,6 +120,31 @@ def test_l2_a_call_that_counts(call):
 )
 def test_l2_a_call_that_does_not_count(call):
     assert [one.code for one in liveness.announced(dying(**call))] == ["died_unannounced"]
+
+
+def silent(until_s, **battery):
+    """A plant that dies, of a board that does not wake after until_s, where a battery is emptied in an instant."""
+    ev = dying()
+    ev.rows = [row for row in ev.rows if row[0] <= until_s]
+    ev.row_s = [row[0] for row in ev.rows]
+    ev.panels = [panel for panel in ev.panels if panel[0] <= until_s]
+    taken = SimpleNamespace(kind="battery_low", channel=-1, end_s=20 * DAY_S, params={}, bit=0, **battery)
+    ev.mishaps = [*ev.mishaps, taken]
+    return ev
+
+
+def test_l2_a_board_that_is_struck_dumb_can_call_nobody():
+    ev = silent(3 * DAY_S, start_s=3 * DAY_S + HOUR_S)
+    assert liveness.announced(ev) == []
+    (death,) = deaths.find(ev)
+    assert death.cause == deaths.DUMB and not death.announced
+
+
+@pytest.mark.parametrize("until_d, start_d", [(3, 2), (9.99, 3)])
+def test_l2_a_board_that_woke_after_the_stroke_has_to_call(until_d, start_d):
+    ev = silent(until_d * DAY_S, start_s=start_d * DAY_S)
+    assert [one.code for one in liveness.announced(ev)] == ["died_unannounced"]
+    assert deaths.find(ev)[0].cause != deaths.DUMB
 
 
 def test_l2_the_whole_rig_calls():

@@ -39,7 +39,7 @@ def bare(**changes):
         del channel["curve"], channel["pump_ul_s"]
     checked = settingsfile.check(data, "test")
     for channel in checked["channels"]:
-        channel.update(recipe.fit_pump(channel, checked["tray_headroom_ml"]))
+        channel.update(recipe.fit_pump(channel, checked))
     checked["channels"][0].update(changes)
     return settingsfile.check(json.loads(json.dumps({**checked, "rig_day_ml": 960})), "test")
 
@@ -52,7 +52,7 @@ def calibrated(way=("probe", "pump")):
         if kind in way:
             table.update(keys)
             notes = calibrate_notes.with_note(notes, calibrate_notes.make(kind, "mint", keys, "±5 ‰"))
-    table.update(recipe.fit_pump(table, settings["tray_headroom_ml"]))
+    table.update(recipe.fit_pump(table, settings))
     settings = settingsfile.check(json.loads(json.dumps(settings)), "test")
     return {"settings.json": settingsfile.to_json(settings), **({calibrate_notes.NAME: notes} if notes else {})}
 

@@ -41,7 +41,7 @@ def measured(data, pumps):
     """Settings once the pumps were measured. pumps: (ul/s, priming ms) per channel."""
     for table, (flow, prime_ms) in zip(data["channels"], pumps, strict=True):
         table.update(pump_ul_s=flow, pump_spread_pm=300, pump_cal_mv=4000, prime_ms=prime_ms)
-        table.update(recipe.fit_pump(table, data["tray_headroom_ml"]))
+        table.update(recipe.fit_pump(table, data))
     return data
 
 
@@ -175,6 +175,21 @@ def test_a_small_tray_gets_fewer_and_larger_pulses(pot_ml, tray_ml, flow, prime_
     most_ul = dosing.most_ul(pot["prime_ms"] + -(-pot["pulse_ml"] * 1_000_000 // flow), pot)
     assert pulses * most_ul <= 875 * clean["tray_headroom_ml"]
     assert dosing.pulse_ms(pot["pulse_ml"] * 1000, dosing.TUBE_DRAINS_S, pot) < pot["pulse_max_ms"]
+
+
+def test_a_pulse_has_time_for_its_tube_and_its_water_where_the_battery_has_sunk():
+    """A pulse that was too short filled little more than its tube at half of an alkaline battery: a third of what was
+    told came, and the pot died (seed 78006 of the swarm)."""
+    rig = RIG._replace(battery_kind="alkaline", battery_cells=3)
+    data = measured(made("mint", "peat_mix", 380, rig=rig), [(10400, 1635)])
+    data["channels"][0]["pump_cal_mv"] = 4750
+    data["channels"][0].update(recipe.fit_pump(data["channels"][0], data))
+    pot = judge.check(data)[0]["channels"][0]
+    for rest_mv in (4750, 4000, 3600, data["battery_stop_mv"]):
+        ms = dosing.pulse_ms(pot["pulse_ml"] * 1000, dosing.TUBE_DRAINS_S, pot, rest_mv)
+        assert ms < pot["pulse_max_ms"], rest_mv
+        likely_ul = dosing.likely_ul(ms, dosing.TUBE_DRAINS_S, pot, rest_mv)
+        assert abs(likely_ul - pot["pulse_ml"] * 1000) <= 20, rest_mv
 
 
 def test_a_large_tray_changes_no_pulse():

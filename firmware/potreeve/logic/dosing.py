@@ -176,14 +176,19 @@ def day_prime_ms(pot):
     return 0 if pot["tube_full_h"] * HOUR_S >= DAY_S else pot["prime_ms"]
 
 
+def _fills_ms(idle_s, pot, rest_mv):
+    """How long the tube takes to fill first, so long after its pump last ran: a slower pump takes longer for it."""
+    if not drained(idle_s, pot):
+        return 0
+    return div_up(pot["prime_ms"] * pot["pump_ul_s"], max(1, flow_ul_s(pot, rest_mv)))
+
+
 def pulse_ms(dose_ul, idle_s, pot, rest_mv=0):
     """How long to run the pump for `dose_ul`, with priming of an empty tube.
 
     idle_s: time since this pump last ran. Never over the longest pulse.
     """
-    ms = div_up(dose_ul * 1000, flow_ul_s(pot, rest_mv))
-    if drained(idle_s, pot):
-        ms += pot["prime_ms"]
+    ms = div_up(dose_ul * 1000, flow_ul_s(pot, rest_mv)) + _fills_ms(idle_s, pot, rest_mv)
     return clamp(ms, 0, pot["pulse_max_ms"])
 
 
@@ -216,8 +221,7 @@ def _fastest_ul_s(pot, rest_mv):
 
 def likely_ul(ms, idle_s, pot, rest_mv=0):
     """The water a pulse of `ms` most likely brought to the pot."""
-    if drained(idle_s, pot):
-        ms -= pot["prime_ms"]
+    ms -= _fills_ms(idle_s, pot, rest_mv)
     if ms <= 0:
         return 0
     return ms * flow_ul_s(pot, rest_mv) // 1000

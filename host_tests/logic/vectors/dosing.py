@@ -137,6 +137,14 @@ VECTORS = (
     ("flow_ul_s", (CALIBRATED, 1), 1440),
     ("pulse_ms", (25000, 0, CALIBRATED, 4070), 5166),
     ("likely_ul", (5166, 0, CALIBRATED, 4070), 25003),
+    # An empty tube takes longer to fill, too, where the battery has sunk, and less where it is fuller: at 2220 mV 1440 of
+    # 4000 ul/s are left.
+    ("pulse_ms", (1440, 1800, CALIBRATED, 2220), 1000 + 1389),
+    ("likely_ul", (1389, 1800, CALIBRATED, 2220), 0),
+    ("likely_ul", (2389, 1800, CALIBRATED, 2220), 1440),
+    ("likely_ul", (2389, 1799, CALIBRATED, 2220), 3440),
+    ("pulse_ms", (4840, 1800, CALIBRATED, 4070), 1000 + 414),
+    ("likely_ul", (1414, 1800, CALIBRATED, 4070), 4840),
     ("leachate_ul", (100, 1000, (50000, 60000), P), 2500),
     ("leachate_ul", (85, 1000, (50000, 60000), P), 2500),
     ("leachate_ul", (84, 1000, (50000, 60000), P), 9600),

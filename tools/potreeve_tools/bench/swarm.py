@@ -134,7 +134,7 @@ def report(results, wall_s, edited=False):
         "pulses": sum(r.pulses for r in results),
         "pots": sum(r.pots for r in results),
         "pots_dead": len(died),
-        "unannounced_deaths": sum(not death.announced for death in died),
+        "unannounced_deaths": sum(not death.announced and death.cause != deaths.DUMB for death in died),
         "deaths": _causes(died),
         "laws_broken": _counted((finding.law or "besides", r.seed) for r in results for finding in r.broken),
         "codes_broken": _counted((finding.code, r.seed) for r in results for finding in r.broken),

@@ -75,12 +75,12 @@ def merge(old, new, notes, way=KEEP):
                 "measured there is taken along. Calibrate it anew, or put the pots of the file into the board's order."
             )
             continue
-        lines += [line for part in PARTS if (line := _keep(channel, was, notes, part, new["tray_headroom_ml"]))]
+        lines += [line for part in PARTS if (line := _keep(channel, was, notes, part, new))]
     merged["rig_day_ml"] = recipe.follow_rig_day(new, merged)
     return merged, lines
 
 
-def _keep(channel, was, notes, part, headroom_ml):
+def _keep(channel, was, notes, part, settings):
     """Let the board's figures of one part stay in `channel`, which is changed; the line that says so, or None."""
     word, keys, kinds = part
     same = all(_plain(channel[key]) == _plain(was[key]) for key in keys)
@@ -91,11 +91,11 @@ def _keep(channel, was, notes, part, headroom_ml):
     if in_file and note is None:
         return None
     pumped_by = {key: channel[key] for key in recipe.FITTED}
-    as_new = recipe.fit_pump({**channel, "pump_ul_s": 0}, headroom_ml)
+    as_new = recipe.fit_pump({**channel, "pump_ul_s": 0}, settings)
     channel.update({key: was[key] for key in keys})
     if word == "pump":
         # What a person changed by hand stays; what nobody touched is fitted to the pump, as its calibration did.
-        fitted = recipe.fit_pump(channel, headroom_ml)
+        fitted = recipe.fit_pump(channel, settings)
         channel.update({key: fitted[key] for key in recipe.FITTED if pumped_by[key] == as_new[key]})
     when = f"as measured on {note['date'][:10]}" if note else "as it is on the board"
     other = "; the file's is left out (--discard-calibration takes it instead)" if in_file else ""

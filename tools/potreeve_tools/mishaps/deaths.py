@@ -60,7 +60,10 @@ TUB_KINDS = (
     "strip_film",
 )
 
+DUMB = "board struck dumb"
+
 CAUSES = (
+    DUMB,  # its battery emptied in an instant: it never woke again and could not call
     "no mishap",  # L1: its decline began while nothing was wrong
     "water that ran by itself",  # a siphon, a welded pump
     "drowned",  # by people, or by the firmware
@@ -95,7 +98,9 @@ def _death(ev, channel):
     died_s = ev.died_s(channel)
     reason = ev.world.channels[channel].pot.plant.reason
     called_s = calls.announced_s(ev, channel, died_s)
-    return Death(channel, ev.name(channel), died_s, _cause(ev, channel, died_s, reason), called_s, reason)
+    dumb = called_s is None and calls.struck_dumb(ev, died_s)
+    cause = DUMB if dumb else _cause(ev, channel, died_s, reason)
+    return Death(channel, ev.name(channel), died_s, cause, called_s, reason)
 
 
 def _cause(ev, channel, died_s, reason):

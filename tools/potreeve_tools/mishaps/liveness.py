@@ -123,7 +123,7 @@ def announced(ev):
     found = []
     for channel in ev.channels:
         died_s = ev.died_s(channel)
-        if died_s is None or calls.announced_s(ev, channel, died_s) is not None:
+        if died_s is None or calls.announced_s(ev, channel, died_s) is not None or calls.struck_dumb(ev, died_s):
             continue
         before = [from_s for from_s, _ in calls.spans(ev, channel) if from_s <= died_s]
         figures = {"called_s": before[-1] if before else None, "calls": len(before)}

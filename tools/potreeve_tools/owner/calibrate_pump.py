@@ -129,7 +129,7 @@ def _found(talk, settings, channel, measured, runs, rest_mv):
     found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}
     if filled:
         found["prime_ms"], found["tube_full_h"] = filled
-    fitted = recipe.fit_pump({**settings["channels"][channel], **found}, settings["tray_headroom_ml"])
+    fitted = recipe.fit_pump({**settings["channels"][channel], **found}, settings)
     for key in fitted:
         was = settings["channels"][channel][key]
         if fitted[key] != was:

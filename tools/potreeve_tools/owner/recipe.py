@@ -55,7 +55,8 @@ FITTED = ("pulse_ml", "pulse_max_ms", "day_ml", "unproven_max")
 """Keys of a channel that fit_pump gives."""
 UNMEASURED = {row[0]: row[5] for row in CHANNEL_KEYS}
 """What each key of a channel is while nothing was measured."""
-# A battery near its end drives a pump slower: the pulse may take this share longer.
+# A battery near its end drives a pump slower: a pulse may take so much longer, and longer still where it sinks further
+# from the calibration to its stop (dosing.flow_ul_s) and the tray has room.
 SLOWER_TIMES = 1.3
 SPARE_MS = 300
 
@@ -103,18 +104,20 @@ def pot_ml(diameter_cm, height_cm):
 
 def make(rig, pots):
     """Settings, not checked yet, as a dict. rig: RigFacts; pots: PotFacts per channel."""
-    headroom_ml = int(rig.tray_ml * HEADROOM_SHARE)
-    channels = [_channel(pot, headroom_ml) for pot in pots]
+    bounds = {
+        "tray_headroom_ml": int(rig.tray_ml * HEADROOM_SHARE),
+        "battery_stop_mv": max(1900, STOP_MV[rig.battery_kind] * rig.battery_cells),
+    }
+    channels = [_channel(pot, bounds) for pot in pots]
     return {
         "name": rig.name[:24],
-        "tray_headroom_ml": headroom_ml,
+        **bounds,
         "tray_area_cm2": round(rig.tray_cm2),
         "pots_in_tray": not rig.on_feet,
         "rig_day_ml": rig_day_ml(channels),
         "battery_kind": rig.battery_kind,
         "battery_cells": rig.battery_cells,
         "battery_mah": rig.battery_mah,
-        "battery_stop_mv": max(1900, STOP_MV[rig.battery_kind] * rig.battery_cells),
         "channels": channels,
     }
 
@@ -131,7 +134,7 @@ def follow_rig_day(before, after):
     return rig_day_ml(after["channels"]) if own else before["rig_day_ml"]
 
 
-def _channel(pot, headroom_ml):
+def _channel(pot, bounds):
     mix, plant = MIXES[pot.mix], pot.facts or PLANTS[pot.plant]
     height_cm = pot.height_cm or height_of(pot.pot_ml)
     capacity = container_capacity(mix, height_cm)
@@ -159,7 +162,7 @@ def _channel(pot, headroom_ml):
         "dose_ml": min(2000, round(dose_ml)),
         "ration_ml": max(1, min(500, round(need_ml), round(dose_ml))),
     }
-    return {**channel, **fit_pump(channel, headroom_ml)}
+    return {**channel, **fit_pump(channel, bounds)}
 
 
 def height_of(volume_ml):
@@ -198,22 +201,24 @@ def ordinary_day_ml(plant: PlantFacts, volume_ml, height_cm):
     return ALONE_TIMES * plant.kc_mid * ORDINARY_UM / 10000 * rim_cm2
 
 
-def fit_pump(channel, headroom_ml):
-    """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse, short enough for board
-    and tray."""
-    flow = channel["pump_ul_s"]
+def fit_pump(channel, settings):
+    """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse on a battery near its
+    stop, short enough for board and tray. settings: those of the rig."""
+    flow, headroom_ml = channel["pump_ul_s"], settings["tray_headroom_ml"]
     pulse_ml = min(channel["pulse_ml"], channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
     pulse_max_ms = UNMEASURED_MS
     if flow:
         prime_ms = channel["prime_ms"]
         room_ms = dosing.longest_ms(headroom_ml * 1000, channel)
         longest_ms = min(PULSE_MOST_MS, room_ms // PULSE_OF_HEADROOM + prime_ms, room_ms)
-        wanted_ms = math.ceil(pulse_ml * 1e6 / flow * SLOWER_TIMES) + prime_ms + SPARE_MS
+        slower = _slower_times(channel, settings["battery_stop_mv"])
+        wanted_ms = math.ceil((pulse_ml * 1e6 / flow + prime_ms) * slower) + SPARE_MS
         pulse_max_ms = max(200, min(wanted_ms, longest_ms))
         # A tube that stays full from one day to the next leaves the whole pulse to the pot, but for the very first.
         fills_ms = dosing.day_prime_ms({**UNMEASURED, **channel})
         pulse_ml = min(pulse_ml, max(0, pulse_max_ms - fills_ms) * flow // 1_000_000)
-        pulse_ml, pulse_max_ms = _shown_at_once({**channel, "pulse_ml": max(2, pulse_ml)}, pulse_max_ms, headroom_ml)
+        at_least = {**channel, "pulse_ml": max(2, pulse_ml)}
+        pulse_ml, pulse_max_ms = _shown_at_once(at_least, pulse_max_ms, headroom_ml, slower)
     pulse_ml = max(2, pulse_ml)
     day_ml = _day_ml({**channel, "pulse_ml": pulse_ml})
     rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
@@ -225,15 +230,21 @@ def fit_pump(channel, headroom_ml):
     }
 
 
-def _shown_at_once(channel, pulse_max_ms, headroom_ml):
+def _slower_times(channel, stop_mv):
+    """How many times longer a pulse takes at the battery's stop than when its pump was measured."""
+    return max(SLOWER_TIMES, channel["pump_ul_s"] / max(1, dosing.flow_ul_s({**UNMEASURED, **channel}, stop_mv)))
+
+
+def _shown_at_once(channel, pulse_max_ms, headroom_ml, slower):
     """(pulse_ml, pulse_max_ms) with which the pulses for PROOF_WATER_PM fit the tray together, or as they were."""
+    most_ms = min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000, channel))
     need_ml = channel["holds_ml"] * PROOF_WATER_PM / 1000
     for pulses in range(math.ceil(need_ml / channel["pulse_ml"]), 0, -1):
         pulse_ml = max(channel["pulse_ml"], math.ceil(need_ml / pulses))
         ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
-        longest_ms = max(pulse_max_ms, math.ceil(ms * SLOWER_TIMES) + SPARE_MS)
-        if longest_ms > min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000, channel)):
+        if math.ceil(ms * SLOWER_TIMES) + SPARE_MS > most_ms:
             break
+        longest_ms = max(pulse_max_ms, min(most_ms, math.ceil(ms * slower) + SPARE_MS))
         if pulses * pulse_ml * _counted_times({**channel, "pulse_ml": pulse_ml}) <= AT_ONCE_SHARE * headroom_ml:
             return pulse_ml, longest_ms if pulse_ml > channel["pulse_ml"] else pulse_max_ms
     return channel["pulse_ml"], pulse_max_ms
