@@ -126,3 +126,13 @@ def test_a_report_says_whether_the_aim_is_met():
     assert not found["good"]
     assert [row["killed_pct"] for row in found["modules"]] == [50.0, 0.0]
     assert found["modules"][0]["survivors"] == [{"line": 3, "change": "f: a | b  ->  a & b", "seen": False}]
+
+
+def test_a_sample_is_some_of_each_module_and_the_same_again():
+    first, again, other = (mutants._chosen("limits", None, 12, seed) for seed in (1, 1, 2))
+    assert [one.key for one in first] == [one.key for one in again] and len(first) == 12
+    assert {one.key for one in first} != {one.key for one in other}
+    every = [one.key for one in mutants._chosen("limits", None, None, 1)]
+    assert len(every) == len(mutants._chosen("limits", None, len(every) + 1, 1)) and {one.key for one in first} < set(
+        every
+    )

@@ -137,8 +137,8 @@ VECTORS = (
     ("flow_ul_s", (CALIBRATED, 1), 1440),
     ("pulse_ms", (25000, 0, CALIBRATED, 4070), 5166),
     ("likely_ul", (5166, 0, CALIBRATED, 4070), 25003),
-    # An empty tube takes longer to fill, too, where the battery has sunk, and less where it is fuller: at 2220 mV 1440 of
-    # 4000 ul/s are left.
+    # An empty tube takes longer to fill, too, where the battery has sunk, and less where it is fuller: at 2220 mV
+    # 1440 of 4000 ul/s are left.
     ("pulse_ms", (1440, 1800, CALIBRATED, 2220), 1000 + 1389),
     ("likely_ul", (1389, 1800, CALIBRATED, 2220), 0),
     ("likely_ul", (2389, 1800, CALIBRATED, 2220), 1440),

@@ -12,6 +12,7 @@ import contextlib
 import importlib
 import io
 import os
+import random
 import signal
 import sys
 from dataclasses import dataclass
@@ -75,22 +76,16 @@ class Judged:
     seen: bool = False
 
 
-def run(modules=MODULES, on_result=lambda judged, done, total: None, only=None, jobs=1):
+def run(modules=MODULES, on_result=lambda judged, done, total: None, only=None, jobs=1, sample=None, seed=1):
     """Judge all mutants of some modules; returns a list of Judged, in order. only: text that a mutant's key must
-    contain.
-    jobs: how many are judged at a time."""
+    contain. jobs: how many are judged at a time. sample: only so many of each module, drawn by the seed."""
     unknown = [name for name in modules if not (FIRMWARE / "potreeve" / "logic" / f"{name}.py").exists()]
     if unknown:
         raise BadInput(
             [f"module = {', '.join(unknown)}: no such module of the logic; give one of {', '.join(MODULES)}"]
         )
     _prepare()
-    plan = [
-        (module, one)
-        for module in modules
-        for one in mutators.mutants(_source(module))
-        if only is None or only in one.key
-    ]
+    plan = [(module, one) for module in modules for one in _chosen(module, only, sample, seed)]
     clean = _end(os.waitpid(_start(None, None), 0)[1])
     if clean != (SURVIVED, False):
         raise BadInput(
@@ -107,6 +102,14 @@ def run(modules=MODULES, on_result=lambda judged, done, total: None, only=None, 
         found[place] = Judged(module, mutant.key, mutant.line, *_end(status))
         on_result(found[place], len(found), len(plan))
     return [found[place] for place in sorted(found)]
+
+
+def _chosen(module, only, sample, seed):
+    found = [one for one in mutators.mutants(_source(module)) if only is None or only in one.key]
+    if sample is None or sample >= len(found):
+        return found
+    places = random.Random(f"{seed} {module}").sample(range(len(found)), sample)
+    return [found[place] for place in sorted(places)]
 
 
 # ---- one mutant ---------------------------------------------------------------------------

@@ -138,7 +138,9 @@ def _in_a_hurry_s(ev, channel, death_s, called):
 
 def struck_dumb(ev, death_s):
     """Whether a battery was emptied in an instant and the board did not wake once between that and a death."""
-    last_s = max([t_s for t_s, _ in ev.panels if t_s <= death_s] + ev.row_s[: bisect_left(ev.row_s, death_s)], default=0.0)
+    last_s = max(
+        [t_s for t_s, _ in ev.panels if t_s <= death_s] + ev.row_s[: bisect_left(ev.row_s, death_s)], default=0.0
+    )
     return any(f.kind in DUMB_KINDS and last_s <= f.start_s < death_s for f in ev.mishaps)
 
 

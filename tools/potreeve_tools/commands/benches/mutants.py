@@ -15,7 +15,8 @@ HELP = "\n\n".join(
         "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps "
         "reasons from run to run. Nothing on disk but that list is changed.",
         habits.examples(
-            ("potreeve bench mutants", "all ten modules: more than an hour of one core"),
+            ("potreeve bench mutants", "all ten modules: some hours of one core"),
+            ("potreeve bench mutants --sample 30 --jobs 2", "thirty of each module; the list stays as it is"),
             ("potreeve bench mutants --module limits", "one module"),
             (
                 "potreeve bench mutants --module limits --only fill_day",
@@ -32,24 +33,27 @@ HELP = "\n\n".join(
 )
 @click.option("--module", "modules", multiple=True, metavar="NAME", help="Only this module; may be given again.")
 @click.option("--only", metavar="TEXT", help="Only changes whose description contains this.")
+@click.option("--sample", type=click.IntRange(1), metavar="N", help="Only so many of each module, drawn at random.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Which are drawn.")
 @click.option("--jobs", type=click.IntRange(1, 256), default=1, show_default=True, metavar="N", help="Processes.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
-def command(ctx, modules, only, jobs, as_json):
+def command(ctx, modules, only, sample, seed, jobs, as_json):
     from potreeve_tools.bench import mutantpage, mutants
 
     began = time.monotonic()
     with progress.bar("mutants", None) as move:
-        judged = mutants.run(modules or mutants.MODULES, lambda *told: _progress(move, *told), only, jobs)
+        judged = mutants.run(modules or mutants.MODULES, lambda *told: _progress(move, *told), only, jobs, sample, seed)
     found = mutantpage.report(judged, time.monotonic() - began)
-    if only is None:
+    whole = only is None and sample is None
+    if whole:
         mutantpage.write_survivors(judged)
     if as_json:
         habits.print_json(found)
     else:
         _show(found)
-        if only is None:
+        if whole:
             click.echo(f"Survivors and their reasons: {mutantpage.SURVIVORS}")
     ctx.exit(exits.OK if found["good"] else exits.FAILED)
 
