@@ -82,7 +82,7 @@ def unseen(ml, holds_ml, unproven_max):
     ev = evidence()
     ev.settings = copy.deepcopy(ev.settings)
     own = ev.settings["channels"][0]
-    own.update(holds_ml=holds_ml, unproven_max=unproven_max, prime_ms=0, pump_ul_s=1000)
+    own.update(holds_ml=holds_ml, unproven_max=unproven_max, prime_ms=0, pump_ul_s=1000, pump_cal_mv=0)
     at_rest(ev, 0)
     tended = ev.tended_pulses(0)
     ev.pulses = [p._replace(actual_ms=ml * 1000) for p in tended]
@@ -128,6 +128,28 @@ def test_w4_a_held_pot_tries_once_a_day_and_no_more(ml, apart_s, seen):
     ev.pulses = [tended[3]._replace(t_s=5 * DAY_S + n * apart_s, state=held, actual_ms=ml * 1000) for n in range(4)]
     assert codes(laws.not_without_end(ev)) == seen
     ev.world.presses = [(p.t_s - 60, p.t_s - 59) for p in ev.pulses]
+    assert codes(laws.not_without_end(ev)) == []
+
+
+@pytest.mark.parametrize("full_h, longer_ms, seen", [(0, 0, ["trials_too_many"]), (48, 60_000, [])])
+def test_w4_a_trial_is_counted_without_what_fills_its_tube(full_h, longer_ms, seen):
+    """Three of 65 ml are a whole trial; but not where the first of them only filled its tube (swarm 78091)."""
+    ev, tended = unseen(65, 1000, 5)
+    ev.settings["channels"][0].update(tube_full_h=full_h, prime_ms=longer_ms)
+    held = copy.deepcopy(tended[3].state)
+    held.pots[0].ladder = 2
+    ev.pulses = [tended[3]._replace(t_s=5 * DAY_S + n * 1800, state=held, actual_ms=65_000) for n in range(4)]
+    assert codes(laws.not_without_end(ev)) == seen
+
+
+def test_w4_counts_less_water_where_the_battery_has_sunk():
+    ev, tended = unseen(65, 1000, 5)
+    held = copy.deepcopy(tended[3].state)
+    held.pots[0].ladder = 2
+    ev.pulses = [tended[3]._replace(t_s=5 * DAY_S + n * 1800, state=held, actual_ms=65_000) for n in range(4)]
+    ev.settings["channels"][0]["pump_cal_mv"] = held.rig.rest_mv
+    assert codes(laws.not_without_end(ev)) == ["trials_too_many"]
+    ev.settings["channels"][0]["pump_cal_mv"] = held.rig.rest_mv * 10 // 9
     assert codes(laws.not_without_end(ev)) == []
 
 

@@ -175,10 +175,12 @@ def _rows(ev, channel):
 
 
 def _likely_ml(ev, pulse):
-    """What a pulse brings at the least by a pump as it was measured: its tube had to be filled first, if nothing keeps
-    it full."""
+    """What a pulse brings by a pump as it was measured: slower on a battery that sank, and after its tube was filled,
+    where that had run back since its last pulse."""
+    before_s = max([p.t_s for p in ev.pulses_of(pulse.channel) if p.t_s < pulse.t_s], default=-dosing.NEVER_S)
+    rest_mv = pulse.state.rig.rest_mv if pulse.state else 0
     settings = ev.settings["channels"][pulse.channel]
-    return max(0, pulse.actual_ms - dosing.day_prime_ms(settings)) * settings["pump_ul_s"] / 1e6
+    return dosing.likely_ul(pulse.actual_ms, int(pulse.t_s - before_s), settings, rest_mv) / 1000
 
 
 def _lift_pm(ev, channel, ml):
