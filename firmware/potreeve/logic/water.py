@@ -9,8 +9,8 @@ from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, sche
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import DAY_S, clamp, const
 
-# What the battery is held to have sunk by, at the least, where a pulse ended in a
-# reset: a tenth of the span in which pumps are run (common practice, no source).
+# What each cell is held to have sunk by, at the least, where a pulse ended in a reset: more than a pack rests higher by
+# day than by night, or each morning would try it again (common practice, no source).
 GAVE_WAY_MV = 150
 _SAG_MOST_MV = const(12000)
 
@@ -282,7 +282,7 @@ def found_open(rig, pot, unplanned, settings):
 
     unplanned: whether the board started over; then its supply may have given way
     under the pump, and half of what the battery still has to spare there, or
-    GAVE_WAY_MV, is no longer counted on. One such pulse changes little; a few in a
+    GAVE_WAY_MV a cell, is no longer counted on. One such pulse changes little; a few in a
     row stop the pumping until the battery or a person says otherwise.
     """
     pot.intent_ms = 0
@@ -290,8 +290,8 @@ def found_open(rig, pot, unplanned, settings):
     if unplanned:
         least_mv = battery.SAG_SPARE_MV + settings["battery_stop_mv"]
         half_mv = (rig.rest_mv - rig.sag_mv - least_mv) // 2
-        more_mv = half_mv if half_mv > GAVE_WAY_MV else GAVE_WAY_MV
-        rig.sag_mv = clamp(rig.sag_mv + more_mv, 0, _SAG_MOST_MV)
+        least_mv = GAVE_WAY_MV * settings["battery_cells"]
+        rig.sag_mv = clamp(rig.sag_mv + max(half_mv, least_mv), 0, _SAG_MOST_MV)
 
 
 def close_intent(rig, pot, ran, under_mv):

@@ -69,10 +69,10 @@ def intent_closed(ran, under_mv):
     return told
 
 
-def found_open(rig, unplanned):
+def found_open(rig, unplanned, cells=1):
     """(intent, when it counts as given, sag to reckon with)"""
     made = make_state(dict({"up_s": 100000}, **rig), {"intent_ms": 5000, "pulse_s": 7})
-    water.found_open(made.rig, made.pots[0], unplanned, settings(1, {}, {}))
+    water.found_open(made.rig, made.pots[0], unplanned, settings(1, {"battery_cells": cells}, {}))
     return made.pots[0].intent_ms, made.pots[0].pulse_s, made.rig.sag_mv
 
 
@@ -289,6 +289,8 @@ VECTORS = (
     ("found_open", ({"sag_mv": 450}, True), (0, 100000, 600)),
     ("found_open", ({"rest_mv": 0}, True), (0, 100000, 150)),
     ("found_open", ({"sag_mv": 11950}, True), (0, 100000, 12000)),
+    # A pack of three cells rests higher by day by more than 150 mV.
+    ("found_open", ({"sag_mv": 300}, True, 3), (0, 100000, 750)),
     ("intent_closed", (True, 3700), {"intent_ms": 0, "judge": 1, "dosing": 1, "sag_mv": 200}),
     ("intent_closed", (True, 0), {"intent_ms": 0, "judge": 1, "dosing": 1, "sag_mv": 0}),
     ("intent_closed", (False, 3700), {"intent_ms": 0, "judge": 0, "dosing": 0, "sag_mv": 0}),
