@@ -9,7 +9,7 @@ from potreeve_tools.words import sentences
 CUP_MS = 5000
 TRIES = 5
 
-# A weak pump takes more than one run to fill its tube; after so many it never will.
+# A weak pump takes more than one run to fill its tube, and longer ones; after so many it never will.
 FILLINGS = 8
 
 # What the settings allow.
@@ -35,6 +35,10 @@ CUP = (
 )
 
 RUNS_BACK = "Look at {name}'s tube now, and again after five minutes: has its water run back into the tub?"
+EMPTIES = (
+    "Then each run fills the tube first: short runs and long ones will tell what the pump brings. Wait each time "
+    "until the tube has run empty."
+)
 
 # How long a tube that kept its water for some minutes is taken to stay full: small valves leak (common practice, no
 # source).
@@ -53,58 +57,98 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
     wanted: runs with the tube full, 2 or more; primed: the tube is full already, so that no priming is measured.
     """
     table = settings["channels"][channel]
+    cups = Cups(bench, talk, channel, min(LONGEST_MS, table["pulse_max_ms"]))
     ms = min(ms, table["pulse_max_ms"])
     talk.say(CUP.format(name=table["name"]))
-    rest_mv, reads, filling = [], [], []
-    if not primed:
-        talk.say("First run, with the tube empty (it has not run for half an hour):")
-        while len(filling) < FILLINGS and not (filling and filling[-1][1]):
-            pulse, read_ul = into_cup(bench, talk, channel, ms, rest_mv)
-            filling.append(pulse)
-            reads.append(read_ul)
+    filling, back = ([], False) if primed else _fill(cups, talk, table["name"], ms)
+    shorts = _short_and_long(cups, talk, filling[-1], wanted) if back else []
+    runs = shorts or _with_full_tube(cups, talk, ms, wanted)
+    talk.say(LOW)
+    low = cups.run(runs[-1][-1][0] if back else runs[-1][0]) if talk.confirm("low", "Measure that, too?") else None
+    if back:
+        found = calibration.refilled(*([pair[at] for pair in runs] for at in (0, 1)), max(cups.reads), low)
+        told = [(long[0] - short[0], long[1] - short[1]) for short, long in runs]
+    else:
+        first = (sum(pulse[0] for pulse in filling), sum(pulse[1] for pulse in filling)) if filling else None
+        found, told = calibration.pump(runs, first, max(cups.reads), low), runs
+    fault, flow, spread_pm, prime_ms = found
+    if fault:
+        more = f" ({spread_pm // 10} % apart)" if fault == calibration.UNEVEN else ""
+        raise _unchanged(f"{table['name']}: {FAULTS[fault]}{more}.")
+    if flow > 60000:
+        raise _unchanged(
+            f"{table['name']}: {flow / 1000:.0f} ml/s is more than a pump for pots brings; check the amounts."
+        )
+    if prime_ms > PRIME_MOST_MS:
+        raise _unchanged(
+            f"{table['name']}: its tube takes {prime_ms / 1000:.0f} s to fill, before each pulse; at most "
+            f"{PRIME_MOST_MS // 1000} s leave time for water. Take a shorter or narrower tube, a faster pump, or a "
+            "valve that keeps the tube full."
+        )
+    filled = (prime_ms, 0 if back or not prime_ms else TUBE_FULL_H) if filling else None
+    return _found(talk, settings, channel, (flow, spread_pm, filled), told, cups.rest_mv)
+
+
+def _unchanged(line):
+    return exits.Stop(exits.FAILED, [line, "Nothing was changed."])
+
+
+class Cups:
+    """One channel's runs into a cup. longest_ms: of one run; reads: how well each cup was read, in ul; rest_mv: the
+    battery before each."""
+
+    def __init__(self, bench, talk, channel, longest_ms):
+        self.longest_ms = longest_ms
+        self.reads, self.rest_mv = [], []
+        self._where = bench, talk, channel
+
+    def run(self, ms, ready="Cup empty, tube in it"):
+        """(ms it ran, ul). Raises Stop."""
+        pulse, read_ul = into_cup(*self._where, ms, self.rest_mv, ready)
+        self.reads.append(read_ul)
+        return pulse
+
+
+def _fill(cups, talk, name, ms):
+    """([(ms, ul)] of the runs until water came, whether the tube runs empty again)."""
+    talk.say("First run, with the tube empty (it has not run for half an hour):")
+    filling = []
+    while len(filling) < FILLINGS and not (filling and filling[-1][1]):
+        filling.append(cups.run(ms))
+        # A tube that runs empty between runs is never filled by short ones.
+        ms = min(2 * ms, max(ms, cups.longest_ms))
+    if not filling[-1][1]:
+        raise _unchanged(f"{name}: {FAULTS[calibration.DRY]}.")
+    return filling, talk.confirm("runs_back", RUNS_BACK.format(name=name))
+
+
+def _with_full_tube(cups, talk, ms, wanted):
+    """[(ms, ul)] of runs with the tube full."""
     runs = []
     while len(runs) < wanted:
         talk.say(f"Run {len(runs) + 1} of {wanted}, with the tube full:")
-        pulse, read_ul = into_cup(bench, talk, channel, ms, rest_mv)
-        reads.append(read_ul)
-        longer_ms = min(LONGEST_MS, table["pulse_max_ms"])
-        if 0 < pulse[1] < GOOD_CUP_UL and ms < longer_ms:
-            ms = min(longer_ms, max(ms + 1000, pulse[0] * GOOD_CUP_UL // pulse[1]))
+        pulse = cups.run(ms)
+        if 0 < pulse[1] < GOOD_CUP_UL and ms < cups.longest_ms:
+            ms = min(cups.longest_ms, max(ms + 1000, pulse[0] * GOOD_CUP_UL // pulse[1]))
             talk.say(f"  Too little to measure it well; the next runs take {ms / 1000:.0f} s.")
             runs = []
             continue
         runs.append(pulse)
-    low = None
-    talk.say(LOW)
-    if talk.confirm("low", "Measure that, too?"):
-        low, read_ul = into_cup(bench, talk, channel, ms, rest_mv)
-        reads.append(read_ul)
-    first = (sum(pulse[0] for pulse in filling), sum(pulse[1] for pulse in filling)) if filling else None
-    fault, flow, spread_pm, prime_ms = calibration.pump(runs, first, max(reads), low)
-    if fault:
-        more = f" ({spread_pm // 10} % apart)" if fault == calibration.UNEVEN else ""
-        raise exits.Stop(exits.FAILED, [f"{table['name']}: {FAULTS[fault]}{more}.", "Nothing was changed."])
-    if flow > 60000:
-        raise exits.Stop(
-            exits.FAILED,
-            [
-                f"{table['name']}: {flow / 1000:.0f} ml/s is more than a pump for pots brings; check the amounts.",
-                "Nothing was changed.",
-            ],
-        )
-    stays = prime_ms > 0 and filling and not talk.confirm("runs_back", RUNS_BACK.format(name=table["name"]))
-    if prime_ms > PRIME_MOST_MS:
-        raise exits.Stop(
-            exits.FAILED,
-            [
-                f"{table['name']}: its tube takes {prime_ms / 1000:.0f} s to fill, before each pulse; at most "
-                f"{PRIME_MOST_MS // 1000} s leave time for water. Take a shorter or narrower tube, a faster pump, or a "
-                "valve that keeps the tube full.",
-                "Nothing was changed.",
-            ],
-        )
-    filled = (prime_ms, TUBE_FULL_H if stays else 0) if filling else None
-    return _found(talk, settings, channel, (flow, spread_pm, filled), runs, rest_mv)
+    return runs
+
+
+def _short_and_long(cups, talk, filled, wanted):
+    """[((ms, ul), (ms, ul))]: a short run and a long one at a time, each with the tube empty. filled: the run that
+    brought the first water."""
+    talk.say(EMPTIES)
+    short_ms, long_ms = filled[0], min(cups.longest_ms, 3 * filled[0])
+    if long_ms < 3 * short_ms // 2:
+        short_ms = long_ms * 2 // 3
+    pairs = []
+    for number in range(wanted):
+        talk.say(f"Runs {2 * number + 1} and {2 * number + 2} of {2 * wanted}, with the tube empty:")
+        pairs.append(tuple(cups.run(ms, "Cup empty, tube empty and in it") for ms in (short_ms, long_ms)))
+    return pairs
 
 
 def _found(talk, settings, channel, measured, runs, rest_mv):
@@ -137,10 +181,10 @@ def _found(talk, settings, channel, measured, runs, rest_mv):
     return {**found, **fitted}, f"{flow / 1000:.2f} ml/s, at most {spread_pm / 10:.0f} % more"
 
 
-def into_cup(bench, talk, channel, ms, rest_mv):
+def into_cup(bench, talk, channel, ms, rest_mv, ready="Cup empty, tube in it"):
     """((ms it ran, ul), how well it was read) of one run; the battery before it is appended to rest_mv. Raises Stop."""
     for attempt in range(TRIES):
-        if not talk.confirm("ready", f"Cup empty, tube in it: run {ms / 1000:g} s?"):
+        if not talk.confirm("ready", f"{ready}: run {ms / 1000:g} s?"):
             raise exits.Stop(exits.FAILED, ["Nothing was changed."])
         before_mv = bench.battery_mv()
         told = bench.pulse(channel, ms, cup=True)

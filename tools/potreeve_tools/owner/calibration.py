@@ -264,6 +264,27 @@ def pump(runs, first, read_ul, low=None):
     return FINE, flow, spread_pm if spread_pm < 1000 else 1000, prime_ms if prime_ms > 0 else 0
 
 
+def refilled(shorts, longs, read_ul, low=None):
+    """(fault, flow in ul/s, spread in pm, priming in ms) of a pump whose tube is empty before each run.
+
+    shorts, longs: (ms, ul) of as many short runs and long ones: what fills the tube is in both, so the flow is in the
+    difference, and the priming is what is left. read_ul, low: as for pump; an eye that reads all cups too high by as
+    much does no harm to a difference, so it is not counted twice.
+    """
+    pairs = [(long[0] - short[0], long[1] - short[1]) for short, long in zip(shorts, longs, strict=True)]
+    all_ms, all_ul = sum(pair[0] for pair in pairs), sum(pair[1] for pair in pairs)
+    if all_ms <= 0 or all_ul <= 0:
+        return pump(pairs, None, read_ul)
+    runs = shorts + longs
+    fills_ms = div_near(sum(run[0] for run in runs) - sum(run[1] for run in runs) * all_ms // all_ul, len(runs))
+    prime_ms = max(0, fills_ms)
+    if low is not None:
+        # As if its tube had been full, for that brings no less.
+        low = (low[0], low[1] + prime_ms * all_ul // all_ms)
+    fault, flow, spread_pm, _ = pump(pairs, None, read_ul, low)
+    return fault, flow, spread_pm, 0 if fault else prime_ms
+
+
 def rises(before, after):
     """By how many spreads each channel's reading moved after a pulse, towards wet.
 

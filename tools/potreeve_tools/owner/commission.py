@@ -222,6 +222,7 @@ class Owner:
         elif name == "low":
             hands.hang(world, index, True)
         elif name == "ready":
+            hands.take_cup(world)
             self._seen = len(world.deliveries)
         elif name == "tray_dry":
             hands.empty_tray(world)

@@ -8,6 +8,8 @@ PORTIONS = 12
 PORTION_S = 600.0
 DRIP_S = 3600.0
 LOOK_S = 300.0
+# To read a cup, empty it and hang the tube into it again.
+CUP_S = 60.0
 
 
 def lift(world, index):
@@ -32,6 +34,11 @@ def soak(world, index):
 def hang(world, index, low):
     """Hang the tube's end as low as it would get if it came off (low), or back into the pot."""
     world.channels[index].line.drop_mm = 0.0 if low else None
+
+
+def take_cup(world):
+    """Read a cup, empty it and hang the tube into it: meanwhile a tube without a valve runs empty."""
+    world.advance(CUP_S)
 
 
 def runs_back(world, index):

@@ -224,7 +224,7 @@ class Walk:
             for at in range(len(self.names)):
                 self.hands.hang(at, True)
         elif "run " in question or "Try again" in question or "button pressed" in question:
-            self.hands.cup_ml()
+            self.hands.take_cup()
             self.board.press(300)
             self.board.wait(lambda: not self.board.wiring.is_pressed(), 3.0)
         return "y"

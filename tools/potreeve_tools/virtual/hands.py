@@ -35,8 +35,13 @@ class Hands:
         elif question == "low":
             self.hang(index, True)
         elif question in ("ready", "try_again"):
-            self.cup_ml()
+            self.take_cup()
             self.board.press(PRESS_MS)
+
+    def take_cup(self):
+        """Take the time for a cup, and put an empty one there."""
+        self.board.do(hands.take_cup, self.board.world)
+        self.cup_ml()
 
     def runs_back(self, index):
         """Look at a tube for some minutes: whether its water runs back."""
