@@ -68,8 +68,10 @@ class Person:
             for index in range(len(pots)):
                 self.hands.soak(index)
             self.take_time()
+        elif "run back" in question:
+            return self.hands.runs_back(named)
         elif "run " in question or "Try again" in question:
-            self.hands.cup_ml()
+            self.hands.take_cup()
             self.board.press(300)
         self.after(self, question)
         return True

@@ -5,8 +5,8 @@ from potreeve.logic.state import HELD, copy
 from potreeve.logic.units import clamp
 
 # What a person at the rig may run into a cup, per channel and press of the
-# button, when the day's caps leave nothing.
-CUP_MS = 10000
+# button, when the day's caps leave nothing: enough to fill a tube and a cup after it.
+CUP_MS = 15000
 
 # What a person who watches may give a pot beyond its day, per press of the button, besides what its tube holds.
 DROP_UL = 10000

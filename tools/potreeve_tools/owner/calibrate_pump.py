@@ -1,5 +1,6 @@
 """Calibrates a pump: into a cup, weighed or measured, until its flow is known with its scatter."""
 
+from potreeve.logic import commanded
 from potreeve.logic.settings import CHANNEL_KEYS
 
 from potreeve_tools.owner import calibration, recipe
@@ -15,9 +16,9 @@ FILLINGS = 8
 # What the settings allow.
 PRIME_MOST_MS = next(row[4] for row in CHANNEL_KEYS if row[0] == "prime_ms")
 
-# A cup of less is read too badly; then the runs are made longer, up to so long.
+# A cup of less is read too badly; then the runs are made longer, up to what the board allows into a cup.
 GOOD_CUP_UL = 15000
-LONGEST_MS = 15000
+LONGEST_MS = commanded.CUP_MS
 
 FAULTS = {
     calibration.DRY: "no water came: is the reservoir full, the tube whole, its end below the reservoir's lift?",
@@ -64,7 +65,7 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
     shorts = _short_and_long(cups, talk, filling[-1], wanted) if back else []
     runs = shorts or _with_full_tube(cups, talk, ms, wanted)
     talk.say(LOW)
-    low = cups.run(runs[-1][-1][0] if back else runs[-1][0]) if talk.confirm("low", "Measure that, too?") else None
+    low = cups.run((runs[-1][1] if back else runs[-1])[0]) if talk.confirm("low", "Measure that, too?") else None
     if back:
         found = calibration.refilled(*([pair[at] for pair in runs] for at in (0, 1)), max(cups.reads), low)
         told = [(long[0] - short[0], long[1] - short[1]) for short, long in runs]
@@ -104,7 +105,7 @@ class Cups:
 
     def run(self, ms, ready="Cup empty, tube in it"):
         """(ms it ran, ul). Raises Stop."""
-        pulse, read_ul = into_cup(*self._where, ms, self.rest_mv, ready)
+        pulse, read_ul = into_cup(*self._where, min(ms, self.longest_ms), self.rest_mv, ready)
         self.reads.append(read_ul)
         return pulse
 
@@ -116,7 +117,7 @@ def _fill(cups, talk, name, ms):
     while len(filling) < FILLINGS and not (filling and filling[-1][1]):
         filling.append(cups.run(ms))
         # A tube that runs empty between runs is never filled by short ones.
-        ms = min(2 * ms, max(ms, cups.longest_ms))
+        ms *= 2
     if not filling[-1][1]:
         raise _unchanged(f"{name}: {FAULTS[calibration.DRY]}.")
     return filling, talk.confirm("runs_back", RUNS_BACK.format(name=name))

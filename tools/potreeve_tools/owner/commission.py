@@ -8,7 +8,7 @@ that do what is asked and read a cup as people do. Nothing here reckons a settin
 import dataclasses
 import random
 
-from potreeve.logic import ds18b20, moisture, record
+from potreeve.logic import commanded, ds18b20, moisture, reasons, record
 
 from potreeve_tools.owner import (
     calibrate_probe,
@@ -174,7 +174,9 @@ class Bench:
         return [tuple(self.world.sense_extras()[:2]) for _ in range(times)]
 
     def pulse(self, channel, ms, cup=False):
-        """Run a pump."""
+        """Run a pump; a pump that was never measured only as long as the board lets it, into a cup."""
+        if ms > commanded.CUP_MS:
+            return {"ms": 0, "reason": reasons.NOT_CALIBRATED}
         return {"ms": self.world.pulse(channel, ms).actual_ms, "reason": 0}
 
     def tub_mark(self):
