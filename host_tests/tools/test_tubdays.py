@@ -84,7 +84,7 @@ def test_the_command_says_whether_all_were_good(monkeypatch, results, code):
 
 
 def test_a_rig_in_earnest_and_its_crack():
-    sound, leaky = tubdays.one((10008, 3, False, False)), tubdays.one((10008, 3, True, False))
+    sound, leaky = tubdays.one((10009, 3, False, False)), tubdays.one((10009, 3, True, False))
     assert not sound.broke and not leaky.broke
     assert sound.tubs[0]["worst_d"] <= 2.0 and sound.notes == {} and sound.low_d
     assert sound.tubs[0]["knew"].keys() == sound.tubs[0]["told"].keys()
@@ -94,7 +94,7 @@ def test_a_rig_in_earnest_and_its_crack():
 
 def test_a_rig_with_a_strip_in_earnest():
     """Its water stands at a mark for a day: a reading that scatters is no jug that somebody poured in."""
-    one = tubdays.one((10008, None, False, True))
+    one = tubdays.one((10009, None, False, True))
     assert not one.broke and len(one.tubs) == 2 and one.floats == 4
     assert all(tub["worst_d"] <= 2.0 for tub in one.tubs) and one.notes == {} and one.low_d
 

@@ -192,8 +192,7 @@ class Board(Talking, BoardFiles):
     def _restart(self, wait_s):
         """Hard reset, and connect again: the port may go and come back, even under another name."""
         self._no_answer(RESET)
-        self._fed = False
-        left = self.info.get("id")
+        left, self._fed = self.info.get("id"), False
         self._close_port()
         until = time.monotonic() + BACK_S
         time.sleep(0.1)

@@ -36,6 +36,10 @@ CUP = (
 )
 
 RUNS_BACK = "Look at {name}'s tube now, and again after five minutes: has its water run back into the tub?"
+NEVER_FULL = (
+    "A tube that runs empty between runs and takes {s:.0f} s to fill brings none, either: take a shorter or narrower "
+    "tube, a faster pump, or a valve that keeps the tube full."
+)
 EMPTIES = (
     "Then each run fills the tube first: short runs and long ones will tell what the pump brings. Wait each time "
     "until the tube has run empty."
@@ -119,7 +123,7 @@ def _fill(cups, talk, name, ms):
         # A tube that runs empty between runs is never filled by short ones.
         ms *= 2
     if not filling[-1][1]:
-        raise _unchanged(f"{name}: {FAULTS[calibration.DRY]}.")
+        raise _unchanged(f"{name}: {FAULTS[calibration.DRY]} {NEVER_FULL.format(s=cups.longest_ms / 1000)}")
     return filling, talk.confirm("runs_back", RUNS_BACK.format(name=name))
 
 

@@ -88,7 +88,7 @@ def measure_tub(person, channels):
     world = person.world
     try:
         return calibrate_tub.run(
-            Bench(world), person, len(world.floats.heights_mm), channels, world.tub_kind == "strip"
+            Bench(world, measured=True), person, len(world.floats.heights_mm), channels, world.tub_kind == "strip"
         )[0]
     except Stop as stop:
         raise BadInput([f"{world.rig.where} [reservoir]: {line}" for line in stop.lines]) from None
@@ -154,10 +154,13 @@ def _told(rig, rng):
 
 
 class Bench:
-    """A simulated rig as link.calibrate_bench shows a connected one: its readings, its pulses, its battery."""
+    """A simulated rig as link.calibrate_bench shows a connected one: its readings, its pulses, its battery.
 
-    def __init__(self, world):
-        self.world = world
+    measured: its pumps are, so that the board runs them for longer than into a cup.
+    """
+
+    def __init__(self, world, measured=False):
+        self.world, self._measured = world, measured
 
     def bursts(self, channels, times, pause_ms=400):
         """{channel: [(median, spread), ...]} of so many bursts of each channel."""
@@ -175,7 +178,7 @@ class Bench:
 
     def pulse(self, channel, ms, cup=False):
         """Run a pump; a pump that was never measured only as long as the board lets it, into a cup."""
-        if ms > commanded.CUP_MS:
+        if ms > commanded.CUP_MS and not self._measured:
             return {"ms": 0, "reason": reasons.NOT_CALIBRATED}
         return {"ms": self.world.pulse(channel, ms).actual_ms, "reason": 0}
 
