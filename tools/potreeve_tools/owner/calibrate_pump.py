@@ -69,7 +69,7 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
     shorts = _short_and_long(cups, talk, filling[-1], wanted) if back else []
     runs = shorts or _with_full_tube(cups, talk, ms, wanted)
     talk.say(LOW)
-    low = cups.run((runs[-1][1] if back else runs[-1])[0]) if talk.confirm("low", "Measure that, too?") else None
+    low = cups.run(cups.asked_ms) if talk.confirm("low", "Measure that, too?") else None
     if back:
         found = calibration.refilled(*([pair[at] for pair in runs] for at in (0, 1)), max(cups.reads), low)
         told = [(long[0] - short[0], long[1] - short[1]) for short, long in runs]
@@ -99,17 +99,18 @@ def _unchanged(line):
 
 
 class Cups:
-    """One channel's runs into a cup. longest_ms: of one run; reads: how well each cup was read, in ul; rest_mv: the
-    battery before each."""
+    """One channel's runs into a cup. longest_ms: of one run; asked_ms: of the last; reads: how well each cup was read,
+    in ul; rest_mv: the battery before each."""
 
     def __init__(self, bench, talk, channel, longest_ms):
-        self.longest_ms = longest_ms
+        self.longest_ms, self.asked_ms = longest_ms, 0
         self.reads, self.rest_mv = [], []
         self._where = bench, talk, channel
 
     def run(self, ms, ready="Cup empty, tube in it"):
         """(ms it ran, ul). Raises Stop."""
-        pulse, read_ul = into_cup(*self._where, min(ms, self.longest_ms), self.rest_mv, ready)
+        self.asked_ms = min(ms, self.longest_ms)
+        pulse, read_ul = into_cup(*self._where, self.asked_ms, self.rest_mv, ready)
         self.reads.append(read_ul)
         return pulse
 
