@@ -74,6 +74,7 @@ class Proof:
         self.tell = tell
         self.bench = PinBench(job["board"], job["settings"], job["main"])
         self.plan = Plan(self.bench)
+        self.used = []
         self.runs = 0
         self.failed = 0
 
@@ -100,7 +101,9 @@ class Proof:
             bench.fault("something fails by itself")
         self.plan.clear()
         bench.load(self.start)
+        bench.calm = self._count
         bench.run(WAKES, cause=self.cause)
+        bench.calm = self._calm
         bench.check_ledger()
         report(self, self.bench, "whole")
         pulses = len(bench.sill.given) - given
@@ -144,10 +147,25 @@ class Proof:
             bench.fault("no record says that anything failed")
         report(self, self.bench, one)
 
+    def _count(self):
+        """Notes before each boot how often each call was used by then; nothing is passed over."""
+        self.used.append(dict(self.plan.uses))
+        return False
+
     def _calm(self):
-        """No call will fail any more; in the runs that count the calls nothing is passed over."""
+        """No call will fail any more, or none in this boot; in the run before the calls are counted nothing is passed
+        over."""
         plan = self.plan
-        return bool(plan.at) and (not plan.target or plan.struck > 0 and plan.how != "on")
+        if not plan.at:
+            return False
+        if not plan.target or plan.struck > 0 and plan.how != "on":
+            return True
+        # Until the first failure each boot uses what the same one used when they were counted, passed over or not.
+        boot = self.bench.boots
+        if plan.struck or boot > len(self.used):
+            return False
+        plan.uses = dict(self.used[boot - 1])
+        return boot < len(self.used) and self.used[boot].get(plan.target, 0) < plan.at
 
     def _mend(self, wakes):
         """After the wakes that were tried all goes well again; then it must be said what was seen."""
