@@ -128,7 +128,8 @@ def silent(until_s, **battery):
     ev.rows = [row for row in ev.rows if row[0] <= until_s]
     ev.row_s = [row[0] for row in ev.rows]
     ev.panels = [panel for panel in ev.panels if panel[0] <= until_s]
-    taken = SimpleNamespace(kind="battery_low", channel=-1, end_s=20 * DAY_S, params={}, bit=0, **battery)
+    battery = {"kind": "battery_low", **battery}
+    taken = SimpleNamespace(channel=-1, end_s=20 * DAY_S, params={}, bit=0, **battery)
     ev.mishaps = [*ev.mishaps, taken]
     return ev
 
@@ -140,9 +141,12 @@ def test_l2_a_board_that_is_struck_dumb_can_call_nobody():
     assert death.cause == deaths.DUMB and not death.announced
 
 
-@pytest.mark.parametrize("until_d, start_d", [(3, 2), (9.99, 3)])
-def test_l2_a_board_that_woke_after_the_stroke_has_to_call(until_d, start_d):
-    ev = silent(until_d * DAY_S, start_s=start_d * DAY_S)
+@pytest.mark.parametrize(
+    "until_d, start_d, kind",
+    [(3, 2, "battery_low"), (9.99, 3, "battery_low"), (3, 3.1, "battery_old"), (3, 3.1, "battery_sagging")],
+)
+def test_l2_a_board_that_woke_after_the_stroke_or_grew_weak_has_to_call(until_d, start_d, kind):
+    ev = silent(until_d * DAY_S, start_s=start_d * DAY_S, kind=kind)
     assert [one.code for one in liveness.announced(ev)] == ["died_unannounced"]
     assert deaths.find(ev)[0].cause != deaths.DUMB
 

@@ -288,10 +288,9 @@ def found_open(rig, pot, unplanned, settings):
     pot.intent_ms = 0
     pot.pulse_s = rig.up_s
     if unplanned:
-        least_mv = battery.SAG_SPARE_MV + settings["battery_stop_mv"]
-        half_mv = (rig.rest_mv - rig.sag_mv - least_mv) // 2
-        least_mv = GAVE_WAY_MV * settings["battery_cells"]
-        rig.sag_mv = clamp(rig.sag_mv + max(half_mv, least_mv), 0, _SAG_MOST_MV)
+        spare_mv = rig.rest_mv - rig.sag_mv - battery.SAG_SPARE_MV - settings["battery_stop_mv"]
+        more_mv = max(spare_mv // 2, GAVE_WAY_MV * settings["battery_cells"])
+        rig.sag_mv = clamp(rig.sag_mv + more_mv, 0, _SAG_MOST_MV)
 
 
 def close_intent(rig, pot, ran, under_mv):

@@ -31,9 +31,9 @@ SUDDEN_KINDS = (
 )
 SUDDEN_S = 5 * DAY_S
 
-# What may take a battery's charge in an instant. A board that never wakes after it can call nobody: only its silence
-# tells, to a station.
-DUMB_KINDS = ("battery_low", "battery_old", "battery_sagging")
+# What takes a battery's charge in an instant; an old or a sagging pack lets its board wake and call. A board that never
+# wakes after it can call nobody: only its silence tells, to a station.
+DUMB_KIND = "battery_low"
 
 # Bits of what a panel showed in a wake.
 OK_LIT, WARNED = troubles.LED_OK, troubles.LED_WARN
@@ -138,10 +138,8 @@ def _in_a_hurry_s(ev, channel, death_s, called):
 
 def struck_dumb(ev, death_s):
     """Whether a battery was emptied in an instant and the board did not wake once between that and a death."""
-    last_s = max(
-        [t_s for t_s, _ in ev.panels if t_s <= death_s] + ev.row_s[: bisect_left(ev.row_s, death_s)], default=0.0
-    )
-    return any(f.kind in DUMB_KINDS and last_s <= f.start_s < death_s for f in ev.mishaps)
+    woke_s = max([wake.t_s for wake in wakes(ev) if wake.t_s < death_s], default=0.0)
+    return any(f.kind == DUMB_KIND and woke_s <= f.start_s < death_s for f in ev.mishaps)
 
 
 def share_called(ev, channel, span):

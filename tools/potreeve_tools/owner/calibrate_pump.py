@@ -66,8 +66,7 @@ def run(bench, talk, channel, settings, ms=CUP_MS, wanted=2, primed=False):
     ms = min(ms, table["pulse_max_ms"])
     talk.say(CUP.format(name=table["name"]))
     filling, back = ([], False) if primed else _fill(cups, talk, table["name"], ms)
-    shorts = _short_and_long(cups, talk, filling[-1], wanted) if back else []
-    runs = shorts or _with_full_tube(cups, talk, ms, wanted)
+    runs = _short_and_long(cups, talk, filling[-1], wanted) if back else _with_full_tube(cups, talk, ms, wanted)
     talk.say(LOW)
     low = cups.run(cups.asked_ms) if talk.confirm("low", "Measure that, too?") else None
     if back:
