@@ -371,21 +371,3 @@ def test_a_flash_after_which_it_does_not_start_does(link):
     with pytest.raises(exits.Stop) as stop:
         work.start_anew(link)
     assert stop.value.code == exits.NOT_VERIFIED and link.left >= 0
-
-
-def test_after_a_restart_another_board_answers_at_the_port(start, monkeypatch):
-    one, two = start(ready=True, seed=1, **STEPPED), start(ready=True, seed=2, **STEPPED)
-    with open_board(one.port) as board:
-        monkeypatch.setattr(find, "device_of", lambda number: two.port)
-        assert "another board answers" in stopped(exits.NO_ANSWER, board.restart)
-
-
-def test_the_name_of_a_pulled_port_goes_to_no_other_board(start):
-    one = start(**STEPPED)
-    name = one.port
-    one.unplug()
-    two = start(**STEPPED)
-    assert not os.path.exists(name) and two.port != name
-    one.plug()
-    one.stop()
-    assert start(**STEPPED).port != two.port
