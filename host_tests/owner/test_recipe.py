@@ -192,6 +192,19 @@ def test_a_pulse_has_time_for_its_tube_and_its_water_where_the_battery_has_sunk(
         assert abs(likely_ul - pot["pulse_ml"] * 1000) <= 20, rest_mv
 
 
+def test_a_small_tray_takes_what_a_probe_must_see_on_a_sunken_battery_too():
+    """A pump runs longer on it, for its tube as well, and caps count that in full: of two pulses a tray of 80 ml took
+    one a day, and the strawberry died (drawn rigs 20200147 and 20200187)."""
+    rig = RIG._replace(battery_kind="alkaline", battery_cells=3, tray_ml=95.0)
+    data = measured(made("strawberry", "coir", 985, rig=rig), [(20333, 377)])
+    data["channels"][0].update(pump_spread_pm=195, pump_cal_mv=4560)
+    data["channels"][0].update(recipe.fit_pump(data["channels"][0], data))
+    pot = judge.check(data)[0]["channels"][0]
+    ms = dosing.pulse_ms(pot["pulse_ml"] * 1000, dosing.TUBE_DRAINS_S, pot, 3900)
+    pulses = -(-logic.PROOF_WATER_PM * pot["holds_ml"] // (1000 * pot["pulse_ml"]))
+    assert pulses * dosing.most_ul(ms, pot, 3900) <= 875 * data["tray_headroom_ml"]
+
+
 def test_a_large_tray_changes_no_pulse():
     small, large = (measured(made(rig=RIG._replace(tray_ml=tray_ml)), [(3000, 1000)]) for tray_ml in (1500.0, 6000.0))
     assert small["channels"][0]["pulse_ml"] == large["channels"][0]["pulse_ml"]

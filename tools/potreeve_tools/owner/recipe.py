@@ -59,6 +59,8 @@ UNMEASURED = {row[0]: row[5] for row in CHANNEL_KEYS}
 # from the calibration to its stop (dosing.flow_ul_s) and the tray has room.
 SLOWER_TIMES = 1.3
 SPARE_MS = 300
+# So far a pump pulls each cell down (common practice, no source).
+PULLS_MV = 100
 
 # Share of a tray's headroom that is counted on: it is seldom level.
 HEADROOM_SHARE = 0.85
@@ -218,7 +220,7 @@ def fit_pump(channel, settings):
         fills_ms = dosing.day_prime_ms({**UNMEASURED, **channel})
         pulse_ml = min(pulse_ml, max(0, pulse_max_ms - fills_ms) * flow // 1_000_000)
         at_least = {**channel, "pulse_ml": max(2, pulse_ml)}
-        pulse_ml, pulse_max_ms = _shown_at_once(at_least, pulse_max_ms, headroom_ml, slower)
+        pulse_ml, pulse_max_ms = _shown_at_once(at_least, pulse_max_ms, settings, slower)
     pulse_ml = max(2, pulse_ml)
     day_ml = _day_ml({**channel, "pulse_ml": pulse_ml})
     rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
@@ -235,19 +237,37 @@ def _slower_times(channel, stop_mv):
     return max(SLOWER_TIMES, channel["pump_ul_s"] / max(1, dosing.flow_ul_s({**UNMEASURED, **channel}, stop_mv)))
 
 
-def _shown_at_once(channel, pulse_max_ms, headroom_ml, slower):
-    """(pulse_ml, pulse_max_ms) with which the pulses for PROOF_WATER_PM fit the tray together, or as they were."""
+def _shown_at_once(channel, pulse_max_ms, settings, slower):
+    """(pulse_ml, pulse_max_ms) with which the pulses for PROOF_WATER_PM fit the tray together, on a sunken battery as
+    well if they can; as they were where none fit."""
+    headroom_ml = settings["tray_headroom_ml"]
     most_ms = min(PULSE_MOST_MS, dosing.longest_ms(headroom_ml * 1000, channel))
     need_ml = channel["holds_ml"] * PROOF_WATER_PM / 1000
+    fit = []
     for pulses in range(math.ceil(need_ml / channel["pulse_ml"]), 0, -1):
         pulse_ml = max(channel["pulse_ml"], math.ceil(need_ml / pulses))
         ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
         if math.ceil(ms * SLOWER_TIMES) + SPARE_MS > most_ms:
             break
+        larger = {**channel, "pulse_ml": pulse_ml}
+        if pulses * pulse_ml * _counted_times(larger) > AT_ONCE_SHARE * headroom_ml:
+            continue
         longest_ms = max(pulse_max_ms, min(most_ms, math.ceil(ms * slower) + SPARE_MS))
-        if pulses * pulse_ml * _counted_times({**channel, "pulse_ml": pulse_ml}) <= AT_ONCE_SHARE * headroom_ml:
-            return pulse_ml, longest_ms if pulse_ml > channel["pulse_ml"] else pulse_max_ms
-    return channel["pulse_ml"], pulse_max_ms
+        sunken_ml = pulses * _counted_sunken_ml({**larger, "pulse_max_ms": longest_ms}, settings)
+        fit.append((max(sunken_ml, AT_ONCE_SHARE * headroom_ml), pulse_ml, longest_ms))
+    if not fit:
+        return channel["pulse_ml"], pulse_max_ms
+    _, pulse_ml, longest_ms = min(fit)
+    return pulse_ml, longest_ms if pulse_ml > channel["pulse_ml"] else pulse_max_ms
+
+
+def _counted_sunken_ml(channel, settings):
+    """What caps count for a pulse on a battery that rests a pump's pull above its stop: it runs for longer, and the
+    caps don't take the pump for slower."""
+    rest_mv = settings["battery_stop_mv"] + PULLS_MV * settings["battery_cells"]
+    told = {**UNMEASURED, **channel}
+    idle_s = dosing.NEVER_S if dosing.day_prime_ms(told) else 0
+    return dosing.most_ul(dosing.pulse_ms(told["pulse_ml"] * 1000, idle_s, told, rest_mv), told, rest_mv) / 1000
 
 
 def _day_ml(channel):
