@@ -7,7 +7,7 @@ import made
 import pytest
 from potreeve.logic import moisture
 from potreeve_tools.link import backup, calibrate_bench
-from potreeve_tools.owner import calibrate_talk, commission
+from potreeve_tools.owner import calibrate_pump, calibrate_talk, commission
 from potreeve_tools.settings import settingsfile
 from potreeve_tools.terminal import exits
 from potreeve_tools.virtual.hands import Hands
@@ -141,8 +141,10 @@ def test_pump(plug, potreeve, owner, commissioned):
     )
     assert table["pump_spread_pm"] >= 100 and 3000 < table["pump_cal_mv"] < 4300
     runs = [ml for ml in asked if isinstance(ml, float)]
-    assert len(runs) == 4 and runs[0] < runs[1] < runs[3], "the last one hangs low"
-    assert table["pump_ul_s"] * (1000 + table["pump_spread_pm"]) / 1000 * 5 >= max(runs) * 1000
+    assert len(runs) == 5 and runs[0] < runs[1] < calibrate_pump.GOOD_CUP_UL / 1000, "too little to be read well"
+    assert runs[1] < runs[2] < runs[4] and abs(runs[2] - runs[3]) < 1, "the last one hangs low"
+    ran_s = calibrate_pump.CUP_MS / 1000 * calibrate_pump.GOOD_CUP_UL / 1000 / runs[1]
+    assert table["pump_ul_s"] * (1000 + table["pump_spread_pm"]) / 1000 * ran_s >= max(runs) * 1000
 
 
 def test_a_pump_never_measured_runs_only_for_a_press(plug, potreeve, owner, commissioned):

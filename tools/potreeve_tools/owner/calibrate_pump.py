@@ -17,7 +17,7 @@ FILLINGS = 8
 PRIME_MOST_MS = next(row[4] for row in CHANNEL_KEYS if row[0] == "prime_ms")
 
 # A cup of less is read too badly; then the runs are made longer, up to what the board allows into a cup.
-GOOD_CUP_UL = 15000
+GOOD_CUP_UL = 40000
 LONGEST_MS = commanded.CUP_MS
 
 FAULTS = {

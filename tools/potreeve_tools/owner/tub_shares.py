@@ -15,7 +15,7 @@ BACK = "Pour each cup back into the tub once it is read."
 FILL = "Its tube may have run empty since: a first run fills it and does not count."
 
 # Runs bring about so much: what the pulses of most pots are, and what a cup is read well from.
-LEAST_UL, MOST_UL = calibrate_pump.GOOD_CUP_UL, 40_000
+LEAST_UL, MOST_UL = 15_000, 40_000
 
 # Less than this share of what came from the full tub, and a pump sucked air.
 AIR_SHARE = 0.2
