@@ -257,8 +257,10 @@ def close_dose(rig, pot, channel):
     left_ul = dosing.leachate_ul(rise, pot.gain_pm, dose, channel)
     back_ul = pot.dose_most_ul - left_ul
     rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
-    if dosing.rise_pm(pot.dose_ul, 1000, channel) < _ENOUGH_PM:
-        # Too little to be sure to be seen: where it went is not known, and nothing is learned of it.
+    unseen = not pot.unproven and pot.dose_um == dosing.UNSEEN_UM
+    if unseen or dosing.rise_pm(pot.dose_ul, 1000, channel) < _ENOUGH_PM:
+        # Hidden by what its plant drank, or too little to be sure to be seen: where it went is not known, and nothing
+        # is learned of it.
         return
     # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk. A plant may
     # drink twice what is known of it: none is to be called leaky, and kept from half of the tray, for its thirst.
