@@ -205,6 +205,22 @@ def test_a_small_tray_takes_what_a_probe_must_see_on_a_sunken_battery_too():
     assert pulses * dosing.most_ul(ms, pot, 3900) <= 875 * data["tray_headroom_ml"]
 
 
+def test_pulses_through_a_tube_that_runs_empty_bring_as_much_as_fills_it():
+    """Pulses of 8 ml through a tube of 22 ml counted as 46 each: twelve of them were the day's water of a mint that
+    drank more, and it died (drawn rig 23230127)."""
+    rig = RIG._replace(tray_ml=1800.0)
+    kept, empty = (measured(made("mint", "loam_mix", 337, rig=rig), [(8400, prime_ms)]) for prime_ms in (0, 2580))
+    for data, least_ml in ((kept, 8), (empty, 16)):
+        data["channels"][0].update(pump_spread_pm=217, pump_cal_mv=4176)
+        data["channels"][0].update(recipe.fit_pump(data["channels"][0], data))
+        pot = judge.check(data)[0]["channels"][0]
+        assert pot["pulse_ml"] == least_ml
+        # What the day's cap takes on a battery that sank.
+        ms = dosing.pulse_ms(pot["pulse_ml"] * 1000, dosing.TUBE_DRAINS_S, pot, 3700)
+        pulses = pot["day_ml"] * 1000 // dosing.most_ul(ms, pot, 3700)
+        assert pulses * pot["pulse_ml"] >= 110
+
+
 def test_a_large_tray_changes_no_pulse():
     small, large = (measured(made(rig=RIG._replace(tray_ml=tray_ml)), [(3000, 1000)]) for tray_ml in (1500.0, 6000.0))
     assert small["channels"][0]["pulse_ml"] == large["channels"][0]["pulse_ml"]

@@ -293,7 +293,8 @@ def _learn_day(state, settings):
     rig.day_s = rig.up_s
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
-        if pot.day_ok and um >= LEAST_DAY_UM and pot.ladder == TENDED and not pot.unproven:
+        shows = pot.ladder == TENDED and not pot.unproven and watch.stays(pot)
+        if pot.day_ok and um >= LEAST_DAY_UM and shows:
             # What ran through, or never came, was not drunk.
             drunk_ul = pot.day_ul * pot.kept_pm // 1000 + dosing.water_ul(pot.day_pm - pot.pm, channel)
             drunk_ul = clamp(drunk_ul, 0, channel["day_ml"] * 1000)

@@ -15,12 +15,12 @@ PROOF_FLOOR_PM = 12
 
 # A dose was taken up when the pot rose by this share of what doses usually do;
 # one probe speaks for a whole pot only that roughly. What is usual is learned, but
-# never taken as less than _USUAL_LOW_PM of what the volume says: a pot that always
+# never taken as less than USUAL_LOW_PM of what the volume says: a pot that always
 # let more than that run through would fill the tray unseen. So does peat that dried
 # out once: watered from above it held 21.5 vol-% less (Bartley et al. 2023,
 # HortScience 58(1):79-83, abstract).
 TAKEN_PM = 850
-_USUAL_LOW_PM = const(650)
+USUAL_LOW_PM = const(650)
 
 # Counted as run through even then: doses stop short of container capacity, so
 # little does (common practice, no source).
@@ -242,7 +242,7 @@ def leachate_ul(rise, gain_pm, dose, pot):
     small share is counted; where it doesn't, the share that is missing.
     """
     dose_ul, most_ul = dose
-    told_pm = rise_pm(dose_ul, gain_pm if gain_pm > _USUAL_LOW_PM else _USUAL_LOW_PM, pot)
+    told_pm = rise_pm(dose_ul, gain_pm if gain_pm > USUAL_LOW_PM else USUAL_LOW_PM, pot)
     if told_pm <= 0 or rise < min(told_pm, PROOF_FLOOR_PM):
         # Nothing shows that any of it stayed, not even that its tube was empty.
         return most_ul

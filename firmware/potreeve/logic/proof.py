@@ -244,7 +244,11 @@ def close_dose(rig, pot, channel):
     Called for a pot whose reading is believed. Until then the tray is charged
     with the whole dose, and a pot that is due again goes on with it.
     """
-    if pot.dosing or pot.judge or rig.up_s - pot.pulse_s < dosing.spread_s(channel):
+    since_s = rig.up_s - pot.pulse_s
+    if pot.dosing or pot.judge or since_s < dosing.spread_s(channel):
+        return
+    if pot.pm >= pot.high_pm and since_s < dosing.SPREADS_S:
+        # It still rises: dry substrate takes its water in slowly, and what is on its way did not run through.
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm

@@ -24,6 +24,9 @@ _FELL_FAST_PM = const(80)
 # (common practice, no source).
 _FELL_DRY_PM = const(12)
 
+# A pot that reads so far below its fill mark has room for water (common practice, no source).
+_ROOM_PM = const(150)
+
 # What a pot tells, see _tells.
 _NOTHING = const(0)
 _LIKELY = const(1)
@@ -39,8 +42,9 @@ def dried(state, index, settings, least_pm=0):
     channel = settings["channels"][index]
     if settings["pots_in_tray"] and not any([other.rising for other in state.pots]):
         drew_pm = watch.drew_pm(pot, channel)
-        if pot.ladder == HELD:
-            # One whose water did not show may have a reading that drifts: half of its word counts.
+        if pot.ladder == HELD or not watch.stays(pot) and pot.pm < channel["fill_pm"] - _ROOM_PM:
+            # One whose water did not show, or does not stay though it reads as if there were room for it, may have a
+            # reading that drifts: half of its word counts.
             drew_pm //= 2
         if drew_pm > pot.credit_pm + least_pm:
             _less(state, dosing.water_ul(drew_pm - pot.credit_pm, channel))
@@ -70,6 +74,11 @@ def all_dry(state, settings, believed):
             tended.append(_tells(state, pot, channel))
     if tended and min(tended) == _FOR_SURE or tended + held and min(tended + held) > _NOTHING:
         _less(state, state.rig.tray_ul)
+        for pot in state.pots:
+            # What told of it once tells nothing of water that comes later.
+            pot.high_pm = pot.pm
+            pot.draw_um = 0
+            pot.credit_pm = 0
 
 
 def _tells(state, pot, channel):
@@ -87,7 +96,7 @@ def _tells(state, pot, channel):
         return _NOTHING
     if pot.high_pm - pot.pm >= max(asks_pm * 3 // 4000, _FELL_FAR_PM):
         return _FOR_SURE
-    if pot.ladder == HELD or limits.lets_through(pot) and not pot.dry_s:
+    if pot.ladder == HELD or not watch.stays(pot):
         return _NOTHING
     least_pm = _FELL_DRY_PM if pot.dry_s else _FELL_PM
     return _LIKELY if watch.drew_pm(pot, channel) >= clamp(asks_pm // 2000, least_pm, _FELL_FAR_PM) else _NOTHING

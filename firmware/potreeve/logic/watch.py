@@ -85,6 +85,9 @@ _RUN_ON_SPARE_PM = const(150)
 _ASKS_LESS_PM = const(550)
 _ASKS_LESS_DAYS = const(14)
 
+# Less than this of its water stays: see stays (common practice, no source).
+_HALF_PM = const(500)
+
 # A full pot that by now stands so much higher than what it drinks explains, with nothing given, gets water that nobody
 # gave. What exceeds three quarters of the expected fall is summed from wake to wake, and never counts below nothing
 # (Page 1954, Biometrika 41:100-115, from memory: a cumulative sum with slack; slack and bound: common practice, no
@@ -295,6 +298,12 @@ def _rise(pot, expected_pm, up_s):
 def asks_less(pot):
     """True when a pot uses far less than it lately did in days of the same demand."""
     return pot.learned >= _ASKS_LESS_DAYS and pot.use_ul_mm * 1000 < pot.ref_ul_mm * _ASKS_LESS_PM
+
+
+def stays(pot):
+    """True when at least half of a pot's water is seen to stay in it, of what its volume says: by its doses so far,
+    and by its gain, for one that falls as its doses show less and less hides what runs through."""
+    return pot.kept_pm * clamp(pot.gain_pm, dosing.USUAL_LOW_PM, 1000) // 1000 >= _HALF_PM
 
 
 def kept_full(pot, channel):

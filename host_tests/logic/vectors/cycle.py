@@ -267,6 +267,11 @@ VECTORS = (
                  [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, unproven=1)], {}, (),
                  ("use_ul_mm", "day_ul", "day_ok", "learned")),
      {"use_ul_mm": 0, "day_ul": 0, "day_ok": 1, "learned": 0}),
+    # Nor does one of a pot whose water does not stay.
+    ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
+                 [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, kept_pm=499)], {}, (),
+                 ("use_ul_mm", "day_ul", "day_ok", "learned")),
+     {"use_ul_mm": 0, "day_ul": 0, "day_ok": 1, "learned": 0}),
     # The most it lately used: this day's, or what it was less a two-hundredth.
     ("stepped", ({"ack": 3, "up_s": 84600, "bucket_s": 84600, "day_um": 1000, "rate_um_h": 73},
                  [dict(CALM, day_ok=1, day_ul=50000, day_pm=920, ref_ul_mm=62000, learned=250)], {}, (),

@@ -42,6 +42,13 @@ def all_dry(tray_ul, pots, believed=None, in_tray=True, rig=None, channel=None):
     return made.rig.tray_ul
 
 
+def told(pots):
+    """(tray, [from where each pot falls, the demand since, what it has told])"""
+    made = make_state({"tray_ul": 70000}, *pots)
+    tray.all_dry(made, settings(len(pots), {"pots_in_tray": True}, {}), [True] * len(pots))
+    return made.rig.tray_ul, [(pot.high_pm, pot.draw_um, pot.credit_pm) for pot in made.pots]
+
+
 VECTORS = (
     # What it drew of its own store did not stand in the tray; counted once.
     ("dried", (70000, [DRY]), (20000, 100)),
@@ -111,11 +118,21 @@ VECTORS = (
         (70000, [changed(DRY, {"pm": 740}), changed(DRY, {"pm": 250, "ladder": 2, "draw_um": 6000})]),
         70000,
     ),
-    # So may one of whose water less and less shows, until it is short of water.
+    # So may one of whose water less and less shows, short of water by its reading or not.
     ("all_dry", (70000, [changed(DRY, {"pm": 750, "kept_pm": 499, "draw_um": 6000})]), 0),
     ("all_dry", (70000, [changed(DRY, {"pm": 751, "kept_pm": 499, "draw_um": 6000})]), 70000),
     ("all_dry", (70000, [changed(DRY, {"pm": 800, "kept_pm": 500, "draw_um": 6000})]), 0),
-    ("all_dry", (70000, [changed(DRY, {"pm": 300, "high_pm": 312, "dry_s": 1, "draw_um": 700, "kept_pm": 499})]), 0),
+    (
+        "all_dry",
+        (70000, [changed(DRY, {"pm": 300, "high_pm": 312, "dry_s": 1, "draw_um": 700, "kept_pm": 499})]),
+        70000,
+    ),
+    ("all_dry", (70000, [changed(DRY, {"pm": 834, "kept_pm": 769, "gain_pm": 650, "draw_um": 6000})]), 70000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 834, "kept_pm": 770, "gain_pm": 650, "draw_um": 6000})]), 0),
+    # What told of it once tells nothing of water that comes later.
+    ("told", ([changed(DRY, {"pm": 750}), {"high_pm": 800, "pm": 700, "draw_um": 3000, "credit_pm": 20}],),
+     (0, [(750, 0, 0), (700, 0, 0)])),
+    ("told", ([changed(DRY, {"pm": 751})],), (70000, [(900, 65535, 0)])),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
     # Where tended ones fell so far, held ones are not asked; with none of them, all held ones are.
     ("all_dry", (70000, [changed(DRY, {"pm": 750, "draw_um": 6000}), changed(DRY, {"pm": 750, "ladder": 2})]), 0),
@@ -144,6 +161,10 @@ VECTORS = (
         70000,
     ),
     ("dried", (70000, [changed(DRY, {"ladder": 2})]), (45000, 50)),
+    # So does that of one whose water does not stay though it reads as if there were room for it: 150 pm.
+    ("dried", (70000, [changed(DRY, {"high_pm": 850, "pm": 749, "kept_pm": 499})]), (45000, 50)),
+    ("dried", (70000, [changed(DRY, {"high_pm": 850, "pm": 749, "kept_pm": 500})]), (19500, 101)),
+    ("dried", (70000, [changed(DRY, {"high_pm": 850, "pm": 750, "kept_pm": 499})]), (20000, 100)),
     ("fallen", (70000, [changed(DRY, {"pm": 780, "ladder": 2})]), (70000, [0])),
     ("fallen", (70000, [changed(DRY, {"pm": 778, "ladder": 2})]), (39500, [61])),
     # A wilted plant has nothing left to draw, and says nothing of the tray; where all are wilted, nobody does.

@@ -53,6 +53,10 @@ def asks_less(pot):
     return watch.asks_less(make_state({}, pot).pots[0])
 
 
+def stays(pot):
+    return watch.stays(make_state({}, pot).pots[0])
+
+
 def kept_full(pot):
     return watch.kept_full(make_state({}, pot).pots[0], CHANNEL)
 
@@ -273,6 +277,12 @@ VECTORS = (
     ("after", (("surplus", "rising"), {"surplus": 100}, 860), (0, {"surplus": 0, "rising": 1})),
     # Full, and by 100 pm.
     ("kept_full", ({"pm": 850, "surplus": 400},), True),
+    # Half of its water stays, by the volume; a gain counts as no more than that and as no less than 650.
+    ("stays", ({"kept_pm": 500, "gain_pm": 1000},), True),
+    ("stays", ({"kept_pm": 499, "gain_pm": 2000},), False),
+    ("stays", ({"kept_pm": 770, "gain_pm": 500},), True),
+    ("stays", ({"kept_pm": 769, "gain_pm": 650},), False),
+    ("stays", ({"kept_pm": 768, "gain_pm": 652},), True),
     ("kept_full", ({"pm": 850, "surplus": 399},), False),
     ("kept_full", ({"pm": 849, "surplus": 400},), False),
     # The model keeps within 0..1100 and carries what is too small to count.

@@ -45,6 +45,10 @@ FILL_MOST_PM, FILL_USUAL_PM, FILL_GAP_PM = 970, 970, 80
 # above dosing.PROOF_FLOOR_PM, and by no more than spreads sideways in a soak.
 PULSE_LEAST_PM, PULSE_MOST_PM = 30, 60
 
+# Twice that, where each pulse fills its tube first: that counts against the caps as well, and a small pot with a long
+# tube ran into its day's cap by what filled it.
+FILLING_MOST_PM = 120
+
 # Pulses that may show no rise: enough of them for settings.PROOF_WATER_PM, within what the settings allow.
 UNPROVEN_LEAST, UNPROVEN_MOST = 3, 5
 
@@ -207,7 +211,8 @@ def fit_pump(channel, settings):
     """pulse_ml, pulse_max_ms and unproven_max for a channel's pump: long enough for the pulse on a battery near its
     stop, short enough for board and tray. settings: those of the rig."""
     flow, headroom_ml = channel["pump_ul_s"], settings["tray_headroom_ml"]
-    pulse_ml = min(channel["pulse_ml"], channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
+    pulse_ml = max(channel["pulse_ml"], _filling_ml(channel))
+    pulse_ml = min(pulse_ml, channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
     pulse_max_ms = UNMEASURED_MS
     if flow:
         prime_ms = channel["prime_ms"]
@@ -222,7 +227,7 @@ def fit_pump(channel, settings):
         at_least = {**channel, "pulse_ml": max(2, pulse_ml)}
         pulse_ml, pulse_max_ms = _shown_at_once(at_least, pulse_max_ms, settings, slower)
     pulse_ml = max(2, pulse_ml)
-    day_ml = _day_ml({**channel, "pulse_ml": pulse_ml})
+    day_ml = _day_ml({**channel, "pulse_ml": pulse_ml, "pulse_max_ms": pulse_max_ms}, settings)
     rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
     return {
         "pulse_ml": pulse_ml,
@@ -230,6 +235,12 @@ def fit_pump(channel, settings):
         "day_ml": day_ml,
         "unproven_max": min(UNPROVEN_MOST, max(UNPROVEN_LEAST, -(-PROOF_WATER_PM // rise_pm))),
     }
+
+
+def _filling_ml(channel):
+    """What a pulse brings at least where it fills its tube first: as much as that takes, up to FILLING_MOST_PM."""
+    fills_ms = dosing.day_prime_ms({**UNMEASURED, **channel})
+    return min(fills_ms * channel["pump_ul_s"] // 1_000_000, channel["holds_ml"] * FILLING_MOST_PM // 1000)
 
 
 def _slower_times(channel, stop_mv):
@@ -270,11 +281,13 @@ def _counted_sunken_ml(channel, settings):
     return dosing.most_ul(dosing.pulse_ms(told["pulse_ml"] * 1000, idle_s, told, rest_mv), told, rest_mv) / 1000
 
 
-def _day_ml(channel):
-    """The day's cap: what a grown plant may drink on a bright day, as pulses count it."""
+def _day_ml(channel, settings):
+    """The day's cap: what a grown plant may drink on a bright day, as pulses count it, on a sunken battery too."""
     drawable_ml = channel["holds_ml"] * (1000 - channel["wilting_pm"]) / 1000
     likely_ml = max(1.2 * channel["dose_ml"], BRIGHT_TIMES * channel["ration_ml"], drawable_ml / EMPTIES_DAYS)
-    times = max(COUNTED_TIMES, _counted_times(channel)) if channel["pump_ul_s"] else COUNTED_TIMES
+    times = COUNTED_TIMES
+    if channel["pump_ul_s"]:
+        times = max(times, _counted_times(channel), _counted_sunken_ml(channel, settings) / channel["pulse_ml"])
     return min(3000, round(times * likely_ml))
 
 
