@@ -82,13 +82,16 @@ def trial_due(rig, pot, channel, by_day):
         due = _shows_pm(rig, pot, channel, by_day)
     else:
         due = dosing.due_pm(pot, rig.typical_um, channel)
-    if pot.pm > due:
+    new = trial_is_new(rig, pot)
+    goes_on = not new and pot.rationed and pot.ration_s >= pot.since_s
+    if pot.pm > due and not (goes_on and rig.up_s - pot.ration_s < dosing.SPREADS_S):
+        # One that has begun is no use by halves, and the night may end meanwhile.
         return False
-    if trial_is_new(rig, pot):
+    if new:
         since_s = max(pot.since_s, pot.ration_s) if pot.rationed else pot.since_s
         waited = rig.up_s - since_s >= _TRIAL_S + _TRIAL_S // 2
         return not by_day or waited or pot.dry_s > 0 and rig.up_s - pot.pulse_s >= _TRIAL_S
-    if not pot.rationed or pot.ration_s < pot.since_s:
+    if not goes_on:
         # What it got last belongs to what it is held for, not to a trial.
         return False
     return dosing.rise_pm(pot.pulse_ul, 1000, channel) < TRIAL_PM

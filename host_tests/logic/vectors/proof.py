@@ -203,6 +203,14 @@ VECTORS = (
     ("trial_due", ({"rationed": 1, "ration_s": 13600, "since_s": 10000},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000, "pulse_ul": 59999},), True),
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000},), False),
+    # One that has begun goes on for six hours, above what is due as well, as it is by day: but not beyond what it is.
+    ("trial_due", ({"pm": 900, "rationed": 1, "ration_s": 78401, "since_s": 78000, "pulse_s": 98000,
+                    "pulse_ul": 59999},), True),
+    ("trial_due", ({"pm": 900, "rationed": 1, "ration_s": 78400, "since_s": 78000, "pulse_s": 98000,
+                    "pulse_ul": 59999},), False),
+    ("trial_due", ({"pm": 900, "rationed": 1, "ration_s": 78401, "since_s": 78402, "pulse_s": 98000,
+                    "pulse_ul": 59999},), False),
+    ("trial_due", ({"pm": 900, "rationed": 1, "ration_s": 98000, "since_s": 98000, "pulse_s": 98000},), False),
     # Water from before it was held, for this reason, is no trial under way.
     ("trial_due", ({"rationed": 1, "ration_s": 98000, "since_s": 98001, "pulse_s": 98000, "pulse_ul": 25000},), False),
     ("trial_due", ({"rationed": 0, "since_s": 98000, "pulse_s": 96800, "pulse_ul": 25000},), False),
