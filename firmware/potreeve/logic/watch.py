@@ -24,6 +24,9 @@ _CALM_PM = const(40)
 _FALL_TIMES = const(4)
 _FALL_SPARE_PM = const(70)
 
+# A distrusted reading that falls by so much from one wake to the next begins a new row (common practice, no source).
+_LEAP_PM = const(200)
+
 # A rise counts as given by other hands from here on: more than noise, warmth and a
 # night's rest bring, less than a cup of water does (common practice, no source).
 _RISE_PM = const(60)
@@ -163,8 +166,12 @@ def observe(pot, channel, reading, clock):
     pot.raw = raw
     wrong = _alone(pot, channel, raw, spread)
     if wrong == reasons.NONE:
+        was_pm = pot.pm
         _take(pot, channel, raw, temp_cdeg)
         if pot.ladder == RATIONED:
+            if pot.pm < was_pm - _LEAP_PM:
+                # What was sound before is no word for this one, which agrees with the model by chance.
+                pot.trust = 0
             _answer(pot, channel, up_s)
         wrong = _against_past(pot, channel, expected_pm, fall_pm, up_s)
     if wrong:

@@ -359,6 +359,9 @@ VECTORS = (
     ("refused", ({"start_pm": 400, "reason": 1, "trust": 35}, 500), (-1, 400)),
     ("refused", ({"start_pm": 400, "reason": 1, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 2, "trust": 36}, 500), (0, 400)),
+    # But not by one that fell by more than 200 pm in a wake: it begins a new row.
+    ("refused", ({"start_pm": 400, "reason": 2, "trust": 36, "pm": 700}, 500), (0, 400)),
+    ("refused", ({"start_pm": 400, "reason": 2, "trust": 36, "pm": 701}, 500), (-1, 400)),
     ("refused", ({"start_pm": 400, "reason": 3, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 4, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 5, "trust": 36}, 500), (0, 400)),
