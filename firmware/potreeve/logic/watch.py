@@ -166,12 +166,8 @@ def observe(pot, channel, reading, clock):
     pot.raw = raw
     wrong = _alone(pot, channel, raw, spread)
     if wrong == reasons.NONE:
-        was_pm = pot.pm
         _take(pot, channel, raw, temp_cdeg)
         if pot.ladder == RATIONED:
-            if pot.pm < was_pm - _LEAP_PM:
-                # What was sound before is no word for this one, which agrees with the model by chance.
-                pot.trust = 0
             _answer(pot, channel, up_s)
         wrong = _against_past(pot, channel, expected_pm, fall_pm, up_s)
     if wrong:
@@ -232,6 +228,9 @@ def _take(pot, channel, raw, temp_cdeg):
     weight = 3 if calm and -_CALM_PM <= gap <= _CALM_PM else 1
     pot.filtered = moisture.smooth(pot.filtered, raw, weight)
     pm = moisture.to_pm(pot.filtered // 16, channel["curve"]) - warmth
+    if pot.ladder == RATIONED and pm < pot.pm - _LEAP_PM:
+        # What was sound before is no word for this one, which may agree with the model by chance.
+        pot.trust = 0
     pot.pm = clamp(pm, moisture.LOWEST_PM, moisture.HIGHEST_PM)
 
 
