@@ -27,6 +27,10 @@ _LATE_SHARE = const(2)
 _TRIAL_S = const(86400)
 TRIAL_PM = 120
 
+# After so many pulses in vain, a week of trials, every other day: what they brought may stand in the tray under a probe
+# that drifts towards dry (common practice, no source).
+_IN_VAIN = const(15)
+
 # Holds that a trial may end, when the pot is short of water. One for far too much water waits
 # longer: whatever ran on is over where the pot dried since, but a trial may start it again.
 _TRIED = (reasons.NO_RISE, reasons.CROSSED, reasons.RUNS_ON)
@@ -99,7 +103,7 @@ def trial_due(rig, pot, channel, by_day):
 
 def trial_is_new(rig, pot):
     """True when no water of a held pot's last pulse can show any more, and a day has gone by since its last trial."""
-    if pot.rationed and rig.up_s - pot.ration_s < _TRIAL_S:
+    if pot.rationed and rig.up_s - pot.ration_s < (_TRIAL_S if pot.unproven < _IN_VAIN else 2 * _TRIAL_S):
         return False
     return rig.up_s - pot.pulse_s >= dosing.SPREADS_S
 

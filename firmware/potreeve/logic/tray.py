@@ -27,6 +27,10 @@ _FELL_DRY_PM = const(12)
 # A pot that reads so far below its fill mark has room for water (common practice, no source).
 _ROOM_PM = const(150)
 
+# And a held one falls slowly, the nearer it is to wilting: so much of what it told counts again (common practice, no
+# source).
+_AGAIN_PM = const(90)
+
 # What a pot tells, see _tells.
 _NOTHING = const(0)
 _LIKELY = const(1)
@@ -76,7 +80,7 @@ def all_dry(state, settings, believed):
         _less(state, state.rig.tray_ul)
         for pot in state.pots:
             # What told of it once tells nothing of water that comes later.
-            pot.high_pm = pot.pm
+            pot.high_pm = min(pot.high_pm, pot.pm + _AGAIN_PM) if pot.ladder == HELD else pot.pm
             pot.draw_um = 0
             pot.credit_pm = 0
 

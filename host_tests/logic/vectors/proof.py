@@ -106,8 +106,8 @@ def pulses_to_show(pot, pulse_ul):
     return proof.pulses_to_show(made.rig, made.pots[0], CHANNEL, pulse_ul)
 
 
-def trial_is_new(pot):
-    made = make_state({"up_s": 100000}, changed(HELD, pot))
+def trial_is_new(pot, up_s=100000):
+    made = make_state({"up_s": up_s}, changed(HELD, pot))
     return proof.trial_is_new(made.rig, made.pots[0])
 
 
@@ -219,6 +219,11 @@ VECTORS = (
     ("trial_is_new", ({"pulse_s": 78401},), False),
     ("trial_is_new", ({"rationed": 1, "ration_s": 13600},), True),
     ("trial_is_new", ({"rationed": 1, "ration_s": 13601},), False),
+    # After a week in vain every other day.
+    ("trial_is_new", ({"rationed": 1, "ration_s": 13600, "unproven": 14},), True),
+    ("trial_is_new", ({"rationed": 1, "ration_s": 13600, "unproven": 15},), False),
+    ("trial_is_new", ({"rationed": 1, "ration_s": 0, "unproven": 15}, 172800), True),
+    ("trial_is_new", ({"rationed": 1, "ration_s": 0, "unproven": 15}, 172799), False),
     ("trial_is_new", ({"rationed": 0, "ration_s": 99999},), True),
     ("trial_is_new", ({"rationed": 1, "ration_s": 13600, "pulse_s": 78401},), False),
     # What a dose that begins takes to be seen, 60 pm or 30 ml; one that goes on takes its next pulse.

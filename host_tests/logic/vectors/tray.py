@@ -133,6 +133,10 @@ VECTORS = (
     ("told", ([changed(DRY, {"pm": 750}), {"high_pm": 800, "pm": 700, "draw_um": 3000, "credit_pm": 20}],),
      (0, [(750, 0, 0), (700, 0, 0)])),
     ("told", ([changed(DRY, {"pm": 751})],), (70000, [(900, 65535, 0)])),
+    # Of a held one 90 pm count again.
+    ("told", ([changed(DRY, {"pm": 750, "ladder": 2, "draw_um": 6000})],), (0, [(840, 0, 0)])),
+    ("told", ([changed(DRY, {"pm": 750, "draw_um": 6000}), {"high_pm": 789, "pm": 700, "ladder": 2}],),
+     (0, [(750, 0, 0), (789, 0, 0)])),
     ("all_dry", (70000, [changed(DRY, {"pm": 750}), changed(DRY, {"pm": 750, "ladder": 2})]), 70000),
     # Where tended ones fell so far, held ones are not asked; with none of them, all held ones are.
     ("all_dry", (70000, [changed(DRY, {"pm": 750, "draw_um": 6000}), changed(DRY, {"pm": 750, "ladder": 2})]), 0),
