@@ -13,14 +13,36 @@ A tear says how much of the operation came about:
 from ends import PowerCut
 
 
-class Counter:
-    """Set as `before`: notes each operation as the bytes written, or -1 for an erase."""
+class Journal:
+    """Set as `before`: notes each operation, and what else there was at its begin, as `state()` tells it.
 
-    def __init__(self):
-        self.sizes = []
+    What a cut leaves follows from it: every operation before the one that is torn, a piece of that one, and the state
+    noted there. Nothing else outlives a cut, so what led to it need not be lived through once more for each.
+    """
+
+    def __init__(self, state):
+        self.state = state
+        self.done = []
 
     def __call__(self, flash, block, buf, offset):
-        self.sizes.append(-1 if buf is None else len(buf))
+        # littlefs uses its buffer again.
+        self.done.append((block, None if buf is None else bytes(buf), offset, self.state()))
+
+    def sizes(self):
+        """The bytes that each operation wrote, -1 for an erase."""
+        return [-1 if data is None else len(data) for _, data, _, _ in self.done]
+
+    def leave(self, flash, at, tear):
+        """Do to `flash`, as it was when this began, what came about until operation `at` was torn; returns the state
+        noted there."""
+        for block, data, offset, _ in self.done[:at]:
+            if data is None:
+                flash.erase(block)
+            else:
+                flash.writeblocks(block, data, offset)
+        block, data, offset, state = self.done[at]
+        tear_operation(flash, block, data, offset, tear)
+        return state
 
 
 class Cutter:
@@ -44,10 +66,7 @@ class Cutter:
             self.left -= 1
             return
         self.off = True
-        if buf is None:
-            _tear_erase(flash, block, self.tear)
-        else:
-            _tear_write(flash, block * flash.block_bytes + offset, buf, self.tear)
+        tear_operation(flash, block, buf, offset, self.tear)
         raise self.cut
 
 
@@ -70,6 +89,14 @@ def tears(size, prog_bytes, last, few):
     if size > prog_bytes:
         found.append("t%d" % prog_bytes)
     return found + (["w%d" % size] if last else [])
+
+
+def tear_operation(flash, block, buf, offset, tear):
+    """Let only a piece of a write, or of an erase (no buf), come about."""
+    if buf is None:
+        _tear_erase(flash, block, tear)
+    else:
+        _tear_write(flash, block * flash.block_bytes + offset, buf, tear)
 
 
 def _tear_write(flash, at, buf, tear):

@@ -30,6 +30,7 @@ class CutRig:
         self.copy = bytearray(len(self.image))
         self.most = keep.Log(store.Store(FOLDER), self.flash_table).most
         self.faults = []
+        self.passed = {None: None}  # what came of checking each text: hundreds of lives begin with the same
         self.pulses = 0
         self.blank()
 
@@ -54,8 +55,11 @@ class CutRig:
 
     def save(self):
         """Everything that a life changes."""
+        return bytes(self.image), self.besides()
+
+    def besides(self):
+        """The same without the flash."""
         return (
-            bytes(self.image),
             self.sill.save(),
             self.acked,
             self.first,
@@ -69,8 +73,11 @@ class CutRig:
         )
 
     def load(self, saved):
+        self.image[:] = saved[0]
+        self.load_besides(saved[1])
+
+    def load_besides(self, saved):
         (
-            image,
             sill,
             self.acked,
             self.first,
@@ -82,7 +89,6 @@ class CutRig:
             heard,
             self.waits,
         ) = saved
-        self.image[:] = image
         self.sill.load(sill)
         self.texts = list(texts)
         self.goods = list(goods)
@@ -109,6 +115,13 @@ class CutRig:
             flash.unmount()
         except OSError:  # the power went before it was mounted
             pass
+
+    def files(self):
+        """What lies on the flash, by name."""
+        self.power_on()
+        found = {name: self.store.read(name) for name in self.store.names()}
+        self.power_off()
+        return found
 
     def wakes(self, count, enough=lambda: False):
         """Boot, and go through so many wakes, or until it is enough."""
@@ -171,13 +184,9 @@ class CutRig:
     def _check_settings(self, session):
         """W7: what runs is the file if it passes, else what ran last."""
         text = self.texts[-1]
-        new = None
-        if text is not None:
-            try:
-                new, _ = settings.check(json.loads(text))
-            except ValueError:
-                pass
-        wanted = new or self.effective
+        if text not in self.passed:
+            self.passed[text] = _checked(text)
+        wanted = self.passed[text] or self.effective
         if session.settings != wanted:
             self.fault("W7: %s settings run" % ("other" if session.settings else "no"))
         self.effective = wanted
@@ -258,6 +267,14 @@ class CutRig:
             self.fault("W3: a pulse without its intent on flash")
         for text in self.sill.over_caps():
             self.fault(text)
+
+
+def _checked(text):
+    """The settings in a text, None where it does not pass."""
+    try:
+        return settings.check(json.loads(text))[0]
+    except ValueError:
+        return None
 
 
 def _read(fs, path):

@@ -18,6 +18,7 @@ import gc
 import json
 
 import cutting
+import flash
 from cutrig import CutRig
 from ends import PowerCut
 from potreeve import keep
@@ -28,6 +29,10 @@ from stores import fill
 
 # Wakes after a cut: the open pulse's soak goes by and the next pulses run.
 RECOVERY = 3
+
+# What a cut leaves is told from the life without one (cutting.Journal); of so many operations one is also cut in the
+# middle of a life, which must leave the same files: the blocks differ by the time of day in them.
+LIVED = 6
 
 # Records that wait for a broker in a log written beforehand.
 UNSENT = 3
@@ -181,8 +186,10 @@ class Proof:
         rig = self.rig
         self.prepare(rig, self.texts)
         start = rig.save()
+        first = rig.first
         rig.pulses = 0
-        sizes = self._count(start, self.act)
+        journal = self._count(start, self.act)
+        sizes = journal.sizes()
         report(self, self.rig, "whole")
         done = {
             "scenario": self.name,
@@ -190,11 +197,11 @@ class Proof:
             "erases": sizes.count(-1),
             "pulses": rig.pulses,
             "sent": len(rig.heard),
-            "dropped": rig.first != start[3],
+            "dropped": rig.first != first,
         }
         for at, tear in self._all(sizes):
             if self._wanted("%s:%d:%s" % (self.name, at, tear)):
-                self._cut_once(start, at, tear)
+                self._cut_once(start, journal, at, tear)
         done["cuts"], done["pairs"], done["failed"] = self.cuts, self.pairs, self.failed
         self.tell(done)
 
@@ -213,23 +220,39 @@ class Proof:
         return False
 
     def _count(self, start, act):
-        """Let it all happen without a cut; returns the operations there were."""
+        """Let it all happen without a cut; returns the journal of it."""
         self.rig.load(start)
-        counter = cutting.Counter()
-        self._live(act, counter)
+        journal = cutting.Journal(self.rig.besides)
+        self._live(act, journal)
         self._look()
-        return counter.sizes
+        return journal
 
-    def _cut_once(self, start, at, tear):
+    def _cut(self, act, start, journal, at, tear):
+        """The rig as a cut there leaves it, and a first look at it."""
+        rig = self.rig
+        lived = self._lived(act, start, at, tear) if at % LIVED == 0 and tear in ("w0", "eg") else None
+        rig.load(start)
+        rig.load_besides(journal.leave(flash.Flash(rig.flash_table, rig.image), at, tear))
+        self._look()
+        if lived and lived != (rig.files(), rig.besides()):
+            rig.fault("the cut left something else when it was lived through")
+
+    def _lived(self, act, start, at, tear):
+        """What a cut leaves that comes in the middle of it all."""
+        rig = self.rig
+        rig.load(start)
+        if not self._live(act, cutting.Cutter(at, tear)):
+            rig.fault("the cut never came")
+        self._look()
+        return rig.files(), rig.besides()
+
+    def _cut_once(self, start, journal, at, tear):
         rig = self.rig
         name = "%s:%d:%s" % (self.name, at, tear)
-        rig.load(start)
         self.cuts += 1
-        if not self._live(self.act, cutting.Cutter(at, tear)):
-            rig.fault("the cut never came")
+        self._cut(self.act, start, journal, at, tear)
         only = self.job["only"]
         again = self.job["pairs"] or any("+" in one for one in only)
-        self._look()
         after = rig.save() if again else None
         if not only or name in only:
             self._recover(None)
@@ -240,19 +263,15 @@ class Proof:
 
     def _cut_again(self, after, name):
         rig = self.rig
-        counter = cutting.Counter()
-        rig.load(after)
-        self._live(self._recovery, counter)
+        journal = self._count(after, self._recovery)
         rig.faults = []
         only = self.job["only"]
-        for at, tear in self._all(counter.sizes):
+        for at, tear in self._all(journal.sizes()):
             both = "%s+%d:%s" % (name, at, tear)
             if only and both not in only:
                 continue
             self.pairs += 1
-            rig.load(after)
-            self._live(self._recovery, cutting.Cutter(at, tear))
-            self._look()
+            self._cut(self._recovery, after, journal, at, tear)
             self._recover(None)
             report(self, self.rig, both)
 
