@@ -6,6 +6,9 @@ import sys
 from ends import Finished
 
 
+NAMES = {}
+
+
 class Part:
     """An adapter each of whose calls goes through tried(name, call, arguments)."""
 
@@ -19,7 +22,11 @@ class Part:
         if not callable(found):
             return found
         tried = self._tried
-        name = self._name + "." + call
+        # A text is dear to put together in MicroPython, which looks whether it has it already.
+        key = self._name, call
+        name = NAMES.get(key)
+        if name is None:
+            name = NAMES[key] = self._name + "." + call
         return lambda *args: tried(name, found, args)
 
 
