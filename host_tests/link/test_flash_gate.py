@@ -10,6 +10,7 @@ import board_files
 import flash_kit
 import made
 import pytest
+from potreeve_tools.image import compiled, places
 from potreeve_tools.link.flash import gate, gatesetting, work
 from potreeve_tools.settings import settings_toml, settingsfile
 from potreeve_tools.terminal import exits, screen
@@ -38,7 +39,11 @@ def short(monkeypatch):
 
 @pytest.fixture(autouse=True)
 def cache(tmp_path, monkeypatch):
-    """The rigs the gate makes go here."""
+    """The rigs the gate makes go here; the firmware it rehearses with has been compiled for others, too."""
+    made = compiled.folder(places.FIRMWARE)
+    folder = tmp_path / "cache" / "potreeve"
+    (folder / "compiled").mkdir(parents=True)
+    (folder / "compiled" / made.name).symlink_to(made)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
 
 

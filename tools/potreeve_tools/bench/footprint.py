@@ -221,7 +221,8 @@ def _working64(root):
         [
             *device.MICROPYTHON,
             "-X",
-            "heapsize=4m",
+            # Enough, and no more: the collector goes through all of it at every half kilobyte.
+            "heapsize=1m",
             str(root / "device" / "proofs" / "weigh_start.py"),
             f"{root}/",
             str(TRIED_WAKES),

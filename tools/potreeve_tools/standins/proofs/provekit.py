@@ -5,7 +5,6 @@ import sys
 
 from ends import Finished
 
-
 NAMES = {}
 
 
