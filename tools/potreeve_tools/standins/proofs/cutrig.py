@@ -146,8 +146,9 @@ class CutRig:
     def check_flash(self):
         """What lies on the flash after a cut, before anything runs."""
         self._check_ledger()
-        self._check_log()
-        self._check_queue()
+        lying = {number: self.store.read(segments.name(number)) for number in segments.numbers(self.store.names())}
+        self._check_log(lying)
+        self._check_queue(lying)
         found = self.store.read(keep.SETTINGS)
         if found not in self.texts:
             self.fault("W7: the settings file is neither the old nor the new one")
@@ -206,13 +207,14 @@ class CutRig:
         for text in self.sill.unaccounted(newest):
             self.fault(text)
 
-    def _check_log(self):
-        """Every acknowledged record is there, in order, in whole segments; at most one more."""
+    def _check_log(self, lying):
+        """Every acknowledged record is there, in order, in whole segments; at most one more. lying: {number: bytes} of
+        the segments."""
         size = record.RECORD_BYTES
-        numbers = segments.numbers(self.store.names())
+        numbers = sorted(lying)
         pieces = []
         for number in numbers:
-            data = self.store.read(segments.name(number))
+            data = lying[number]
             head = segments.decode_head(data)
             if head is None or head[0] != number:
                 self.fault("log: segment %d has no head" % number)
@@ -230,14 +232,13 @@ class CutRig:
         if numbers:
             self.first = numbers[0]
 
-    def _check_queue(self):
+    def _check_queue(self, lying):
         """No record before the queue's mark but the broker took it."""
         number, at = segments.decode_mark(self.store.read(segments.MARK))
         if number and at == 0:
             self.fault("queue: its mark makes no sense")
-        for one in segments.numbers(self.store.names()):
+        for one, data in lying.items():
             if self.waits[0] <= one <= number:
-                data = self.store.read(segments.name(one))
                 start = self.waits[1] if one == self.waits[0] else segments.begins(data)
                 for first in range(start, at if one == number else len(data), record.RECORD_BYTES):
                     if crc32(data[first : first + record.RECORD_BYTES]) not in self.heard:
