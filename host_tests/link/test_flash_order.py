@@ -6,18 +6,17 @@ import json
 import os
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import flash_kit
 import pytest
+from potreeve_tools.bench.device import MICROPYTHON
 from potreeve_tools.image import compiled
 from potreeve_tools.link.flash import image as images
 from potreeve_tools.link.flash import plan as plans
 from potreeve_tools.rehearsal.engines import STANDINS
 
 HAL_TESTS = Path(__file__).resolve().parents[1] / "hal"
-MICROPYTHON = Path(sys.executable).with_name("micropython")
 BOARD_TABLE = json.loads(flash_kit.BOARD_JSON)
 PUMPS = (10, 11, 12, 13)
 
@@ -125,7 +124,7 @@ def boot(folder, files):
     if images.MAIN not in files:
         return "", []
     done = subprocess.run(
-        [MICROPYTHON, HAL_TESTS / "boot.py", folder, "5000", "-1"],
+        [*MICROPYTHON, HAL_TESTS / "boot.py", folder, "5000", "-1"],
         capture_output=True,
         text=True,
         timeout=60,

@@ -4,11 +4,19 @@ import json
 import subprocess
 import sys
 import tempfile
+from importlib.util import find_spec
 from pathlib import Path
 
 from potreeve_tools.rehearsal.engines import FIRMWARE, PROOFS, STANDINS
 
-MICROPYTHON = [sys.executable, "-c", "import sys; from micropython_unix import main; sys.exit(main())"]
+# Without what every Python of an environment looks for at its start, which takes longer than MicroPython's own.
+MICROPYTHON = [
+    sys.executable,
+    "-S",
+    "-c",
+    f"import sys; sys.path.append({str(Path(find_spec('micropython_run').origin).parent)!r}); "
+    "from micropython_run import run_main; sys.argv[0] = 'micropython'; sys.exit(run_main(sys.argv))",
+]
 LAST_WORDS = 3000
 
 
