@@ -27,8 +27,7 @@ _LATE_SHARE = const(2)
 _TRIAL_S = const(86400)
 TRIAL_PM = 120
 
-# After so many pulses in vain, a week of trials, every other day: what they brought may stand in the tray under a probe
-# that drifts towards dry (common practice, no source).
+# After so many pulses in vain every other day: they may stand in the tray below (common practice, no source).
 _IN_VAIN = const(15)
 
 # Holds that a trial may end, when the pot is short of water. One for far too much water waits
@@ -255,7 +254,7 @@ def close_dose(rig, pot, channel):
     if pot.dosing or pot.judge or since_s < dosing.spread_s(channel):
         return
     if pot.pm >= pot.high_pm and since_s < dosing.SPREADS_S:
-        # It still rises: dry substrate takes its water in slowly, and what is on its way did not run through.
+        # It still rises, as in dry substrate for hours: what is on its way did not run through.
         return
     pot.closing = 0
     rise = pot.pm - pot.start_pm
