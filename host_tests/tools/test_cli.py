@@ -61,7 +61,7 @@ def test_no_arguments_shows_help():
 @pytest.mark.parametrize("name", list(cli_module.COMMANDS))
 def test_each_command_is_there_with_an_example(name):
     result = call(name, "-h")
-    assert result.exit_code == 0
+    assert result.exit_code == 0, result.output
     assert f"potreeve {name}" in result.stdout
 
 
