@@ -65,6 +65,16 @@ def test_each_command_is_there_with_an_example(name):
     assert f"potreeve {name}" in result.stdout
 
 
+def test_a_command_that_ran_by_itself_still_answers_h():
+    """It kept the help option that it made first, which outside of `potreeve` was --help alone."""
+    code = (
+        "from click.testing import CliRunner\nfrom potreeve_tools import cli\nfrom potreeve_tools.commands import bench\n"
+        "CliRunner().invoke(bench.command, ['--nothing'])\nprint(CliRunner().invoke(cli.cli, ['bench', '-h']).exit_code)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout.strip() == "0"
+
+
 def test_help_loads_nothing_heavy():
     code = (
         "import sys\nfrom potreeve_tools.cli import cli\ntry: cli.main(['--help'])\nexcept SystemExit: pass\n"
@@ -272,7 +282,7 @@ def every_command(group, words):
 @pytest.mark.parametrize("words", [words for words, _ in every_command(cli_module.cli, ())], ids=" ".join)
 def test_every_help_has_an_example_that_can_be_typed(words):
     """Each example is taken apart by the command it is of; none is run."""
-    shown = CliRunner(env={"COLUMNS": "200"}).invoke(cli_module.cli, [*words, "--help"], standalone_mode=True).stdout
+    shown = CliRunner(env={"COLUMNS": "200"}).invoke(cli_module.cli, [*words, "-h"], standalone_mode=True).stdout
     # A long one is folded, as a shell takes it.
     unfolded = re.sub(r" \\\n +", " ", shown.split("Examples:")[1])
     examples = re.findall(r"^ {4}(potreeve .+?)(?:  |$)", unfolded, re.M)

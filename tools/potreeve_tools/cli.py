@@ -36,7 +36,7 @@ SECTIONS = {
 COMMANDS = {name: text for commands in SECTIONS.values() for name, text in commands.items()}
 """Subcommand -> the line shown in the overview. Its module is named alike, "-" as "_"."""
 
-SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
+SETTINGS = {"max_content_width": 80}
 
 
 class Potreeve(habits.Group):

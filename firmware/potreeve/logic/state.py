@@ -20,10 +20,7 @@ HELD = 2
 def columns(text):
     """(every name, every struct code) of a table "name code name code ...": a list, and one text.
 
-    A table that is one text takes less room in flash than one of many. MicroPython looks a name up among all others at
-    each use unless it knew it when the text was split, so all are used once first."""
-    for name in text.split()[::2]:
-        hasattr(text, name)
+    A table that is one text takes less room in flash than one of many."""
     words = text.split()
     return words[::2], "".join(words[1::2])
 

@@ -220,7 +220,7 @@ def _alone(pot, channel, raw, spread):
 
 def _take(pot, channel, raw, temp_cdeg):
     """Moisture from the reading: averaged while little happens, else at once,
-    so that a jump is seen whole."""
+    so that a jump is seen whole. A distrusted one that leaps down loses its trust."""
     warmth = 0 if temp_cdeg is None else moisture.warmth_pm(temp_cdeg, channel)
     now_pm = moisture.to_pm(raw, channel["curve"]) - warmth
     gap = now_pm - pot.pm

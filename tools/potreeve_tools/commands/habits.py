@@ -12,7 +12,14 @@ WIDE = 78
 """Columns of a help text; a terminal of 80 shows it unbroken."""
 
 
-class Command(click.Command):
+class _Helps:
+    """Answers -h and --help, whoever asks: a command keeps the option it made first, be it outside of `potreeve`."""
+
+    def get_help_option_names(self, ctx):
+        return ["-h", "--help"]
+
+
+class Command(_Helps, click.Command):
     """A command that answers natural slips with what was meant: a pot or a port given as a bare word."""
 
     def parse_args(self, ctx, args):
@@ -45,7 +52,7 @@ def _looks_like_port(word):
     return bool(re.match(r"(?:socket://|/dev/|COM\d)", word)) or Path(word).exists() or word.startswith(("./", "/"))
 
 
-class Group(click.Group):
+class Group(_Helps, click.Group):
     """A group whose help shows its commands first, and then what they are about."""
 
     command_class = Command

@@ -11,6 +11,7 @@ from potreeve_tools.terminal.faultlist import BadInput
 
 @click.command(
     "push",
+    cls=habits.Command,
     short_help="From a file, or from a copy.",
     epilog=habits.examples(
         ("potreeve settings push my.toml", "from a file"),

@@ -265,6 +265,7 @@ def _shown_at_once(channel, pulse_max_ms, settings, slower):
             continue
         longest_ms = max(pulse_max_ms, min(most_ms, math.ceil(ms * slower) + SPARE_MS))
         sunken_ml = pulses * _counted_sunken_ml({**larger, "pulse_max_ms": longest_ms}, settings)
+        # All that fit a sunken battery are alike: of those the smallest.
         fit.append((max(sunken_ml, AT_ONCE_SHARE * headroom_ml), pulse_ml, longest_ms))
     if not fit:
         return channel["pulse_ml"], pulse_max_ms

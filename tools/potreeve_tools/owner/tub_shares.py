@@ -14,7 +14,7 @@ STOOD = "Have all pumps stood still for some minutes?"
 BACK = "Pour each cup back into the tub once it is read."
 FILL = "Its tube may have run empty since: a first run fills it and does not count."
 
-# Runs bring about so much: what the pulses of most pots are, and what a cup is read well from.
+# Runs bring about so much, as the pulses of most pots do: a share is of two cups alike, and a low tub gives no more.
 LEAST_UL, MOST_UL = 15_000, 40_000
 
 # Less than this share of what came from the full tub, and a pump sucked air.

@@ -4,8 +4,17 @@ import json
 import sys
 
 from ends import Finished
+from potreeve.logic import record, state
 
 NAMES = {}
+
+if sys.implementation.name == "micropython":
+    # MicroPython looks a name up among all others at each use, unless it knew the name when the text was split: the
+    # names of the firmware's tables are used once, and split anew. (CPython: host_tests/conftest.py.)
+    for _names in (state.RIG_NAMES, state.POT_NAMES, record.HEAD_NAMES, record.POT_NAMES):
+        for _name in _names:
+            hasattr(_names, _name)
+        _names[:] = " ".join(_names).split()
 
 
 class Part:
