@@ -59,6 +59,7 @@ FITTED = ("pulse_ml", "pulse_max_ms", "day_ml", "unproven_max")
 """Keys of a channel that fit_pump gives."""
 UNMEASURED = {row[0]: row[5] for row in CHANNEL_KEYS}
 """What each key of a channel is while nothing was measured."""
+PULSE_LEAST_ML, PULSE_MOST_ML = next(row[3:5] for row in CHANNEL_KEYS if row[0] == "pulse_ml")
 # A battery near its end drives a pump slower: a pulse may take so much longer, and longer still where it sinks further
 # from the calibration to its stop (dosing.flow_ul_s) and the tray has room.
 SLOWER_TIMES = 1.3
@@ -163,7 +164,7 @@ def _channel(pot, bounds):
         "depletion_pm": depletion_pm,
         "fill_pm": fill_pm,
         "pump_ul_s": 0,
-        "pulse_ml": max(2, min(200, round(pulse_ml))),
+        "pulse_ml": max(PULSE_LEAST_ML, min(PULSE_MOST_ML, round(pulse_ml))),
         "pulse_max_ms": UNMEASURED_MS,
         "dose_ml": min(2000, round(dose_ml)),
         "ration_ml": max(1, min(500, round(need_ml), round(dose_ml))),
@@ -212,7 +213,7 @@ def fit_pump(channel, settings):
     stop, short enough for board and tray. settings: those of the rig."""
     flow, headroom_ml = channel["pump_ul_s"], settings["tray_headroom_ml"]
     pulse_ml = max(channel["pulse_ml"], _filling_ml(channel))
-    pulse_ml = min(pulse_ml, channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
+    pulse_ml = min(pulse_ml, PULSE_MOST_ML, channel["dose_ml"], headroom_ml // PULSE_OF_HEADROOM)
     pulse_max_ms = UNMEASURED_MS
     if flow:
         prime_ms = channel["prime_ms"]
@@ -224,9 +225,9 @@ def fit_pump(channel, settings):
         # A tube that stays full from one day to the next leaves the whole pulse to the pot, but for the very first.
         fills_ms = dosing.day_prime_ms({**UNMEASURED, **channel})
         pulse_ml = min(pulse_ml, max(0, pulse_max_ms - fills_ms) * flow // 1_000_000)
-        at_least = {**channel, "pulse_ml": max(2, pulse_ml)}
+        at_least = {**channel, "pulse_ml": max(PULSE_LEAST_ML, pulse_ml)}
         pulse_ml, pulse_max_ms = _shown_at_once(at_least, pulse_max_ms, settings, slower)
-    pulse_ml = max(2, pulse_ml)
+    pulse_ml = max(PULSE_LEAST_ML, pulse_ml)
     day_ml = _day_ml({**channel, "pulse_ml": pulse_ml, "pulse_max_ms": pulse_max_ms}, settings)
     rise_pm = max(1, 1000 * pulse_ml // channel["holds_ml"])
     return {
@@ -258,7 +259,7 @@ def _shown_at_once(channel, pulse_max_ms, settings, slower):
     for pulses in range(math.ceil(need_ml / channel["pulse_ml"]), 0, -1):
         pulse_ml = max(channel["pulse_ml"], math.ceil(need_ml / pulses))
         ms = math.ceil(pulse_ml * 1e6 / channel["pump_ul_s"]) + channel["prime_ms"]
-        if math.ceil(ms * SLOWER_TIMES) + SPARE_MS > most_ms:
+        if pulse_ml > PULSE_MOST_ML or math.ceil(ms * SLOWER_TIMES) + SPARE_MS > most_ms:
             break
         larger = {**channel, "pulse_ml": pulse_ml}
         if pulses * pulse_ml * _counted_times(larger) > AT_ONCE_SHARE * headroom_ml:
