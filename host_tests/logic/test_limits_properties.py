@@ -1,5 +1,7 @@
 """The rolling day: what the buckets say is never below what was really given in the last 24 hours."""
 
+from fractions import Fraction
+
 import kit
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -67,8 +69,11 @@ def test_the_longest_pulse_for_a_room_fits_into_it(room_ul, flow, spread, cal_mv
     pot = {"pump_ul_s": flow, "pump_spread_pm": spread, "pump_cal_mv": cal_mv}
     longest = dosing.longest_ms(room_ul, pot, rest_mv)
     assert dosing.most_ul(longest, pot, rest_mv) <= room_ul
-    # Never less than the flow times the spread really gives, as exact fractions.
-    assert dosing.most_ul(ms, pot, rest_mv) * 1000 * 1000 >= ms * flow * (1000 + spread)
+    # Never less than the flow times the spread really gives, in proportion to a battery that sank, as exact fractions.
+    sunk = max(Fraction(3, 5), min(Fraction(1), Fraction(rest_mv, cal_mv))) if cal_mv and rest_mv else 1
+    assert dosing.most_ul(ms, pot, rest_mv) * 1000 * 1000 >= ms * flow * (1000 + spread) * sunk
+    # And never less than it is taken to bring.
+    assert dosing.most_ul(ms, pot, rest_mv) * 1000 >= ms * dosing.flow_ul_s(pot, rest_mv)
 
 
 @settings(parent=PROFILE)

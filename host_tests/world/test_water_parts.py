@@ -5,7 +5,8 @@ import random
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from potreeve_tools.world.water import Line, Reservoir, Tray, evaporation_mm_day
+from potreeve.logic import dosing
+from potreeve_tools.world.water import PUMP_KINDS, Line, Reservoir, Tray, evaporation_mm_day
 
 
 def tub(level_mm=200.0, base_mm=-320.0):
@@ -116,6 +117,27 @@ def test_flow_against_voltage_of_a_published_pump():
     """A 3 V pump: about 12 ml/s at 3 V, 25 ml/s at 5 V (science-education technical note TIL 3172)."""
     one = line(pump_ml_s=12.0, nominal_mv=3000, lift_max_mm=1e9)
     assert one.rate_ml_s(5000, tub().surface_mm) == pytest.approx(25.0, rel=0.02)
+    # What caps count for it on a battery that sank from 5 V to 3 V.
+    pot = {"pump_ul_s": 25000, "pump_spread_pm": 0, "pump_cal_mv": 5000}
+    assert 12000 <= dosing.most_ul(1000, pot, 3000) < 25000
+
+
+@given(
+    kind=st.sampled_from(PUMP_KINDS),
+    cal_mv=st.integers(2400, 6000),
+    share=st.floats(0.3, 1.0),
+    lift_max_mm=st.integers(500, 5000),
+    sunk_mm=st.floats(0, 300),
+)
+def test_no_pump_on_a_sunken_battery_brings_more_than_caps_count(kind, cal_mv, share, lift_max_mm, sunk_mm):
+    """By the battery's voltage at rest: under the pump it lies lower still, and so does the tub's surface in time."""
+    one = line(kind=kind, nominal_mv=cal_mv, lift_max_mm=lift_max_mm)
+    surface_mm = tub().surface_mm
+    cal_ul_s = round(1000 * one.rate_ml_s(cal_mv, surface_mm))
+    pot = {"pump_ul_s": cal_ul_s, "pump_spread_pm": 0, "pump_cal_mv": cal_mv}
+    rest_mv = round(share * cal_mv)
+    true_ul = 1000 * one.rate_ml_s(rest_mv, surface_mm - sunk_mm)
+    assert true_ul <= dosing.most_ul(1000, pot, rest_mv) + 1
 
 
 def test_an_empty_tub_gives_air():

@@ -210,13 +210,17 @@ def longest_ms(room_ul, pot, rest_mv=0):
 def _fastest_ul_s(pot, rest_mv):
     flow_ul_s = div_up(pot["pump_ul_s"] * (1000 + pot["pump_spread_pm"]), 1000)
     cal_mv = pot["pump_cal_mv"]
-    if cal_mv and rest_mv > cal_mv:
-        # Flow against a head grows faster than the voltage; its fourth power is
-        # beyond what small pumps do (common practice, no source).
-        ratio_pm = div_up(rest_mv * 1000, cal_mv)
-        ratio_pm = div_up(ratio_pm * ratio_pm, 1000)
-        flow_ul_s = div_up(flow_ul_s * div_up(ratio_pm * ratio_pm, 1000), 1000)
-    return flow_ul_s
+    if not cal_mv or rest_mv <= 0:
+        return flow_ul_s
+    ratio_pm = div_up(rest_mv * 1000, cal_mv)
+    if ratio_pm <= 1000:
+        # No pump that the battery drives by itself falls by less than its voltage: a motor turns slower in proportion,
+        # and lifting water against a head costs more. Long pulses of a sunken battery would fill small trays on paper.
+        return div_up(flow_ul_s * max(ratio_pm, _FLOW_LOW_PM), 1000)
+    # Flow against a head grows faster than the voltage; its fourth power is
+    # beyond what small pumps do (common practice, no source).
+    ratio_pm = div_up(ratio_pm * ratio_pm, 1000)
+    return div_up(flow_ul_s * div_up(ratio_pm * ratio_pm, 1000), 1000)
 
 
 def likely_ul(ms, idle_s, pot, rest_mv=0):

@@ -36,7 +36,7 @@ CHANNEL_HELP = {
     "fill_pm": "a dose stops here, short of drainage",
     "pump_ul_s": "flow into a cup with the tube full; 0 = never measured, the pot is held",
     "pump_spread_pm": "how much faster the pump may be than measured; caps count the faster",
-    "pump_cal_mv": "battery when the flow was measured, 0 = not noted",
+    "pump_cal_mv": "battery when the flow was measured, 0 = not noted, or a regulator feeds the pump",
     "prime_ms": "time until an empty tube is full",
     "tube_full_h": "how long a tube stays full after a pulse, by a valve or a pump that squeezes it; 0 = it runs back",
     "pulse_ml": "water of one pulse; the probe must see a few of them",
