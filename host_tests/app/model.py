@@ -455,8 +455,9 @@ class Model:
             self.say("W6", f"pot {index} watered at an unknown battery voltage")
             return
         last_ms = [pot.pulse_ms for pot in self.pots if pot.pulse_ms is not None]
-        tried = not last_ms or self.proven_ms - max(last_ms) >= TRIAL_MS
-        if mv - (self.sag_mv // 2 if tried else self.sag_mv) < settings["battery_stop_mv"]:
+        # Half of it may be forgotten with each TRIAL_MS since a pulse could teach it.
+        since_ms = self.proven_ms - max(last_ms, default=0)
+        if mv - (self.sag_mv >> since_ms // TRIAL_MS) < settings["battery_stop_mv"]:
             self.say("W6", f"pot {index} watered at {mv} mv, sag {self.sag_mv}, stop {settings['battery_stop_mv']}")
         if settings["battery_kind"] == "lithium":
             for cell_mv, most_pm in LITHIUM:

@@ -88,14 +88,18 @@ def _give(state, index, settings):
 def _forget_sag(state, settings):
     """After TRIAL_S without a pulse, reckon with no more sag than lets one pulse run: only pulses teach it.
 
-    Half of the learned sag stays believed, the stop voltage and the reserve stay as they are; a
+    Half of the learned sag stays believed, and half of that after each TRIAL_S more, or a bad contact that was
+    mended would keep its pumps still for good. The stop voltage and the reserve stay as they are; a
     pulse that gives way again adds to the sag. So a bad battery costs a start in two days at most.
     """
     rig = state.rig
+    last_s = 0
     for pot in state.pots:
-        if pot.pulsed and rig.up_s - pot.pulse_s < TRIAL_S:
-            return
-    if battery.can_pump(rig.rest_mv, rig.sag_mv // 2, rig.soc_pm, settings):
+        if pot.pulsed and pot.pulse_s > last_s:
+            last_s = pot.pulse_s
+    since_s = rig.up_s - last_s
+    believed_mv = rig.sag_mv >> min(12, since_s // TRIAL_S)
+    if since_s >= TRIAL_S and battery.can_pump(rig.rest_mv, believed_mv, rig.soc_pm, settings):
         rig.sag_mv = clamp(rig.rest_mv - battery.SAG_SPARE_MV - settings["battery_stop_mv"], 0, rig.sag_mv)
 
 

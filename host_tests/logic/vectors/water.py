@@ -188,6 +188,11 @@ VECTORS = (
      ([0, 0], 101)),
     ("tried", ({"rest_mv": 3400, "sag_mv": 201}, dict(DRY, pulsed=1, pulse_s=9)), ([6750], 100)),
     ("tried", ({"rest_mv": 3400, "sag_mv": 202}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 202)),
+    # And two days later, if a quarter would: a contact that was mended is not refused for good.
+    ("tried", ({"rest_mv": 3400, "sag_mv": 202, "up_s": 345608}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 202)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 202, "up_s": 345609}, dict(DRY, pulsed=1, pulse_s=9)), ([6750], 100)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 404, "up_s": 345609}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 404)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 12000, "up_s": 4000000}, dict(DRY, pulsed=1, pulse_s=9)), ([6750], 100)),
     ("tried", ({"rest_mv": 3400, "sag_mv": 60}, dict(DRY, pulsed=1, pulse_s=9)), ([6750], 60)),
     ("tried", ({"rest_mv": 3299, "sag_mv": 0}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 0)),
     ("tried", ({"rest_mv": 0, "sag_mv": 150}, dict(DRY, pulsed=1, pulse_s=9)), ([0], 150)),
