@@ -250,14 +250,14 @@ def any_well(pots):
 def ration_due(rig, pot, every_s):
     """True when a rationed pot may have its next ration.
 
-    Counted in proven time from the last ration or pulse; every_s: see `ration`. Not while the probe,
-    for what it is worth, says the pot is soaked.
+    Counted in proven time from the last ration or pulse; every_s: see `ration`. The first comes after half of that,
+    for a whole day's at once would come a day late. Not while the probe, for what it is worth, says the pot is soaked.
     """
     if pot.ladder != RATIONED:
         return False
     if pot.reason == reasons.NOT_FALLING and pot.pm >= watch.WET_PM:
         return False
-    last_s = pot.since_s
+    last_s = pot.since_s - every_s // 2
     if pot.rationed and pot.ration_s > last_s:
         last_s = pot.ration_s
     if pot.pulsed and pot.pulse_s > last_s:

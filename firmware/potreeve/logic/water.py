@@ -61,7 +61,7 @@ def _give(state, index, settings):
     pot = state.pots[index]
     channel = settings["channels"][index]
     if pot.ladder == TENDED and proof.blind(pot, channel):
-        ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
+        _to_be_tried(state, pot, channel, settings)
         return 0
     _forget_sag(state, settings)
     if not battery.can_pump(rig.rest_mv, rig.sag_mv, rig.soc_pm, settings):
@@ -83,6 +83,18 @@ def _give(state, index, settings):
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     full_ul = settings["tray_headroom_ml"] * (_NEARLY_PM // 2 if halved else _NEARLY_PM)
     return _open_intent(state, index, want_ul, channel, (room_ul, bound, full_ul))
+
+
+def _to_be_tried(state, pot, channel, settings):
+    """Hold a pot whose pulses showed nothing, so that a trial shows whether it gets water; one that is not due by day
+    only once the tray has room for that, or it would wait a night, held, and then a day for the next."""
+    rig = state.rig
+    _, room_ul = proof.trial_ul(rig, state.pots, channel, settings)
+    room = room_ul, limits.TRAY, settings["tray_headroom_ml"] * _NEARLY_PM
+    if pot.pm > dosing.refill_point_pm(channel) and not _size(rig, pot, channel["pulse_ml"] * 1000, channel, room)[0]:
+        _bounded(pot, reasons.TRAY)
+    else:
+        ladder.move(pot, HELD, reasons.NO_RISE, rig.up_s)
 
 
 def _forget_sag(state, settings):

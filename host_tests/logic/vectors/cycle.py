@@ -158,9 +158,9 @@ PARCHED = {"known": 1, "pm": 400, "model_pm": 400, "fell_pm": 400, "filtered": 6
 LIFTED = {"known": 1, "pm": 900, "model_pm": 900, "fell_pm": 900, "filtered": 400000, "raw": 25100, "low_pm": 860}
 
 VECTORS = (
-    ("walk", (12, 40, 1), "any"),
-    ("walk", (12, 36, 2), "any"),
-    ("walk", (12, 26, 4), "any"),
+    ("walk", (12, 38, 1), "any"),
+    ("walk", (12, 34, 2), "any"),
+    ("walk", (12, 24, 4), "any"),
     ("alarm", ({}, [CALM], {}), (0, (1, 0, 0, 150), 1800)),
     ("alarm", ({}, [CALM], {"lx": 0}), (0, (1, 0, 0, 150), 3600)),
     ("alarm", ({}, [CALM], {"lx": -1}), (0, (1, 0, 0, 150), 1800)),

@@ -13,6 +13,7 @@ UNDER_WAY = {"pm": 750, "known": 1, "dosing": 1, "start_pm": 700, "pulsed": 1, "
 # Its tube is full; and one that took most of what the rig may give in a day.
 READY = {"pm": 700, "known": 1, "pulsed": 1, "pulse_s": 98800}
 SPENT = {"pm": 870, "known": 1, "spent": [3830] + [0] * 12}
+BLIND_BY_NIGHT = {"pm": 760, "unproven": 3, "pulse_ul": 30000, "use_ul_mm": 20000}
 DOSING = {"pm": 800, "known": 1, "dosing": 1, "dose_ul": 50000, "start_pm": 700}
 
 
@@ -135,6 +136,12 @@ VECTORS = (
     ("decided", ({}, [{"pm": 701, "unproven": 3, "pulse_ul": 30000}]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [20], [2], 0)),
     ("decided", ({}, [{"pm": 701, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [0], [0], 0)),
+    # By night already where it is due by the next evening, if the tray has room for a trial: two pulses of 32.4 ml.
+    ("decided", ({"typical_um": 1500, "tray_ul": 685200}, [BLIND_BY_NIGHT]), ([0], [20], [2], 0)),
+    ("decided", ({"typical_um": 1500, "tray_ul": 685201}, [BLIND_BY_NIGHT]), ([0], [33], [0], 0)),
+    ("decided", ({"typical_um": 1500, "tray_ul": 1500000}, [dict(BLIND_BY_NIGHT, pm=701)]), ([0], [33], [0], 0)),
+    ("decided", ({"typical_um": 1500, "tray_ul": 1500000}, [dict(BLIND_BY_NIGHT, pm=700)]), ([0], [20], [2], 0)),
+    ("decided", ({"typical_um": 1500, "lx": 900}, [BLIND_BY_NIGHT]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 701, "unproven": 2, "pulse_ul": 30000, "dosing": 1}]), ([6750], [0], [0], 0)),
     # One that is held that way keeps no other from its water: 190 pm of 450 against 250 of 600; with 173 it comes
     # later.
@@ -250,8 +257,8 @@ VECTORS = (
     ("decided", ({"rest_mv": 3300}, [DRY], None, None, {"pump_cal_mv": 5500}), ([8000], [0], [0], 0)),
     # Rations: 70 % of 25 ml once a day, for half of it would hardly be seen; with priming. In turn, too.
     ("decided", ({}, [RATIONED]), ([4875], [3], [1], 0)),
-    ("decided", ({"up_s": 86399}, [RATIONED]), ([0], [3], [1], 0)),
-    ("decided", ({"up_s": 86400}, [RATIONED]), ([4875], [3], [1], 0)),
+    ("decided", ({"up_s": 43199}, [RATIONED]), ([0], [3], [1], 0)),
+    ("decided", ({"up_s": 43200}, [RATIONED]), ([4875], [3], [1], 0)),
     ("decided", ({}, [FINE, RATIONED, RATIONED]), ([0, 4875, 0], [0, 3, 3], [0, 1, 1], 2)),
     # A ration's share of what the tray still takes and of what dries there.
     ("decided", ({"tray_ul": 1470000}, [RATIONED], {"tray_area_cm2": 100}), ([1250], [3], [1], 0)),
