@@ -248,12 +248,13 @@ def pump(runs, first, read_ul, low=None):
     flow = div_near(all_ul * 1000, all_ms)
     flows = [div_near(run[1] * 1000, run[0]) for run in runs]
     apart_pm = div_up((max(flows) - min(flows)) * 1000, flow)
-    if apart_pm > _UNEVEN_PM:
-        return UNEVEN, flow, apart_pm, 0
-    # Two cups may be misread by as much either way: only what they differ by beyond that is the pump's. Two runs show
-    # about half of what many would (common practice, no source).
+    # Two cups may be misread by as much either way: only what they differ by beyond that is the pump's.
     read_pm = div_up(read_ul * 1000 * count, all_ul)
-    seen_pm = div_up(max(0, apart_pm - 2 * read_pm) * (count + 2), count)
+    its_pm = max(0, apart_pm - 2 * read_pm)
+    if its_pm > _UNEVEN_PM:
+        return UNEVEN, flow, apart_pm, 0
+    # Two runs show about half of what many would (common practice, no source).
+    seen_pm = div_up(its_pm * (count + 2), count)
     spread_pm = _SPREAD_FLOOR_PM + seen_pm + read_pm
     low_pm = LOW_UNSEEN_PM
     if low is not None:
