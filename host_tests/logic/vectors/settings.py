@@ -113,7 +113,8 @@ VECTORS = (
     ("faults", ({"tray_headroom_ml": 35}, {"ration_ml": 18}), [(22, "", "tray_headroom_ml", 35, 36)]),
     # with a pump that is known, its priming counts: 6.75 s at 4.8 ml/s are 32.4 ml for 25, 38.88 for a proof
     ("faults", ({"tray_headroom_ml": 39}, {"pump_ul_s": 4000, "ration_ml": 17}), []),
-    ("faults", ({"tray_headroom_ml": 38}, {"pump_ul_s": 4000, "ration_ml": 17}), [(22, "", "tray_headroom_ml", 38, 39)]),
+    ("faults", ({"tray_headroom_ml": 38}, {"pump_ul_s": 4000, "ration_ml": 17}),
+     [(22, "", "tray_headroom_ml", 38, 39)]),
     ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 39}), []),
     ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 38}), [(22, "channels[0].", "day_ml", 38, 39)]),
     ("faults", ({"rig_day_ml": 66, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}), []),
