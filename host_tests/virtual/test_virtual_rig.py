@@ -1,6 +1,7 @@
 """The simulated rig behind the virtual board's pins: probes, pumps, battery, and a person's hands."""
 
 import json
+import time
 
 import pytest
 from potreeve_tools.boards import boardfile as boards
@@ -107,6 +108,41 @@ def test_a_pump_left_on_runs_until_the_reset(start, talk):
     assert board.wiring.running == [] and [(channel, round(ms, -2)) for channel, ms in board.wiring.pulses] == [
         (0, 3000)
     ]
+
+
+PUMP_ON = "import time, machine\nfrom machine import Pin\ne = Pin(10, Pin.OUT, value=1)\np = Pin(6, Pin.OUT, value=1)\n"
+
+
+def test_a_pumps_time_passes_at_once_where_it_is_to_hurry(start, talk):
+    board = start(awake=1.0, hurry=True)
+    link = talk(board)
+    link.enter_raw_repl(soft_reset=False)
+    began = time.monotonic()
+    link.exec(PUMP_ON + "a = time.ticks_ms()\nfor _ in range(50): time.sleep_ms(600)\np.off()\nb = time.ticks_ms()")
+    assert time.monotonic() - began < 15
+    assert 30_000 <= link.eval("time.ticks_diff(b, a)") < 40_000
+    (pulse,) = board.wiring.pulses
+    assert pulse[0] == 0 and 30_000 <= pulse[1] < 40_000 and board.world.now_s >= 30
+    # With the pump off, time is as real as ever.
+    began = time.monotonic()
+    link.exec("time.sleep_ms(500)")
+    assert time.monotonic() - began >= 0.45
+
+
+def test_of_the_battery_one_question_brings_sixteen_readings_and_none_that_is_stale(start, talk):
+    board = start()
+    asked, read = [], board.wiring.read_u16
+    board.wiring.read_u16 = lambda pin: (asked.append(pin), read(pin))[1]
+    link = talk(board)
+    link.enter_raw_repl(soft_reset=False)
+    link.exec("import machine, time\na = machine.ADC(27)\nr = lambda n: [a.read_u16() for _ in range(n)]")
+    for code, questions in (("r(16)", 1), ("r(17)", 2), ("r(1) + [time.sleep_ms(1)] + r(1)", 2)):
+        asked.clear()
+        readings = link.eval(code)
+        assert asked == [27] * questions and all(readings[:1] + readings[-1:]), code
+    resting = link.eval("r(1)[0]")
+    link.exec(PUMP_ON + "under = r(16)\np.off()")
+    assert link.eval("max(under)") < resting
 
 
 def test_hands_at_the_rig_do_what_a_calibration_asks_for(start, capsys):

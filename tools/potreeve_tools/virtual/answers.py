@@ -11,6 +11,8 @@ from potreeve_tools.virtual.bench import SCRATCH_4, USB_REGISTER, WATCHDOG_CONTR
 
 FRAME = 128
 NONE = ""
+# Of the battery, drivers take 16 readings at once: one question brings them all.
+AGAIN = 15
 
 
 class Answers:
@@ -218,10 +220,15 @@ class Answers:
         return NONE
 
     def _ask_ad(self, pin):
-        return self.wiring.read_u16(int(pin))
+        return self._converted(int(pin), self.wiring.read_u16(int(pin)))
 
     def _ask_uv(self, pin):
-        return max(0, self.wiring.read_u16(int(pin))) * self.board["adc"]["vref_mv"] * 1000 // 65535
+        reading = max(0, self.wiring.read_u16(int(pin)))
+        return self._converted(int(pin), reading * self.board["adc"]["vref_mv"] * 1000 // 65535)
+
+    def _converted(self, pin, value):
+        """The answer: a reading, and how often it is the same again as long as nothing else is asked."""
+        return f"{value} {AGAIN}" if pin == self.board["pins"]["battery_adc"] else value
 
     # ---- bus and registers ---------------------------------------------------------------
 

@@ -45,7 +45,8 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
     own, deleted at the end). tcp: None for a pseudo-terminal, else a port
     number, 0 for any. link: path of a symbolic link to the terminal. awake,
     asleep: simulated seconds per real second; awake=0 makes time pass only in
-    sleeps; asleep may be infinite. usb: whether the cable brings USB's power
+    sleeps; asleep may be infinite. hurry: while a pump runs, what the board waits is over at once, and only what it
+    computes takes real time: a person who should come in between comes too late. usb: whether the cable brings power
     (a serial converter's does not). version: the MicroPython version it claims.
     radio: whether the image has `network` (None: if the board's build has). air: (name, key) of an access point within
     reach; what a board sends then leaves by this machine's sockets.
@@ -67,6 +68,7 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
         faults=(),
         world=None,
         air=None,
+        hurry=False,
     ):
         self.board = board if isinstance(board, dict) else boards.load(board).device_dict()
         self.name = self.board["name"]
@@ -89,7 +91,7 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
         self.wiring.usb = bool(usb)
         self.chip = chipstate.ChipState(self.board["mcu"])
         self.version = tuple(version)
-        self.air = air
+        self.air, self.hurry = air, hurry
         self.radio = has_wifi(self.board) if radio is None else radio
         self.serial = f"virt-{self.name}-{seed}"
         self.started = 0
@@ -98,6 +100,7 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
         """What happened to it: "power on", "watchdog", "reset", "soft reset", ..."""
         self._usb_cable = bool(usb)
         self._end = self._pulled = None
+        self._selector = self._heard = None
         self._process = None
         self._wire = None
         self._thread = None
@@ -249,22 +252,32 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
                 self._end.close()
                 self._end = None
             self._let_pulled_go()
+            if self._selector is not None:
+                self._selector.close()
 
     def _step(self):
         wait_s = self._turn()
         if self._interrupt_at is not None:
             self._interrupt_hard()
             wait_s = min(wait_s, 0.1)
-        with selectors.DefaultSelector() as selector:
-            selector.register(self._nudge_r, selectors.EVENT_READ, self._do_jobs)
-            if self._end is not None:
-                for fd in self._end.sources():
-                    selector.register(fd, selectors.EVENT_READ, self._hear_client)
+        for key, _ in self._listening().select(min(wait_s, 1.0)):
+            key.data(key.fileobj)
+
+    def _listening(self):
+        """What waits for all that may be heard: made anew when that changes, not for every question of the chip."""
+        heard = self._process, self._end, self._end.sources() if self._end is not None else []
+        if self._heard != heard:
+            self._heard = heard
+            if self._selector is not None:
+                self._selector.close()
+            self._selector = selectors.DefaultSelector()
+            self._selector.register(self._nudge_r, selectors.EVENT_READ, self._do_jobs)
+            for source in heard[2]:
+                self._selector.register(source, selectors.EVENT_READ, self._hear_client)
             if self._process is not None:
-                selector.register(self._wire, selectors.EVENT_READ, self._hear_chip)
-                selector.register(self._said, selectors.EVENT_READ, self._hear_output)
-            for key, _ in selector.select(min(wait_s, 1.0)):
-                key.data(key.fileobj)
+                self._selector.register(self._wire, selectors.EVENT_READ, self._hear_chip)
+                self._selector.register(self._said, selectors.EVENT_READ, self._hear_output)
+        return self._selector
 
     def _do_jobs(self, _):
         try:
@@ -291,12 +304,16 @@ class VirtualBoard(Answers, Rest, Starts, Cable):
             if due_us > self.time.now_us():
                 if self.time.rate == self.time.asleep:
                     self.time.stop_at(due_us)
-                quick = self.time.rate == math.inf or (self._sleep is not None and self.time.rate == 0)
+                quick = self.time.rate == math.inf or (self._sleep is not None and self._naps_pass())
                 if due_us == NEVER or not quick:
                     return self.time.real_s(due_us)
             self.time.jump_to(due_us)
             act()
         return 0.0
+
+    def _naps_pass(self):
+        """Whether the sleep the board is in takes no real time."""
+        return self.time.rate == 0 or (self.hurry and bool(self.wiring.running))
 
     def _next_due(self):
         due = [(NEVER, None), (self.chip.wdt_due_us, self._bite)]

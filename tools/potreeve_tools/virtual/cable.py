@@ -54,10 +54,10 @@ class Cable:
         if self._off:
             self._power_on("power on")
 
-    def _hear_client(self, fd):
+    def _hear_client(self, source):
         if self._end is None:
             return
-        data = self._end.ready(fd)
+        data = self._end.ready(source)
         if not data:
             return
         cut = None

@@ -62,7 +62,7 @@ class PtyEnd(_End):
     def sources(self):
         return [self.fd]
 
-    def ready(self, fd):
+    def ready(self, source):
         return self.read()
 
     def close(self, keep=False):
@@ -96,10 +96,10 @@ class TcpEnd(_End):
         self._client = None
 
     def sources(self):
-        return [self._listener.fileno()] + ([self.fd] if self.fd >= 0 else [])
+        return [self._listener] + ([self._client] if self._client is not None else [])
 
-    def ready(self, fd):
-        if fd != self._listener.fileno():
+    def ready(self, source):
+        if source is not self._listener:
             return self.read()
         try:
             client, _ = self._listener.accept()

@@ -68,14 +68,14 @@ class ADC:
             raise ValueError("Pin doesn't have ADC capabilities")
 
     def read_u16(self):
-        return wire.number_of("ad", self.number)
+        return wire.converted("ad", self.number)
 
 
 class CalibratedADC(ADC):
     """As on the ESP32."""
 
     def read_uv(self):
-        return wire.number_of("uv", self.number)
+        return wire.converted("uv", self.number)
 
 
 class I2C:

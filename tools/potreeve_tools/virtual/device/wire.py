@@ -22,6 +22,9 @@ class Wire:
         self.number = 0
         self.hear = None
         self.hearing = False
+        # A converter's last answer: what was asked of which pin, what it said, and how often it would say so again.
+        self.asked = self.pin = self.said = None
+        self.again = 0
 
     def tell(self, *words):
         """Send without waiting for an answer."""
@@ -47,6 +50,18 @@ class Wire:
         """Ask for one whole number."""
         return int(self.ask(*words)[0])
 
+    def converted(self, what, pin):
+        """Ask what a converter says of a pin; not as long as it would say the same again, and nothing else was asked
+        meanwhile."""
+        if self.again and pin == self.pin and what == self.asked:
+            self.again -= 1
+            return self.said
+        answer = self.ask(what, pin)
+        self.asked, self.pin, self.said = what, pin, int(answer[0])
+        if len(answer) > 1:
+            self.again = int(answer[1])
+        return self.said
+
     def attend(self):
         """Run the handlers of whatever is pending, unless one of them is asking."""
         if self.hearing or self.hear is None:
@@ -67,6 +82,7 @@ class Wire:
         self.attend()
 
     def _write(self, text):
+        self.again = 0
         try:
             self.file.write((text + " " * FRAME)[:FRAME])
         except OSError:
