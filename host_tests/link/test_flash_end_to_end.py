@@ -110,7 +110,7 @@ def test_only_what_differs_is_sent_and_all_else_stays(plug, potreeve, image, liv
 @pytest.mark.parametrize("usb", [True, False])
 def test_a_dry_run_shows_the_plan_and_changes_nothing(plug, potreeve, image, lived, usb):
     """On a board in service and on one that tends, which goes on with its log but is asked for nothing."""
-    board = plug({**lived, **LEFT_OVER}, usb=usb, kind=flash_kit.Witness)
+    board = plug({**lived, **LEFT_OVER}, usb=usb, kind=flash_kit.Witness, hurry=True)
     assert board.wait(lambda: board.wiring.usb or board.asleep, 30)
     before = board.now()
     code, out, err = potreeve("flash --dry-run --json --wait 60", board.port)

@@ -198,7 +198,7 @@ def test_busy_in_a_wake_and_asleep_it_gets_through_and_tends_again(plug, potreev
 
 
 def test_asleep_for_longer_than_one_waits(plug, potreeve, lived):
-    board = plug(lived, board="esp32", usb=False, asleep=1.0)
+    board = plug(lived, board="esp32", usb=False, asleep=1.0, hurry=True)
     assert board.wait(lambda: board.asleep, 60)
     code, out, err = potreeve("flash --no-gate --confirm esp32 --wait 2", board.port)
     assert (code, out) == (exits.NO_ANSWER, "") and "button" in err and "repeat the command" in err
