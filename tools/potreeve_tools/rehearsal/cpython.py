@@ -143,6 +143,9 @@ def run(session, firmware, device):
 
     missing = object()
     before = sys.modules.get("potreeve.hal", missing)
+    # main.py asks for it at each start: there is none, and it need not be looked for in every folder.
+    machine = sys.modules.get("machine", missing)
+    sys.modules["machine"] = None
     attribute = potreeve.__dict__.get("hal", missing)
     # Another folder's modules of the same names, from an earlier run, must not answer for this one's.
     names = [path.stem for path in device.glob("*.py")] + ["secured"]
@@ -160,6 +163,10 @@ def run(session, firmware, device):
         for name in names:
             sys.modules.pop(name, None)
         sys.modules.update(others)
+        if machine is missing:
+            del sys.modules["machine"]
+        else:
+            sys.modules["machine"] = machine
         if before is missing:
             sys.modules.pop("potreeve.hal", None)
         else:
