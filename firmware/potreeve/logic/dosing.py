@@ -58,7 +58,7 @@ SPREADS_S = 21600
 # bark says (an hour in a pot of 10 cm, five to six in one of 25; see world/wetting.py), for
 # a pot that is due is drier. No less than an hour, no more than SPREADS_S.
 _SPREAD_S_CM2 = const(60)
-SPREAD_LEAST_S = 3600
+_SPREAD_LEAST_S = const(3600)
 
 # In place of a dose's demand: its plant may have hidden its rise, so no pot is condemned, but
 # none was seen. Then what the plant may have drunk is not taken off the tray's account as well.
@@ -130,7 +130,7 @@ def draws_pm(moisture_pm, pot):
 
 def spread_s(pot):
     """How long water takes to spread through a pot, in s."""
-    return clamp(area_cm2(pot["pot_ml"]) * _SPREAD_S_CM2, SPREAD_LEAST_S, SPREADS_S)
+    return clamp(area_cm2(pot["pot_ml"]) * _SPREAD_S_CM2, _SPREAD_LEAST_S, SPREADS_S)
 
 
 def water_ul(rise_pm, pot):

@@ -140,7 +140,7 @@ def judge(state, index, settings):
         rig.tray_ul += dosing.water_ul(rise, channel)
         ladder.move(pot, HELD, reasons.RUNS_ON, rig.up_s)
         return
-    other = _lifted(state, index)
+    other = _lifted(state, index, settings)
     if _proven(pot, channel):
         _believe(rig, pot)
         if other >= 0 and not _may_run_through(pot, rise, channel, settings):
@@ -279,16 +279,16 @@ def close_dose(rig, pot, channel):
     pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
 
 
-def _lifted(state, index):
+def _lifted(state, index, settings):
     """Another pot that rose with the last pulses of others, or -1.
 
     Counted in a row, so that a watering can is none. A full pot keeps its count, one
-    that had water of its own lately is left out.
+    whose own water may still be spreading is left out.
     """
     up_s = state.rig.up_s
     found = -1
     for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < dosing.SPREAD_LEAST_S
+        own = pot.pulsed and up_s - pot.pulse_s < dosing.spread_s(settings["channels"][other])
         if other == index or not pot.known or own:
             continue
         if pot.pm - pot.mark_pm >= _CROSSED_PM:

@@ -354,10 +354,10 @@ VECTORS = (
      ([(2, 22, 0, 2, 0), (2, 22, 1, 0, 0)], 0)),
     ("judged_second", ([changed(OTHER, {"pm": 825, "crossed": 1}), changed(PULSED, {"pm": 760})],),
      ([(0, 0, 0, 0, 0), (0, 0, 0, 0, 0)], 54)),
-    # Water of its own, less than an hour ago, explains a rise.
-    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "crossed": 1, "pulsed": 1, "pulse_s": 96401})],),
+    # Water of its own that may still be spreading explains a rise.
+    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "crossed": 1, "pulsed": 1, "pulse_s": 93281})],),
      ([(0, 0, 1, 0, 0), (0, 0, 0, 1, 0)], 0)),
-    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "crossed": 1, "pulsed": 1, "pulse_s": 96400})],),
+    ("judged", ([PULSED, changed(OTHER, {"pm": 900, "crossed": 1, "pulsed": 1, "pulse_s": 93280})],),
      ([(2, 22, 1, 0, 0), (2, 22, 0, 2, 0)], 0)),
     # Both rise: a pump runs along. The rig is held, and what that pump brought counts as in the tray.
     ("strayed", ({"pm": 760}, 825, 0), (0, 0, 1, 0, [0, 0])),
