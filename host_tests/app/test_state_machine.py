@@ -31,7 +31,7 @@ def test_the_model_asks_nobody():
     assert found == {"collections", "fractions"}
 
 
-def test_no_counterexample_in_20000_steps(capsys):
+def test_no_counterexample_in_20000_steps(same_programs, capsys):
     profile = os.environ.get("POTREEVE_STATE_MACHINE", "ci")
     Rules.steps = Rules.pulses = 0
     run_state_machine_as_test(Rules, settings=PROFILES[profile])
