@@ -64,7 +64,8 @@ def fallen(state, settings, believed):
 
 def all_dry(state, settings, believed):
     """Where every pot that says anything tells of an empty tray, nothing is left in it; held ones are not asked where
-    all that are tended say it for sure. A plant that wilted has nothing left to draw and says nothing."""
+    all that are tended say it for sure. A plant that wilted has nothing left to draw and says nothing. Half is left
+    where any pot's water does not stay: probes that drift alike say the same of a full tray, again and again."""
     if not settings["pots_in_tray"] or not state.rig.tray_ul:
         return
     tended = []
@@ -77,7 +78,8 @@ def all_dry(state, settings, believed):
         elif draws:
             tended.append(_tells(state, pot, channel))
     if tended and min(tended) == _FOR_SURE or tended + held and min(tended + held) > _NOTHING:
-        _less(state, state.rig.tray_ul)
+        stay = all([watch.stays(pot) for pot in state.pots])
+        _less(state, state.rig.tray_ul if stay else state.rig.tray_ul // 2)
         for pot in state.pots:
             # What told of it once tells nothing of water that comes later.
             pot.high_pm = min(pot.high_pm, pot.pm + _AGAIN_PM) if pot.ladder == HELD else pot.pm

@@ -119,7 +119,11 @@ VECTORS = (
         70000,
     ),
     # So may one of whose water less and less shows, short of water by its reading or not.
-    ("all_dry", (70000, [changed(DRY, {"pm": 750, "kept_pm": 499, "draw_um": 6000})]), 0),
+    # And then half is left, though it be another pot whose water does not stay.
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "kept_pm": 499, "draw_um": 6000})]), 35000),
+    ("all_dry", (70000, [changed(DRY, {"pm": 750, "kept_pm": 500, "draw_um": 6000})]), 0),
+    ("all_dry", (70001, [changed(DRY, {"pm": 750, "draw_um": 6000}),
+                         changed(DRY, {"pm": 750, "kept_pm": 499, "draw_um": 6000})]), 35001),
     ("all_dry", (70000, [changed(DRY, {"pm": 751, "kept_pm": 499, "draw_um": 6000})]), 70000),
     ("all_dry", (70000, [changed(DRY, {"pm": 800, "kept_pm": 500, "draw_um": 6000})]), 0),
     (
