@@ -169,7 +169,7 @@ def test_the_rigs_day_follows_what_a_pumps_calibration_makes_of_its_pots_day():
     assert recipe.follow_rig_day(chosen, after) == before["rig_day_ml"] - 1, "a figure that somebody chose stays"
 
 
-@pytest.mark.parametrize("pot_ml, tray_ml, flow, prime_ms", [(505, 115, 3000, 4334), (2600, 240, 7933, 1093)])
+@pytest.mark.parametrize("pot_ml, tray_ml, flow, prime_ms", [(505, 95, 3000, 4334), (2600, 240, 7933, 1093)])
 def test_a_small_tray_gets_fewer_and_larger_pulses(pot_ml, tray_ml, flow, prime_ms):
     """Each pulse fills its tube first: of small ones a small tray took one at a time, which no probe saw, and its pot
     was held (drawn rig 9090114)."""

@@ -308,7 +308,7 @@ def _starving(settings, faults):
     Caps count the most a pump may bring. A cap must hold what each pot drinks on an
     ordinary day (its ration), a pulse for each, and for one pot all the water that
     must be given before it may be condemned. So must the tray, for a day may pass before it
-    is known that water stayed in the pots, and a bright day asks for more: two thirds are added, for in drawn
+    is known that water stayed in the pots, and a bright day asks for more: a third is added, for in drawn
     rigs pots over smaller trays fell behind what they drank (common practice, no source). And a dose that shows beside
     what its plant drinks until it has spread.
     """
@@ -355,7 +355,7 @@ def _starving(settings, faults):
     if settings["soak_s"] * soaks < _SPREADS_S:
         faults.append((SOAK_SHORT, "", "soak_s", settings["soak_s"], div_up(_SPREADS_S, soaks)))
     least = max(drink, pulses, longest)
-    for key, least in (("rig_day_ml", least), ("tray_headroom_ml", max(least, shown, drink * 5 // 3))):
+    for key, least in (("rig_day_ml", least), ("tray_headroom_ml", max(least, shown, drink * 4 // 3))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
 
