@@ -128,7 +128,7 @@ def test_pump(plug, potreeve, owner, commissioned):
             for table in commissioned["channels"]
         ],
     }
-    board = plug({"settings.json": settingsfile.to_json(bare)}, awake=AWAKE, hurry=True)
+    board = plug({"settings.json": settingsfile.to_json(bare)}, awake=1.0, hurry=True)
     asked = owner(board, 1)
     code, out, err = potreeve("calibrate pump --channel strawberry --yes", board.port)
     assert code == 0, out + err
@@ -142,10 +142,12 @@ def test_pump(plug, potreeve, owner, commissioned):
     )
     assert table["pump_spread_pm"] >= 100 and 3000 < table["pump_cal_mv"] < 4300
     runs = [ml for ml in asked if isinstance(ml, float)]
-    # Filled, then 5 s, then as long as should fill the cup: a hair too little, so a second more.
-    assert len(runs) == 6 and runs[0] < runs[1] < runs[2] < calibrate_pump.GOOD_CUP_UL / 1000, "too little to be read"
-    assert runs[2] < runs[3] < runs[5] and abs(runs[3] - runs[4]) < 1, "the last one hangs low"
-    ran_s = calibrate_pump.CUP_MS / 1000 * calibrate_pump.GOOD_CUP_UL / 1000 / runs[1] + 1
+    # Filled, then 5 s, then as long as should fill the cup: mostly a hair too little, so a second more.
+    *short, one, other, low = runs
+    assert 2 <= len(short) <= 3 and sorted(short) == short, runs
+    assert short[-1] < calibrate_pump.GOOD_CUP_UL / 1000 < one, "too little to be read well"
+    assert short[-1] < one < low and abs(one - other) < 1, "the last one hangs low"
+    ran_s = calibrate_pump.CUP_MS / 1000 * calibrate_pump.GOOD_CUP_UL / 1000 / runs[1] + len(short) - 2
     assert table["pump_ul_s"] * (1000 + table["pump_spread_pm"]) / 1000 * ran_s >= max(runs) * 1000
 
 
