@@ -1,8 +1,7 @@
 """Did the water arrive? After the soak, after the dose, and by a trial a day while a pot is held.
 
-A pulse in a large pot lifts its probe by less than noise; what the plant drank during
-the soak hides part of the rise, and water that spreads takes back another. So nothing is
-condemned before so much was given that a probe must have seen it.
+A pulse in a large pot lifts its probe by less than noise; what the plant drank during the soak hides part of the rise,
+and water that spreads takes back another. So nothing is condemned before a probe must have seen it.
 """
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
@@ -164,7 +163,8 @@ def judge(state, index, settings):
 
 def _may_run_through(pot, rise, channel, settings):
     """True where pots share a tray and this one did not clearly keep its pulse: then another may have drawn it up."""
-    return settings["pots_in_tray"] and rise * 4 < dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel) * 3
+    kept = watch.stays(pot) and rise * 4 >= dosing.rise_pm(pot.pulse_ul, pot.gain_pm, channel) * 3
+    return settings["pots_in_tray"] and not kept
 
 
 def due_pm(rig, pot, channel, by_day=True):

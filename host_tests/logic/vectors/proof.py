@@ -368,6 +368,10 @@ VECTORS = (
     ("strayed", ({"pm": 737}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
     ("strayed", ({"pm": 737}, 825, 1, True), (0, 0, 2, 0, [0, 0])),
     ("strayed", ({"pm": 738}, 825, 1, True), (54, 100000, 0, 60000, [0, 0])),
+    # Nor from one whose water mostly runs through.
+    ("strayed", ({"pm": 760, "kept_pm": 500}, 825, 1, True), (54, 100000, 0, 60000, [0, 0])),
+    ("strayed", ({"pm": 760, "kept_pm": 499}, 825, 1, True), (0, 0, 2, 0, [0, 0])),
+    ("strayed", ({"pm": 760, "kept_pm": 499}, 825, 1), (54, 100000, 0, 60000, [0, 0])),
     ("strayed", ({"pm": 775, "gain_pm": 2000}, 825, 1, True), (54, 100000, 0, 60000, [0, 0])),
     ("strayed", ({"pm": 774, "gain_pm": 2000}, 825, 1, True), (0, 0, 2, 0, [0, 0])),
     # And above its refill point a pot may be full enough to let all of it through.
