@@ -301,8 +301,17 @@ def command_for(python, args):
     if args[:2] == ["test", "--quick"]:
         return [python, "-m", "potreeve_tools.link.flash.quick", *args[2:]], ROOT
     if args[:1] == ["test"]:
-        return [python, "-m", "pytest", *args[1:]], ROOT
+        return [python, "-m", "pytest", *several(args[1:]), *args[1:]], ROOT
     return [python, "-m", "potreeve_tools", *args], None
+
+
+def several(args):
+    """What lets the whole suite run in several processes, where nobody chose otherwise: one more than cores, for tests
+    with a virtual board mostly wait for it. Some tests alone are sooner done in one."""
+    chosen = ("-n", "--numprocesses", "-p", "-s", "--pdb", "--capture", "--durations")
+    if any(arg.startswith(chosen) or os.path.exists(arg.split("::")[0]) for arg in args):
+        return []
+    return ["-n", str((os.cpu_count() or 1) + 1), "--dist", "worksteal"]
 
 
 def in_form(python):

@@ -32,6 +32,7 @@ LONGER = {
     "host_tests/logic/test_source_rules.py": "the rules of logic, each with sources that break it",
     "host_tests/logic/vectors/proof.py": "each threshold of one module and its neighbour",
     "host_tests/logic/vectors/watch.py": "each threshold of one module and its neighbour",
+    "host_tests/logic/vectors/water.py": "each threshold of one module and its neighbour",
     "host_tests/tools/test_port.py": "a connection from first to last",
     "host_tests/world/test_pot.py": "one pot's water, from pouring to draining",
 }

@@ -169,8 +169,13 @@ def test_one_set_up_at_a_time(go):
         pass
 
 
-def test_commands(go):
-    assert go.command_for("py", ["test", "-k", "x"]) == (["py", "-m", "pytest", "-k", "x"], go.ROOT)
+def test_commands(go, monkeypatch):
+    monkeypatch.setattr(go.os, "cpu_count", lambda: 2)
+    whole = ["py", "-m", "pytest", "-n", "3", "--dist", "worksteal"]
+    assert go.command_for("py", ["test"]) == (whole, go.ROOT)
+    assert go.command_for("py", ["test", "-k", "x"]) == ([*whole, "-k", "x"], go.ROOT)
+    for chosen in (["-n", "0"], ["-n4"], [f"{__file__}::test_x"], ["-x", str(go.ROOT)], ["--pdb"]):
+        assert go.command_for("py", ["test", *chosen]) == (["py", "-m", "pytest", *chosen], go.ROOT)
     assert go.command_for("py", ["test", "--quick", "-x"]) == (
         ["py", "-m", "potreeve_tools.link.flash.quick", "-x"],
         go.ROOT,
