@@ -99,6 +99,7 @@ POTS = [
     ((300, state.TENDED, reasons.DRY), "dry"),
     ((700, state.TENDED, reasons.DRIFTS), "probe"),
     ((1010, state.TENDED, reasons.KEPT_FULL), "water"),
+    ((700, state.TENDED, reasons.RUNS_THROUGH), "water"),
     ((700, state.TENDED, reasons.BATTERY), "battery"),
 ]
 RIGS = [

@@ -21,6 +21,12 @@ def test_bone_dry_peat_sheds_water():
     assert median(one) > raw - 2500
 
 
+def test_bone_dry_peat_struck_whether_it_is_ever_watered_or_not():
+    """Its plant died, called for, and the judge said that no mishap had made a difference (seed 85655 of the swarm)."""
+    one, fault = struck("dry_substrate", channel=2)
+    assert one.channels[2].pot.moisture_pm < 300 and fault.bit == 1
+
+
 def test_swelling_pellet_holds_little_at_first():
     one, fault = struck("swelling_pellet", channel=2)
     small = one.channels[2].pot.holds_ml

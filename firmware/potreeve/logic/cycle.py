@@ -309,8 +309,9 @@ def _learn_day(state, settings):
 
 
 def _suffers(state, settings):
-    """Whatever keeps a tended pot dry, its plant suffers; one that is kept full, or asks for ever less, may, unseen.
-    All are said before any cap that was reached."""
+    """Whatever keeps a tended pot dry, its plant suffers; one that is kept full, asks for ever less, or lets its water
+    through, as one does that stands in water while its reading drifts, may, unseen. All are said before any cap that
+    was reached."""
     for index, pot in enumerate(state.pots):
         if pot.ladder != TENDED or pot.reason == reasons.BATTERY:
             continue
@@ -320,6 +321,8 @@ def _suffers(state, settings):
             pot.reason = reasons.KEPT_FULL
         elif watch.asks_less(pot):
             pot.reason = reasons.DRIFTS
+        elif limits.lets_through(pot):
+            pot.reason = reasons.RUNS_THROUGH
 
 
 def _alarm(state, readings, settings, days):

@@ -33,6 +33,7 @@ _WORDS = """
 34|Battery too low to pump.|Charge it or change it.
 35|Dry for long: the plant suffers.|Water by hand. Check tub and tube.
 36|Stays full: water comes by itself.|Tray? Tube's end? Empty the tray.
+37|Most water runs through.|Empty the tray. Check tube, probe.
 40|Someone else watered it.|Nothing.
 50|You hold it: no water at all.|Tray empty? Hold the button 2 s: go on.
 51|It started over too often.|Check battery and contacts.

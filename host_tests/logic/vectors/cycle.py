@@ -192,6 +192,10 @@ VECTORS = (
     # One that is kept full needs a person sooner.
     ("drifting", ({"surplus": 500}, {}), (36, 2)),
     ("drifting", ({"surplus": 300}, {}), (9, 2)),
+    # And one that lets most of its water through, where nothing else is wrong.
+    ("drifting", ({"kept_pm": 499, "use_ul_mm": 550}, {}), (37, 2)),
+    ("drifting", ({"kept_pm": 500, "use_ul_mm": 550}, {}), (0, 0)),
+    ("drifting", ({"kept_pm": 499}, {}), (9, 2)),
     ("drifting", ({"surplus": 500, "ladder": 2, "reason": 22}, {}), (22, 2)),
     ("drifting", ({"ladder": 2, "reason": 22}, {}), (22, 2)),
     # Several pots, and all that are believed, rose with nothing given: no water for a day.

@@ -25,6 +25,7 @@ SHORT = {
     reasons.TRAY: "tray may be full",
     reasons.BATTERY: "battery too low",
     reasons.KEPT_FULL: "stays full by itself",
+    reasons.RUNS_THROUGH: "its water runs through",
     reasons.DRY: "dry below its stress point",
     reasons.WATERED: "watered by someone",
     reasons.OWNER: "the owner's press",

@@ -32,6 +32,7 @@ WATER = (
     reasons.CROSSED,
     reasons.TOO_WET,
     reasons.KEPT_FULL,
+    reasons.RUNS_THROUGH,
     reasons.STRAYS,
     reasons.RISING,
     reasons.WET_TRAY,

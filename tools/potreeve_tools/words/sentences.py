@@ -79,6 +79,10 @@ WHY = {
         "it stands ever fuller though its plant drinks and nothing was given: water comes from the tray or its tube",
         "empty the tray; see that the tube's end hangs free and higher than the tub's water; then press the button",
     ),
+    reasons.RUNS_THROUGH: (
+        "less than half of its water stays in it: it runs through into the tray, or the probe reads ever drier",
+        "look into the tray and empty it; see that the tube's end lies over the soil; then calibrate the probe again",
+    ),
     reasons.DRY: (
         "it has stood below its stress point for a day or longer, and the plant suffers",
         "water it by hand now; then look at tub, tube and pump, and at the caps in its settings",

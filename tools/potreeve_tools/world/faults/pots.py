@@ -16,6 +16,7 @@ def _dry(world, fault):
     c = world.channels[fault.channel]
     _replace_pot(world, c, potcare.like(c.pot, world.stream(f"dry {c.index}"), start_pm=fault.params["moisture_pm"]))
     c.marks.append(fault)
+    fault.bit += 1  # its plant stands in dry peat now, whether it is ever watered or not
 
 
 @begins("swelling_pellet")
