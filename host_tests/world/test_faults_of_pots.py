@@ -12,12 +12,12 @@ def test_bone_dry_peat_sheds_water():
     """Very dry peat: water runs straight to the tray while the probe still reads dry."""
     one, fault = struck("dry_substrate", change=lambda d: d["pot"][0].update(leaf_area_cm2=10))
     before, raw = one.truth(), median(one)
-    assert fault.bit == 0 and before["pots"][0]["moisture_pm"] < 60
+    assert fault.bit == 1 and before["pots"][0]["moisture_pm"] < 60
     one.pulse(0, 15_000)
     one.advance(60)
     after = one.truth()
     poured = after["pots"][0]["given_ml"] - before["pots"][0]["given_ml"]
-    assert after["tray_ml"] - before["tray_ml"] > 0.7 * poured and fault.bit == 1
+    assert after["tray_ml"] - before["tray_ml"] > 0.7 * poured and fault.bit == 2
     assert median(one) > raw - 2500
 
 
