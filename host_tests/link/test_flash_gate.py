@@ -213,7 +213,7 @@ def test_without_the_gate_the_boards_name_must_be_typed(plug, potreeve, monkeypa
 def test_how_far_the_tests_are_is_told(tmp_path):
     tests = tmp_path / "test_slow.py"
     tests.write_text(
-        "import time, pytest\n@pytest.mark.parametrize('n', range(200))\ndef test_one(n):\n    time.sleep(0.015)\n"
+        "import time, pytest\n@pytest.mark.parametrize('n', range(700))\ndef test_one(n):\n    time.sleep(0.004)\n"
     )
     told = []
     check = gate.Check(gate.TESTS, ("pytest", "-q", "-p", "no:cacheprovider", str(tests)), "shown")

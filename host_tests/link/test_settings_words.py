@@ -137,8 +137,8 @@ def test_what_it_means():
 
 def test_more_than_the_tray_can_take_is_said():
     assert (
-        "would stop the water after 100 ml"
-        in settings_meaning.meaning(None, made.settings(tray_headroom_ml=100), None)[0]
+        "would stop the water after 140 ml"
+        in settings_meaning.meaning(None, made.settings(tray_headroom_ml=140), None)[0]
     )
 
 
