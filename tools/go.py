@@ -307,8 +307,8 @@ def command_for(python, args):
 
 def several(args):
     """What lets the whole suite run in several processes, where nobody chose otherwise: one more than cores, for tests
-    with a virtual board mostly wait for it. Some tests alone are sooner done in one."""
-    chosen = ("-n", "--numprocesses", "-p", "-s", "--pdb", "--capture", "--durations")
+    with a virtual board mostly wait for it. Some tests alone are sooner done in one, for each process looks for all."""
+    chosen = ("-n", "--numprocesses", "-k", "-p", "-s", "--pdb", "--capture", "--durations")
     if any(arg.startswith(chosen) or os.path.exists(arg.split("::")[0]) for arg in args):
         return []
     return ["-n", str((os.cpu_count() or 1) + 1), "--dist", "worksteal"]

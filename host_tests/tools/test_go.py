@@ -173,8 +173,8 @@ def test_commands(go, monkeypatch):
     monkeypatch.setattr(go.os, "cpu_count", lambda: 2)
     whole = ["py", "-m", "pytest", "-n", "3", "--dist", "worksteal"]
     assert go.command_for("py", ["test"]) == (whole, go.ROOT)
-    assert go.command_for("py", ["test", "-k", "x"]) == ([*whole, "-k", "x"], go.ROOT)
-    for chosen in (["-n", "0"], ["-n4"], [f"{__file__}::test_x"], ["-x", str(go.ROOT)], ["--pdb"]):
+    assert go.command_for("py", ["test", "-q"]) == ([*whole, "-q"], go.ROOT)
+    for chosen in (["-n", "0"], ["-k", "x"], ["-n4"], [f"{__file__}::test_x"], ["-x", str(go.ROOT)], ["--pdb"]):
         assert go.command_for("py", ["test", *chosen]) == (["py", "-m", "pytest", *chosen], go.ROOT)
     assert go.command_for("py", ["test", "--quick", "-x"]) == (
         ["py", "-m", "potreeve_tools.link.flash.quick", "-x"],
