@@ -43,6 +43,7 @@ package(
         "logic/__init__.py",
         "logic/air.py",
         "logic/battery.py",
+        "logic/closing.py",
         "logic/commanded.py",
         "logic/cycle.py",
         "logic/debounce.py",

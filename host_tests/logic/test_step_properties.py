@@ -6,7 +6,7 @@ import kit
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from potreeve.logic import cycle, dosing, reasons, record, recorded, state, timekeep
+from potreeve.logic import cycle, dosing, proof, reasons, record, recorded, state, timekeep
 from profiles import PROFILE
 
 RAW = st.one_of(st.integers(0, 65535), st.integers(-100, 1400).map(kit.raw_at).map(lambda raw: max(0, min(65535, raw))))
@@ -110,7 +110,7 @@ def _within_bounds(after, actions, told):
         if ms:
             assert not after.rig.hold
             if pot.ladder == state.HELD:
-                _may_be_tried(pot, channel)
+                _may_be_tried(after.rig, pot, channel)
             assert pot.intent_ms == ms
             assert sum(pot.spent) * 100 < channel["day_ml"] * 1000 + 100
     given_ul = sum(sum(pot.spent) for pot in after.pots) * 100
@@ -119,10 +119,12 @@ def _within_bounds(after, actions, told):
         assert after.rig.tray_ul <= told["tray_headroom_ml"] * 1000
 
 
-def _may_be_tried(pot, channel):
-    """A held pot gets a trial for some reasons, where it is short of water, and no more of it than shows."""
+def _may_be_tried(rig, pot, channel):
+    """A held pot gets a trial for some reasons, where it is short of water, and no more of it than shows. Short it is
+    where a dose would be due, or by night where the next day would bring it there; one that has begun goes on."""
     assert pot.reason in (reasons.NO_RISE, reasons.CROSSED, reasons.RUNS_ON)
-    assert pot.pm <= dosing.refill_point_pm(channel)
+    if pot.ration_s == rig.up_s:
+        assert pot.pm <= max(dosing.due_pm(pot, rig.typical_um, channel), channel["fill_pm"] - proof.TRIAL_PM)
     assert pot.rationed and pot.judge
     assert pot.pulse_ul < 60 * channel["holds_ml"] + channel["pulse_ml"] * 1000
 

@@ -6,6 +6,7 @@ then what people asked, then the ladder, and water last of all.
 
 from potreeve.logic import (
     battery,
+    closing,
     demand,
     dosing,
     energy,
@@ -236,7 +237,7 @@ def _observe(state, readings, settings, um):
             proof.judge(state, index, settings)
         proof.late(rig, pot, settings["channels"][index], settings["night_wake_s"])
         if pot.closing:
-            proof.close_dose(rig, pot, settings["channels"][index])
+            closing.close_dose(rig, pot, settings["channels"][index])
     _rising(state, settings, believed)
     tray.fallen(state, settings, believed)
     tray.all_dry(state, settings, believed)

@@ -13,6 +13,11 @@ from potreeve.logic.units import DAY_S, HOUR_S, clamp, const, div_up
 _PROOF_PM = const(100)
 PROOF_FLOOR_PM = 12
 
+# No pot is held for want of a rise before its unproven pulses should have lifted it by so
+# much: five times the least rise that counts, as a probe near the rim or deep in a large
+# pot sees a fifth of the mean at worst (common practice, no source).
+ENOUGH_PM = 60
+
 # A dose was taken up when the pot rose by this share of what doses usually do;
 # one probe speaks for a whole pot only that roughly. What is usual is learned, but
 # never taken as less than USUAL_LOW_PM of what the volume says: a pot that always

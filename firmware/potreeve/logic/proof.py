@@ -6,16 +6,11 @@ and water that spreads takes back another. So nothing is condemned before a prob
 
 from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
-from potreeve.logic.units import clamp, const, div_up, ease
+from potreeve.logic.units import clamp, const, div_up
 
 # A soak counts as over with this share of it proven: a board that starts over proves a
 # little less of a sleep than it slept.
 _SOAKED_PM = const(900)
-
-# No pot is held for want of a rise before its unproven pulses should have lifted it by so
-# much: five times the least rise that counts, as a probe near the rim or deep in a large
-# pot sees a fifth of the mean at worst (common practice, no source).
-_ENOUGH_PM = const(60)
 
 # A rise that comes late, by water that spreads through a large pot, counts within
 # dosing.SPREADS_S, and at the first look after it, if it is half of what was told, and twice the least that counts.
@@ -68,7 +63,7 @@ def wait_anew(pot, channel, up_s):
 
 def blind(pot, channel, more=0):
     """True when `more` pulses beside those unproven are as many, and enough water, for any probe to have seen it."""
-    enough = dosing.rise_pm(pot.pulse_ul, 1000, channel) >= _ENOUGH_PM
+    enough = dosing.rise_pm(pot.pulse_ul, 1000, channel) >= dosing.ENOUGH_PM
     return enough and pot.unproven + more >= channel["unproven_max"]
 
 
@@ -110,7 +105,7 @@ def pulses_to_show(rig, pot, channel, pulse_ul):
     """How many pulses of `pulse_ul` a dose or trial that begins now takes until any probe must have seen it; 1 for one
     that goes on."""
     begins = pot.dose_ul == 0 if pot.ladder == TENDED else trial_is_new(rig, pot)
-    return div_up(dosing.water_ul(_ENOUGH_PM, channel), max(1, pulse_ul)) if begins else 1
+    return div_up(dosing.water_ul(dosing.ENOUGH_PM, channel), max(1, pulse_ul)) if begins else 1
 
 
 def trial_ul(rig, pots, channel, settings):
@@ -240,43 +235,12 @@ def _believe(rig, pot):
         pot.dose_um = pot.proof_um
         pot.dose_ul = pot.pulse_ul
         pot.dose_most_ul = pot.pulse_most_ul
-    if not seen:
+    if not seen and pot.pulse_ul < pot.dose_ul:
+        # The rest of the dose was seen to arrive, and is settled without what may be in the tray.
+        pot.dose_ul -= pot.pulse_ul
+        pot.dose_most_ul -= pot.pulse_most_ul
+    elif not seen:
         pot.dose_um = dosing.UNSEEN_UM
-
-
-def close_dose(rig, pot, channel):
-    """Some hours after a dose, when its water has spread: settle it with the tray, learn from it.
-
-    Called for a pot whose reading is believed. Until then the tray is charged
-    with the whole dose, and a pot that is due again goes on with it.
-    """
-    since_s = rig.up_s - pot.pulse_s
-    if pot.dosing or pot.judge or since_s < dosing.spread_s(channel):
-        return
-    if pot.pm >= pot.high_pm and since_s < dosing.SPREADS_S:
-        # It still rises, as in dry substrate for hours: what is on its way did not run through.
-        return
-    pot.closing = 0
-    rise = pot.pm - pot.start_pm
-    drunk_pm = 0
-    if not pot.unproven and pot.dose_um < dosing.UNSEEN_UM:
-        # It was seen to arrive: what the plant drank of it since was in the pot.
-        drunk_pm = watch.drunk_pm(pot, channel, pot.dose_um)
-    rise += drunk_pm
-    dose = (pot.dose_ul, pot.dose_most_ul)
-    left_ul = dosing.leachate_ul(rise, pot.gain_pm, dose, channel)
-    back_ul = pot.dose_most_ul - left_ul
-    rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
-    unseen = not pot.unproven and pot.dose_um == dosing.UNSEEN_UM
-    if unseen or dosing.rise_pm(pot.dose_ul, 1000, channel) < _ENOUGH_PM:
-        # Hidden by what its plant drank, or too little to be sure to be seen: where it went is not known, and nothing
-        # is learned of it.
-        return
-    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk. A plant may
-    # drink twice what is known of it: none is to be called leaky, and kept from half of the tray, for its thirst.
-    ran_ul = dosing.leachate_ul(rise + drunk_pm, pot.gain_pm, dose, channel)
-    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - ran_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
-    pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise, pot.dose_ul, channel)
 
 
 def _lifted(state, index, settings):

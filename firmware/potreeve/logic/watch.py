@@ -264,8 +264,11 @@ def _refused(pot, channel, expected_pm, up_s):
     if pot.pm < pot.start_pm:
         pot.start_pm = pot.pm
     gap = pot.pm - expected_pm
-    back = pot.reason != reasons.FELL or pot.pm - pot.start_pm >= _RESEATED_PM or up_s - pot.since_s < _SHALLOW_S
-    if back and -AGREES_PM <= gap <= AGREES_PM or pot.answers >= _ANSWERS_AT:
+    rose_pm = pot.pm - pot.start_pm
+    back = pot.reason != reasons.FELL or rose_pm >= _RESEATED_PM or up_s - pot.since_s < _SHALLOW_S
+    # Nothing corrects the model meanwhile: of one that came back from far it may be further off.
+    agrees_pm = clamp(rose_pm // 2, AGREES_PM, 2 * AGREES_PM) if pot.reason == reasons.FELL else AGREES_PM
+    if back and -agrees_pm <= gap <= agrees_pm or pot.answers >= _ANSWERS_AT:
         return reasons.NONE
     # One that was wet through thirst and says by now that the pot is due errs towards too little water at the worst.
     over = pot.reason in _OF_THE_WIRE or pot.reason == reasons.NOT_FALLING and pot.pm <= dosing.refill_point_pm(channel)

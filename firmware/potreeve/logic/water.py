@@ -142,6 +142,8 @@ def _whose_turn(state, settings, believed, tried):
             continue
         if pot.closing and _finished(pot, channel):
             continue
+        if not pot.closing and _waits_for_night(rig, pot, channel, settings):
+            continue
         due = proof.due_pm(rig, pot, channel, schedule.is_day(rig, settings))
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
         if pot.pm <= due and short_pm > most_pm:
@@ -161,6 +163,14 @@ def _whose_turn(state, settings, believed, tried):
         proof.wait_anew(pot, settings["channels"][best], rig.up_s)
         return best
     return _untended(state, settings, believed, tried)
+
+
+def _waits_for_night(rig, pot, channel, settings):
+    """True by day for a pot whose plant lately hid a dose, where the tray does not take two that show, each counted for
+    half more than it brings: by night no plant drinks it away. Not for longer than a day."""
+    if not pot.nights or not schedule.is_day(rig, settings) or rig.up_s - pot.pulse_s >= DAY_S:
+        return False
+    return limits.headroom_ul(rig, settings) < 3 * dosing.water_ul(dosing.ENOUGH_PM, channel)
 
 
 def _untended(state, settings, believed, tried):

@@ -17,8 +17,6 @@ PULSED = {"known": 1, "judge": 1, "pulse_s": 98800, "pulse_ul": 25000, "pulse_mo
 LAST = changed(PULSED, {"pulse_ul": 70000, "before_pm": 600, "unproven": 2, "pulse_s": 93280})
 # The first pulse of a dose of 100 ml, 200 pm.
 IN_DOSE = changed(PULSED, {"dosing": 1, "dose_ul": 100000})
-# Its water has just spread.
-DOSED = {"closing": 1, "pulse_s": 93280, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700, "high_pm": 1500}
 # A dose of 40 ml, 80 pm, after another that came in vain: together they should have lifted the pot from 720 pm by 160.
 ALONE = {"known": 1, "judge": 1, "pulse_s": 93280, "unproven": 1, "pulse_ul": 80000, "pulse_most_ul": 96000,
          "before_pm": 720,
@@ -71,20 +69,6 @@ def late(pot, up_s=100000):
     made = make_state({"up_s": up_s}, changed(WAITS, pot))
     proof.late(made.rig, made.pots[0], CHANNEL, 3600)
     return made.pots[0].ladder, made.pots[0].unproven, made.pots[0].closing
-
-
-def closed(tray_ul, pot, up_s=100000, channel=None):
-    """(closing, tray, gain)"""
-    made = make_state({"up_s": up_s, "tray_ul": tray_ul}, changed(DOSED, pot))
-    proof.close_dose(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
-    return made.pots[0].closing, made.rig.tray_ul, made.pots[0].gain_pm
-
-
-def kept(pot):
-    """(tray, share of its water that stays, gain) after a dose was settled"""
-    made = make_state({"up_s": 100000, "tray_ul": 90000}, changed(DOSED, pot))
-    proof.close_dose(made.rig, made.pots[0], CHANNEL)
-    return made.rig.tray_ul, made.pots[0].kept_pm, made.pots[0].gain_pm
 
 
 def blind(pulse_ul, unproven, more=0, gain_pm=1000):
@@ -413,45 +397,4 @@ VECTORS = (
     ("late", ({"pm": 712, "pulse_s": 93280, "ladder": 2, "reason": 22},), (2, 1, 0)),
     ("late", ({"pm": 713, "gain_pm": 500},), (0, 1, 0)),
     ("late", ({"pm": 724, "gain_pm": 500},), (0, 0, 0)),
-    # The tray gets back what the pot shows, less 5 %; what it can't show stays, a fifth more for a fast pump.
-    ("closed", (90000, {"pm": 800}), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 785}), (0, 32500, 962)),
-    ("closed", (90000, {"pm": 784}), (0, 39600, 960)),
-    ("closed", (90000, {"pm": 700}), (0, 90000, 875)),
-    ("closed", (57500, {"pm": 800}), (0, 0, 1000)),
-    ("closed", (57501, {"pm": 800}), (0, 1, 1000)),
-    ("closed", (10000, {"pm": 800}), (0, 0, 1000)),
-    # What the plant drank meanwhile, 30 pm here, counts where the water was seen to arrive.
-    ("closed", (90000, {"pm": 755, "dose_um": 1500, "use_ul_mm": 10000}), (0, 32500, 962)),
-    ("closed", (90000, {"pm": 755, "dose_um": 1500, "use_ul_mm": 10000, "unproven": 1}), (0, 57000, 887)),
-    ("closed", (90000, {"pm": 700, "dose_um": 1500, "use_ul_mm": 10000}), (0, 72000, 875)),
-    # Only where it was seen: a plant that may have hidden the rise is not taken off the tray as well.
-    ("closed", (90000, {"pm": 755, "dose_um": 65534, "use_ul_mm": 229}), (0, 32500, 962)),
-    ("closed", (90000, {"pm": 755, "dose_um": 65535, "use_ul_mm": 229}), (0, 57000, 1000)),
-    # Once its water has spread, whether it is due again or not: 6720 s here.
-    ("closed", (90000, {"pm": 800}, 99999), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 851, "start_pm": 751}, 99999), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 851, "start_pm": 751}), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 800}, 99999, {"pot_ml": 464}), (0, 32500, 1000)),
-    # Not while it still rises, for water is on its way; but after six hours.
-    ("closed", (90000, {"pm": 800, "high_pm": 800}), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 800, "high_pm": 801}), (0, 32500, 1000)),
-    ("closed", (90000, {"pm": 800, "high_pm": 800, "pulse_s": 78401}), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 800, "high_pm": 800, "pulse_s": 78400}), (0, 32500, 1000)),
-    # Where it went is learned of no dose that a probe may miss, 60 pm; the tray is told all the same.
-    ("kept", ({"pm": 700},), (90000, 750, 875)),
-    ("kept", ({"pm": 700, "dose_ul": 30000, "dose_most_ul": 36000},), (90000, 750, 875)),
-    ("kept", ({"pm": 700, "dose_ul": 29999, "dose_most_ul": 36000},), (90000, 1000, 1000)),
-    ("kept", ({"pm": 760, "dose_ul": 30000, "dose_most_ul": 36000},), (55500, 988, 1000)),
-    ("kept", ({"pm": 760, "dose_ul": 29999, "dose_most_ul": 36000},), (55499, 1000, 1000)),
-    ("kept", ({"pm": 700, "kept_pm": 0},), (90000, 0, 875)),
-    # Nor of one that its plant's thirst hid; but of one that nothing proves, whatever its plant drank.
-    ("kept", ({"pm": 700, "dose_um": 65535},), (90000, 1000, 1000)),
-    ("kept", ({"pm": 700, "dose_um": 65535, "unproven": 1},), (90000, 750, 875)),
-    ("kept", ({"pm": 700, "dose_um": 65534, "use_ul_mm": 1},), (90000, 750, 875)),
-    # A plant may drink twice what is known of it: that makes no pot a leaky one. The tray is told what is known.
-    ("kept", ({"pm": 700, "use_ul_mm": 10000, "dose_um": 1500},), (72000, 880, 875)),
-    ("kept", ({"pm": 784},), (39600, 952, 960)),
-    ("closed", (90000, {"pm": 800, "dosing": 1}), (1, 90000, 1000)),
-    ("closed", (90000, {"pm": 800, "judge": 1}), (1, 90000, 1000)),
 )

@@ -109,7 +109,7 @@ def refused(pot, pm):
 def answered(pot, pm, up_s=100000):
     """(reason, what became of the question) for a pot distrusted since it fell, its last ration six hours old."""
     start = changed(SEEN, {"ladder": 1, "reason": 7, "rationed": 1, "ration_s": 78400, "pulsed": 1, "pulse_s": 78400,
-                           "pulse_ul": 25000, "before_pm": 600, "filtered": 16 * raw_at(pm)})
+                           "pulse_ul": 25000, "before_pm": 600, "start_pm": 600, "filtered": 16 * raw_at(pm)})
     made = make_state({}, changed(start, pot))
     wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), 40, None), (up_s, 1800, 0))
     return wrong, fields(("answers", "pulse_ul"), made.pots[0])
@@ -140,10 +140,16 @@ VECTORS = (
     ("seen", ({"pulsed": 1, "pulse_s": 78401, "start_pm": 700}, 630), (0, 630, 630)),
     ("seen", ({"pulsed": 1, "pulse_s": 78400, "start_pm": 700}, 630), (7, 630, 800)),
     # Rationed: believed again within 150 pm of the model.
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 650), (0, 650, 650)),
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 649), (-1, 649, 800)),
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 950), (0, 950, 950)),
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 500}, 951), (-1, 951, 800)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500, "start_pm": 500}, 650), (0, 650, 650)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 500, "start_pm": 500}, 649), (-1, 649, 800)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 650, "start_pm": 650}, 950), (0, 950, 950)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 650, "start_pm": 650}, 951), (-1, 951, 800)),
+    # One that came back from far is believed half as far from its model as it rose, 300 pm at the most.
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 300, "start_pm": 300}, 633), (-1, 633, 800)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 300, "start_pm": 300}, 634), (0, 634, 634)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 150, "start_pm": 150, "model_pm": 1060}, 760), (0, 760, 760)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 150, "start_pm": 150, "model_pm": 1061}, 760), (-1, 760, 1061)),
+    ("seen", ({"ladder": 1, "reason": 3, "pm": 300, "start_pm": 300}, 634), (-1, 634, 800)),
     ("seen", ({"ladder": 1, "reason": 6, "pm": 50, "filtered": 808000}, 80), (6, 60, 800)),
     # Wires.
     ("seen", ({}, 1712), (2, 800, 800)),

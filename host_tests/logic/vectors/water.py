@@ -78,6 +78,20 @@ def found_open(rig, unplanned, cells=1):
 
 
 VECTORS = (
+    # One whose plant hid a dose waits by day, until the tray takes two that show, three times 30 ml; a day at the most,
+    # and not with a dose that has begun.
+    ("decided", ({"lx": 100, "tray_ul": 1410000}, [changed(READY, {"nights": 1})]), ([6250], [0], [0], 0)),
+    ("decided", ({"lx": 100, "tray_ul": 1410001}, [changed(READY, {"nights": 1})]), ([0], [0], [0], 0)),
+    ("decided", ({"lx": 20, "tray_ul": 1410001}, [changed(READY, {"nights": 1})]), ([6250], [0], [0], 0)),
+    ("decided", ({"lx": 100, "tray_ul": 1410001}, [READY]), ([6250], [0], [0], 0)),
+    ("decided", ({"lx": 100, "tray_ul": 1410001, "up_s": 200000}, [changed(READY, {"nights": 1, "pulse_s": 113600})]),
+     ([6750], [0], [0], 0)),
+    ("decided", ({"lx": 100, "tray_ul": 1410001, "up_s": 200000}, [changed(READY, {"nights": 1, "pulse_s": 113601})]),
+     ([0], [0], [0], 0)),
+    ("decided", ({"lx": 100, "tray_ul": 1410001}, [changed(READY, {"nights": 1, "closing": 1})]),
+     ([6250], [0], [0], 0)),
+    ("decided", ({"lx": 100, "tray_ul": 1410001}, [changed(READY, {"nights": 1}), READY]),
+     ([0, 6250], [0, 0], [0, 0], 0)),
     # Nobody is due; 850 pm itself is due.
     ("decided", ({}, [FINE]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 851}]), ([0], [0], [0], 0)),

@@ -220,8 +220,15 @@ def _why_short(ev, channel, span, others):
         if other != channel
         and any(span[0] <= p.t_s <= span[1] for p in ev.pulses_of(other))
         and not overlap_s(span, short_spells(ev, other))
+        and not _died_before(ev, other, span[1])
     ]
     return "short_beside_fed" if fed else None
+
+
+def _died_before(ev, channel, t_s):
+    """True where the plant is dead by then: it lacks nothing any more, and no board can tell; what its dry pot is tried
+    with shows no neighbour that has enough."""
+    return any(sample["t_s"] <= t_s and not sample["pots"][channel]["alive"] for sample in ev.samples)
 
 
 def enough(ev):

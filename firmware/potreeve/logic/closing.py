@@ -1,0 +1,59 @@
+"""What a dose leaves on the tray's account once its water has spread, and what is learned of it."""
+
+from potreeve.logic import dosing, watch
+from potreeve.logic.units import clamp, const, ease
+
+# Doses that a pot waits for the night with, once its plant hid one (common practice, no source).
+_BY_NIGHT = const(8)
+
+
+def close_dose(rig, pot, channel):
+    """Some hours after a dose, when its water has spread: settle it with the tray, learn from it.
+
+    Called for a pot whose reading is believed. Until then the tray is charged
+    with the whole dose, and a pot that is due again goes on with it.
+    """
+    since_s = rig.up_s - pot.pulse_s
+    if pot.dosing or pot.judge or since_s < dosing.spread_s(channel):
+        return
+    if pot.pm >= pot.high_pm and since_s < dosing.SPREADS_S:
+        # It still rises, as in dry substrate for hours: what is on its way did not run through.
+        return
+    pot.closing = 0
+    hidden = pot.dose_um == dosing.UNSEEN_UM
+    pot.nights = _BY_NIGHT if hidden or pot.unproven else clamp(pot.nights - 1, 0, _BY_NIGHT)
+    rise = pot.pm - pot.start_pm
+    drunk_pm = 0 if hidden else watch.drunk_pm(pot, channel, pot.dose_um)
+    left_ul = _left_ul(pot, rise, drunk_pm, channel)
+    back_ul = pot.dose_most_ul - left_ul
+    rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
+    if hidden and not pot.unproven or dosing.rise_pm(pot.dose_ul, 1000, channel) < dosing.ENOUGH_PM:
+        # Hidden by what its plant drank, or too little to be sure to be seen: where it went is not known, and nothing
+        # is learned of it.
+        return
+    if pot.unproven:
+        drunk_pm = 0
+    # What ran through counts as used by the pot; it shall not be taken off the tray's account as drunk. A plant may
+    # drink twice what is known of it: none is to be called leaky, and kept from half of the tray, for its thirst.
+    dose = (pot.dose_ul, pot.dose_most_ul)
+    ran_ul = dosing.leachate_ul(rise + 2 * drunk_pm, pot.gain_pm, dose, channel)
+    pot.kept_pm = ease(pot.kept_pm, clamp(1000 - ran_ul // max(1, pot.dose_ul // 1000), 0, 1000), 4)
+    pot.gain_pm = dosing.learn_gain(pot.gain_pm, rise + drunk_pm, pot.dose_ul, channel)
+
+
+def _left_ul(pot, rise, drunk_pm, channel):
+    """How much of a dose stays on the tray's account, in ul.
+
+    What its plant drank of it was in the pot, as far as it was seen to arrive. The pulses at its end that nothing
+    showed stay on the account in full.
+    """
+    dose_ul = pot.dose_ul
+    most_ul = pot.dose_most_ul
+    hidden_ul = 0
+    if pot.unproven and pot.pulse_ul >= dose_ul:
+        drunk_pm = 0
+    elif pot.unproven:
+        hidden_ul = pot.pulse_most_ul
+        dose_ul -= pot.pulse_ul
+        most_ul -= hidden_ul
+    return hidden_ul + dosing.leachate_ul(rise + drunk_pm, pot.gain_pm, (dose_ul, most_ul), channel)
