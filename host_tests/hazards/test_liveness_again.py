@@ -123,6 +123,20 @@ def test_l4_a_pot_goes_short_while_the_others_have_their_turns():
     assert liveness.neighbours(ev) == []
 
 
+def test_l4_a_dead_plant_s_pot_is_no_neighbour_that_has_enough():
+    """No board can tell that it is dead; what its dry pot is tried with is nobody's share (caps_insisted, seed 2)."""
+    ev = evidence(SOUND)
+    starve(ev, 0, 5 * DAY_S, 6.5 * DAY_S)
+    for sample in ev.samples:
+        if sample["t_s"] > 5.5 * DAY_S:
+            for channel in (1, 2):
+                sample["pots"][channel]["alive"] = False
+    assert liveness.neighbours(ev) == []
+    for sample in ev.samples:
+        sample["pots"][1]["alive"] = sample["t_s"] < 8 * DAY_S  # it dies only after that
+    assert kinds(liveness.neighbours(ev)) == [("L4", "short_beside_fed", "mint")]
+
+
 # ---- L5 -------------------------------------------------------------------------------------
 
 
