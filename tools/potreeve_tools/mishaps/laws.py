@@ -144,34 +144,62 @@ def not_without_end(ev):
 
 
 def _rows(ev, channel):
+    """Whether the board kept its limit by any way in which it may have counted: see _counted."""
     most = cap(ev, channel, "unproven_max")
     steered = set(ev.tended_pulses(channel))
-    row, row_ml, base_pm, before_s = 0, 0.0, 0, 0.0
+    ways, before_s = [], 0.0
     died_s = ev.died_s(channel)
     for p in ev.pulses_of(channel):
         if died_s is not None and p.t_s > died_s:
             break
-        # What the plant really drank since belongs to the rise: a pot that gets nothing falls by it.
-        seen = [
-            ev.pm(one, channel) + ev.drank_pm(channel, before_s, one[0])
-            for one in ev.rows_between(before_s + 60, p.t_s + 60)
-        ]
-        rise_pm = max(seen, default=base_pm) - base_pm
-        now_pm = ev.pm(ev.rows_between(before_s + 60, p.t_s + 60)[-1], channel) if seen else 0
-        if row and rise_pm >= RISE_PM or acknowledged(ev, before_s, p.t_s) or _forgotten(ev, before_s, p.t_s):
-            row, row_ml = 0, 0.0
-        # A pot that has dried meanwhile is to rise from where it is now, with whatever it is given; one that
-        # creeps up may take two pulses for one rise.
-        base_pm = now_pm if not before_s or rise_pm >= SURE_RISE_PM else min(base_pm, now_pm)
+        rows = [(one[0], ev.pm(one, channel)) for one in ev.rows_between(before_s + 60, p.t_s + 60)]
+        if not before_s or acknowledged(ev, before_s, p.t_s) or _forgotten(ev, before_s, p.t_s):
+            ways = [(_base(rows, p.t_s), 0, 0.0)]
+        else:
+            ways = [one for way in ways for one in _counted(ev, channel, way, rows, p.t_s)]
         before_s = p.t_s
         if p not in steered:
+            # A ration, or a trial, is to show by itself.
+            ways = list(dict.fromkeys((_base(rows, p.t_s), *way[1:]) for way in ways))
             continue
-        lift_pm = _lift_pm(ev, channel, row_ml)
-        row, row_ml = row + 1, row_ml + _likely_ml(ev, p)
-        if row > most and lift_pm >= PUMP_SPARE * UNPROVEN_PM:
-            figures = {"pulses": row, "pulses_most": most, "lift_pm": lift_pm, "lift_most_pm": UNPROVEN_PM}
-            return [ev.finding("W4", "unproven_without_end", channel, p.t_s, **figures)]
+        over = [way for way in ways if way[1] >= most and _lift_pm(ev, channel, way[2]) >= PUMP_SPARE * UNPROVEN_PM]
+        if len(over) == len(ways):
+            _, row, ml = min(over, key=lambda way: way[1])
+            figures = {"pulses": row + 1, "pulses_most": most, "lift_pm": _lift_pm(ev, channel, ml)}
+            return [ev.finding("W4", "unproven_without_end", channel, p.t_s, **figures, lift_most_pm=UNPROVEN_PM)]
+        likely_ml = _likely_ml(ev, p)
+        ways = list(
+            dict.fromkeys((base, row + 1, ml + likely_ml) for base, row, ml in ways if (base, row, ml) not in over)
+        )
     return []
+
+
+def _base(rows, now_s):
+    """From where a rise counts: (the last reading; the highest of the last three, for the board's average lags behind a
+    pot that falls; the time)."""
+    readings = [pm for _, pm in rows[-3:]] or [0]
+    return readings[-1], max(readings), now_s
+
+
+def _counted(ev, channel, way, rows, now_s):
+    """How a count may have gone on by the readings since the last pulse: a rise of RISE_PM may have ended its row, and
+    only one of SURE_RISE_PM that the reading shows by itself must have. Of what lies between, the firmware counts half
+    of a thirst that it guesses: pulses in a creeping rise may be proven one by one, or together with the next, and the
+    row that follows begins at either (swarm 85238, 85822).
+
+    way: (its _base, pulses in the row, their water in ml); rows: (t_s, reading).
+    """
+    (base_pm, high_pm, base_s), row, ml = way
+    now_pm = rows[-1][1] if rows else 0
+    # What the plant really drank since belongs to the rise: a pot that gets nothing falls by it.
+    rise_pm = max((pm + ev.drank_pm(channel, base_s, t_s) for t_s, pm in rows), default=base_pm) - base_pm
+    found = [(_base(rows, now_s), 0, 0.0)] if rise_pm >= RISE_PM else []
+    if now_pm < base_pm:
+        # A pot that has dried meanwhile is to rise from where it is now, with whatever it is given.
+        found.append((_base(rows, now_s), row, ml))
+    elif now_pm - high_pm < SURE_RISE_PM:
+        found.append(way)
+    return found
 
 
 def _likely_ml(ev, pulse):
