@@ -1,6 +1,7 @@
 """A judge that can't fail is no judge: W1 to W9, each shown what breaks it; W4 in test_judge_rows.py."""
 
 import copy
+import dataclasses
 
 import pytest
 from judged import DAY_S, bench, broken, codes, evidence, found
@@ -67,6 +68,49 @@ def test_w5_steered_by_a_probe_in_the_air():
     state.pots[2].ladder = 0
     ev.pulses[place] = ev.pulses[place]._replace(state=state)
     assert "W5" in broken(ev)
+
+
+def leaning(ev, off_pm):
+    """Tampered with: a probe in a gap, far into it always steered, that reads so far from the truth."""
+    (fault,) = ev.mishaps
+    fault = copy.copy(fault)
+    fault.kind, fault.params = "probe_leaning", {"gap": 0.2}
+    ev.mishaps = [fault]
+    ev.settings = copy.deepcopy(ev.settings)
+    ev.settings["channels"][2].update(pot_ml=1000, holds_ml=500)  # 0.082 m3/m3 are 164 per mille of what it holds
+    state = copy.deepcopy(ev.pulses[0].state)
+    state.pots[2].ladder = 0
+    ev.pulses = [p._replace(state=state) if p.channel == 2 else p for p in ev.pulses]
+    ev.pm = lambda row, channel: ev.moisture_pm(channel, row[0]) + off_pm(row[0])
+    return [p for p in ev.pulses if p.channel == 2 and fault.start_s + 2 * 3600 < p.t_s < fault.end_s]
+
+
+@pytest.mark.parametrize("off_pm, holds", [(0, True), (-163, True), (163, True), (-165, False), (165, False)])
+def test_w5_a_fault_of_degree_counts_where_the_reading_is_wrong(off_pm, holds):
+    ev = evidence()
+    steered = leaning(ev, lambda t_s: off_pm)
+    found = [one for one in laws.only_on_belief(ev) if one.code == "steered_blind"]
+    assert [one.figures["pulses"] for one in found] == ([] if holds else [len(steered)]) and steered
+
+
+@pytest.mark.parametrize("jitter_pm, holds", [(19, True), (20, False)])
+def test_w5_noise_counts_where_it_hides_what_a_probe_must_show(jitter_pm, holds):
+    """65 % of 60 per mille are 39; a jitter to and fro is its own standard deviation."""
+    ev = evidence()
+    last = leaning(ev, lambda t_s: jitter_pm * (-1) ** ev.row_s.index(t_s))[-1]
+    ev.mishaps[0].kind = "probe_noisy"
+    ev.pulses = [last]
+    assert ("steered_blind" not in codes(laws.only_on_belief(ev))) is holds
+
+
+@pytest.mark.parametrize("since, holds", [(12, True), (11, False)])
+def test_w5_a_reading_right_for_less_than_a_dozen_times_excuses_nothing(since, holds):
+    ev = evidence()
+    last = leaning(ev, lambda t_s: 0)[-1]
+    ev.pulses = [last]
+    ev.mishaps[0].start_s = [t_s for t_s in ev.row_s if t_s <= last.t_s][-since]
+    ev.scenario = dataclasses.replace(ev.scenario, expects={**ev.scenario.expects, "believed_h": 0.0})
+    assert ("steered_blind" not in codes(laws.only_on_belief(ev))) is holds
 
 
 def test_w5_rations_too_large_and_none_at_all():

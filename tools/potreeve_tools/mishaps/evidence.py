@@ -118,15 +118,18 @@ class Evidence:
 
     def drank_pm(self, channel, from_s, to_s):
         """What the plant of a channel really drew between two times, in pm of what its settings say it holds."""
+        first, second = (self._sampled(channel, t_s)["transpired_ml"] for t_s in (from_s, to_s))
+        return 1000 * (second - first) / self.settings["channels"][channel]["holds_ml"]
+
+    def moisture_pm(self, channel, t_s):
+        """The true moisture of a channel's pot at a time."""
+        return self._sampled(channel, t_s)["moisture_pm"]
+
+    def _sampled(self, channel, t_s):
         if self._sample_s is None:
             self._sample_s = [sample["t_s"] for sample in self.samples]
-        last = len(self.samples) - 1
-        first, second = (min(last, bisect.bisect_left(self._sample_s, t_s)) for t_s in (from_s, to_s))
-        ml = (
-            self.samples[second]["pots"][channel]["transpired_ml"]
-            - self.samples[first]["pots"][channel]["transpired_ml"]
-        )
-        return 1000 * ml / self.settings["channels"][channel]["holds_ml"]
+        at = min(len(self.samples) - 1, bisect.bisect_left(self._sample_s, t_s))
+        return self.samples[at]["pots"][channel]
 
     def pm(self, row, channel):
         """Moisture by a record's raw reading, its temperature and the calibration alone. row: of `rows`."""
