@@ -74,6 +74,20 @@ def test_cups_that_are_read_by_eye_are_large_enough(calibrated, seed):
     assert found["pump_spread_pm"] <= 350
 
 
+@pytest.mark.parametrize("drives", [True, False])
+def test_a_pump_behind_a_converter_is_not_taken_to_slow_down(drives):
+    made = rig()
+    world = World(made, BOARD, 1)
+    bench = commission.Bench(world)
+    owner = commission.Owner(bench, 0, random.Random(1), True)
+    does = owner.confirm
+    owner.confirm = lambda name, question: drives if name == "drives" else does(name, question)
+    settings = commission.make_settings(made, BOARD, 1)
+    found = calibrate_pump.run(bench, owner, 0, settings)[0]
+    assert (found["pump_cal_mv"] > 3000) == drives
+    assert drives or found["pump_cal_mv"] == 0
+
+
 def test_a_tube_that_is_never_filled_is_told():
     made = rig(check_valve=False, tube_mm=400, tube_id_mm=5)
     world = World(made, BOARD, 1)

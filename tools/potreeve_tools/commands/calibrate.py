@@ -172,8 +172,8 @@ def probe(channel, dry, wet, point, answers, yes, port, wait_s):
 def pump(channel, ms, runs, primed, amounts, answers, yes, port, wait_s):
     """Calibrate the pump of one pot: run it into a cup and say how much came.
 
-    It is taken to run on the battery itself, and to slow down as that sinks. Behind a step-up converter it does not:
-    set its pump_cal_mv to 0 afterwards.
+    It asks whether the battery itself drives the pump, which then slows down as the battery sinks; behind a step-up
+    converter it does not.
     """
     from potreeve_tools.link import calibrate_sitting, settings_keys
 

@@ -49,6 +49,9 @@ EMPTIES = (
 # source).
 TUBE_FULL_H = 48
 
+DRIVES = "Does the battery itself drive the pump of {name}, with no step-up converter in between?"
+STEPPED_UP = "  Then it does not slow down as the battery sinks: pump_cal_mv is 0."
+
 LOW = (
     "A tube that comes off its pot hangs lower and brings more, and the caps must count that. For one more run, hang "
     "its end into\n"
@@ -175,6 +178,9 @@ def _found(talk, settings, channel, measured, runs, rest_mv):
             "doubled for that."
         )
         spread_pm = min(1000, 2 * spread_pm)
+    elif not talk.confirm("drives", DRIVES.format(name=settings["channels"][channel]["name"])):
+        talk.say(STEPPED_UP)
+        cal_mv = 0
     found = {"pump_ul_s": flow, "pump_spread_pm": spread_pm, "pump_cal_mv": cal_mv}
     if filled:
         found["prime_ms"], found["tube_full_h"] = filled
