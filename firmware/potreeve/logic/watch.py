@@ -263,7 +263,8 @@ def _refused(pot, channel, expected_pm, up_s):
     """
     if pot.pm < pot.start_pm:
         pot.start_pm = pot.pm
-    gap = pot.pm - expected_pm
+    # What a probe reads beyond the fill mark is its error, or water that drains: none that a pot keeps.
+    gap = pot.pm - min(expected_pm, max(pot.pm, channel["fill_pm"]))
     rose_pm = pot.pm - pot.start_pm
     back = pot.reason != reasons.FELL or rose_pm >= _RESEATED_PM or up_s - pot.since_s < _SHALLOW_S
     # Nothing corrects the model meanwhile: of one that came back from far it may be further off.

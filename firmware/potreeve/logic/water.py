@@ -36,10 +36,12 @@ def decide(state, settings, believed, left_out=None):
         return pulses
     tried = list(left_out or [])
     saved = False
-    for _ in pulses:
+    # A pot that is held in this wake may be tried in it as well: by the next the night may be over.
+    for _ in range(2 * len(pulses)):
         index = _untended(state, settings, believed, tried) if saved else _whose_turn(state, settings, believed, tried)
         if index < 0:
             break
+        rung = state.pots[index].ladder
         ms = _give(state, index, settings)
         if ms == _SAVED:
             # The thirstiest waits for what all share: nobody drinks it up meanwhile, but for what keeps a plant alive,
@@ -51,7 +53,8 @@ def decide(state, settings, believed, left_out=None):
             state.rig.turn = (index + 1) % len(pulses)
             break
         # One that may not have more of its own now keeps no other from its water.
-        tried.append(index)
+        if state.pots[index].ladder == rung:
+            tried.append(index)
     return pulses
 
 
@@ -201,6 +204,9 @@ def _finished(pot, channel):
     if pot.dose_ul >= channel["dose_ml"] * 1000:
         return True
     if proof.blind(pot, channel) and pot.pm > dosing.refill_point_pm(channel):
+        return True
+    if pot.unproven and pot.pulse_ul < pot.dose_ul and pot.pm >= channel["fill_pm"] - dosing.LEAST_LIFT_PM:
+        # It was seen to rise, and near the mark a pulse more was not: the pot is full, and more would run through.
         return True
     return pot.pm >= channel["fill_pm"] - dosing.CLOSE_ENOUGH_PM
 

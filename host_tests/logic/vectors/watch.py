@@ -147,8 +147,13 @@ VECTORS = (
     # One that came back from far is believed half as far from its model as it rose, 300 pm at the most.
     ("seen", ({"ladder": 1, "reason": 7, "pm": 300, "start_pm": 300}, 633), (-1, 633, 800)),
     ("seen", ({"ladder": 1, "reason": 7, "pm": 300, "start_pm": 300}, 634), (0, 634, 634)),
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 150, "start_pm": 150, "model_pm": 1060}, 760), (0, 760, 760)),
-    ("seen", ({"ladder": 1, "reason": 7, "pm": 150, "start_pm": 150, "model_pm": 1061}, 760), (-1, 760, 1061)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 150, "start_pm": -140, "model_pm": 860}, 560), (0, 560, 560)),
+    ("seen", ({"ladder": 1, "reason": 7, "pm": 150, "start_pm": -140, "model_pm": 861}, 560), (-1, 560, 861)),
+    # A model above the fill mark, 900 pm, is taken as at it; a reading above it is not.
+    ("seen", ({"ladder": 1, "reason": 3, "pm": 400, "start_pm": 400, "model_pm": 1060}, 750), (0, 750, 750)),
+    ("seen", ({"ladder": 1, "reason": 3, "pm": 400, "start_pm": 400, "model_pm": 1060}, 749), (-1, 749, 1060)),
+    ("seen", ({"ladder": 1, "reason": 3, "pm": 600, "start_pm": 400, "model_pm": 890}, 1040), (0, 1040, 1040)),
+    ("seen", ({"ladder": 1, "reason": 3, "pm": 600, "start_pm": 400, "model_pm": 889}, 1040), (-1, 1040, 889)),
     ("seen", ({"ladder": 1, "reason": 3, "pm": 300, "start_pm": 300}, 634), (-1, 634, 800)),
     ("seen", ({"ladder": 1, "reason": 6, "pm": 50, "filtered": 808000}, 80), (6, 60, 800)),
     # Wires.

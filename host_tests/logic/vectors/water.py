@@ -14,6 +14,8 @@ UNDER_WAY = {"pm": 750, "known": 1, "dosing": 1, "start_pm": 700, "pulsed": 1, "
 READY = {"pm": 700, "known": 1, "pulsed": 1, "pulse_s": 98800}
 SPENT = {"pm": 870, "known": 1, "spent": [3830] + [0] * 12}
 BLIND_BY_NIGHT = {"pm": 760, "unproven": 3, "pulse_ul": 30000, "use_ul_mm": 20000}
+SEEN_BEFORE = {"pm": 850, "known": 1, "dosing": 1, "closing": 1, "start_pm": 800, "pulsed": 1, "pulse_s": 98800,
+               "dose_ul": 50000, "pulse_ul": 20000, "unproven": 1}
 DOSING = {"pm": 800, "known": 1, "dosing": 1, "dose_ul": 50000, "start_pm": 700}
 
 
@@ -78,6 +80,12 @@ def found_open(rig, unplanned, cells=1):
 
 
 VECTORS = (
+    # A dose that was seen and has a pulse near the mark that was not is full: 50 pm below the mark, and no less.
+    ("decided", ({}, [SEEN_BEFORE]), ([0], [0], [0], 0)),
+    ("decided", ({}, [changed(SEEN_BEFORE, {"pm": 849})]), ([6250], [0], [0], 0)),
+    ("decided", ({}, [changed(SEEN_BEFORE, {"pulse_ul": 50000})]), ([6250], [0], [0], 0)),
+    ("decided", ({}, [changed(SEEN_BEFORE, {"pulse_ul": 49999})]), ([0], [0], [0], 0)),
+    ("decided", ({}, [changed(SEEN_BEFORE, {"unproven": 0})]), ([6250], [0], [0], 0)),
     # One whose plant hid a dose waits by day, until the tray takes two that show, three times 30 ml; a day at the most,
     # and not with a dose that has begun.
     ("decided", ({"lx": 100, "tray_ul": 1410000}, [changed(READY, {"nights": 1})]), ([6250], [0], [0], 0)),
@@ -146,12 +154,14 @@ VECTORS = (
     # it the pot may only be too full to show a rise: its dose ends, and it waits.
     ("decided", ({}, [{"pm": 600, "unproven": 2, "pulse_ul": 30000}]), ([6750], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "unproven": 3, "pulse_ul": 29999}]), ([6750], [0], [0], 0)),
-    ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000}]), ([0], [20], [2], 0)),
+    ("decided", ({"lx": 21}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000}]), ([0], [20], [2], 0)),
+    # By night it is tried in the same wake: by the next the night may be over. A pot that is tended comes before that.
+    ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000}]), ([6750], [20], [2], 0)),
     ("decided", ({}, [{"pm": 701, "unproven": 3, "pulse_ul": 30000}]), ([0], [0], [0], 0)),
-    ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [20], [2], 0)),
+    ("decided", ({}, [{"pm": 700, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([6750], [20], [2], 0)),
     ("decided", ({}, [{"pm": 701, "unproven": 3, "pulse_ul": 30000, "dosing": 1}]), ([0], [0], [0], 0)),
     # By night already where it is due by the next evening, if the tray has room for a trial: two pulses of 32.4 ml.
-    ("decided", ({"typical_um": 1500, "tray_ul": 685200}, [BLIND_BY_NIGHT]), ([0], [20], [2], 0)),
+    ("decided", ({"typical_um": 1500, "tray_ul": 685200}, [BLIND_BY_NIGHT]), ([6750], [20], [2], 0)),
     ("decided", ({"typical_um": 1500, "tray_ul": 685201}, [BLIND_BY_NIGHT]), ([0], [33], [0], 0)),
     ("decided", ({"typical_um": 1500, "tray_ul": 1500000}, [dict(BLIND_BY_NIGHT, pm=701)]), ([0], [33], [0], 0)),
     ("decided", ({"typical_um": 1500, "tray_ul": 1500000}, [dict(BLIND_BY_NIGHT, pm=700)]), ([0], [20], [2], 0)),
