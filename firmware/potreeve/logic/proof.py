@@ -101,11 +101,11 @@ def trial_is_new(rig, pot):
     return rig.up_s - pot.pulse_s >= dosing.SPREADS_S
 
 
-def pulses_to_show(rig, pot, channel, pulse_ul):
+def pulses_to_show(rig, pot, channel, pulse_ul, enough_pm):
     """How many pulses of `pulse_ul` a dose or trial that begins now takes until any probe must have seen it; 1 for one
     that goes on."""
     begins = pot.dose_ul == 0 if pot.ladder == TENDED else trial_is_new(rig, pot)
-    return div_up(dosing.water_ul(dosing.ENOUGH_PM, channel), max(1, pulse_ul)) if begins else 1
+    return div_up(dosing.water_ul(enough_pm, channel), max(1, pulse_ul)) if begins else 1
 
 
 def trial_ul(rig, pots, channel, settings):

@@ -7,7 +7,7 @@ Whether a pulse helped is for proof.py.
 
 from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, schedule, tray, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve.logic.units import DAY_S, clamp, const
+from potreeve.logic.units import DAY_S, clamp, const, div_up
 
 # What each cell is held to have sunk by, at the least, where a pulse ended in a reset: more than a pack rests higher by
 # day than by night, or each morning would try it again (common practice, no source).
@@ -20,6 +20,9 @@ TRIAL_S = 2 * DAY_S
 # A dose or a trial waits for what it takes to be seen until this share of what the tray takes for it is free
 # (common practice, no source).
 _NEARLY_PM = const(875)
+
+# What a dose by night must be able to show, where its plant hides some by day (common practice, no source).
+_BY_NIGHT_PM = const(40)
 
 # What _give says of a pot that what all share keeps from its water.
 _SAVED = -1
@@ -85,7 +88,9 @@ def _give(state, index, settings):
         halved = ladder.any_well(state.pots) and not settings["pots_in_tray"]
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     full_ul = settings["tray_headroom_ml"] * (_NEARLY_PM // 2 if halved else _NEARLY_PM)
-    return _open_intent(state, index, want_ul, channel, (room_ul, bound, full_ul))
+    by_night = pot.nights and not schedule.is_day(rig, settings)
+    enough_pm = _BY_NIGHT_PM if by_night else dosing.ENOUGH_PM
+    return _open_intent(state, index, want_ul, channel, (room_ul, bound, full_ul, enough_pm))
 
 
 def _to_be_tried(state, pot, channel, settings):
@@ -93,7 +98,7 @@ def _to_be_tried(state, pot, channel, settings):
     only once the tray has room for that, or it would wait a night, held, and then a day for the next."""
     rig = state.rig
     _, room_ul = proof.trial_ul(rig, state.pots, channel, settings)
-    room = room_ul, limits.TRAY, settings["tray_headroom_ml"] * _NEARLY_PM
+    room = room_ul, limits.TRAY, settings["tray_headroom_ml"] * _NEARLY_PM, dosing.ENOUGH_PM
     if pot.pm > dosing.refill_point_pm(channel) and not _size(rig, pot, channel["pulse_ml"] * 1000, channel, room)[0]:
         _bounded(pot, reasons.TRAY)
     else:
@@ -169,11 +174,17 @@ def _whose_turn(state, settings, believed, tried):
 
 
 def _waits_for_night(rig, pot, channel, settings):
-    """True by day for a pot whose plant lately hid a dose, where the tray does not take two that show, each counted for
-    half more than it brings: by night no plant drinks it away. Not for longer than a day."""
+    """True by day for a pot whose plant lately hid a dose, and drinks half of what one must show until its water has
+    spread, where the tray does not take two of them: by night nothing drinks them away. Not for longer than a day."""
     if not pot.nights or not schedule.is_day(rig, settings) or rig.up_s - pot.pulse_s >= DAY_S:
         return False
-    return limits.headroom_ul(rig, settings) < 3 * dosing.water_ul(dosing.ENOUGH_PM, channel)
+    drinks_pm = watch.drunk_pm(pot, channel, rig.typical_um) * dosing.spread_s(channel) // (DAY_S // 2)
+    if 2 * drinks_pm < dosing.ENOUGH_PM:
+        return False
+    ms = dosing.pulse_ms(channel["pulse_ml"] * 1000, dosing.NEVER_S, channel, rig.rest_mv)
+    pulse_ul = max(1, dosing.likely_ul(ms, dosing.NEVER_S, channel, rig.rest_mv))
+    pulses = 2 * div_up(dosing.water_ul(dosing.ENOUGH_PM, channel), pulse_ul)
+    return limits.headroom_ul(rig, settings) < pulses * dosing.most_ul(ms, channel, rig.rest_mv)
 
 
 def _untended(state, settings, believed, tried):
@@ -256,14 +267,16 @@ def _size(rig, pot, want_ul, channel, room):
     that begins while the tray can't take what it takes to be seen: a sip that can't be
     seen would only fill the tray's account and count as unproven.
     """
-    room_ul, bound, full_ul = room
+    room_ul, bound, full_ul, enough_pm = room
     idle_s = rig.up_s - pot.pulse_s if pot.pulsed else dosing.NEVER_S
     ms = dosing.pulse_ms(want_ul, idle_s, channel, rig.rest_mv)
     room_ms = dosing.longest_ms(room_ul, channel, rig.rest_mv)
     whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
     cut = room_ms < ms
     if pot.ladder != RATIONED and bound == limits.TRAY:
-        to_show_ul = proof.pulses_to_show(rig, pot, channel, whole_ul) * dosing.most_ul(ms, channel, rig.rest_mv)
+        to_show_ul = proof.pulses_to_show(rig, pot, channel, whole_ul, enough_pm) * dosing.most_ul(
+            ms, channel, rig.rest_mv
+        )
         if min(to_show_ul, full_ul) > room_ul:
             return 0, 0, True
     if cut:

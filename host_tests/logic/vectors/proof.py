@@ -85,9 +85,9 @@ def by_day(pot, up_s=300000):
     return trial_due(pot, up_s, by_day=True)
 
 
-def pulses_to_show(pot, pulse_ul):
+def pulses_to_show(pot, pulse_ul, enough_pm=60):
     made = make_state({"up_s": 100000}, pot)
-    return proof.pulses_to_show(made.rig, made.pots[0], CHANNEL, pulse_ul)
+    return proof.pulses_to_show(made.rig, made.pots[0], CHANNEL, pulse_ul, enough_pm)
 
 
 def trial_is_new(pot, up_s=100000):
@@ -215,6 +215,8 @@ VECTORS = (
     ("pulses_to_show", ({}, 29999), 2),
     ("pulses_to_show", ({}, 15000), 2),
     ("pulses_to_show", ({}, 14999), 3),
+    ("pulses_to_show", ({}, 10000, 40), 2),
+    ("pulses_to_show", ({}, 9999, 40), 3),
     ("pulses_to_show", ({}, 0), 30000),
     ("pulses_to_show", ({"dose_ul": 1}, 15000), 1),
     ("pulses_to_show", ({"ladder": 2, "reason": 20}, 15000), 2),
