@@ -89,7 +89,7 @@ VECTORS = (
     ("decided", ({}, [changed(SEEN_BEFORE, {"pulse_ul": 49999})]), ([0], [0], [0], 0)),
     ("decided", ({}, [changed(SEEN_BEFORE, {"unproven": 0})]), ([6250], [0], [0], 0)),
     # One whose plant hid a dose waits by day, until the tray takes two that show, four pulses of 32.4 ml at the most; a
-    # day at the most, not with a dose that has begun, and not where its plant drinks less than 30 pm while water spreads.
+    # day at the most, not with a dose that has begun, not where its plant drinks less than 30 pm while water spreads.
     ("decided", (HIDES, [HID]), ([0], [0], [0], 0)),
     ("decided", (changed(HIDES, {"tray_ul": 1370400}), [HID]), ([6250], [0], [0], 0)),
     ("decided", (changed(HIDES, {"lx": 20}), [HID]), ([6250], [0], [0], 0)),
