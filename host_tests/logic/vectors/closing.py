@@ -75,6 +75,8 @@ VECTORS = (
     # A plant may drink twice what is known of it: that makes no pot a leaky one. The tray is told what is known.
     ("kept", ({"pm": 700, "use_ul_mm": 10000, "dose_um": 1500},), (72000, 880, 875)),
     ("kept", ({"pm": 784},), (39600, 952, 960)),
+    ("kept", ({"pm": 784, "kept_pm": 0},), (39600, 202, 960)),
+    ("kept", ({"pm": 784, "kept_pm": 0, "dose_ul": 49950},), (39110, 203, 962)),
     ("closed", (90000, {"pm": 800, "dosing": 1}), (1, 90000, 1000)),
     ("closed", (90000, {"pm": 800, "judge": 1}), (1, 90000, 1000)),
     # What its plant drank of a dose that was partly seen counts for that part; the rest stays on the account in full.
