@@ -7,7 +7,7 @@ Whether a pulse helped is for proof.py.
 
 from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, schedule, tray, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve.logic.units import DAY_S, clamp, const, div_up
+from potreeve.logic.units import DAY_S, clamp, const
 
 # What each cell is held to have sunk by, at the least, where a pulse ended in a reset: more than a pack rests higher by
 # day than by night, or each morning would try it again (common practice, no source).
@@ -174,17 +174,11 @@ def _whose_turn(state, settings, believed, tried):
 
 
 def _waits_for_night(rig, pot, channel, settings):
-    """True by day for a pot whose plant lately hid a dose, and drinks half of what one must show until its water has
-    spread, where the tray does not take two of them: by night nothing drinks them away. Not for longer than a day."""
+    """True by day for a pot whose plant lately hid a dose, where the tray does not take two that show, each counted for
+    half more than it brings: by night nothing drinks them away. Not for longer than a day."""
     if not pot.nights or not schedule.is_day(rig, settings) or rig.up_s - pot.pulse_s >= DAY_S:
         return False
-    drinks_pm = watch.drunk_pm(pot, channel, rig.typical_um) * dosing.spread_s(channel) // (DAY_S // 2)
-    if 2 * drinks_pm < dosing.ENOUGH_PM:
-        return False
-    ms = dosing.pulse_ms(channel["pulse_ml"] * 1000, dosing.NEVER_S, channel, rig.rest_mv)
-    pulse_ul = max(1, dosing.likely_ul(ms, dosing.NEVER_S, channel, rig.rest_mv))
-    pulses = 2 * div_up(dosing.water_ul(dosing.ENOUGH_PM, channel), pulse_ul)
-    return limits.headroom_ul(rig, settings) < pulses * dosing.most_ul(ms, channel, rig.rest_mv)
+    return limits.headroom_ul(rig, settings) < 3 * dosing.water_ul(dosing.ENOUGH_PM, channel)
 
 
 def _untended(state, settings, believed, tried):
