@@ -125,6 +125,7 @@ def test_l2_a_call_that_does_not_count(call):
 def silent(until_s, **battery):
     """A plant that dies, of a board that does not wake after until_s, where a battery is emptied in an instant."""
     ev = dying()
+    ev.session = copy.copy(ev.session)
     ev.rows = [row for row in ev.rows if row[0] <= until_s]
     ev.row_s = [row[0] for row in ev.rows]
     ev.panels = [panel for panel in ev.panels if panel[0] <= until_s]
@@ -149,6 +150,19 @@ def test_l2_a_board_that_woke_after_the_stroke_or_grew_weak_has_to_call(until_d,
     ev = silent(until_d * DAY_S, start_s=start_d * DAY_S, kind=kind)
     assert [one.code for one in liveness.announced(ev)] == ["died_unannounced"]
     assert deaths.find(ev)[0].cause != deaths.DUMB
+
+
+def test_l2_a_board_whose_contact_fails_so_that_it_never_starts_again_can_call_nobody():
+    """Fifty times the resistance: without power at every start (swarm 86416). One that starts once more has to call."""
+    ev = silent(3 * DAY_S, start_s=3 * DAY_S + HOUR_S, kind="battery_sagging")
+    ev.session.dead_s = [3 * DAY_S + 2 * HOUR_S]
+    assert liveness.announced(ev) == [] and deaths.find(ev)[0].cause == deaths.DUMB
+    ev = silent(3 * DAY_S + 5 * HOUR_S, start_s=3 * DAY_S + HOUR_S, kind="battery_sagging")
+    ev.session.dead_s = [3 * DAY_S + 2 * HOUR_S]
+    assert [one.code for one in liveness.announced(ev)] == ["died_unannounced"]
+    ev = silent(3 * DAY_S, start_s=3 * DAY_S + HOUR_S, kind="battery_sagging")
+    ev.session.dead_s = [3 * DAY_S + 5 * HOUR_S]
+    assert [one.code for one in liveness.announced(ev)] == ["died_unannounced"]
 
 
 def test_l2_the_whole_rig_calls():
