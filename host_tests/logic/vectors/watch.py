@@ -272,9 +272,9 @@ VECTORS = (
     ("after", (("thirst_um",), {"use_ul_mm": 1000, "ref_ul_mm": 20000, "thirst_um": 15955}, 800),
      (8, {"thirst_um": 15955})),
     # Asks for less than 55 % of what it lately used, after fourteen days that were learned from.
-    ("asks_less", ({"learned": 14, "use_ul_mm": 549, "ref_ul_mm": 1000},), True),
-    ("asks_less", ({"learned": 14, "use_ul_mm": 550, "ref_ul_mm": 1000},), False),
-    ("asks_less", ({"learned": 13, "use_ul_mm": 549, "ref_ul_mm": 1000},), False),
+    ("asks_less", ({"learned": 6, "use_ul_mm": 549, "ref_ul_mm": 1000},), True),
+    ("asks_less", ({"learned": 6, "use_ul_mm": 550, "ref_ul_mm": 1000},), False),
+    ("asks_less", ({"learned": 5, "use_ul_mm": 549, "ref_ul_mm": 1000},), False),
     ("asks_less", ({"learned": 250},), False),
     # Higher than three quarters of the expected fall of 10 pm explain: four times what it stands above 790, less 10.
     ("after", (("surplus",), {"use_ul_mm": 5000, "surplus": 100}, 800, 1800, 1000), (0, {"surplus": 130})),
