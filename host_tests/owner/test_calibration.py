@@ -2,7 +2,7 @@
 
 import calibration_cases
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from potreeve.logic import dosing, moisture
 from potreeve.logic import settings as settings_logic
@@ -78,6 +78,7 @@ runs = st.lists(st.tuples(st.integers(500, 30000), st.integers(0, 500000)), min_
 
 @settings(max_examples=300, deadline=None)
 @given(runs=runs, read_ul=st.integers(0, 5000))
+@example(runs=[(500, 0), (500, 60), (500, 1857), (3771, 13136), (1068, 5153), (8586, 10030)], read_ul=5000)
 def test_an_accepted_pump_counts_as_no_slower_than_any_run_showed(runs, read_ul):
     fault, flow, spread_pm, prime_ms = calibration.pump(runs, None, read_ul)
     if fault:

@@ -251,7 +251,8 @@ def pump(runs, first, read_ul, low=None):
     # Two cups may be misread by as much either way: only what they differ by beyond that is the pump's.
     read_pm = div_up(read_ul * 1000 * count, all_ul)
     its_pm = max(0, apart_pm - 2 * read_pm)
-    if its_pm > _UNEVEN_PM:
+    if its_pm > _UNEVEN_PM or any(run[1] * 1000 > 2 * flow * run[0] for run in runs):
+        # No spread says that a pump is more than twice as fast as it was found to be.
         return UNEVEN, flow, apart_pm, 0
     # Two runs show about half of what many would (common practice, no source).
     seen_pm = div_up(its_pm * (count + 2), count)
