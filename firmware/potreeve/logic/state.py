@@ -81,7 +81,7 @@ POT_NAMES, POT_CODES = columns(
     "dose_most_ul I "   # the most it can have been
     "dose_um H "        # demand since the dose began
     "closing B "        # 1 until the dose is settled with the tray
-    "nights B "         # doses yet to come by night, for its plant hid one by day
+    "nights B "         # doses yet to wait for the night with, for its plant hid one
     "proof_um H "       # demand since `before_pm`
     "low_pm h "         # lowest moisture since its own water last spread
     "high_pm h "        # highest moisture since its own water last spread

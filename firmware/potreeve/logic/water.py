@@ -148,9 +148,7 @@ def _whose_turn(state, settings, believed, tried):
         channel = settings["channels"][index]
         if index in tried or pot.judge or pot.ladder != TENDED or not believed[index]:
             continue
-        if pot.closing and _finished(pot, channel):
-            continue
-        if not pot.closing and _waits_for_night(rig, pot, channel, settings):
+        if _finished(pot, channel) if pot.closing else _waits_for_night(rig, pot, channel, settings):
             continue
         due = proof.due_pm(rig, pot, channel, schedule.is_day(rig, settings))
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
@@ -234,7 +232,8 @@ def _saved_for(state, index, bound):
 def _open_intent(state, index, want_ul, channel, room):
     """Size a pulse and charge it to every account, before it runs; returns its ms, 0 or _SAVED.
 
-    room: (the most it may count in ul, which cap says so: limits.*, what the tray is waited for in ul).
+    room: (the most it may count in ul, which cap says so: limits.*, what the tray is waited for in ul, the rise in pm
+    that a dose or trial which begins must be able to show).
     """
     rig = state.rig
     pot = state.pots[index]
@@ -268,10 +267,8 @@ def _size(rig, pot, want_ul, channel, room):
     whole_ul = dosing.likely_ul(ms, idle_s, channel, rig.rest_mv)
     cut = room_ms < ms
     if pot.ladder != RATIONED and bound == limits.TRAY:
-        to_show_ul = proof.pulses_to_show(rig, pot, channel, whole_ul, enough_pm) * dosing.most_ul(
-            ms, channel, rig.rest_mv
-        )
-        if min(to_show_ul, full_ul) > room_ul:
+        pulses = proof.pulses_to_show(rig, pot, channel, whole_ul, enough_pm)
+        if min(pulses * dosing.most_ul(ms, channel, rig.rest_mv), full_ul) > room_ul:
             return 0, 0, True
     if cut:
         ms = room_ms
