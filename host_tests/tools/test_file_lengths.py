@@ -18,7 +18,6 @@ LONGER = {
     "tools/potreeve_tools/boards/clash.py": "the rules by which two uses of a pin exclude each other",
     "tools/potreeve_tools/commands/calibrate.py": "one command, its subcommands one after the other",
     "tools/potreeve_tools/link/selftest_run.py": "the tests a board runs on itself, one after the other",
-    "tools/potreeve_tools/mishaps/laws.py": "W1 to W9, one function each",
     "tools/potreeve_tools/owner/calibration.py": "one calibration, from samples to settings",
     "tools/potreeve_tools/virtual/board.py": "one thread and what may be asked of it; answers and starts are elsewhere",
     "tools/potreeve_tools/world/faults/kinds.py": "the table of all mishaps, and how a file's entry is checked by it",
