@@ -1,6 +1,7 @@
 """Whatever a file turns out to be: a plain sentence, at once, and nothing lost."""
 
 import os
+import pickle
 import re
 import time
 
@@ -166,3 +167,10 @@ def test_a_failed_write_leaves_the_old_file(tmp_path, monkeypatch):
     with pytest.raises(exits.Stop):
         files.write_whole(path, b"new")
     assert path.read_text() == "old" and os.listdir(tmp_path) == ["kept.toml"]
+
+
+@pytest.mark.parametrize("raised", [exits.BadInput(["first", "second"]), exits.Stop(exits.FAILED, ["first", "second"])])
+def test_what_went_wrong_is_the_same_from_another_process(raised):
+    """A worker of a bench hands it over pickled; one letter a line came of two faults."""
+    handed = pickle.loads(pickle.dumps(raised))
+    assert (type(handed), vars(handed), str(handed)) == (type(raised), vars(raised), "first\nsecond")

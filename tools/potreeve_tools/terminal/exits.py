@@ -29,6 +29,9 @@ class Stop(Exception):
         self.lines = list(lines)
         super().__init__("\n".join(self.lines))
 
+    def __reduce__(self):
+        return type(self), (self.code, self.lines)
+
 
 class BadInput(Exception):
     """A file or an option can't be used: leave with BAD_INPUT. `faults` holds one line per fault, in file order."""
@@ -41,3 +44,6 @@ class BadInput(Exception):
             more = len(self.faults) - self.MOST
             self.faults[self.MOST :] = [f"and {more:,} faults more: is that the right file?"]
         super().__init__("\n".join(self.faults))
+
+    def __reduce__(self):
+        return type(self), (self.faults,)
