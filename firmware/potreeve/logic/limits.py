@@ -7,6 +7,7 @@ together is never less than what was given in the last 24 hours. Each bucket
 counts tenths of a millilitre, rounded up.
 """
 
+from potreeve.logic import dosing
 from potreeve.logic.units import DAY_S, const, div_up
 
 BUCKETS = 13
@@ -67,10 +68,12 @@ def leaks(pots, index, settings):
     neighbour's.
 
     It runs through, or never comes; all of it is counted as standing in the tray, and the others
-    shall not be short of room for that. One that is dry and stands in the tray draws up what ran through.
+    shall not be short of room for that. One that is below its refill point and stands in the tray draws up what ran
+    through.
     """
     pot = pots[index]
-    if not lets_through(pot) or pot.dry_s and settings["pots_in_tray"]:
+    short = pot.pm <= dosing.refill_point_pm(settings["channels"][index])
+    if not lets_through(pot) or short and settings["pots_in_tray"]:
         return False
     # state.TENDED is 0; state imports this module.
     return any([not other.ladder and not lets_through(other) for other in pots])

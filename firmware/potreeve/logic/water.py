@@ -90,7 +90,7 @@ def _give(state, index, settings):
     full_ul = settings["tray_headroom_ml"] * (_NEARLY_PM // 2 if halved else _NEARLY_PM)
     by_night = pot.nights and not schedule.is_day(rig, settings)
     enough_pm = _BY_NIGHT_PM if by_night else dosing.ENOUGH_PM
-    return _open_intent(state, index, want_ul, channel, (room_ul, bound, full_ul, enough_pm))
+    return _open_intent(state, index, want_ul, settings, (room_ul, bound, full_ul, enough_pm))
 
 
 def _to_be_tried(state, pot, channel, settings):
@@ -221,15 +221,15 @@ def _bounded(pot, reason):
         pot.reason = reason
 
 
-def _saved_for(state, index, bound):
+def _saved_for(state, index, bound, settings):
     """True where what all share is saved for a pot: one dry for long in spite of the water it got is sick, and keeps
     no other from it for a day."""
     pot = state.pots[index]
     helped = pot.dry_s < watch.DRY_S or state.rig.up_s - pot.pulse_s >= DAY_S
-    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.lets_through(pot)
+    return pot.ladder == TENDED and helped and bound != limits.POT_DAY and not limits.leaks(state.pots, index, settings)
 
 
-def _open_intent(state, index, want_ul, channel, room):
+def _open_intent(state, index, want_ul, settings, room):
     """Size a pulse and charge it to every account, before it runs; returns its ms, 0 or _SAVED.
 
     room: (the most it may count in ul, which cap says so: limits.*, what the tray is waited for in ul, the rise in pm
@@ -237,6 +237,7 @@ def _open_intent(state, index, want_ul, channel, room):
     """
     rig = state.rig
     pot = state.pots[index]
+    channel = settings["channels"][index]
     ms, likely_ul, cut = _size(rig, pot, want_ul, channel, room)
     if not ms:
         # Bounded, or so little is wanted that the dose is done.
@@ -246,7 +247,7 @@ def _open_intent(state, index, want_ul, channel, room):
             # A dose that is not settled yet takes the room: that passes in hours.
             reason = pot.reason
         _bounded(pot, reason)
-        return _SAVED if cut and _saved_for(state, index, bound) else 0
+        return _SAVED if cut and _saved_for(state, index, bound, settings) else 0
     for other in state.pots:
         other.mark_pm = other.pm
     _charge(rig, pot, channel, ms, likely_ul)

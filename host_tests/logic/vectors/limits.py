@@ -43,9 +43,9 @@ def lets_through(kept_pm, ladder):
     return limits.lets_through(make_state({}, {"kept_pm": kept_pm, "ladder": ladder}).pots[0])
 
 
-def leaks(kept, rungs, index=0, dry_s=0, in_tray=True):
+def leaks(kept, rungs, index=0, pm=701, in_tray=True):
     pots = make_state({}, *[{"kept_pm": kept_pm, "ladder": rung} for kept_pm, rung in zip(kept, rungs)]).pots
-    pots[index].dry_s = dry_s
+    pots[index].pm = pm
     return limits.leaks(pots, index, settings(len(pots), {"pots_in_tray": in_tray}, {}))
 
 
@@ -119,9 +119,9 @@ VECTORS = (
     ("leaks", ((499, 499), (0, 0)), False),
     ("leaks", ((499,), (0,)), False),
     # A dry one that stands in the tray draws up what ran through; on feet it does not.
-    ("leaks", ((499, 500), (0, 0), 0, 1), False),
-    ("leaks", ((499, 500), (0, 0), 0, 1, False), True),
-    ("leaks", ((499, 500), (0, 0), 0, 0, False), True),
+    ("leaks", ((499, 500), (0, 0), 0, 700), False),
+    ("leaks", ((499, 500), (0, 0), 0, 700, False), True),
+    ("leaks", ((499, 500), (0, 0), 0, 701, False), True),
     # Only among tended pots: a held or rationed one has a room of its own, and asks for none of this.
     ("leaks", ((0, 1000), (0, 1)), False),
     ("leaks", ((0, 1000), (0, 2)), False),

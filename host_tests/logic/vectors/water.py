@@ -279,6 +279,11 @@ VECTORS = (
      ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
     ("decided", ({}, [dict(DRY, kept_pm=500), READY, SPENT]), ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
     ("decided", ({}, [dict(DRY, kept_pm=499), READY, SPENT]), ([0, 3541, 0], [32, 0, 0], [0, 0, 0], 2)),
+    # Unless it is short, and stands in the tray, where it draws up what ran through.
+    ("decided", ({}, [dict(DRY, kept_pm=499, pm=700), READY, SPENT], {"pots_in_tray": True}),
+     ([0, 0, 0], [32, 0, 0], [0, 0, 0], 0)),
+    ("decided", ({}, [dict(DRY, kept_pm=499, pm=701), dict(READY, pm=740), SPENT], {"pots_in_tray": True}),
+     ([0, 3541, 0], [32, 0, 0], [0, 0, 0], 2)),
     # A pump that a tired battery drives at a third of its flow still waters.
     ("decided", ({"rest_mv": 3300}, [DRY], None, None, {"pump_cal_mv": 5500}), ([8000], [0], [0], 0)),
     # Rations: 70 % of 25 ml once a day, for half of it would hardly be seen; with priming. In turn, too.
