@@ -322,7 +322,7 @@ def _suffers(state, settings):
             pot.reason = reasons.KEPT_FULL
         elif watch.asks_less(pot):
             pot.reason = reasons.DRIFTS
-        elif limits.lets_through(pot):
+        elif closing.runs_through(pot):
             pot.reason = reasons.RUNS_THROUGH
 
 

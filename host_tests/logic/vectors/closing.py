@@ -34,6 +34,10 @@ def nights(pot):
     return made.pots[0].nights
 
 
+def runs_through(pot):
+    return closing.runs_through(make_state({}, pot).pots[0])
+
+
 VECTORS = (
     # The tray gets back what the pot shows, less 5 %; what it can't show stays, a fifth more for a fast pump.
     ("closed", (90000, {"pm": 800}), (0, 32500, 1000)),
@@ -92,4 +96,10 @@ VECTORS = (
     ("nights", ({"pm": 800, "dose_um": 65535, "nights": 1},), 8),
     ("nights", ({"pm": 800, "dose_um": 65534, "use_ul_mm": 1, "nights": 1},), 0),
     ("nights", ({"pm": 800, "unproven": 1},), 8),
+    # Its water runs through where less than half is seen to stay, or where it learned to expect little.
+    ("runs_through", ({"kept_pm": 500},), False),
+    ("runs_through", ({"kept_pm": 499},), True),
+    ("runs_through", ({"kept_pm": 769, "gain_pm": 559},), True),
+    ("runs_through", ({"kept_pm": 770, "gain_pm": 559},), False),
+    ("runs_through", ({"kept_pm": 769, "gain_pm": 560},), False),
 )
