@@ -33,6 +33,15 @@ def test_what_is_told_becomes_settings_that_pass(tmp_path):
     assert mint["pump_ul_s"] == 0 and made["insist"] is False
 
 
+@pytest.mark.parametrize(("tray_ml", "small"), [(183, True), (184, False)])
+def test_a_small_tray_is_said(tmp_path, tray_ml, small):
+    """Four ordinary days of 39 ml; 85 of 100 of a tray count."""
+    result = run(tmp_path / "my.toml", *f"--plant mint --pot 1.2 --tray-cm2 740 --tray-ml {tray_ml}".split())
+    made = settingsfile.load(tmp_path / "my.toml")
+    assert (made["tray_headroom_ml"] < 4 * made["channels"][0]["ration_ml"]) is small
+    assert ("A larger tray gives it room" in result.output) is small, result.output
+
+
 def test_feet_scale_and_battery_are_taken(tmp_path):
     path = tmp_path / "my.toml"
     words = "--plant mint --pot 1.2 --weighed-ml 480 --tray-cm2 740 --tray-ml 900 --on-feet"

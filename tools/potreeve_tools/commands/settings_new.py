@@ -15,6 +15,16 @@ EXAMPLE = (
 )
 
 
+# A tray that takes less than so many ordinary days' drink of its pots is called small. Of 1,000 rigs of the swarm, pots
+# of 31 were held or dry for too long; 17 of those trays took less, and 41 of 200 of all.
+SMALL_TRAY_DAYS = 4
+SMALL_TRAY = (
+    "The tray takes {tray_ml} ml, little beside the {day_ml} ml that its pots drink on an ordinary day: water that a "
+    "probe did not see counts as standing there, so a plant that drinks more than usual may wait for room and go dry. "
+    "A larger tray gives it room."
+)
+
+
 @click.command(
     cls=habits.Command,
     name="new",
@@ -102,6 +112,9 @@ def command(
             f"ml, at most {channel['day_ml']} ml in any 24 hours.",
             err=True,
         )
+    day_ml = sum(channel["ration_ml"] for channel in checked["channels"])
+    if checked["tray_headroom_ml"] < SMALL_TRAY_DAYS * day_ml:
+        click.echo(SMALL_TRAY.format(tray_ml=checked["tray_headroom_ml"], day_ml=day_ml), err=True)
     click.echo(f"Written to {path}; look through it, then: potreeve settings push {path}", err=True)
 
 
