@@ -8,6 +8,9 @@ from potreeve.logic import dosing, ladder, limits, moisture, reasons, watch
 from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import clamp, const, div_up
 
+# Less than this of its water stays, see _drunk (common practice, no source).
+_KEEPS_PM = const(250)
+
 # A soak counts as over with this share of it proven: a board that starts over proves a
 # little less of a sleep than it slept.
 _SOAKED_PM = const(900)
@@ -215,7 +218,10 @@ def _shows(pot, channel, before_pm, water_ul, um):
 
 def _drunk(pot, channel, um, most_pm):
     """What counts of a plant's draw as a rise that it hid: half, see _proven, as far as the probe sees it; less below
-    the stress point."""
+    the stress point, and nothing where hardly any of its water is seen to stay: its use was learned from water that may
+    not have come."""
+    if pot.kept_pm < _KEEPS_PM:
+        return 0
     seen_pm = watch.drunk_pm(pot, channel, um) * clamp(pot.gain_pm, 0, 1000) // 1000
     return clamp(seen_pm * dosing.draws_pm(pot.pm, channel) // 2000, 0, most_pm)
 

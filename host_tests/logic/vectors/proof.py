@@ -268,6 +268,9 @@ VECTORS = (
     ("judged", ([changed(PULSED, {"pm": 696, "use_ul_mm": 10000, "proof_um": 1500})],), _one(0, 0, 1)),
     ("judged", ([changed(PULSED, {"pm": 662, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 661, "use_ul_mm": 100000, "proof_um": 1500})],), _one(0, 0, 1)),
+    # Nothing was drunk away where hardly any of its water is seen to stay: use was learned of water that never came.
+    ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "kept_pm": 250})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "kept_pm": 249})],), _one(0, 0, 1)),
     # Less of that below the stress point, 475 pm: half of 29 pm one below it, of 10 at 325, of none for a plant that
     # wilted at 250. And only as far as the probe sees a draw.
     ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 478, "use_ul_mm": 10000, "proof_um": 1500})],),
