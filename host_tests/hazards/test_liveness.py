@@ -7,6 +7,7 @@ import pytest
 from judged import DAY_S, evidence
 from potreeve.logic import reasons, signals
 from potreeve_tools.mishaps import calls, deaths, fate, liveness, wording
+from potreeve_tools.mishaps.evidence import DROWNED
 from tampered import HOUR_S, SOUND, dying, kill, kinds, stand, starve
 
 # ---- L1 -------------------------------------------------------------------------------------
@@ -219,6 +220,19 @@ def test_l2_what_strikes_down_at_once_needs_a_call_before_the_end():
     ev.mishaps[0].kind, ev.mishaps[0].start_s = "tipped_over", 8 * DAY_S
     assert liveness.announced(ev) == []
     ev.mishaps[0].start_s = 4 * DAY_S
+    assert liveness.announced(ev)
+
+
+def test_l2_water_that_ran_by_itself_drowns_every_pot_in_the_tray_within_days(monkeypatch):
+    """Swarm 90316 and 90387: 76 hours after a neighbour's tube began to siphon."""
+    ev = dying(from_s=9 * DAY_S, to_s=13 * DAY_S)
+    ev.tubes = [(7 * DAY_S, 0, 0, 900.0, "siphon"), (9 * DAY_S, 0, 0, 50.0, "siphon")]
+    assert liveness.announced(ev)  # it dried out
+    monkeypatch.setattr(ev.world.channels[2].pot.plant, "reason", DROWNED)
+    assert liveness.announced(ev) == []
+    ev.tubes = [(4 * DAY_S, 0, 0, 900.0, "siphon"), *ev.tubes]
+    assert liveness.announced(ev)  # there was time enough to call
+    ev.tubes = [(7 * DAY_S, 0, 0, 900.0, "pulse")]
     assert liveness.announced(ev)
 
 

@@ -23,7 +23,7 @@ from potreeve.logic import (
     water,
     watch,
 )
-from potreeve.logic.state import TENDED, copy
+from potreeve.logic.state import HELD, TENDED, copy
 from potreeve.logic.units import DAY_S, clamp, const, div_up, ease
 
 # Demand while there is neither a climate reading nor a typical day, um/h.
@@ -313,17 +313,28 @@ def _suffers(state, settings):
     """Whatever keeps a tended pot dry, its plant suffers; one that is kept full, asks for ever less, or lets its water
     through, as one does that stands in water while its reading drifts, may, unseen. All are said before any cap that
     was reached."""
+    wet_tray = _stands_wet(state, settings)
     for index, pot in enumerate(state.pots):
+        channel = settings["channels"][index]
         if pot.ladder != TENDED or pot.reason == reasons.BATTERY:
             continue
         if pot.dry_s >= watch.DRY_S:
             pot.reason = reasons.DRY
-        elif watch.kept_full(pot, settings["channels"][index]):
+        elif watch.kept_full(pot, channel) or wet_tray and watch.over_capacity(pot, channel, state.rig.up_s):
             pot.reason = reasons.KEPT_FULL
         elif watch.asks_less(pot):
             pot.reason = reasons.DRIFTS
         elif closing.runs_through(pot):
             pot.reason = reasons.RUNS_THROUGH
+
+
+def _stands_wet(state, settings):
+    """True when a pot on the tray's floor is held for being too wet: the others may stand in the same water, whose
+    plants drown within three days of its first drop."""
+    for pot in state.pots:
+        if pot.ladder == HELD and pot.reason == reasons.TOO_WET:
+            return settings["pots_in_tray"]
+    return False
 
 
 def _alarm(state, readings, settings, days):

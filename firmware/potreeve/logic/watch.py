@@ -47,6 +47,9 @@ _FALLEN_PM = const(60)
 # of a day, in which noise alone moves a live converter (common practice, no source).
 STILL_WAKES = 12
 
+# Container capacity: all that a drained pot keeps.
+_CAPACITY_PM = const(1000)
+
 # Wet: above container capacity by more than the probe's error; too wet: for so
 # long. Guh and Kuk 1996 and Suh et al. (abstracts) saw harm within 6..24 h of
 # flooding at root level.
@@ -320,6 +323,11 @@ def stays(pot):
 def kept_full(pot, channel):
     """True when a full pot stands higher than its plant's thirst explains, bit by bit, with nothing given."""
     return _is_full(pot, channel) and pot.surplus >= 4 * _SURPLUS_PM
+
+
+def over_capacity(pot, channel, up_s):
+    """True when a pot holds more than it can keep though its own water has spread: by its probe, which may err."""
+    return pot.pm >= _CAPACITY_PM and (not pot.pulsed or up_s - pot.pulse_s >= dosing.spread_s(channel))
 
 
 def quiet(pot, up_s):

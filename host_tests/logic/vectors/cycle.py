@@ -134,6 +134,14 @@ def drifting(pot, changes):
     return now.pots[0].reason, actions.alarm
 
 
+def beside(pm, other, other_pm, told):
+    """(reason, alarm) of a pot beside another."""
+    full = dict(CALM, pm=pm, model_pm=pm, fell_pm=pm, filtered=16 * (52000 - 30 * pm), low_pm=pm)
+    made = make_state({}, full, dict(CALM, **other))
+    now, actions, _ = cycle.step(made, readings([pm, other_pm], {}), settings(2, told, {}), ENERGY)
+    return now.pots[0].reason, actions.alarm
+
+
 def rose(rig, pots):
     """(why the rig is held, since when, lowest moisture that each rise counts from); `spoilt`: its wire is broken."""
     made = make_state(rig, *[{name: pot[name] for name in pot if name != "spoilt"} for pot in pots])
@@ -155,6 +163,8 @@ HELD = {"ladder": 2, "reason": 20, "pm": 890, "filtered": 404800}
 RATIONED = {"ladder": 1, "reason": 7, "pm": 890, "filtered": 404800}
 # Below its stress point, 475 pm; and risen by 40 pm to its fill mark with nothing given.
 PARCHED = {"known": 1, "pm": 400, "model_pm": 400, "fell_pm": 400, "filtered": 640000, "raw": 40100, "dry_s": 19800}
+WET = {"ladder": 2, "reason": 23, "pm": 1090, "model_pm": 1090, "fell_pm": 1090, "filtered": 308800, "raw": 19300,
+       "wet_s": 50000, "low_pm": 1090}
 LIFTED = {"known": 1, "pm": 900, "model_pm": 900, "fell_pm": 900, "filtered": 400000, "raw": 25100, "low_pm": 860}
 
 VECTORS = (
@@ -198,6 +208,13 @@ VECTORS = (
     ("drifting", ({"kept_pm": 499}, {}), (9, 2)),
     ("drifting", ({"surplus": 500, "ladder": 2, "reason": 22}, {}), (22, 2)),
     ("drifting", ({"ladder": 2, "reason": 22}, {}), (22, 2)),
+    # Beside one that is held for being too wet, one above container capacity may stand in the same water; on feet it
+    # does not, and neither another hold nor a pot that is wet but not held tells of any.
+    ("beside", (1001, WET, 1090, {"pots_in_tray": True}), (36, 2)),
+    ("beside", (990, WET, 1090, {"pots_in_tray": True}), (0, 2)),
+    ("beside", (1001, WET, 1090, {}), (0, 2)),
+    ("beside", (1001, dict(WET, reason=22), 1090, {"pots_in_tray": True}), (0, 2)),
+    ("beside", (1001, dict(WET, ladder=0, reason=0, wet_s=0), 1090, {"pots_in_tray": True}), (0, 0)),
     # Several pots, and all that are believed, rose with nothing given: no water for a day.
     ("rose", ({}, [LIFTED, LIFTED]), (55, 1800, [900, 900])),
     ("rose", ({}, [LIFTED]), (0, 0, [860])),

@@ -1,6 +1,6 @@
 """Readings believed and refused: each threshold and its neighbour."""
 
-from potreeve.logic import watch
+from potreeve.logic import dosing, watch
 
 from vectors.made import CHANNEL, changed, fields, make_state
 
@@ -59,6 +59,10 @@ def stays(pot):
 
 def kept_full(pot):
     return watch.kept_full(make_state({}, pot).pots[0], CHANNEL)
+
+
+def over_capacity(pot, up_s):
+    return watch.over_capacity(make_state({}, pot).pots[0], CHANNEL, up_s)
 
 
 def sure(pot):
@@ -296,6 +300,11 @@ VECTORS = (
     ("stays", ({"kept_pm": 768, "gain_pm": 652},), True),
     ("kept_full", ({"pm": 850, "surplus": 399},), False),
     ("kept_full", ({"pm": 849, "surplus": 400},), False),
+    # More than a pot can keep, once its own water has spread.
+    ("over_capacity", ({"pm": 1000}, 0), True),
+    ("over_capacity", ({"pm": 999}, 0), False),
+    ("over_capacity", ({"pm": 1000, "pulsed": 1, "pulse_s": 100}, 100 + dosing.spread_s(CHANNEL)), True),
+    ("over_capacity", ({"pm": 1000, "pulsed": 1, "pulse_s": 100}, 99 + dosing.spread_s(CHANNEL)), False),
     # The model keeps within 0..1100 and carries what is too small to count.
     ("after", (("model_pm", "model_carry"), {"use_ul_mm": 5000}, 1712, 1800, 150),
      (2, {"model_pm": 799, "model_carry": 250000})),

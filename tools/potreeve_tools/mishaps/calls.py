@@ -6,7 +6,7 @@ from typing import NamedTuple
 from potreeve.logic import reasons, signals, tub_guard
 from potreeve.logic.state import TENDED
 
-from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s
+from potreeve_tools.mishaps.evidence import DAY_S, DROWNED, joined, overlap_s
 from potreeve_tools.standins import troubles
 
 # L2. A call that is to announce a death begins so long before it, and stands for at least half of that time: a call
@@ -133,6 +133,12 @@ def _in_a_hurry_s(ev, channel, death_s, called):
         and channel in (f.channel, f.params.get("other", -1))
         and death_s - SUDDEN_S < f.start_s <= death_s
     ]
+    # Water that runs by itself fills the tray: the pots beside its tube drown within three days, too (swarm 90316,
+    # 90387: 76 hours after the first drop).
+    ran_s = ev.ran_by_itself_s()
+    drowned = ev.world.channels[channel].pot.plant.reason == DROWNED
+    if drowned and ran_s is not None and death_s - SUDDEN_S < ran_s <= death_s:
+        struck.append(ran_s)
     if not struck:
         return None
     after = [max(from_s, struck[0]) for from_s, to_s in called if to_s > struck[0] and from_s < death_s]

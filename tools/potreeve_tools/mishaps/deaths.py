@@ -2,15 +2,12 @@
 fits."""
 
 from potreeve_tools.mishaps import calls, caps, liveness, troubles
-from potreeve_tools.mishaps.evidence import DAY_S, joined, overlap_s
+from potreeve_tools.mishaps.evidence import DAY_S, DROWNED, joined, overlap_s
 from potreeve_tools.mishaps.findings import Death
 
 # What lay in the days before a death counts as its cause: wilting takes about as long.
 BEFORE_S = 7 * DAY_S
 HALF = 0.5
-
-DROWNED = "roots drowned"
-BY_ITSELF = ("siphon", "stuck")
 
 POT_KINDS = ("pot_removed", "tipped_over", "repotted", "swapped", "dry_substrate", "swelling_pellet", "plant_grown")
 WATER_KINDS = (
@@ -110,8 +107,8 @@ def _cause(ev, channel, died_s, reason):
     if not any(t.start_s <= began_s for t in before):
         return "settings" if ev.scenario.settings and caps.stood_in_the_way(ev, channel, span) else "no mishap"
     if reason == DROWNED:
-        ran = [1 for t_s, _, _, _, cause in ev.tubes if cause in BY_ITSELF and t_s < died_s]
-        return "water that ran by itself" if ran else "drowned"
+        ran_s = ev.ran_by_itself_s()
+        return "drowned" if ran_s is None or ran_s >= died_s else "water that ran by itself"
     lasting = [t for t in before if t.strikes(channel) and t.end_s >= span[0]]
     for cause, some in (("flat battery", FLAT_KINDS), ("empty tub", TUB_KINDS)):
         spans = joined([(t.start_s, t.end_s) for t in lasting if t.kind in some])

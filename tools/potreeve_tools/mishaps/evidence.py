@@ -16,6 +16,10 @@ from potreeve_tools.mishaps.findings import Finding
 
 DAY_S = 86400
 
+# What a plant died of, and what moved water through a tube with every pump off, in the world's words.
+DROWNED = "roots drowned"
+BY_ITSELF = ("siphon", "stuck")
+
 
 class Seen(NamedTuple):
     """One pump run with what was on flash when it began; `state` is None where no whole slot was there."""
@@ -56,6 +60,10 @@ class Evidence:
     def last(self):
         """The last sample of the world's truth."""
         return self.samples[-1]
+
+    def ran_by_itself_s(self):
+        """When water first left a tube with every pump off; None where it never did."""
+        return min([t_s for t_s, _, _, _, cause in self.tubes if cause in BY_ITSELF], default=None)
 
     @property
     def channels(self):

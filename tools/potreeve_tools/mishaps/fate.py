@@ -7,7 +7,7 @@ from potreeve.logic.state import TENDED
 
 from potreeve_tools.mishaps import calls
 from potreeve_tools.mishaps.calls import WARNED
-from potreeve_tools.mishaps.deaths import BY_ITSELF
+from potreeve_tools.mishaps.evidence import BY_ITSELF
 from potreeve_tools.mishaps.settings_of import all_settings
 
 WAITED_S = 24 * 3600  # a queue, not a moment's silence
