@@ -271,6 +271,8 @@ VECTORS = (
     # Nothing was drunk away where hardly any of its water is seen to stay: use was learned of water that never came.
     ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "kept_pm": 250})],), _one(0, 0, 0)),
     ("judged", ([changed(PULSED, {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "kept_pm": 249})],), _one(0, 0, 1)),
+    ("judged", ([changed(PULSED, {"pm": 712, "use_ul_mm": 10000, "proof_um": 1500, "kept_pm": 249})],), _one(0, 0, 0)),
+    ("judged", ([changed(PULSED, {"pm": 711, "use_ul_mm": 10000, "proof_um": 1500, "kept_pm": 249})],), _one(0, 0, 1)),
     # Less of that below the stress point, 475 pm: half of 29 pm one below it, of 10 at 325, of none for a plant that
     # wilted at 250. And only as far as the probe sees a draw.
     ("judged", ([changed(PULSED, {"pm": 475, "before_pm": 478, "use_ul_mm": 10000, "proof_um": 1500})],),
