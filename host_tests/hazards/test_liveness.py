@@ -145,7 +145,13 @@ def test_l2_a_board_that_is_struck_dumb_can_call_nobody():
 
 @pytest.mark.parametrize(
     "until_d, start_d, kind",
-    [(3, 2, "battery_low"), (9.99, 3, "battery_low"), (3, 3.1, "battery_old"), (3, 3.1, "battery_sagging")],
+    [
+        (3, 2, "battery_low"),
+        (9.99, 3, "battery_low"),
+        (3, 3.1, "battery_old"),
+        (3, 3.1, "battery_sagging"),
+        (3, 3.1, "battery_cold"),
+    ],
 )
 def test_l2_a_board_that_woke_after_the_stroke_or_grew_weak_has_to_call(until_d, start_d, kind):
     ev = silent(until_d * DAY_S, start_s=start_d * DAY_S, kind=kind)
@@ -153,15 +159,17 @@ def test_l2_a_board_that_woke_after_the_stroke_or_grew_weak_has_to_call(until_d,
     assert deaths.find(ev)[0].cause != deaths.DUMB
 
 
-def test_l2_a_board_whose_contact_fails_so_that_it_never_starts_again_can_call_nobody():
-    """Fifty times the resistance: without power at every start (swarm 86416). One that starts once more has to call."""
-    ev = silent(3 * DAY_S, start_s=3 * DAY_S + HOUR_S, kind="battery_sagging")
+@pytest.mark.parametrize("kind", ["battery_sagging", "battery_cold"])
+def test_l2_a_board_that_never_starts_again_can_call_nobody(kind):
+    """Fifty times the resistance (swarm 86416), or 60 degrees colder (swarm 91201): without power at every start. One
+    that starts once more has to call."""
+    ev = silent(3 * DAY_S, start_s=3 * DAY_S + HOUR_S, kind=kind)
     ev.session.dead_s = [3 * DAY_S + 2 * HOUR_S]
     assert liveness.announced(ev) == [] and deaths.find(ev)[0].cause == deaths.DUMB
-    ev = silent(3 * DAY_S + 5 * HOUR_S, start_s=3 * DAY_S + HOUR_S, kind="battery_sagging")
+    ev = silent(3 * DAY_S + 5 * HOUR_S, start_s=3 * DAY_S + HOUR_S, kind=kind)
     ev.session.dead_s = [3 * DAY_S + 2 * HOUR_S]
     assert [one.code for one in liveness.announced(ev)] == ["died_unannounced"]
-    ev = silent(3 * DAY_S, start_s=3 * DAY_S + HOUR_S, kind="battery_sagging")
+    ev = silent(3 * DAY_S, start_s=3 * DAY_S + HOUR_S, kind=kind)
     ev.session.dead_s = [3 * DAY_S + 5 * HOUR_S]
     assert [one.code for one in liveness.announced(ev)] == ["died_unannounced"]
 

@@ -35,8 +35,9 @@ SUDDEN_S = 5 * DAY_S
 # wakes after it can call nobody: only its silence tells, to a station.
 DUMB_KIND = "battery_low"
 
-# So does a contact that fails at once, where the board's next start already found no power.
-CONTACT_KIND, NEXT_WAKE_S = "battery_sagging", 2 * 3600
+# So does a contact that fails at once, or a cold far below what cells are made for, where the board's next start
+# already found no power (swarm 86416, 91201).
+POWERLESS_KINDS, NEXT_WAKE_S = ("battery_sagging", "battery_cold"), 2 * 3600
 
 # Bits of what a panel showed in a wake.
 OK_LIT, WARNED = troubles.LED_OK, troubles.LED_WARN
@@ -146,13 +147,13 @@ def _in_a_hurry_s(ev, channel, death_s, called):
 
 
 def struck_dumb(ev, death_s):
-    """Whether a battery was emptied, or its contact failed, in an instant and the board did not wake once between that
-    and a death."""
+    """Whether a battery was emptied, or gave no power any more, in an instant and the board did not wake once between
+    that and a death."""
     woke_s = max([wake.t_s for wake in wakes(ev) if wake.t_s < death_s], default=0.0)
     struck = [f for f in ev.mishaps if woke_s <= f.start_s < death_s]
     return any(
         f.kind == DUMB_KIND
-        or f.kind == CONTACT_KIND
+        or f.kind in POWERLESS_KINDS
         and any(f.start_s <= at <= f.start_s + NEXT_WAKE_S for at in ev.session.dead_s)
         for f in struck
     )
