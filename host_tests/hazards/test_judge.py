@@ -162,6 +162,21 @@ def test_w7_bad_settings_passed_over_in_silence():
         assert broken(ev) == {"W7"}
 
 
+def test_w7_ends_with_the_record_in_which_settings_were_replaced():
+    """Swarm 91704: a board that settings are sent to starts in the same second."""
+    ev = evidence("settings_half_written")
+    bad = [row for row in ev.rows if row[1]["errors"] & errors.SETTINGS]
+    for _, head, _ in bad[15:]:
+        head.update(errors=0, alarm=0)
+    sent = copy.copy(next(fault for fault in ev.world.faults if fault.kind == "settings_half_written"))
+    sent.kind, sent.start_s = "settings_sent", bad[15][0]
+    ev.world = copy.copy(ev.world)
+    ev.world.faults = [*ev.world.faults, sent]
+    assert "W7" not in broken(ev)
+    sent.start_s += 1.0
+    assert "W7" in broken(ev)
+
+
 def test_w8_a_broker_hears_what_was_written_and_in_order():
     assert laws.nothing_by_radio(evidence()) == []
     ev = evidence("broker_back")

@@ -137,10 +137,10 @@ def bad_settings_never_run(ev):
         bad = fault.kind == "settings_half_written" or (fault.kind == "settings_sent" and sent_settings(ev) is None)
         if not bad or not fault.bit:
             continue
-        rows = ev.rows_between(
-            fault.start_s,
-            min([ev.end_s, *(f.start_s for f in ev.world.faults if f.kind in REPLACES and f.start_s > fault.start_s)]),
-        )
+        # A board that settings were sent to starts at once: its first record speaks for the new ones (swarm 91704).
+        later = [f.start_s for f in ev.world.faults if f.kind in REPLACES and f.start_s > fault.start_s]
+        replaced_s = min(later, default=math.inf)
+        rows = [row for row in ev.rows_between(fault.start_s, ev.end_s) if row[0] < replaced_s]
         after = [head["errors"] & errors.SETTINGS for t_s, head, _ in rows[:3]]
         # A board that has no settings at all knows no pots and keeps no records; then it must not pump either.
         silent = not after and not any(p.t_s > fault.start_s for p in ev.pulses)
