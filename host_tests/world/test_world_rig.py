@@ -111,6 +111,15 @@ def test_every_drop_is_somewhere(faults, doings, seed, valve, master):
     assert landed >= sum(pot["given_ml"] for pot in truth["pots"]) - 1e-6
 
 
+def test_a_welded_pump_that_is_mended_in_the_middle_of_anothers_pulse_ran_for_it():
+    welded = make_fault("pump_stuck_on", 0.0, channel=0, end_s=1.0)
+    one = world([welded])
+    one.pulse(1, 5000)
+    assert [fault.bit for fault in one.faults] == [1]
+    assert one.balance_error_ml() == pytest.approx(0.0, abs=1e-5)
+    assert {channel for _, channel, _, _, cause in one.deliveries if cause == "stuck"} == {0}
+
+
 def test_a_pulse_waters_its_own_pot_and_takes_its_time():
     one = world()
     one.pulse(1, 3000)  # fills the tube

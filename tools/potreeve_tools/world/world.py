@@ -188,6 +188,8 @@ class World(Works, Hands, Extras):
         running = [c]
         if self.has_master:
             running += [other for other in self.channels if other.line.welded is not None and other is not c]
+        # A welded switch may be mended before the pulse is over.
+        welded = [other.line.welded for other in running[1:]]
         ma = self._running_ma(running)
         start_ma = self._start_ma(c, running)
         battery = self.battery
@@ -205,12 +207,12 @@ class World(Works, Hands, Extras):
         if self._lag_s > 0.0:
             self._settle(False)
         self._mark_pulse(c)
-        for r in running:
+        for r, fault in zip(running, [None, *welded], strict=True):
             battery.draw(r.line.current_ma(self.reservoir) * 1000.0, actual)
             out = r.line.run(seconds, mv, self.reservoir)
             r.on_ms += actual
-            if r is not c and out > 0.0:
-                r.line.welded.bit += 1
+            if fault and out > 0.0:
+                fault.bit += 1
             self._deliver(r, out, "pulse" if r is c else "stuck")
         c.pulses += 1
         self._look_for_flow()
