@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from potreeve_tools.bench import swarmdraw
 from potreeve_tools.mishaps import deaths, fate, laws, liveness, trial, wording, workers
 from potreeve_tools.mishaps import scenario as scenarios
-from potreeve_tools.mishaps.evidence import BY_ITSELF, Evidence
+from potreeve_tools.mishaps.evidence import Evidence
 from potreeve_tools.mishaps.findings import Finding
 from potreeve_tools.rehearsal.engines import RehearsalBroke
 from potreeve_tools.terminal.faultlist import read_toml
@@ -93,9 +93,8 @@ def _excused(ev, finding):
     """Water that ran by itself, or that people or falling pots brought, is not the firmware's flood."""
     if finding.code not in OVERFULL:
         return False
-    by_itself_ml = sum(ml for _, _, _, ml, cause in ev.tubes if cause in BY_ITSELF)
     by_hand = any(fault.kind in HANDS and fault.bit for fault in ev.world.faults)
-    return by_itself_ml > 0.0 or by_hand
+    return ev.by_itself_ml() > 0.0 or by_hand
 
 
 def one(seed, interpreter="cpython", edited=False):

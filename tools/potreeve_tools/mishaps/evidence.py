@@ -18,7 +18,7 @@ DAY_S = 86400
 
 # What a plant died of, and what moved water through a tube with every pump off, in the world's words.
 DROWNED = "roots drowned"
-BY_ITSELF = ("siphon", "stuck")
+_BY_ITSELF = ("siphon", "stuck")
 
 
 class Seen(NamedTuple):
@@ -61,9 +61,13 @@ class Evidence:
         """The last sample of the world's truth."""
         return self.samples[-1]
 
+    def by_itself_ml(self):
+        """How much water left tubes with every pump off, in ml."""
+        return sum(ml for _, _, _, ml, cause in self.tubes if cause in _BY_ITSELF)
+
     def ran_by_itself_s(self):
         """When water first left a tube with every pump off; None where it never did."""
-        return min([t_s for t_s, _, _, _, cause in self.tubes if cause in BY_ITSELF], default=None)
+        return min([t_s for t_s, _, _, _, cause in self.tubes if cause in _BY_ITSELF], default=None)
 
     @property
     def channels(self):

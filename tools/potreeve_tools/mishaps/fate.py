@@ -7,7 +7,6 @@ from potreeve.logic.state import TENDED
 
 from potreeve_tools.mishaps import calls
 from potreeve_tools.mishaps.calls import WARNED
-from potreeve_tools.mishaps.evidence import BY_ITSELF
 from potreeve_tools.mishaps.settings_of import all_settings
 
 WAITED_S = 24 * 3600  # a queue, not a moment's silence
@@ -32,8 +31,7 @@ def safety(ev):
     ran with every pump off."""
     found = []
     floods = ev.last["floods"] - ev.last["floods_by_hand"]
-    by_itself_ml = sum(ml for _, _, _, ml, cause in ev.tubes if cause in BY_ITSELF)
-    if floods > 0 and by_itself_ml <= ev.last["tray_capacity_ml"]:
+    if floods > 0 and ev.by_itself_ml() <= ev.last["tray_capacity_ml"]:
         found.append(ev.finding("", "flooded", times=floods))
     if ev.last["electronics_wet"] and not ev.scenario.expects["wet_by_itself"]:
         found.append(ev.finding("", "electronics_wet"))
