@@ -77,15 +77,15 @@ def test_who_pours_nothing_or_has_no_resistor_changes_nothing(plug, potreeve, ow
     board = plug(files(), board=FULL, awake=5.0)
     owner(board, lazy=True)
     code, out, err = potreeve("calibrate tray --yes", board.port)
-    assert code == exits.FAILED and "too near" in err and "Nothing was changed" in err
+    assert code == exits.FAILED and "too near" in err and "Nothing was changed" in err, (code, err, board.log)
     broken = plug(files(), board=FULL, awake=5.0, faults=(make_fault("tray_sensor_broken", 0.0),))
     owner(broken)
     code, out, err = potreeve("calibrate tray --yes", broken.port)
-    assert code == exits.FAILED and "its wire is broken" in err
+    assert code == exits.FAILED and "its wire is broken" in err, (code, err, broken.log)
     shorted = plug(files(), board=FULL, awake=5.0, faults=(make_fault("tray_sensor_shorted", 0.0),))
     owner(shorted)
     code, out, err = potreeve("calibrate tray --yes", shorted.port)
-    assert code == exits.FAILED and "it is shorted" in err
+    assert code == exits.FAILED and "it is shorted" in err, (code, err, shorted.log)
 
 
 def test_a_board_without_one_says_so(plug, potreeve):

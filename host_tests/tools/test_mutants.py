@@ -1,6 +1,7 @@
 """The mutants: every kind of change is made, a good test notices, a reason once given stays."""
 
 import ast
+import os
 
 import pytest
 from potreeve_tools.bench import mutantpage, mutants, mutantwalk, mutators
@@ -136,3 +137,13 @@ def test_a_sample_is_some_of_each_module_and_the_same_again():
     assert len(every) == len(mutants._chosen("limits", None, len(every) + 1, 1)) and {one.key for one in first} < set(
         every
     )
+
+
+def test_a_mutant_that_never_ends_is_noticed(monkeypatch):
+    def never(module):
+        while True:
+            pass
+
+    monkeypatch.setattr(mutants, "_vectors", never)
+    monkeypatch.setitem(mutants._LONGEST_S, "vectors", 1)
+    assert mutants._end(os.waitpid(mutants._start(None, None), 0)[1]) == (mutants.HUNG, True)

@@ -258,7 +258,7 @@ def _lifted(state, index, settings):
     up_s = state.rig.up_s
     found = -1
     for other, pot in enumerate(state.pots):
-        own = pot.pulsed and up_s - pot.pulse_s < dosing.spread_s(settings["channels"][other])
+        own = not watch.has_spread(pot, up_s, dosing.spread_s(settings["channels"][other]))
         if other == index or not pot.known or own:
             continue
         if pot.pm - pot.mark_pm >= _CROSSED_PM:

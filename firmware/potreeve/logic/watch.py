@@ -180,7 +180,7 @@ def observe(pot, channel, reading, clock):
     if pot.known:
         _rise(pot, expected_pm, up_s)
     loud = not pot.known or not quiet(pot, up_s)
-    spreads = loud or pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S
+    spreads = loud or not has_spread(pot, up_s, dosing.SPREADS_S)
     if spreads or pot.pm < pot.low_pm:
         pot.low_pm = pot.pm
     # Its own water, or that of a can, explains any rise.
@@ -189,7 +189,7 @@ def observe(pot, channel, reading, clock):
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
     # What a held pot is tried with shows in its reading, or is not in it.
     # While water spreads, the probe beside the drip falls by itself.
-    wets = loud or pot.pulsed and up_s - pot.pulse_s < dosing.spread_s(channel)
+    wets = loud or not has_spread(pot, up_s, dosing.spread_s(channel))
     if wets and pot.ladder != HELD or pot.pm > pot.high_pm:
         pot.high_pm = pot.pm
         pot.draw_um = 0
@@ -247,7 +247,7 @@ def _against_past(pot, channel, expected_pm, fall_pm, up_s):
     if pot.ladder == RATIONED:
         return _refused(pot, channel, expected_pm, up_s)
     lowest_pm = pot.model_pm - _FALL_TIMES * fall_pm - _FALL_SPARE_PM
-    if pot.pulsed and up_s - pot.pulse_s < dosing.SPREADS_S:
+    if not has_spread(pot, up_s, dosing.SPREADS_S):
         spread_pm = pot.start_pm - _FALL_SPARE_PM
         if spread_pm < lowest_pm:
             lowest_pm = spread_pm
@@ -327,12 +327,17 @@ def kept_full(pot, channel):
 
 def over_capacity(pot, channel, up_s):
     """True when a pot holds more than it can keep though its own water has spread: by its probe, which may err."""
-    return pot.pm >= _CAPACITY_PM and (not pot.pulsed or up_s - pot.pulse_s >= dosing.spread_s(channel))
+    return pot.pm >= _CAPACITY_PM and has_spread(pot, up_s, dosing.spread_s(channel))
+
+
+def has_spread(pot, up_s, span_s):
+    """True when its own water had so long to spread, or there was none."""
+    return not pot.pulsed or up_s - pot.pulse_s >= span_s
 
 
 def quiet(pot, up_s):
-    """True when none of its own water may still be spreading, nor waits for its proof."""
-    return not pot.pulsed or not pot.judge and up_s - pot.pulse_s >= _RISE_AFTER_S
+    """True when a rise is not its own water's any more, and none of that waits for its proof."""
+    return not pot.pulsed or not pot.judge and has_spread(pot, up_s, _RISE_AFTER_S)
 
 
 def drew_pm(pot, channel):

@@ -41,6 +41,10 @@ def quiet(pot):
     return watch.quiet(make_state({}, pot).pots[0], 100000)
 
 
+def has_spread(pot, up_s, span_s):
+    return watch.has_spread(make_state({}, pot).pots[0], up_s, span_s)
+
+
 def drew(pot):
     return watch.drew_pm(make_state({}, pot).pots[0], CHANNEL)
 
@@ -233,6 +237,9 @@ VECTORS = (
     ("after", (("draw_um",), {"draw_um": 65530, "high_pm": 820}, 800, 1800, 10), (0, {"draw_um": 65535})),
     # No reading that is refused.
     ("after", (SPAN, TOLD, 729, 1800, 0), (7, {"low_pm": 780, "high_pm": 820, "draw_um": 100, "credit_pm": 7})),
+    ("has_spread", ({"pulsed": 0, "pulse_s": 100}, 101, 60), True),
+    ("has_spread", ({"pulsed": 1, "pulse_s": 100}, 160, 60), True),
+    ("has_spread", ({"pulsed": 1, "pulse_s": 100}, 159, 60), False),
     ("quiet", ({"pulsed": 0, "pulse_s": 99999},), True),
     ("quiet", ({"pulsed": 1, "pulse_s": 92801},), False),
     ("quiet", ({"pulsed": 1, "pulse_s": 92800},), True),

@@ -56,9 +56,10 @@ HAZARDS = (
 )
 BOARD = "rp2040_wifi"
 
-# Longest a child may take; a mutant that needs more has hung.
-TIMEOUT_S = 240
 JUDGES = ("vectors", "tests", "model", "mishaps")
+# Longest each of them may take, and the walks after them: ten times and more what they take of the unchanged firmware.
+# A mutant that needs more has hung.
+_LONGEST_S = {"vectors": 20, "tests": 240, "model": 240, "mishaps": 240, "walks": 120}
 CRASHED, HUNG, SURVIVED = "crashed", "hung", "survived"
 _CODES = {10 + index: name for index, name in enumerate(JUDGES)}
 _SEEN = 20
@@ -151,7 +152,8 @@ def _start(module, mutant):
     """Begin to judge a mutant in a process of its own; returns its number."""
     pid = os.fork()
     if pid == 0:
-        signal.alarm(TIMEOUT_S)
+        # Whoever runs this may have a handler of its own for it.
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)
         code = 99
         try:
             _silence()
@@ -208,12 +210,14 @@ def _takes_from(other, module):
 
 def _judge(module):
     for place, judge in enumerate((_vectors, _tests, _model, _mishaps)):
+        signal.alarm(_LONGEST_S[JUDGES[place]])
         try:
             noticed = judge(module)
         except Exception:
             noticed = True
         if noticed:
             return 10 + place
+    signal.alarm(_LONGEST_S["walks"])
     return _SEEN if _walks() else 0
 
 
@@ -238,12 +242,9 @@ def _tests(module):
     files = [str(TESTS / name) for name in TESTS_FOR_ALL]
     files += [str(path) for path in sorted((TESTS / "logic").glob(f"test_{module or '*'}_edges.py"))]
     with contextlib.redirect_stdout(io.StringIO()):
-        return (
-            pytest.main(
-                ["-x", "-q", "-p", "no:cacheprovider", "--no-header", "-k", "not micropython", *dict.fromkeys(files)]
-            )
-            != 0
-        )
+        # Its own time-out would take the alarm of this one.
+        options = ["-x", "-q", "-p", "no:cacheprovider", "-o", "timeout=0", "--no-header", "-k", "not micropython"]
+        return pytest.main([*options, *dict.fromkeys(files)]) != 0
 
 
 def _model(module):
