@@ -80,6 +80,17 @@ def test_what_was_told_is_set_against_what_came(monkeypatch, told_of_75, good):
     assert (rows[1]["real_days"], rows[1]["good"]) == (10.0, False)
 
 
+@pytest.mark.parametrize(("later_pct", "knowing", "good"), [(5, 15.0, True), (3, 9.0, False)])
+def test_who_knows_all_but_what_is_to_come_goes_by_the_last_two_days(monkeypatch, later_pct, knowing, good):
+    """75 % are left at noon of day 5 of 20, 5 % having gone each day; later as much, or less."""
+    left_pct = lambda day: 100 - 5 * day if day <= 5 else 75 - later_pct * (day - 5)  # noqa: E731
+    session = a_run({20, 21}, range(1, 20), lambda day: 15, left_pct)
+    monkeypatch.setattr(daysleft, "_tended", lambda case: session)
+    rows = daysleft.judge(CASE)
+    assert (rows[0]["real_days"], rows[0]["knowing_days"], rows[0]["knowing_good"]) == (15.0, knowing, good)
+    assert daysleft.report(rows)["knowing_good"] == sum(bool(row["knowing_good"]) for row in rows)
+
+
 def test_after_the_end_nought_is_to_be_told(monkeypatch):
     session = a_run({4, 5}, range(1, 4), lambda day: 6, lambda day: 100 - 5 * day)
     monkeypatch.setattr(daysleft, "_tended", lambda case: session)

@@ -74,7 +74,8 @@ def _show(found):
     console.print(table)
     console.print(
         f"\n{found['good']} of {found['judged']} within {found['within_pct']} % or {found['within_days']} days; "
-        f"{found['not_judged']} not judged, as no end, or no such charge, came within the run."
+        f"{found['not_judged']} not judged, as no end, or no such charge, came within the run. Somebody who knows "
+        f"charge and past use, but neither weather nor growth to come, tells {found['knowing_good']} so well."
     )
     if found["called_days_least"] is not None:
         console.print(
