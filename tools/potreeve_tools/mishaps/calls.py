@@ -25,9 +25,7 @@ SUDDEN_KINDS = (
     "swapped",
     "pot_removed",
     "plant_grown",
-    "siphon",  # roots drown within three days
-    "watering_can",  # so they do where somebody filled the tray: 72 hours and 24 minutes after it (swarm 74109)
-    "pump_stuck_on",
+    "watering_can",  # roots drown within three days: 72 hours and 24 minutes after the tray was filled (swarm 74109)
 )
 SUDDEN_S = 5 * DAY_S
 
@@ -134,8 +132,8 @@ def _in_a_hurry_s(ev, channel, death_s, called):
         and channel in (f.channel, f.params.get("other", -1))
         and death_s - SUDDEN_S < f.start_s <= death_s
     ]
-    # Water that runs by itself fills the tray: the pots beside its tube drown within three days, too (swarm 90316,
-    # 90387: 76 hours after the first drop).
+    # Water that runs by itself, by a siphon or a welded pump, fills the tray: the pots beside its tube drown within
+    # three days, too (swarm 90316, 90387: 76 hours after the first drop).
     ran_s = ev.ran_by_itself_s()
     drowned = ev.world.channels[channel].pot.plant.reason == DROWNED
     if drowned and ran_s is not None and death_s - SUDDEN_S < ran_s <= death_s:
