@@ -235,6 +235,10 @@ VECTORS = (
     ("after", (SPAN, changed(TOLD, {"ladder": 2, "high_pm": 799}), 800, 1800, 10),
      (0, {"low_pm": 780, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
     ("after", (("draw_um",), {"draw_um": 65530, "high_pm": 820}, 800, 1800, 10), (0, {"draw_um": 65535})),
+    ("after", (SPAN, changed(TOLD, {"draw_um": 0}), 800), (0, changed(TOLD, {"draw_um": 0}))),
+    ("after", (("proof_um",), {}, 800), (0, {"proof_um": 0})),
+    ("after", (("trust",), {"ladder": 1, "reason": 8, "trust": 5}, 600), (-1, {"trust": 5})),
+    ("after", (("trust",), {"ladder": 1, "reason": 8, "trust": 5}, 599), (-1, {"trust": 0})),
     # No reading that is refused.
     ("after", (SPAN, TOLD, 729, 1800, 0), (7, {"low_pm": 780, "high_pm": 820, "draw_um": 100, "credit_pm": 7})),
     ("has_spread", ({"pulsed": 0, "pulse_s": 100}, 101, 60), True),
@@ -251,6 +255,7 @@ VECTORS = (
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535},), 100),
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535, "gain_pm": 2000},), 50),
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 65535, "gain_pm": 500},), 200),
+    ("drew", ({"high_pm": 1000, "pm": 0, "draw_um": 65535},), 1000),
     ("drew", ({"high_pm": 900, "pm": 800, "draw_um": 1500},), 49),
     ("drew", ({"high_pm": 900, "pm": 852, "draw_um": 1500},), 48),
     ("drew", ({"high_pm": 800, "pm": 900, "draw_um": 1500},), 0),
@@ -285,6 +290,7 @@ VECTORS = (
     # Asks for less than 55 % of what it lately used, after fourteen days that were learned from.
     ("asks_less", ({"learned": 6, "use_ul_mm": 549, "ref_ul_mm": 1000},), True),
     ("asks_less", ({"learned": 6, "use_ul_mm": 550, "ref_ul_mm": 1000},), False),
+    ("asks_less", ({"learned": 6, "use_ul_mm": 10000, "ref_ul_mm": 18182},), True),
     ("asks_less", ({"learned": 5, "use_ul_mm": 549, "ref_ul_mm": 1000},), False),
     ("asks_less", ({"learned": 250},), False),
     # Higher than three quarters of the expected fall of 10 pm explain: four times what it stands above 790, less 10.
@@ -346,6 +352,7 @@ VECTORS = (
     # Twice what a pulse should do, and 150 pm.
     ("ran_on", (250, 25000), False),
     ("ran_on", (251, 25000), True),
+    ("ran_on", (349, 49999), True),
     # A probe that is known to see more may; one that sees less may be next to the drip for once.
     ("ran_on", (350, 25000, 2000), False),
     ("ran_on", (351, 25000, 2000), True),
