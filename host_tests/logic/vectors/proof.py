@@ -21,6 +21,11 @@ IN_DOSE = changed(PULSED, {"dosing": 1, "dose_ul": 100000})
 ALONE = {"known": 1, "judge": 1, "pulse_s": 93280, "unproven": 1, "pulse_ul": 80000, "pulse_most_ul": 96000,
          "before_pm": 720,
          "dosing": 1, "dose_ul": 40000, "dose_most_ul": 48000, "start_pm": 600, "pm": 612}
+# A pulse that lifted its pot by nothing, in a dose; its plant drank 15 pm meanwhile.
+HIDDEN = {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "start_pm": 690, "dose_um": 6, "dose_most_ul": 80000}
+OF_DOSE = {"ladder": 0, "reason": 0, "since_s": 0, "unproven": 0, "closing": 0, "start_pm": 690, "dose_um": 6,
+           "dose_most_ul": 50000}
+HID = changed(OF_DOSE, {"dose_ul": 25000, "dose_most_ul": 80000, "dose_um": 65535})
 HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 60000}
 WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7,
          "dose_ul": 250000}
@@ -302,6 +307,8 @@ VECTORS = (
     # A dose that is seen to lift its pot speaks for itself, whatever came in vain before it: 12 pm, or a tenth.
     ("judged", ([ALONE],), _one(0, 0, 0)),
     ("judged", ([changed(ALONE, {"pm": 611})],), _one(0, 0, 2)),
+    ("judged", ([changed(ALONE, {"dose_ul": 1})],), _one(0, 0, 0)),
+    ("judged", ([changed(ALONE, {"dose_ul": 0})],), _one(0, 0, 2)),
     ("judged", ([changed(ALONE, {"dose_ul": 70000, "pm": 614})],), _one(0, 0, 0)),
     ("judged", ([changed(ALONE, {"dose_ul": 70000, "pm": 613})],), _one(0, 0, 2)),
     # A plant that may have hidden the rise says nothing of a single dose.
@@ -325,6 +332,10 @@ VECTORS = (
     ("tended_again", ({"pm": 712, "unproven": 2, "proof_um": 40, "start_pm": 5, "dose_um": 6},),
      {"ladder": 0, "reason": 0, "since_s": 0, "unproven": 0, "closing": 0, "start_pm": 5, "dose_um": 6,
       "dose_ul": 250000, "dose_most_ul": 0}),
+    # What only its plant's thirst speaks for is left out of a larger dose, or makes the dose itself one that hid.
+    ("tended_again", (changed(HIDDEN, {"dose_ul": 60000}),), changed(OF_DOSE, {"dose_ul": 35000})),
+    ("tended_again", (changed(HIDDEN, {"dose_ul": 25001}),), changed(OF_DOSE, {"dose_ul": 1})),
+    ("tended_again", (changed(HIDDEN, {"dose_ul": 25000}),), HID),
     # A trial that was seen counts against no later one; one that only its plant's thirst speaks for does.
     ("counted_on", ({"pm": 712},), (0, 0)),
     ("counted_on", ({"pm": 711, "proof_um": 1500},), (0, 1)),
