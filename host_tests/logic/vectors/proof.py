@@ -25,7 +25,7 @@ ALONE = {"known": 1, "judge": 1, "pulse_s": 93280, "unproven": 1, "pulse_ul": 80
 HIDDEN = {"pm": 697, "use_ul_mm": 10000, "proof_um": 1500, "start_pm": 690, "dose_um": 6, "dose_most_ul": 80000}
 OF_DOSE = {"ladder": 0, "reason": 0, "since_s": 0, "unproven": 0, "closing": 0, "start_pm": 690, "dose_um": 6,
            "dose_most_ul": 50000}
-HID = changed(OF_DOSE, {"dose_ul": 25000, "dose_most_ul": 80000, "dose_um": 65535})
+ALL_HIDDEN = changed(OF_DOSE, {"dose_ul": 25000, "dose_most_ul": 80000, "dose_um": 65535})
 HELD = {"ladder": 2, "reason": 20, "pm": 700, "pulse_ul": 60000}
 WAITS = {"pulse_s": 98800, "pulse_ul": 25000, "pulse_most_ul": 30000, "before_pm": 700, "unproven": 1, "proof_um": 7,
          "dose_ul": 250000}
@@ -335,7 +335,7 @@ VECTORS = (
     # What only its plant's thirst speaks for is left out of a larger dose, or makes the dose itself one that hid.
     ("tended_again", (changed(HIDDEN, {"dose_ul": 60000}),), changed(OF_DOSE, {"dose_ul": 35000})),
     ("tended_again", (changed(HIDDEN, {"dose_ul": 25001}),), changed(OF_DOSE, {"dose_ul": 1})),
-    ("tended_again", (changed(HIDDEN, {"dose_ul": 25000}),), HID),
+    ("tended_again", (changed(HIDDEN, {"dose_ul": 25000}),), ALL_HIDDEN),
     # A trial that was seen counts against no later one; one that only its plant's thirst speaks for does.
     ("counted_on", ({"pm": 712},), (0, 0)),
     ("counted_on", ({"pm": 711, "proof_um": 1500},), (0, 1)),
