@@ -21,6 +21,7 @@ SETTINGS = {
             "day_ml": 120,
             "pulse_max_ms": 6000,
             "dose_ml": 80,
+            "ration_ml": 15,
             "curve": [[50000, 0], [20000, 1000]],
         }
         for name in ("mint", "strawberry", "tomato")

@@ -42,6 +42,7 @@ def measured(data, pumps):
     for table, (flow, prime_ms) in zip(data["channels"], pumps, strict=True):
         table.update(pump_ul_s=flow, pump_spread_pm=300, pump_cal_mv=4000, prime_ms=prime_ms)
         table.update(recipe.fit_pump(table, data))
+    data["rig_day_ml"] = recipe.rig_day_ml(data["channels"])
     return data
 
 
@@ -219,6 +220,7 @@ def test_pulses_through_a_tube_that_runs_empty_bring_as_much_as_fills_it():
     for data, least_ml in ((kept, 8), (empty, 16)):
         data["channels"][0].update(pump_spread_pm=217, pump_cal_mv=4176)
         data["channels"][0].update(recipe.fit_pump(data["channels"][0], data))
+        data["rig_day_ml"] = recipe.rig_day_ml(data["channels"])
         pot = judge.check(data)[0]["channels"][0]
         assert pot["pulse_ml"] == least_ml
         # What the day's cap takes on a battery that sank.

@@ -55,6 +55,16 @@ PROOF_WATER_PM = 60
 # sixteen hours (common practice, no source).
 _DAYTIME = const(3)
 
+# A cap must hold so many ordinary days' drink: plants of drawn rigs drank 0.6 to 3.4 times their rations. With the
+# rig's cap at twice their sum 2 of 23 such died, at three times none of 24.
+_BRIGHTEST = const(3)
+_DAY_MOST_ML = const(3000)
+_RIG_DAY_MOST_ML = const(5000)
+
+# A ration below this lets its plant go, in ul per cm2 of the pot's top: a quarter of what a grown plant of the least
+# thirst, strawberry, drinks on an ordinary day (FAO-56 Table 12, its Kc doubled for a plant alone, at 1.5 mm).
+_LEAST_RATION_UL_CM2 = const(64)
+
 # Tables of their own, where there are any; see extra_keys.py.
 EXTRAS = ("tray_sensor", "tub")
 
@@ -72,7 +82,7 @@ RIG_KEYS = (
     ("tray_area_cm2", INT, "cm2", 20, 20000, REQUIRED),
     ("tray_dry_um_day", INT, "um/day", 0, 1000, 500),
     ("pots_in_tray", BOOL, "", None, None, False),
-    ("rig_day_ml", INT, "ml", 5, 5000, 400),
+    ("rig_day_ml", INT, "ml", 5, _RIG_DAY_MOST_ML, 400),
     ("battery_kind", CHOICE, "", BATTERY_KINDS, None, "lithium"),
     ("battery_cells", INT, "", 1, 8, 1),
     ("battery_mah", INT, "mAh", 100, 50000, 2500),
@@ -103,7 +113,7 @@ CHANNEL_KEYS = (
     ("pulse_ml", INT, "ml", 2, 200, 25),
     ("pulse_max_ms", INT, "ms", 200, 30000, 8000),
     ("dose_ml", INT, "ml", 5, 2000, 150),
-    ("day_ml", INT, "ml", 5, 3000, 200),
+    ("day_ml", INT, "ml", 5, _DAY_MOST_ML, 200),
     ("unproven_max", INT, "", 1, 5, 3),
     ("ration_ml", INT, "ml", 1, 500, 25),
 )
@@ -305,14 +315,13 @@ def _starving(settings, faults):
     """What can't keep a plant alive: pulses no probe would see, caps below what pots
     need, a refill point below what roots can draw.
 
-    Caps count the most a pump may bring. A cap must hold what each pot drinks on an
-    ordinary day (its ration), a pulse for each, and for one pot all the water that
-    must be given before it may be condemned. So must the tray, for a day may pass before it
-    is known that water stayed in the pots, and a bright day asks for more: a third is added, for in drawn
+    Caps count the most a pump may bring. A cap must hold what thirsty plants drink, by their rations, a pulse for
+    each, and for one pot all the water that must be given before it may be condemned. The tray must hold an ordinary
+    day's drink, for a day may pass before it is known that water stayed in the pots, and a third more, for in drawn
     rigs pots over smaller trays fell behind what they drank (common practice, no source). And a dose that shows beside
     what its plant drinks until it has spread.
     """
-    drink = pulses = longest = shown = 0
+    drink = brightest = pulses = longest = shown = 0
     for index, pot in enumerate(settings["channels"]):
         where = "channels[%d]." % index
         holds = pot["holds_ml"]
@@ -335,11 +344,15 @@ def _starving(settings, faults):
         if pot["dose_ml"] < proof:
             faults.append((TOO_LITTLE, where, "dose_ml", pot["dose_ml"], proof))
         proof = div_up(proof * counted, 1000)
-        ration = div_up(pot["ration_ml"] * counted, 1000)
-        least = proof if proof > ration else ration
+        thirst = min(_BRIGHTEST * pot["ration_ml"] * counted // 1000, _DAY_MOST_ML)
+        least = proof if proof > thirst else thirst
         if pot["day_ml"] < least:
             faults.append((TOO_LITTLE, where, "day_ml", pot["day_ml"], least))
-        drink += ration
+        least = dosing.area_cm2(pot["pot_ml"]) * _LEAST_RATION_UL_CM2 // 1000
+        if pot["ration_ml"] < least:
+            faults.append((TOO_LITTLE, where, "ration_ml", pot["ration_ml"], least))
+        drink += div_up(pot["ration_ml"] * counted, 1000)
+        brightest += thirst
         pulses += div_up(pot["pulse_ml"] * counted, 1000)
         longest = proof if proof > longest else longest
         # A probe that sees half of a rise is to see the least that counts beside what the plant drinks meanwhile,
@@ -354,8 +367,8 @@ def _starving(settings, faults):
     soaks = 1 + min([pot["unproven_max"] for pot in settings["channels"]])
     if settings["soak_s"] * soaks < _SPREADS_S:
         faults.append((SOAK_SHORT, "", "soak_s", settings["soak_s"], div_up(_SPREADS_S, soaks)))
-    least = max(drink, pulses, longest)
-    for key, least in (("rig_day_ml", least), ("tray_headroom_ml", max(least, shown, drink * 4 // 3))):
+    rig = max(min(brightest, _RIG_DAY_MOST_ML), pulses, longest)
+    for key, least in (("rig_day_ml", rig), ("tray_headroom_ml", max(pulses, longest, shown, drink * 4 // 3))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
 
