@@ -32,7 +32,9 @@ RIG_CALLS = (
     reasons.WET_DENIED,
     reasons.TUB_EMPTY,
 )
-_NOTES = errors.SETTINGS | errors.LOG | errors.TRAY_SENSOR | errors.TUB_SENSOR | errors.SOIL_SENSOR
+_DEVICES = errors.CLIMATE | errors.LIGHT | errors.PROBE | errors.PUMP | errors.CLOCK | errors.PANEL
+_SENSORS = errors.TRAY_SENSOR | errors.TUB_SENSOR | errors.SOIL_SENSOR
+_NOTES = errors.SETTINGS | errors.LOG | _DEVICES | _SENSORS
 
 
 def pot_level(ladder, reason):

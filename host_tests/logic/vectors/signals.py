@@ -37,6 +37,15 @@ VECTORS = (
     ("rig_level", (0, 0, 2, 999), 1),
     ("rig_level", (0, 0, 32, 999), 1),
     ("rig_level", (0, 0, 1024, 999), 0),
+    # Devices that do not answer: climate, light, probe, pump, clock, panel.
+    ("rig_level", (0, 0, 4, 999), 1),
+    ("rig_level", (0, 0, 8, 999), 1),
+    ("rig_level", (0, 0, 64, 999), 1),
+    ("rig_level", (0, 0, 128, 999), 1),
+    ("rig_level", (0, 0, 256, 999), 1),
+    ("rig_level", (0, 0, 512, 999), 1),
+    # A battery that can't be read shows by its pots.
+    ("rig_level", (0, 0, 16, 999), 0),
     ("rig_level", (56, 0, 0, 999), 2),
     ("rig_level", (57, 0, 0, 999), 2),
     ("rig_level", (58, 0, 0, 999), 2),

@@ -120,7 +120,7 @@ class _Watcher:
     def _errors(self, errors):
         for bit, (what, do) in words.ERRORS.items():
             if errors & bit and not self.errors & bit and self._once_a_day(("error", bit)):
-                self._say(None, "device", max(signals.NOTE, signals.rig_level(0, 0, bit, _DAYS)), what, do)
+                self._say(None, "device", signals.rig_level(0, 0, bit, _DAYS), what, do)
         self.errors = errors
 
     def _tub(self, note, days):
