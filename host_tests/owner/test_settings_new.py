@@ -1,5 +1,7 @@
 """`potreeve settings new`: options, questions on a terminal, one line per thing that can't be used; nothing lost."""
 
+import re
+
 import pytest
 from click.testing import CliRunner
 from potreeve_tools.commands import settings_new
@@ -85,6 +87,36 @@ def test_a_tray_too_small_for_its_pots_is_refused_with_what_would_do(tmp_path):
     won't fit."""
     with pytest.raises(BadInput) as caught:
         run(tmp_path / "my.toml", *"--plant mint --pot 8 --tray-cm2 300 --tray-ml 250".split())
-    (line,) = caught.value.faults
+    line, larger = caught.value.faults
     assert line.startswith("settings new: tray_headroom_ml = 212: ") and "ml or more" in line
     assert list(tmp_path.iterdir()) == []
+    # What it asks for passes, and so does who insists.
+    tray_ml = re.match(r"a tray that takes (\d+) ml ", larger)[1]
+    assert run(tmp_path / "my.toml", *f"--plant mint --pot 8 --tray-cm2 300 --tray-ml {tray_ml}".split()).exit_code == 0
+    words = "--plant mint --pot 8 --tray-cm2 300 --tray-ml 250 --insist".split()
+    assert run(tmp_path / "other.toml", *words).exit_code == 0 and settingsfile.load(tmp_path / "other.toml")["insist"]
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("--tray-cm2 nan --tray-wall-mm 15", "--tray-cm2 = nan: give a number"),
+        ("--tray-cm2 740 --tray-wall-mm nan", "--tray-wall-mm = nan: give a number"),
+        ("--tray-cm2 740 --tray-ml nan", "--tray-ml = nan: give a number"),
+        ("--tray-cm2 740 --tray-ml 900 --weighed-ml nan", "--weighed-ml = nan: give a number"),
+        ("--tray-cm2 740 --tray-ml 900 --weighed-ml inf", "--weighed-ml = inf: give a number"),
+        ("--tray-cm2 740 --tray-ml 900 --tray-wall-mm 9", "--tray-wall-mm = 9 beside --tray-ml = 900: give the height"),
+        ("--tray-ml 900", "--tray-cm2 is missing and nobody is there to ask"),
+    ],
+)
+def test_what_cant_be_used_is_named(tmp_path, words, says):
+    with pytest.raises(BadInput) as caught:
+        run(tmp_path / "my.toml", "--plant", "mint", "--pot", "1.2", *words.split())
+    (line,) = caught.value.faults
+    assert line.startswith(says) and list(tmp_path.iterdir()) == []
+
+
+def test_pots_on_feet_are_warned_of(tmp_path):
+    words = "--plant mint --pot 1.2 --tray-cm2 740 --tray-ml 900".split()
+    assert "Pots on feet" in run(tmp_path / "on.toml", *words, "--on-feet").output
+    assert "Pots on feet" not in run(tmp_path / "in.toml", *words).output

@@ -69,8 +69,8 @@ SAID = {
     tub_keys.NOT_RISING: "marks rise from below, without a gap, and stay below full_ml = {0}",
     tub_keys.STRIP_WRONG: "give a point for dry and one for each of {0} marks, numbered 0, 1, ..., and {1} counts or "
     "more apart; or measure it again",
-    logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more, or a pump that "
-    "brings that",
+    logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more; if a pump or "
+    "a small tray keeps it from that, another",
     logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "
     "pulse_ml of at least {1} ml",
     logic.TOO_LITTLE: "too little for its pots to live on, or for a probe to be sure to see it; give {0} ml or more",
