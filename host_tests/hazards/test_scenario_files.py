@@ -114,9 +114,5 @@ def test_seeds_come_together_with_the_worst_in_front():
 def test_the_story_in_the_trades_words():
     told = [line.split("cherry tomato rationed: ") for line in story.tell(evidence())]
     assert [line[1] for line in told if len(line) > 1][0] in ("dry as air", "beyond its calibration")
-    assert all(
-        reason in story.SHORT
-        for name, reason in vars(reasons).items()
-        if name.isupper() and name not in ("NONE", "RETURNS")
-    )
+    assert all(reason in story.SHORT for name, reason in vars(reasons).items() if name.isupper() and name != "NONE")
     assert day_text(3.5 * DAY_S + 60) == "d4 12:01"

@@ -2,8 +2,8 @@
 
 tended    the probe is believed and steers the water
 rationed  it isn't: a small daily amount by learned use and the day's demand
-held      no water until a person has looked (or, for a few reasons, until the
-          cause has gone)
+held      no water but a trial a day, until that shows, a person has looked, or
+          the cause has gone
 """
 
 from potreeve.logic import demand, dosing, limits, reasons, watch

@@ -51,6 +51,3 @@ TUB_LOW = 60  # the tub lasts only a few days more
 TUB_LEAK = 61  # more went from the tub than pumps and air can have taken
 TUB_STAYS = 62  # less went than the pumps must have taken
 TUB_FLOAT = 63  # floats that can't be believed
-
-# Reasons that end by themselves once their cause has gone.
-RETURNS = (TOO_WET, NOT_CALIBRATED)

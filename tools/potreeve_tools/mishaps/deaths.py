@@ -10,6 +10,7 @@ BEFORE_S = 7 * DAY_S
 HALF = 0.5
 
 POT_KINDS = ("pot_removed", "tipped_over", "repotted", "swapped", "dry_substrate", "swelling_pellet", "plant_grown")
+POUR_KINDS = ("watering_can", "tray_poured")
 WATER_KINDS = (
     "tube_off",
     "tube_clogged",
@@ -63,7 +64,7 @@ CAUSES = (
     DUMB,  # its battery emptied in an instant: it never woke again and could not call
     "no mishap",  # L1: its decline began while nothing was wrong
     "water that ran by itself",  # a siphon, a welded pump
-    "drowned",  # by people, or by the firmware
+    "drowned by people",  # who watered, or filled the tray
     "flat battery",  # that nobody changed
     "empty tub",  # that nobody filled
     "pot moved or changed",
@@ -72,11 +73,12 @@ CAUSES = (
     "settings",  # somebody's, not the product's
     "electronics or storage",
     "waited for hands",  # whatever it was had gone
+    "drowned by doses",  # and by nothing else
     "firmware alone",
 )
 
 # These are no mishap's doing, however loudly they were called for.
-OURS = ("no mishap", "waited for hands", "firmware alone")
+OURS = ("no mishap", "waited for hands", "drowned by doses", "firmware alone")
 
 
 def find(ev):
@@ -108,7 +110,10 @@ def _cause(ev, channel, died_s, reason):
         return "settings" if ev.scenario.settings and caps.stood_in_the_way(ev, channel, span) else "no mishap"
     if reason == DROWNED:
         ran_s = ev.ran_by_itself_s()
-        return "drowned" if ran_s is None or ran_s >= died_s else "water that ran by itself"
+        if ran_s is not None and ran_s < died_s:
+            return "water that ran by itself"
+        if any(t.kind in POUR_KINDS and t.end_s >= span[0] for t in before):
+            return "drowned by people"
     lasting = [t for t in before if t.strikes(channel) and t.end_s >= span[0]]
     for cause, some in (("flat battery", FLAT_KINDS), ("empty tub", TUB_KINDS)):
         spans = joined([(t.start_s, t.end_s) for t in lasting if t.kind in some])
@@ -122,6 +127,8 @@ def _cause(ev, channel, died_s, reason):
         return "settings"
     if kinds & set(STORE_KINDS):
         return "electronics or storage"
+    if reason == DROWNED:
+        return "drowned by doses"
     return _left_waiting(ev, channel, died_s, before)
 
 

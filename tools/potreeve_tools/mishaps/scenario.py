@@ -4,7 +4,7 @@
     title = "probe pulled out"
     about = "What happens, and what Potreeve should make of it."
     days = 10
-    broker = true                       # somebody listens to its reports; left out: nobody, as there is no radio yet
+    broker = true                       # somebody listens to its reports; left out: nobody
     seed = 171                          # the only one it is played with; left out: the command's
     recovery_h = 24                     # after the last fault: tended again, or waiting for a person, by then
 

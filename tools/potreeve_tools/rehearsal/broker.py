@@ -1,4 +1,5 @@
-"""Somebody who listens to the rehearsed rig, and is not always of sound mind. Invented: there is no radio yet."""
+"""Somebody who listens to the rehearsed rig, and is not always of sound mind. Invented, to test
+the queue alone; real brokers are in host_tests/radio."""
 
 from typing import NamedTuple
 

@@ -84,13 +84,14 @@ WHY = {
         "look into the tray and empty it; see that the tube's end lies over the soil; then calibrate the probe again",
     ),
     reasons.DRY: (
-        "it has stood below its stress point for a day or longer, and the plant suffers",
-        "water it by hand now; then look at tub, tube and pump, and at the caps in its settings",
+        "it has stood below its stress point for six hours or longer, and the plant suffers",
+        "water it by hand now; then look at tub, tube and pump, at the caps in its settings, and into the tray: if "
+        "that is empty, hold the button for two seconds, twice, for it may wait for room there",
     ),
     reasons.WATERED: ("someone else watered it; that is taken into account", "nothing"),
     reasons.OWNER: (
         "held by a long press of the button",
-        "hold the button again to go on; it ends by itself after a day",
+        "hold the button again to go on; it ends by itself within a day",
     ),
     reasons.REBOOTS: (
         "it started over too often and waits for calm",
