@@ -6,7 +6,7 @@ import pytest
 from judged import DAY_S, evidence
 from potreeve.logic import reasons, signals
 from potreeve_tools.mishaps import deaths, fate, troubles, wording
-from potreeve_tools.mishaps.evidence import joined, overlap_s, spells, without
+from potreeve_tools.mishaps.evidence import DROWNED, joined, overlap_s, spells, without
 from tampered import HOUR_S, SOUND, dying, kill, stand
 
 
@@ -25,6 +25,28 @@ def test_each_death_has_one_cause(kind, cause):
     ev.mishaps = [copy.copy(ev.mishaps[0])]
     ev.mishaps[0].kind = kind
     assert deaths.find(ev)[0].cause == cause and cause in deaths.CAUSES
+
+
+@pytest.mark.parametrize(
+    ("kind", "by_itself", "cause"),
+    [
+        ("watering_can", False, "drowned by people"),
+        ("tray_poured", False, "drowned by people"),
+        ("adc_drift", False, "probe"),
+        ("daylight_saving", False, "no mishap"),
+        ("tray_weeping", False, "drowned by doses"),
+        ("siphon", True, "water that ran by itself"),
+        ("watering_can", True, "water that ran by itself"),
+    ],
+)
+def test_who_drowned_it(monkeypatch, kind, by_itself, cause):
+    ev = dying()
+    monkeypatch.setattr(ev.world.channels[2].pot.plant, "reason", DROWNED)
+    ev.mishaps = [copy.copy(ev.mishaps[0])]
+    ev.mishaps[0].kind = kind
+    ev.tubes = [(4 * DAY_S, 0, 0, 90.0, "siphon")] if by_itself else []
+    assert deaths.find(ev)[0].cause == cause and cause in deaths.CAUSES
+    assert (cause in deaths.OURS) is (cause in ("no mishap", "drowned by doses"))
 
 
 def test_a_flat_battery_an_empty_tub_and_a_pot_that_waited():
@@ -62,8 +84,7 @@ def test_a_scenario_may_ask_for_a_call_within_hours():
 
 
 def test_troubles_are_what_matters_to_a_plant():
-    assert troubles.begin_s(evidence("probe_out")) == 76 * HOUR_S
-    assert troubles.begin_s(evidence(SOUND)) == float("inf")
+    assert troubles.sound_until_s(evidence("probe_out")) == 76 * HOUR_S
 
 
 @pytest.mark.parametrize("short_ml, empty", [(0.1, True), (0.0, False)])

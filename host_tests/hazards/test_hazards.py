@@ -60,13 +60,15 @@ LONG = (
     "caps_too_low",
     "coating_slow",
     "coating_steady",
-    "pump_wearing",
+    "converter_drifts_dry",
     "converter_drifts_wet",
+    "converters_race",
     "pump_wearing",
     "sick_beside_healthy",
     "tray_weeping",
     "tub_empty_a_week",
     "tube_straightened",
+    "weeping_alone",
 )
 
 

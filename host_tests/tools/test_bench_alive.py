@@ -148,12 +148,15 @@ def test_a_death_is_announced_by_a_call_three_days_before_that_goes_on():
     long = [row(day / 4, **calling) for day in range(0, 17)]
     assert alive.announced(0, long, 4.0 * DAY_S)
     assert not alive.announced(0, long[8:], 4.0 * DAY_S)  # two days
-    assert not alive.announced(0, long, 5.5 * DAY_S)  # it fell silent
+    silent = [row(4.25 + day / 4) for day in range(5)]
+    assert not alive.announced(0, long + silent, 5.5 * DAY_S)
     assert not alive.announced(
         0, [row(day / 4, **{**calling, "alarm": signals.NOTE}) for day in range(17)], 4.0 * DAY_S
     )
-    broken = long[:6] + long[12:]  # a gap of a day and a half
+    broken = long[:6] + [row(day / 4) for day in range(6, 12)] + long[12:]  # a gap of a day and a half
     assert not alive.announced(0, broken, 4.0 * DAY_S)
+    flashes = [row(day / 4, **(calling if day % 4 == 0 else {})) for day in range(17)]  # six hours of each day
+    assert not alive.announced(0, flashes, 4.0 * DAY_S)
     assert not alive.announced(0, [], 4.0 * DAY_S)
 
 

@@ -4,8 +4,6 @@ Small integers on 32-bit boards run from -2**30 to 2**30 - 1. Results beyond
 that are still right, but each costs an allocation.
 """
 
-SMALL_INT_MAX = 1073741823
-
 DAY_S = 86400
 HOUR_S = 3600
 

@@ -180,17 +180,11 @@ def _rungs(pot, index, rows, end_s):
 
 
 def announced(index, rows, died_s):
-    """L2: the call that was on when the plant died began at least three days before and named its pot or the rig."""
-    begins_s = last_s = None
-    for row in rows:
-        t_s = row[0]
-        if t_s > died_s:
-            break
-        if calls.names_pot(row, index):
-            if last_s is None or t_s - last_s > calls.CALL_GAP_S:
-                begins_s = t_s
-            last_s = t_s
-    return last_s is not None and died_s - last_s <= calls.CALL_GAP_S and died_s - begins_s >= calls.NOTICE_S
+    """L2, as mishaps/calls.py has it: the call that was on when the plant died began at least three days before, named
+    its pot or the rig, and stood for half of that time."""
+    until_s = [row[0] for row in rows[1:]] + [died_s]
+    called = [(row[0], min(to_s, died_s)) for row, to_s in zip(rows, until_s) if calls.names_pot(row, index)]
+    return calls.in_time_s([span for span in called if span[0] < span[1]], died_s) is not None
 
 
 def _spells(rows, level):

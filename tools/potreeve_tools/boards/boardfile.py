@@ -145,10 +145,6 @@ class Board:
         return json.dumps(self.device_dict(), separators=(",", ":"), sort_keys=True) + "\n"
 
 
-DRAWN = ("esp32", "latched", "rp2040_wifi", "rp2350_wifi")
-"""What searches draw a board from: one that is added shifts no draw."""
-
-
 def names():
     """Return the names of the boards that come with Potreeve, sorted."""
     return sorted(path.stem for path in BOARDS_DIR.glob("*.toml"))

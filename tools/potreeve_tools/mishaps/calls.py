@@ -113,12 +113,18 @@ def spans(ev, channel):
 def announced_s(ev, channel, death_s):
     """When the call that announced a death began; None where none did so in time. See NOTICE_S."""
     called = spans(ev, channel)
+    noticed_s = in_time_s(called, death_s)
+    return _in_a_hurry_s(ev, channel, death_s, called) if noticed_s is None else noticed_s
+
+
+def in_time_s(called, death_s):
+    """When the call that stood long enough before a death began, of the spans of a pot's calls; None where none did."""
     last_days = (death_s - NOTICE_S, death_s)
     for from_s, to_s in joined(called, CALL_GAP_S):
         stands = from_s <= last_days[0] and to_s >= death_s - CALL_GAP_S
         if stands and overlap_s(last_days, called) >= STANDS_SHARE * NOTICE_S:
             return from_s
-    return _in_a_hurry_s(ev, channel, death_s, called)
+    return None
 
 
 def _in_a_hurry_s(ev, channel, death_s, called):

@@ -56,11 +56,6 @@ def find(ev):
     return sorted(found + empty_tub(ev) + flat_battery(ev), key=lambda trouble: trouble.start_s)
 
 
-def begin_s(ev):
-    """When the first mishap began, inf where none did."""
-    return min([fault.start_s for fault in ev.mishaps if _counts(fault)], default=math.inf)
-
-
 def sound_until_s(ev):
     """Until when nothing at all was wrong, a tub that nobody filled and a flat battery included."""
     return min([trouble.start_s for trouble in find(ev)], default=math.inf)

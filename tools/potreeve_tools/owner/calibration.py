@@ -65,8 +65,6 @@ AIR_DOUBT_VWC = 80
 # alone differ by that).
 HOLDS_KNOWN = 10
 
-# A cup is read to about this, if nobody says better.
-_CUP_READ_UL = 1000
 _RUNS = 2
 _SPREAD_FLOOR_PM = 100
 

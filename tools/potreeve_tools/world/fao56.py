@@ -8,7 +8,6 @@ assumption are used (vapour, slope, the combination equation, stress).
 
 import math
 
-SPECIFIC_HEAT_MJ = 1.013e-3  # cp, MJ/kg/degC, beside Eq 8
 LATENT_HEAT_MJ = 2.45  # lambda, MJ/kg at about 20 degC, Eq 2
 VAPOUR_RATIO = 0.622  # molecular weight of vapour to dry air, Eq 8
 MM_PER_MJ = 0.408  # Eq 20

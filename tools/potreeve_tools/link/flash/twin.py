@@ -20,13 +20,13 @@ from potreeve_tools.world.potcare import make_pot
 from potreeve_tools.world.rigfile import DEFAULT_RIG, VSYS_LEAST_MV, VSYS_MOST_MV, check_rig, footprint_cm2, load_rig
 
 SEED = 1
-WALL_MM = 15.0
 MEASURED = (
     "curve",
     "spread_raw",
     "warmth_pm_10c",
     "cal_temp_cdeg",
     "pump_ul_s",
+    "pump_spread_pm",
     "pump_cal_mv",
     "prime_ms",
     "tube_full_h",
