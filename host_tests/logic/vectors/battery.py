@@ -10,14 +10,17 @@ NIMH_STOP = changed(NIMH, {"battery_stop_mv": 3240})
 THREE = changed(S, {"battery_kind": "alkaline", "battery_cells": 3, "battery_stop_mv": 3150})
 ALKALINE = changed(S, {"battery_kind": "alkaline", "battery_cells": 2})
 
+
 def curve(kind, voltages_mv):
     return [battery.by_voltage_pm(mv, kind, 1) for mv in voltages_mv]
 
 
 VECTORS = (
     # Voltages at which each point of a curve shows, were it one more or less.
-    ("curve", ("lithium", (2567, 2640, 3137, 3265, 3497, 3533, 3597, 3709, 3764, 3804, 3848, 3995, 4045, 4065, 4163)), [6, 11, 57, 92, 213, 250, 319, 450, 514, 559, 607, 750, 805, 842, 964]),
-    ("curve", ("alkaline", (895, 901, 1034, 1052, 1201, 1222, 1360, 1452, 1468, 1580)), [0, 1, 101, 128, 395, 440, 700, 852, 878, 986]),
+    ("curve", ("lithium", (2567, 2640, 3137, 3265, 3497, 3533, 3597, 3709, 3764, 3804, 3848, 3995, 4045, 4065, 4163)),
+     [6, 11, 57, 92, 213, 250, 319, 450, 514, 559, 607, 750, 805, 842, 964]),
+    ("curve", ("alkaline", (895, 901, 1034, 1052, 1201, 1222, 1360, 1452, 1468, 1580)),
+     [0, 1, 101, 128, 395, 440, 700, 852, 878, 986]),
     ("curve", ("nimh", (1001, 1050, 1100, 1170, 1208, 1301, 1350)), [1, 25, 50, 125, 260, 951, 975]),
     ("by_voltage_pm", (4200, "lithium", 1), 1000),
     ("by_voltage_pm", (4199, "lithium", 1), 999),
