@@ -21,6 +21,12 @@ SEEN_BEFORE = {"pm": 850, "known": 1, "dosing": 1, "closing": 1, "start_pm": 800
 DOSING = {"pm": 800, "known": 1, "dosing": 1, "dose_ul": 50000, "start_pm": 700}
 
 
+# One whose tube is full still, though its last pulse spread.
+TRIED_LATELY = {"pm": 600, "pulsed": 1, "pulse_s": 60000}
+# One that fell from 900 pm, as its plant drinks.
+FELL = {"pm": 600, "known": 1, "high_pm": 900, "low_pm": 600, "draw_um": 65535}
+
+
 def decided(rig, pots, changes=None, believed=None, channel=None):
     """(ms per channel, reasons, rungs, whose turn is next)"""
     start = dict(LATE)
@@ -57,6 +63,19 @@ def next_trials(pot, times_s, lx=0):
         made.pots[0].judge = 0
         given.append(water.decide(made, told, [True])[0])
     return given
+
+
+def left_out(pots, out):
+    """ms per channel where some get none whatever they lack"""
+    made = make_state(LATE, *pots)
+    return water.decide(made, settings(len(pots), {}, {}), [True] * len(pots), out)
+
+
+def tray_then(pot, in_tray):
+    """The tray's account after the pulse of a pot that fell since its last water."""
+    made = make_state(changed(LATE, {"tray_ul": 500000}), changed(FELL, pot))
+    pulses = water.decide(made, settings(1, {"pots_in_tray": in_tray}, {}), [True])
+    return pulses, made.rig.tray_ul
 
 
 def tried(rig, *pots):
@@ -144,6 +163,22 @@ VECTORS = (
     ("decided", ({}, [{"pm": 851, "closing": 1, "dose_ul": 25000}]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "closing": 1, "judge": 1}]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 600, "closing": 1}], None, [False]), ([0], [0], [0], 0)),
+    ("decided", ({}, [FINE, {"pm": 599, "closing": 1, "dose_ul": 25000}]), ([0, 6750], [0, 0], [0, 0], 0)),
+    # One that is held in this wake keeps no other from its water.
+    ("decided", ({"lx": 21}, [{"pm": 600, "unproven": 3, "pulse_ul": 30000}, {"pm": 840, "known": 1}]),
+     ([0, 6750], [20, 0], [2, 0], 0)),
+    # Nor does a ration that its day's cap forbids.
+    ("decided", ({}, [changed(RATIONED, {"spent": [2000] + [0] * 12}), RATIONED]), ([0, 4875], [3, 3], [1, 1], 0)),
+    # Half of the tray is kept for the well where pots are on feet: then a trial asks for no more than most of the rest.
+    ("decided", ({}, [changed(NO_RISE, TRIED_LATELY), FINE], {"tray_headroom_ml": 60}, [True, True],
+                 {"tube_full_h": 48}), ([6250, 0], [20, 0], [2, 0], 1)),
+    ("left_out", ([DOSING, DRY], [0]), [0, 0]),
+    ("left_out", ([DOSING, DRY], [1]), [6750, 0]),
+    # Who begins a dose, or a trial, tells of the tray first, where pots stand in it.
+    ("tray_then", ({}, True), ([6750], 382400)),
+    ("tray_then", ({}, False), ([6750], 532400)),
+    ("tray_then", ({"ladder": 2, "reason": 20, "unproven": 3}, True), ([6750], 457400)),
+    ("tray_then", ({"ladder": 2, "reason": 20, "unproven": 3}, False), ([6750], 532400)),
     ("decided", ({}, [{"pm": 599, "closing": 1, "dose_ul": 150000}, DRY]), ([0, 6750], [0, 0], [0, 0], 0)),
     ("decided", ({}, [{"pm": 599, "closing": 1, "dose_ul": 25000}, DRY]), ([6750, 0], [0, 0], [0, 0], 1)),
     ("charged", ({"tray_ul": 60000}, dict(DRY, closing=1, start_pm=560, dose_ul=50000, dose_most_ul=60000, pulse_ul=5,
