@@ -62,13 +62,11 @@ LONG = (
     "coating_steady",
     "converter_drifts_dry",
     "converter_drifts_wet",
-    "converters_race",
     "pump_wearing",
     "sick_beside_healthy",
     "tray_weeping",
     "tub_empty_a_week",
     "tube_straightened",
-    "weeping_alone",
 )
 
 

@@ -42,7 +42,7 @@ BUTTON = (
         "I have seen it: a held pot is tried again, within every cap. Wakes a board. A display it turns; its last page "
         "asks.",
     ),
-    (f"{_HOLD_S} seconds", "Hold: no water at all until you press so again, for a day at the most."),
+    (f"{_HOLD_S} seconds", "Hold: no water at all until you press so again, or a day has passed."),
     (f"{_HOLD_S} seconds, again", "Go on: the tray is empty, and everything was seen to."),
     ("while it starts", f"Held for {servicing.HOLD_MS // 1000} s from the start: service, until both lights blink."),
 )
