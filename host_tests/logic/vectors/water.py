@@ -172,6 +172,8 @@ VECTORS = (
     # Half of the tray is kept for the well where pots are on feet: then a trial asks for no more than most of the rest.
     ("decided", ({}, [changed(NO_RISE, TRIED_LATELY), FINE], {"tray_headroom_ml": 60}, [True, True],
                  {"tube_full_h": 48}), ([6250, 0], [20, 0], [2, 0], 1)),
+    # A battery that can't pump is told of each pot that is due.
+    ("decided", ({"soc_pm": 79}, [DRY, DRY]), ([0, 0], [34, 34], [0, 0], 0)),
     ("left_out", ([DOSING, DRY], [0]), [0, 0]),
     ("left_out", ([DOSING, DRY], [1]), [6750, 0]),
     # Who begins a dose, or a trial, tells of the tray first, where pots stand in it.
@@ -252,6 +254,8 @@ VECTORS = (
     # Refused for its sag alone, it is tried two days after the last pulse to any pot, if half of that sag would do.
     ("tried", ({"rest_mv": 3400, "sag_mv": 101}, dict(DRY, pulsed=1, pulse_s=127200)), ([6750], 100)),
     ("tried", ({"rest_mv": 3400, "sag_mv": 101}, dict(DRY, pulsed=1, pulse_s=127201)), ([0], 101)),
+    ("tried", ({"rest_mv": 3400, "sag_mv": 101}, dict(FINE, pulsed=1, pulse_s=127201), dict(DRY, pulsed=1, pulse_s=9)),
+     ([0, 0], 101)),
     ("tried", ({"rest_mv": 3400, "sag_mv": 101}, dict(DRY, pulsed=1, pulse_s=9), dict(FINE, pulsed=1, pulse_s=127201)),
      ([0, 0], 101)),
     ("tried", ({"rest_mv": 3400, "sag_mv": 201}, dict(DRY, pulsed=1, pulse_s=9)), ([6750], 100)),
