@@ -24,6 +24,9 @@ _NEARLY_PM = const(875)
 # What a dose by night must be able to show, where its plant hides some by day (common practice, no source).
 _BY_NIGHT_PM = const(40)
 
+# As much a night brings where it takes two doses that any probe sees, one after the other (common practice, no source).
+_NIGHTS_PM = 2 * dosing.ENOUGH_PM
+
 # What _give says of a pot that what all share keeps from its water.
 _SAVED = -1
 
@@ -173,8 +176,11 @@ def _whose_turn(state, settings, believed, tried):
 
 def _waits_for_night(rig, pot, channel, settings):
     """True by day for a pot whose plant lately hid a dose, where the tray does not take two that show, each counted for
-    half more than it brings: by night nothing drinks them away. Not for longer than a day."""
+    half more than it brings: by night nothing drinks them away. Not for longer than a day, and not where a day's drink
+    is more than a night brings: one that drank 142 pm a day waited each day, and died."""
     if not pot.nights or not schedule.is_day(rig, settings) or rig.up_s - pot.pulse_s >= DAY_S:
+        return False
+    if watch.drunk_pm(pot, channel, rig.typical_um) > _NIGHTS_PM:
         return False
     return limits.headroom_ul(rig, settings) < 3 * dosing.water_ul(dosing.ENOUGH_PM, channel)
 

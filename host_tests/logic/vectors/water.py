@@ -116,6 +116,9 @@ VECTORS = (
     ("decided", (changed(HIDES, {"up_s": 200000}), [changed(HID, {"pulse_s": 113600})]), ([6750], [0], [0], 0)),
     ("decided", (changed(HIDES, {"up_s": 200000}), [changed(HID, {"pulse_s": 113601})]), ([0], [0], [0], 0)),
     ("decided", (HIDES, [changed(HID, {"closing": 1})]), ([6250], [0], [0], 0)),
+    # Nor one that drinks more than 120 pm, 60 ml, on a typical day.
+    ("decided", (changed(HIDES, {"typical_um": 1500}), [changed(HID, {"use_ul_mm": 40300})]), ([0], [0], [0], 0)),
+    ("decided", (changed(HIDES, {"typical_um": 1500}), [changed(HID, {"use_ul_mm": 40400})]), ([6250], [0], [0], 0)),
     ("decided", (HIDES, [HID, READY]), ([0, 6250], [0, 0], [0, 0], 0)),
     # By night it begins where 40 pm fit: one pulse of 25 ml, that counts for 30 where its tube is full, and not two.
     ("decided", ({"tray_ul": 1470000}, [HID]), ([6250], [0], [0], 0)),
