@@ -32,9 +32,9 @@ RIG_CALLS = (
     reasons.WET_DENIED,
     reasons.TUB_EMPTY,
 )
-_DEVICES = errors.CLIMATE | errors.LIGHT | errors.PROBE | errors.PUMP | errors.CLOCK | errors.PANEL
-_SENSORS = errors.TRAY_SENSOR | errors.TUB_SENSOR | errors.SOIL_SENSOR
-_NOTES = errors.SETTINGS | errors.LOG | _DEVICES | _SENSORS
+
+# A report that could not be sent is sent later.
+_CALM_FAULTS = errors.RADIO
 
 
 def pot_level(ladder, reason):
@@ -48,7 +48,7 @@ def rig_level(hold, memory, faults, days):
     """How loudly the rig as a whole asks: its hold, its memory, errors.* seen, days of watering left."""
     if hold in RIG_CALLS or faults & errors.LEDGER or days <= BATTERY_CALL_DAYS:
         return CALL
-    if memory or hold or faults & _NOTES:
+    if memory or hold or faults & ~_CALM_FAULTS:
         return NOTE
     return CALM
 

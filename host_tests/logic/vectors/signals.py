@@ -44,8 +44,11 @@ VECTORS = (
     ("rig_level", (0, 0, 128, 999), 1),
     ("rig_level", (0, 0, 256, 999), 1),
     ("rig_level", (0, 0, 512, 999), 1),
-    # A battery that can't be read shows by its pots.
-    ("rig_level", (0, 0, 16, 999), 0),
+    # A battery that can't be read, a file that is not as it was, a wake that could not be stored.
+    ("rig_level", (0, 0, 16, 999), 1),
+    ("rig_level", (0, 0, 2048, 999), 1),
+    ("rig_level", (0, 0, 4096, 999), 1),
+    ("rig_level", (0, 0, 1028, 999), 1),
     ("rig_level", (56, 0, 0, 999), 2),
     ("rig_level", (57, 0, 0, 999), 2),
     ("rig_level", (58, 0, 0, 999), 2),

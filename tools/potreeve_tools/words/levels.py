@@ -55,8 +55,8 @@ TUB = (
     ((reasons.TUB_LEAK,), _TUB_DAYS, "a tub that leaks"),
 )
 
-# (bits of what failed, what is said of it). Three more show as something else: a ledger that can't be written, a file
-# that is not as it was, a battery too low to pump.
+# (bits of what failed, what is said of it). What comes of two more is told by a pot or the rig: a battery that can't be
+# read by its pots, a file that is not as it was by the hold.
 FAULTS = (
     ((errors.RADIO,), "a report that could not be sent"),
     (
@@ -65,7 +65,7 @@ FAULTS = (
     ),
     ((errors.TRAY_SENSOR, errors.TUB_SENSOR, errors.SOIL_SENSOR), "a sensor in tray, tub or soil at fault"),
     ((errors.SETTINGS,), "older settings that run, for the newest did not pass"),
-    ((errors.LOG,), "a record that could not be kept"),
+    ((errors.LOG, errors.NOT_KEPT), "a record, or what came of a wake, that could not be kept"),
     ((errors.LEDGER,), "a ledger that can't be written"),
 )
 
@@ -77,7 +77,9 @@ def asks():
     found += [(_one({tub_guard.level(code, days) for code in codes}), what) for codes, days, what in TUB]
     found += [(_one({signals.rig_level(0, 0, bit, _DAYS) for bit in bits}), what) for bits, what in FAULTS]
     found.append((signals.rig_level(0, 1, 0, _DAYS), "memory that was lost"))
+    # These two are decided where settings are: cycle._alarm, app.
     found.append((signals.NOTE, "settings that somebody insisted on"))
+    found.append((signals.CALL, "no settings that pass"))
     week = signals.BATTERY_CALL_DAYS
     found.append((signals.rig_level(0, 0, 0, week), f"a battery for {week} days or less"))
     return found
