@@ -207,10 +207,15 @@ STARVING = [
     Case(
         "day below its proof",
         ("channels[0].day_ml = 38", "39 ml or more"),
-        pot={"dose_ml": 30, "day_ml": 38, "ration_ml": 9},
+        pot={"dose_ml": 30, "day_ml": 38, "ration_ml": 9, "wilting_pm": 600},
+    ),
+    Case(
+        "day below a tenth of its water",
+        ("channels[0].day_ml = 46", "47 ml or more"),
+        pot={"dose_ml": 30, "day_ml": 46, "ration_ml": 2},
     ),
     Case("day below three rations as counted", ("channels[0].day_ml = 200", "202 ml"), pot={"ration_ml": 52}),
-    Case("a ration that lets its plant go", ("channels[0].ration_ml = 6", "7 ml or more"), pot={"ration_ml": 6}),
+    Case("a ration that lets its plant go", ("channels[0].ration_ml = 1", "2 ml or more"), pot={"ration_ml": 1}),
     Case("rig's day below its pots'", ("rig_day_ml = 255", "256 ml or more"), {"rig_day_ml": 255}, {"ration_ml": 41}),
     Case(
         "tray below a pulse each",

@@ -57,13 +57,17 @@ _DAYTIME = const(3)
 
 # A cap must hold so many ordinary days' drink: plants of drawn rigs drank 0.6 to 3.4 times their rations. With the
 # rig's cap at twice their sum 2 of 23 such died, at three times none of 24.
-_BRIGHTEST = const(3)
+BRIGHTEST = 3
 _DAY_MOST_ML = const(3000)
 _RIG_DAY_MOST_ML = const(5000)
 
-# A ration below this lets its plant go, in ul per cm2 of the pot's top: a quarter of what a grown plant of the least
-# thirst, strawberry, drinks on an ordinary day (FAO-56 Table 12, its Kc doubled for a plant alone, at 1.5 mm).
-_LEAST_RATION_UL_CM2 = const(64)
+# And such a part of what its plant can draw, whatever ration somebody wrote: a potted plant can use all of it in one or
+# two days (Rutgers FS812); a tenth is ours.
+_TENTH = const(10)
+
+# A ration below this lets its plant go, in ul per cm2 of the pot's top: a third of what one with a Kc of 0.2 drinks,
+# the least that a plant file may tell, doubled for a plant alone, at 1.5 mm (common practice, no source).
+_LEAST_RATION_UL_CM2 = const(20)
 
 # Tables of their own, where there are any; see extra_keys.py.
 EXTRAS = ("tray_sensor", "tub")
@@ -315,11 +319,11 @@ def _starving(settings, faults):
     """What can't keep a plant alive: pulses no probe would see, caps below what pots
     need, a refill point below what roots can draw.
 
-    Caps count the most a pump may bring. A cap must hold what thirsty plants drink, by their rations, a pulse for
-    each, and for one pot all the water that must be given before it may be condemned. The tray must hold an ordinary
-    day's drink, for a day may pass before it is known that water stayed in the pots, and a third more, for in drawn
-    rigs pots over smaller trays fell behind what they drank (common practice, no source). And a dose that shows beside
-    what its plant drinks until it has spread.
+    Caps count the most a pump may bring. A cap must hold what thirsty plants drink, by their rations and by what they
+    can draw, a pulse for each, and for one pot all the water that must be given before it may be condemned. The tray
+    must hold an ordinary day's drink, for a day may pass before it is known that water stayed in the pots, and a third
+    more, for in drawn rigs pots over smaller trays fell behind what they drank (common practice, no source). And a dose
+    that shows beside what its plant drinks until it has spread.
     """
     drink = brightest = pulses = longest = shown = 0
     for index, pot in enumerate(settings["channels"]):
@@ -344,7 +348,7 @@ def _starving(settings, faults):
         if pot["dose_ml"] < proof:
             faults.append((TOO_LITTLE, where, "dose_ml", pot["dose_ml"], proof))
         proof = div_up(proof * counted, 1000)
-        thirst = min(_BRIGHTEST * pot["ration_ml"] * counted // 1000, _DAY_MOST_ML)
+        thirst = _thirst_ml(pot, counted)
         least = proof if proof > thirst else thirst
         if pot["day_ml"] < least:
             faults.append((TOO_LITTLE, where, "day_ml", pot["day_ml"], least))
@@ -371,6 +375,13 @@ def _starving(settings, faults):
     for key, least in (("rig_day_ml", rig), ("tray_headroom_ml", max(pulses, longest, shown, drink * 4 // 3))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
+
+
+def _thirst_ml(pot, counted):
+    """What a thirsty plant may need in a day, as caps count it, in ml."""
+    drawable_ml = pot["holds_ml"] * (1000 - pot["wilting_pm"]) // 1000
+    need_ml = max(BRIGHTEST * pot["ration_ml"], drawable_ml // _TENTH)
+    return min(need_ml * counted // 1000, _DAY_MOST_ML)
 
 
 def counted_pm(pot):

@@ -9,7 +9,7 @@ import math
 from typing import NamedTuple
 
 from potreeve.logic import dosing
-from potreeve.logic.settings import CHANNEL_KEYS, PROOF_WATER_PM, counted_pm
+from potreeve.logic.settings import BRIGHTEST, CHANNEL_KEYS, PROOF_WATER_PM, counted_pm
 
 from potreeve_tools.owner.knowledge import MIXES, PLANTS, Mix, PlantFacts
 
@@ -21,9 +21,6 @@ ORDINARY_UM = 1500
 # A plant alone on a sill has more leaf than its pot has rim: its Kc may exceed 2, up to
 # about 2.5 (FAO-56 p. 202, V). Twice the field's Kc of 0.85 to 1.15 lies in that range.
 ALONE_TIMES = 2.0
-# A bright, dry day asks for twice an ordinary one's water (common practice, no source).
-BRIGHT_TIMES = 2
-
 # However small its pot: bedding plants drank 12 to 44 ml a day, by age (van Iersel et al. 2010, V-abs).
 SMALL_PLANT_ML = 25.0
 # A potted plant can use all its available water in one or two days (Rutgers FS812, V): the
@@ -286,7 +283,7 @@ def _counted_sunken_ml(channel, settings):
 def _day_ml(channel, settings):
     """The day's cap: what a grown plant may drink on a bright day, as pulses count it, on a sunken battery too."""
     drawable_ml = channel["holds_ml"] * (1000 - channel["wilting_pm"]) / 1000
-    likely_ml = max(1.2 * channel["dose_ml"], BRIGHT_TIMES * channel["ration_ml"], drawable_ml / EMPTIES_DAYS)
+    likely_ml = max(1.2 * channel["dose_ml"], BRIGHTEST * channel["ration_ml"], drawable_ml / EMPTIES_DAYS)
     times = COUNTED_TIMES
     if channel["pump_ul_s"]:
         times = max(times, _counted_times(channel), _counted_sunken_ml(channel, settings) / channel["pulse_ml"])
