@@ -14,7 +14,7 @@ SETTINGS = {
         {
             "name": name,
             "pot_ml": 1000,
-            "holds_ml": 400,
+            "holds_ml": 300,
             "pump_ul_s": 10000,
             "pump_spread_pm": 100,
             "pulse_ml": 40,

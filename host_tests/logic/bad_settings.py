@@ -143,7 +143,11 @@ UNKNOWN = [
 ]
 
 CONTRADICTORY = [
-    Case("holds more than its volume", ("channels[0].holds_ml = 1200", "1200 ml", "give less"), pot={"holds_ml": 1200}),
+    Case(
+        "holds more than its volume",
+        ("channels[0].holds_ml = 1200", "1200 ml", "give less"),
+        pot={"holds_ml": 1200, "day_ml": 300},
+    ),
     Case("fill below refill", ("channels[0].fill_pm = 700", "refill point 700", "raise"), pot={"fill_pm": 700}),
     Case("pulse above dose", ("channels[0].pulse_ml = 25", "dose_ml = 20", "lower it"), pot={"dose_ml": 20}, faults=2),
     Case("dose above day", ("channels[0].dose_ml = 150", "day_ml = 100", "lower it"), pot={"day_ml": 100}),
@@ -201,18 +205,13 @@ STARVING = [
     Case(
         "three pulses of a floor's half",
         ("channels[0].unproven_max = 3", "6 pm each"),
-        pot={"holds_ml": 1100, "pulse_ml": 7},
+        pot={"holds_ml": 1100, "pulse_ml": 7, "day_ml": 300},
     ),
     Case("dose below its proof", ("channels[0].dose_ml = 29", "30 ml or more"), pot={"dose_ml": 29}),
     Case(
-        "day below its proof",
-        ("channels[0].day_ml = 38", "39 ml or more"),
-        pot={"dose_ml": 30, "day_ml": 38, "ration_ml": 9, "wilting_pm": 600},
-    ),
-    Case(
-        "day below a tenth of its water",
-        ("channels[0].day_ml = 46", "47 ml or more"),
-        pot={"dose_ml": 30, "day_ml": 46, "ration_ml": 2},
+        "day below a fifth of its plant's water",
+        ("channels[0].day_ml = 96", "97 ml or more"),
+        pot={"dose_ml": 30, "day_ml": 96, "ration_ml": 2},
     ),
     Case("day below three rations as counted", ("channels[0].day_ml = 200", "202 ml"), pot={"ration_ml": 52}),
     Case("a ration that lets its plant go", ("channels[0].ration_ml = 1", "2 ml or more"), pot={"ration_ml": 1}),

@@ -10,7 +10,7 @@ POT = {"name": "mint", "pot_ml": 1200, "holds_ml": 500}
 LARGE = changed(POT, {"ration_ml": 30, "pot_ml": 8000})
 SPARING = changed(POT, {"ration_ml": 10})
 SMALL = changed(POT, {"ration_ml": 7})
-WILTING = changed(SMALL, {"wilting_pm": 600})
+WILTING = changed(SMALL, {"wilting_pm": 600, "pulse_ml": 100})
 GREEDY = changed(POT, {"pump_spread_pm": 1000, "ration_ml": 500, "dose_ml": 500, "day_ml": 3000})
 THIRSTY = [changed(POT, {"ration_ml": 30}), changed(POT, {"ration_ml": 26})]
 
@@ -88,7 +88,7 @@ VECTORS = (
      [(16, "channels[0].", "curve", [(30999, 0), (30000, 1000)], 999, 100)]),
     ("faults", ({}, {"fill_pm": 749}), [(11, "channels[0].", "fill_pm", 749, 700)]),
     ("faults", ({}, {"fill_pm": 750}), []),
-    ("faults", ({}, {"holds_ml": 1200}), [(12, "channels[0].", "holds_ml", 1200, 1200)]),
+    ("faults", ({}, {"holds_ml": 1200, "day_ml": 216}), [(12, "channels[0].", "holds_ml", 1200, 1200)]),
     ("faults", ({}, {"dose_ml": 201}), [(13, "channels[0].", "dose_ml", 201, "day_ml", 200)]),
     # 25 ml at 4 ml/s with 500 ms of priming: 6750 ms
     ("faults", ({}, {"pump_ul_s": 4000, "pulse_max_ms": 6750}), []),
@@ -107,15 +107,12 @@ VECTORS = (
     # 60 pm of 500 ml are 30 ml; a pump may be a fifth faster: 36 ml
     ("faults", ({}, {"dose_ml": 30}), []),
     ("faults", ({}, {"dose_ml": 29}), [(22, "channels[0].", "dose_ml", 29, 30)]),
-    ("faults", ({}, {"dose_ml": 30, "day_ml": 36, "ration_ml": 10, "wilting_pm": 600}), []),
-    ("faults", ({}, {"dose_ml": 30, "day_ml": 35, "ration_ml": 9, "wilting_pm": 600}),
-     [(22, "channels[0].", "day_ml", 35, 36)]),
-    # a tenth of what its plant can draw, 37 ml, counts as 44, whatever its ration
-    ("faults", ({}, {"dose_ml": 30, "day_ml": 44, "ration_ml": 9}), []),
-    ("faults", ({}, {"dose_ml": 30, "day_ml": 43, "ration_ml": 9}), [(22, "channels[0].", "day_ml", 43, 44)]),
-    # a thirsty plant drinks three rations of 25 ml, which count as 90
-    ("faults", ({}, {"dose_ml": 30, "day_ml": 90}), []),
-    ("faults", ({}, {"dose_ml": 30, "day_ml": 89}), [(22, "channels[0].", "day_ml", 89, 90)]),
+    # a fifth of what its plant can draw, 75 ml, counts as 90, whatever its ration
+    ("faults", ({}, {"dose_ml": 30, "day_ml": 90, "ration_ml": 9}), []),
+    ("faults", ({}, {"dose_ml": 30, "day_ml": 89, "ration_ml": 9}), [(22, "channels[0].", "day_ml", 89, 90)]),
+    # a thirsty plant drinks three rations of 26 ml, which count as 93
+    ("faults", ({}, {"dose_ml": 30, "day_ml": 93, "ration_ml": 26}), []),
+    ("faults", ({}, {"dose_ml": 30, "day_ml": 92, "ration_ml": 26}), [(22, "channels[0].", "day_ml", 92, 93)]),
     ("faults", ({"tray_headroom_ml": 2400, "rig_day_ml": 3000},
                 {"pump_spread_pm": 1000, "ration_ml": 500, "dose_ml": 500, "day_ml": 3000}), []),
     ("faults", ({"tray_headroom_ml": 2400, "rig_day_ml": 3000},
@@ -127,10 +124,10 @@ VECTORS = (
     # of two pots: 36 ml proof, 6 x 30 ml of rations, 2 x 30 of pulses
     ("faults", ({"rig_day_ml": 180, "channels": [POT, POT]}, {}), []),
     ("faults", ({"rig_day_ml": 179, "channels": [POT, POT]}, {}), [(22, "", "rig_day_ml", 179, 180)]),
-    ("faults", ({"rig_day_ml": 88, "channels": [SMALL, SMALL]}, {}), []),
-    ("faults", ({"rig_day_ml": 87, "channels": [SMALL, SMALL]}, {}), [(22, "", "rig_day_ml", 87, 88)]),
-    ("faults", ({"rig_day_ml": 60, "channels": [WILTING, WILTING]}, {}), []),
-    ("faults", ({"rig_day_ml": 59, "channels": [WILTING, WILTING]}, {}), [(22, "", "rig_day_ml", 59, 60)]),
+    ("faults", ({"rig_day_ml": 180, "channels": [SMALL, SMALL]}, {}), []),
+    ("faults", ({"rig_day_ml": 179, "channels": [SMALL, SMALL]}, {}), [(22, "", "rig_day_ml", 179, 180)]),
+    ("faults", ({"rig_day_ml": 240, "channels": [WILTING, WILTING]}, {}), []),
+    ("faults", ({"rig_day_ml": 239, "channels": [WILTING, WILTING]}, {}), [(22, "", "rig_day_ml", 239, 240)]),
     ("faults", ({"tray_headroom_ml": 4800, "rig_day_ml": 5000, "channels": [GREEDY] * 3}, {}), []),
     ("faults", ({"tray_headroom_ml": 4800, "rig_day_ml": 4999, "channels": [GREEDY] * 3}, {}),
      [(22, "", "rig_day_ml", 4999, 5000)]),
@@ -143,9 +140,9 @@ VECTORS = (
     ("faults", ({"tray_headroom_ml": 39}, {"pump_ul_s": 4000, "ration_ml": 17}), []),
     ("faults", ({"tray_headroom_ml": 38}, {"pump_ul_s": 4000, "ration_ml": 17}),
      [(22, "", "tray_headroom_ml", 38, 39)]),
-    ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 39, "ration_ml": 10, "wilting_pm": 600}), []),
-    ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 38, "ration_ml": 9, "wilting_pm": 600}),
-     [(22, "channels[0].", "day_ml", 38, 39)]),
+    ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 97, "ration_ml": 10}), []),
+    ("faults", ({}, {"pump_ul_s": 4000, "dose_ml": 30, "day_ml": 96, "ration_ml": 9}),
+     [(22, "channels[0].", "day_ml", 96, 97)]),
     ("faults", ({"rig_day_ml": 194, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}), []),
     ("faults", ({"rig_day_ml": 193, "channels": [changed(POT, {"pump_ul_s": 4000})] * 2}, {}),
      [(22, "", "rig_day_ml", 193, 194)]),

@@ -27,7 +27,7 @@ def settings(pots=3, **changes):
         "tray_headroom_ml": 900,
         "tray_area_cm2": 900,
         "tray_dry_um_day": 0,
-        "rig_day_ml": 420,
+        "rig_day_ml": 640,
         "channels": channels,
         **changes,
     }
@@ -59,6 +59,6 @@ def _channel(name, holds_ml):
         "pulse_ml": 25,
         "pulse_max_ms": 2000,
         "dose_ml": 100,
-        "day_ml": 160,
+        "day_ml": 260,
         "ration_ml": 30,
     }
