@@ -2,8 +2,10 @@
 
 from potreeve.logic import errors, reasons
 from potreeve.logic.state import HELD, RATIONED, TENDED
+from potreeve_tools.rehearsal import summary
 from potreeve_tools.words import alerts
 from potreeve_tools.words import sentences as words
+from rich.console import Console
 
 
 def row(t_s, *pots, hold=0, memory=0, error=0, tub=(0, 255)):
@@ -104,9 +106,18 @@ def test_what_says_the_same_is_told_once_and_what_matters_comes_first():
     assert sum(group["count"] for group in groups) == len(found)
 
 
-def test_the_terminal_shows_groups_with_their_days():
-    from potreeve_tools.rehearsal import summary
+def test_the_terminal_shows_what_is_calm_below_the_alerts(capsys):
+    one = {"pot": "mint", "kind": "note", "do": "", "count": 1, "first_day": 3, "last_day": 3}
+    calm = {**one, "level": "calm", "what": "used up"}
+    summary.alerts(Console(width=90), [calm])
+    first, said = capsys.readouterr().out.split(f"{alerts.CALM}:")
+    assert first.startswith("No alerts.") and "used up" in said
+    summary.alerts(Console(width=90), [{**one, "level": "note", "what": "leaks"}, calm])
+    first, said = capsys.readouterr().out.split(f"{alerts.CALM}:")
+    assert "leaks" in first and "No alerts" not in first and "used up" in said and "leaks" not in said
 
+
+def test_the_terminal_shows_groups_with_their_days():
     one = {"count": 1, "first_day": 3, "last_day": 3}
     assert summary._days(one) == "3"
     assert summary._days({**one, "count": 2}) == "3 ×2"

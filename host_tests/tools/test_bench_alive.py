@@ -73,6 +73,15 @@ def test_settings_come_from_the_products_commissioning_alone(monkeypatch):
     assert any("refused" in line for line in found["missed"])
 
 
+@pytest.mark.parametrize("on_feet", [False, True])
+def test_pots_on_feet_are_commissioned_as_such(monkeypatch, on_feet):
+    make, made = alive.commission.make_settings, []
+    monkeypatch.setattr(alive.commission, "make_settings", lambda *told: made.append(make(*told)) or made[-1])
+    result = alive.one(10_001, days=1, on_feet=on_feet)
+    assert result.pots and [one["pots_in_tray"] for one in made] == [not on_feet]
+    assert alive.report([result], on_feet=on_feet)["on_feet"] is on_feet
+
+
 def test_no_second_way_of_drawing_or_commissioning():
     """The bench imports the product's commissioning, and nothing that makes settings or curves by itself."""
     folder = Path(alive.__file__).parent

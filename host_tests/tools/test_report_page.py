@@ -161,13 +161,26 @@ def test_alerts_that_say_the_same_are_one_row_and_what_matters_most_is_first(fin
     assert "2026-06-02 08:00<br>to 2026-06-30 09:00, ×96" in table and "×1<" not in table
 
 
+def test_what_is_calm_is_no_alert_and_stands_below(finished, outcome):
+    full = copy.deepcopy(outcome)
+    when = {"first_day": 2, "first_when": "2026-06-02 08:00", "last_day": 2, "last_when": "2026-06-02 08:00"}
+    calm = {"level": "calm", "pot": "mint", "kind": "note", "what": "used up", "do": "", "count": 1, **when}
+    full["alert_groups"] = [calm]
+    full["alerts"] = [{"day": 2, "when": "2026-06-02 08:00", **{key: calm[key] for key in ("level", "pot", "what")}}]
+    made = page.make_page(finished, full, "potreeve rehearse")
+    before, after = without_data(made).split("<h2>Alerts</h2><p>No alerts.</p>")
+    assert "used up" not in before and after.startswith('<h2 id="calm">Calm') and "used up" in after
+    assert not any("marks" in panel for panel in course_of(made)["panels"])
+
+
 def test_a_name_can_do_no_harm(finished, outcome):
     evil = '</script><img src=x onerror="boom()">'
     nasty = copy.deepcopy(outcome)
     nasty["rig_name"] = nasty["pots"][0]["name"] = evil
-    nasty["alerts"] = [{"day": 1, "when": "2026-06-01 10:00", "pot": evil, "kind": "note", "what": evil, "do": evil}]
+    nasty["alerts"] = [{"day": 1, "when": "2026-06-01 10:00", "pot": evil, "what": evil, "do": evil}]
+    nasty["alerts"][0] |= {"kind": "note", "level": "note"}
     when = {"first_day": 1, "first_when": "2026-06-01 10:00", "last_day": 1, "last_when": "2026-06-01 10:00"}
-    nasty["alert_groups"] = [{**nasty["alerts"][0], **when, "level": "note", "count": 1}]
+    nasty["alert_groups"] = [{**nasty["alerts"][0], **when, "count": 1}]
     made = page.make_page(finished, nasty, f"potreeve rehearse --rig '{evil}'")
     assert evil not in made and "<img" not in without_data(made)
     assert made.count("<script") == 2

@@ -46,6 +46,13 @@ def test_strawberry_can_be_commissioned_in_any_mix_and_in_tall_pots(substrate, h
     assert pot["curve"] and pot["pump_ul_s"]
 
 
+@pytest.mark.parametrize("feet_mm", [0.0, 8.0])
+def test_the_owner_says_whether_pots_stand_on_feet(feet_mm):
+    rig = load_rig()
+    rig.tray["feet_mm"] = feet_mm
+    assert commission.make_settings(rig, BOARD, 1)["pots_in_tray"] is (feet_mm == 0.0)
+
+
 def test_a_tray_too_small_for_its_pots_is_refused_with_the_reason():
     rig = load_rig()
     rig.tray["area_cm2"] = rig.footprint_cm2 + 40.0

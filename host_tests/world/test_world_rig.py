@@ -243,6 +243,25 @@ def test_pots_drink_from_a_wet_tray():
     assert one.balance_error_ml() == pytest.approx(0, abs=1e-6)
 
 
+@pytest.mark.parametrize(("feet_mm", "drinks"), [(0.0, True), (4.0, True), (14.0, False)])
+def test_pots_on_feet_drink_only_what_stands_higher(feet_mm, drinks):
+    """600 ml stand some 8 mm deep in the reading room's tray."""
+
+    def dry(data):
+        data["tray"]["feet_mm"] = feet_mm
+        for pot in data["pot"]:
+            pot["start_pm"] = 400
+
+    found = []
+    for faults in ([make_fault("tray_poured", 10, ml=600)], []):
+        one = world(faults, change=dry)
+        one.advance(86_400)
+        found.append(sum(pot["water_ml"] for pot in one.truth()["pots"]))
+    more_ml = found[0] - found[1]
+    assert more_ml > 100 if drinks else abs(more_ml) < 0.1
+    assert one.balance_error_ml() == pytest.approx(0, abs=1e-6)
+
+
 def test_the_caretaker_fills_the_tub():
     one = world()
     one.advance(13.9 * 86_400)

@@ -93,11 +93,16 @@ def rig_seeds(seed, rigs, first=1):
     return [seed * RIGS_A_SEED + index for index in range(first, first + rigs)]
 
 
-def one(rig_seed, days=DAYS, interpreter="cpython", soil=SOILS[0]):
-    """Draw, commission, run and count one rig. Returns RigResult."""
+def one(rig_seed, days=DAYS, interpreter="cpython", soil=SOILS[0], on_feet=False):
+    """Draw, commission, run and count one rig. Returns RigResult.
+
+    on_feet: its pots stand so high that they touch no water until the tray is full.
+    """
     began = time.perf_counter()
     drawn = alivedraw.draw(rig_seed)
     drawn.data["rig"]["soil"] = soil
+    if on_feet:
+        drawn.data["tray"]["feet_mm"] = drawn.data["tray"]["wall_mm"]
     result = RigResult(rig_seed, drawn.board)
     board = boards.load(drawn.board).device_dict()
     try:
@@ -197,17 +202,17 @@ def _spells(rows, level):
     return count
 
 
-def run(seeds, jobs=1, days=DAYS, interpreter="cpython", on_result=lambda result: None, soil=SOILS[0]):
+def run(seeds, jobs=1, days=DAYS, interpreter="cpython", on_result=lambda result: None, soil=SOILS[0], on_feet=False):
     """Results of many rigs, in the order of their seeds. jobs: processes."""
     if jobs == 1:
         found = []
         for seed in seeds:
-            found.append(one(seed, days, interpreter, soil))
+            found.append(one(seed, days, interpreter, soil, on_feet))
             on_result(found[-1])
         return found
     found = {}
     with ProcessPoolExecutor(jobs) as pool:
-        waiting = {pool.submit(one, seed, days, interpreter, soil): seed for seed in seeds}
+        waiting = {pool.submit(one, seed, days, interpreter, soil, on_feet): seed for seed in seeds}
         try:
             for done in as_completed(waiting):
                 found[waiting[done]] = done.result()
@@ -218,7 +223,7 @@ def run(seeds, jobs=1, days=DAYS, interpreter="cpython", on_result=lambda result
     return [found[seed] for seed in seeds]
 
 
-def report(results, days=DAYS, pots=False, soil=SOILS[0]):
+def report(results, days=DAYS, pots=False, soil=SOILS[0], on_feet=False):
     """What `potreeve bench alive --json` prints. pots: every rig in full, too."""
     ran = [result for result in results if not result.refused and not result.broke]
     ours = [(result, pot) for result in ran for pot in result.pots]
@@ -232,6 +237,7 @@ def report(results, days=DAYS, pots=False, soil=SOILS[0]):
         "schema": SCHEMA,
         "days_each": days,
         "soil": soil,
+        "on_feet": on_feet,
         "band": f"Ks of FAO-56 at 1 and at most {alivewatch.BAND_TOP_PM:.0f} per mille of container capacity, "
         "by the world's truth",
         "rigs": len(results),

@@ -148,6 +148,7 @@ def _told(rig, rng):
             pack["chemistry"],
             pack["cells"],
             int(pack["capacity_mah"]),
+            rig.tray["feet_mm"] > 0.0,
         ),
         pots,
     )

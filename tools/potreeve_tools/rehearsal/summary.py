@@ -7,6 +7,7 @@ from rich.text import Text
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
 from potreeve_tools.terminal import screen
+from potreeve_tools.words import alerts as alert_list
 from potreeve_tools.world import ownparts
 
 NARROW = 80
@@ -184,10 +185,18 @@ def _days(group):
 
 
 def alerts(console, found):
-    """Print groups of alerts, see words.alerts.grouped, or that there were none."""
-    if not found:
+    """Print groups of alerts, see words.alerts.grouped, or that there were none; and what is calm below them."""
+    loud, calm = alert_list.parted(found)
+    if loud:
+        _said(console, loud)
+    else:
         console.print("No alerts.")
-        return
+    if calm:
+        console.print(f"\n{alert_list.CALM}:\n")
+        _said(console, calm)
+
+
+def _said(console, found):
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style=screen.FAINT)
     table.add_column("day", no_wrap=True)
     table.add_column("who", no_wrap=True)

@@ -12,6 +12,7 @@ from potreeve_tools.plots import panel
 from potreeve_tools.rehearsal import outcome as definitions
 from potreeve_tools.rehearsal import verdict
 from potreeve_tools.report import drawing, panels, series
+from potreeve_tools.words import alerts as alert_list
 from potreeve_tools.world import ownparts, rooms
 
 HERE = Path(__file__).resolve().parent
@@ -121,17 +122,21 @@ def _pot_row(pot):
 
 
 def _alerts(outcome):
-    if not outcome["alert_groups"]:
-        return "<h2>Alerts</h2><p>No alerts.</p>"
+    loud, calm = alert_list.parted(outcome["alert_groups"])
+    first = _said("Alerts", "alerts", loud) if loud else "<h2>Alerts</h2><p>No alerts.</p>"
+    return first + (_said(alert_list.CALM, "calm", calm) if calm else "")
+
+
+def _said(title, name, groups):
     lines = "".join(
         f"<tr><td>{_when(alert)}</td><td>{escape(alert['pot'] or 'rig')}</td><td>{escape(alert['what'])}"
         + (f' <span class="faint">To do: {escape(alert["do"])}.</span>' if alert["do"] else "")
         + "</td></tr>"
-        for alert in outcome["alert_groups"]
+        for alert in groups
     )
     return (
-        '<h2 id="alerts">Alerts</h2><div class="scroll" tabindex="0" role="region" '
-        'aria-labelledby="alerts"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
+        f'<h2 id="{name}">{escape(title)}</h2><div class="scroll" tabindex="0" role="region" '
+        f'aria-labelledby="{name}"><table class="alerts"><tr><th>when</th><th>who</th><th>what happened, and what '
         f"to do</th></tr>{lines}</table></div>"
     )
 

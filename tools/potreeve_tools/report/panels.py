@@ -6,6 +6,7 @@ from potreeve.logic import dosing
 
 from potreeve_tools.plots.panel import level, line, right_ml
 from potreeve_tools.rehearsal import outcome as definitions
+from potreeve_tools.words import alerts as alert_list
 
 
 def make_panels(course, session, outcome):
@@ -53,7 +54,7 @@ def pot_panel(course, session, outcome, index):
             ],
         },
     }
-    marks = [alert for alert in outcome["alerts"] if alert["pot"] == pot["name"]]
+    marks = [alert for alert in alert_list.parted(outcome["alerts"])[0] if alert["pot"] == pot["name"]]
     if marks:
         panel["marks"] = {
             "name": "alerts",

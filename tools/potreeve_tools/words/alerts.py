@@ -55,8 +55,15 @@ def grouped(found):
     return sorted(groups.values(), key=lambda group: LEVELS.index(group["level"]))
 
 
+def parted(found):
+    """(alerts, calm): what asks for a person, and what only tells. found: alerts or groups of them."""
+    return [one for one in found if one["level"] != "calm"], [one for one in found if one["level"] == "calm"]
+
+
 LEVELS = ("call", "note", "calm")
 """How loudly the rig asks for a person, by the firmware's own signals; the loudest first."""
+CALM = "Calm: the rig sees to it"
+"""Above what is told and is no alert."""
 _LEVEL = {signals.CALL: "call", signals.NOTE: "note", signals.CALM: "calm"}
 # Of the battery nothing is said here: it has a sentence of its own.
 _DAYS = 999

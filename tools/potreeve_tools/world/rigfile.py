@@ -59,6 +59,7 @@ TRAY = (
     Key("area_cm2", "float", 20, 20_000, unit="cm2", help="floor of the tray"),
     Key("wall_mm", "float", 2, 300, unit="mm", help="lowest point of its rim"),
     Key("water_ml", "float", 0, 50_000, default=0.0, unit="ml", help="water in it at the start"),
+    Key("feet_mm", "float", 0, 300, default=0.0, unit="mm", help="feet or gravel under the pots; 0: on its floor"),
 )
 TRAY_SENSOR = (
     Key("kind", "choice", choices=("wires", "float"), default="wires"),

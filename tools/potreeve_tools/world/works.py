@@ -152,7 +152,7 @@ class Works(TubSensor):
         else:
             air = None
         now = self.now_s
-        self._stood_mm = self.tray.level_mm
+        self._stood_mm = self.tray.level_mm - self.rig.tray["feet_mm"]
         for c in self.channels:
             lag = c.lag_s
             if lag > 0.0 and (everything or lag >= 1500.0 or c.wet_until_s > now):

@@ -20,6 +20,7 @@ HELP = "\n\n".join(
             ("potreeve bench alive --rigs 200 --jobs 2", "the exam"),
             ("potreeve bench alive --rig-seed 10007 --pots", "one rig again, pot by pot"),
             ("potreeve bench alive --soil richards", "on the second soil model"),
+            ("potreeve bench alive --on-feet", "pots that touch no water in the tray"),
         ),
         "Exit status 1 if a target was missed.",
     ]
@@ -40,19 +41,22 @@ HELP = "\n\n".join(
     show_default=True,
     help="How water moves in the pots: by layers, or after Richards' equation (the firmware was not tuned on it).",
 )
+@click.option("--on-feet", is_flag=True, help="The same rigs, their pots on feet above the tray's water.")
 @click.option("--interpreter", type=click.Choice(("cpython", "micropython")), default="cpython", show_default=True)
 @click.option("--pots", is_flag=True, help="Show every pot.")
 @habits.as_json
 @habits.no_color
 @click.pass_context
-def command(ctx, rigs, seed, first, rig_seed, days, jobs, soil, interpreter, pots, as_json):
+def command(ctx, rigs, seed, first, rig_seed, days, jobs, soil, on_feet, interpreter, pots, as_json):
     from potreeve_tools.bench import alive
 
     seeds = [rig_seed] if rig_seed is not None else alive.rig_seeds(seed, rigs, first)
     began = time.monotonic()
     with progress.bar("rigs", len(seeds)) as move:
-        results = alive.run(seeds, jobs, days, interpreter, lambda result: move(what=f"rig {result.seed}"), soil)
-    found = alive.report(results, days, pots, soil)
+        results = alive.run(
+            seeds, jobs, days, interpreter, lambda result: move(what=f"rig {result.seed}"), soil, on_feet
+        )
+    found = alive.report(results, days, pots, soil, on_feet)
     found["wall_s"] = round(time.monotonic() - began, 1)
     if as_json:
         habits.print_json(found)
@@ -100,7 +104,8 @@ def _show(found):
         console.print("Missed: " + "; ".join(found["missed"]), style="bold", soft_wrap=True)
     else:
         console.print("Every target reached.", style="bold")
-    console.print(f"{found['rigs']} rigs of {found['days_each']} days, soil {found['soil']}, in {found['wall_s']:,} s.")
+    how = f"soil {found['soil']}" + (", pots on feet" if found["on_feet"] else "")
+    console.print(f"{found['rigs']} rigs of {found['days_each']} days, {how}, in {found['wall_s']:,} s.")
 
 
 def _show_rig(console, rig):

@@ -109,6 +109,9 @@ def _set_tray(data, settings):
         "area_cm2": round(open_cm2 + sum(footprint_cm2(pot) for pot in data["pot"]), 1),
         "wall_mm": round(min(300.0, max(2.0, wall_mm)), 1),
     }
+    if not settings["pots_in_tray"]:
+        # How high they stand is not known; so high they never draw up what ran through.
+        data["tray"]["feet_mm"] = data["tray"]["wall_mm"]
     data["electronics"]["height_mm"] = data["tray"]["wall_mm"] + 245
 
 
