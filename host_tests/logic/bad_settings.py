@@ -228,6 +228,12 @@ STARVING = [
         {"tray_headroom_ml": 77},
         {"holds_ml": 1000, "ration_ml": 7},
     ),
+    Case(
+        "pots on feet above a tray that hardly dries",
+        ("tray_area_cm2 = 83", "84 cm2 or more", "pots_in_tray = true"),
+        {"tray_area_cm2": 83},
+        {"ration_ml": 25},
+    ),
     Case("a dry plant counts as watered", ("channels[0].wilting_pm = 0", "100 or more"), pot={"wilting_pm": 0}),
     Case("allowed to wilt", ("channels[0].depletion_pm = 800", "600 or less"), pot={"depletion_pm": 800}),
     Case("judged before it spreads", ("soak_s = 300", "900 s or more"), {"soak_s": 300}),

@@ -204,7 +204,7 @@ def test_a_plant_that_may_have_hidden_a_rise_clears_its_pot_but_not_the_tray(ris
     proof.judge(made, 0, told)
     assert (pot.judge, pot.unproven) == (0, 0)
     pot.pulse_s = 0
-    closing.close_dose(made.rig, pot, told["channels"][0])
+    closing.close_dose(made, 0, told)
     assert pot.closing == 0
     # All but a small share of it, or no more than the 11 pm of half a litre that were seen, with the spread.
     assert made.rig.tray_ul <= 1500 if kept else made.rig.tray_ul > 5000

@@ -11,12 +11,15 @@ _BY_NIGHT = const(8)
 _SHOWS_LITTLE_PM = const(560)
 
 
-def close_dose(rig, pot, channel):
+def close_dose(state, index, settings):
     """Some hours after a dose, when its water has spread: settle it with the tray, learn from it.
 
     Called for a pot whose reading is believed. Until then the tray is charged
     with the whole dose, and a pot that is due again goes on with it.
     """
+    rig = state.rig
+    pot = state.pots[index]
+    channel = settings["channels"][index]
     since_s = rig.up_s - pot.pulse_s
     if pot.dosing or pot.judge or since_s < dosing.spread_s(channel):
         return
@@ -28,9 +31,10 @@ def close_dose(rig, pot, channel):
     pot.nights = _BY_NIGHT if hidden or pot.unproven else clamp(pot.nights - 1, 0, _BY_NIGHT)
     rise = pot.pm - pot.start_pm
     drunk_pm = 0 if hidden else watch.drunk_pm(pot, channel, pot.dose_um)
-    left_ul = _left_ul(pot, rise, drunk_pm, channel)
-    back_ul = pot.dose_most_ul - left_ul
-    rig.tray_ul = rig.tray_ul - back_ul if rig.tray_ul > back_ul else 0
+    # Pots on feet tell nothing later of what a reading that erred left on the account.
+    on_feet = not settings["pots_in_tray"]
+    back_ul = pot.dose_most_ul - _left_ul(pot, rise, drunk_pm, channel, on_feet)
+    rig.tray_ul = max(rig.tray_ul - back_ul, limits.open_ul(rig, state.pots) if on_feet else 0)
     if hidden and not pot.unproven or dosing.rise_pm(pot.dose_ul, 1000, channel) < dosing.ENOUGH_PM:
         # Hidden by what its plant drank, or too little to be sure to be seen: where it went is not known, and nothing
         # is learned of it.
@@ -51,8 +55,8 @@ def runs_through(pot):
     return limits.lets_through(pot) or pot.gain_pm < _SHOWS_LITTLE_PM and not watch.stays(pot)
 
 
-def _left_ul(pot, rise, drunk_pm, channel):
-    """How much of a dose stays on the tray's account, in ul.
+def _left_ul(pot, rise, drunk_pm, channel, even):
+    """How much of a dose stays on the tray's account, in ul; even: see dosing.leachate_ul.
 
     What its plant drank of it was in the pot, as far as it was seen to arrive. The pulses at its end that nothing
     showed stay on the account in full.
@@ -66,4 +70,4 @@ def _left_ul(pot, rise, drunk_pm, channel):
         hidden_ul = pot.pulse_most_ul
         dose_ul -= pot.pulse_ul
         most_ul -= hidden_ul
-    return hidden_ul + dosing.leachate_ul(rise + drunk_pm, pot.gain_pm, (dose_ul, most_ul), channel)
+    return hidden_ul + dosing.leachate_ul(rise + drunk_pm, pot.gain_pm, (dose_ul, most_ul), channel, even)

@@ -237,7 +237,7 @@ def _observe(state, readings, settings, um):
             proof.judge(state, index, settings)
         proof.late(rig, pot, settings["channels"][index], settings["night_wake_s"])
         if pot.closing:
-            closing.close_dose(rig, pot, settings["channels"][index])
+            closing.close_dose(state, index, settings)
     _rising(state, settings, believed)
     tray.fallen(state, settings, believed)
     tray.all_dry(state, settings, believed)

@@ -31,6 +31,9 @@ USUAL_LOW_PM = const(650)
 # little does (common practice, no source).
 _LEACHING_PM = const(50)
 
+# More than this of a dose is not its own (common practice, no source).
+_TAKEN_MOST_PM = const(1500)
+
 # The learned gain stays within these bounds of what the pot's volume says.
 _GAIN_LOW_PM = const(500)
 _GAIN_HIGH_PM = const(2000)
@@ -242,25 +245,31 @@ def proof_pm(dose_ul, gain_pm, pot):
     return need if need > PROOF_FLOOR_PM else PROOF_FLOOR_PM
 
 
-def leachate_ul(rise, gain_pm, dose, pot):
+def leachate_ul(rise, gain_pm, dose, pot, even=False):
     """How much of a dose to count as run through into the tray, in ul.
 
     rise: what the whole dose raised the pot by, hours after it, what the plant
     drank meanwhile added; gain_pm: as learned; dose: (its likely water, the most
     it can have been) in ul. Where the rise shows that the pot took the dose, a
     small share is counted; where it doesn't, the share that is missing.
+    even: a rise beyond what was told makes up for one that fell short as far, so that a
+    reading's errors fill no tray; then less than nothing may have run through.
     """
     dose_ul, most_ul = dose
     told_pm = rise_pm(dose_ul, gain_pm if gain_pm > USUAL_LOW_PM else USUAL_LOW_PM, pot)
     if told_pm <= 0 or rise < min(told_pm, PROOF_FLOOR_PM):
         # Nothing shows that any of it stayed, not even that its tube was empty.
         return most_ul
-    taken_pm = clamp(rise * 1000 // told_pm, 0, 1000)
+    taken_pm = clamp(rise * 1000 // told_pm, 0, _TAKEN_MOST_PM)
+    if even and taken_pm > 2000 - TAKEN_PM:
+        return dose_ul * (1000 + _LEACHING_PM - taken_pm) // 1000
     if taken_pm >= TAKEN_PM:
         return dose_ul * _LEACHING_PM // 1000
     # Of what the pump likely brought, or as fast as it may be: had the tube been full from
     # the start, the pot would have risen by that as well.
     missing_ul = dose_ul * (1000 - taken_pm) // 1000
+    if even:
+        return min(missing_ul, most_ul)
     return clamp(missing_ul * (1000 + pot["pump_spread_pm"]) // 1000, 0, most_ul)
 
 

@@ -46,6 +46,7 @@ TOO_LITTLE = 22
 SOAK_SHORT = 23
 WILTING_LOW = 24
 DEPLETED = 25
+DRIES_SLOW = 26
 
 # Nothing is condemned before a pot was given this much, in pm of what it holds: a probe may
 # see as little as a fifth of it, and that is still dosing.PROOF_FLOOR_PM.
@@ -64,6 +65,11 @@ _RIG_DAY_MOST_ML = const(5000)
 # And such a part of what its plant can draw, whatever ration somebody wrote: a potted plant can use all of it in one or
 # two days (Rutgers FS812); a fifth is ours: with caps for a tenth, two of three plants of the reading room died.
 _EMPTIES_DAYS = const(5)
+
+# A twentieth of every dose is counted as run through (dosing), and plants of drawn rigs drank 1.65 times their ration.
+# Pots on feet never tell that it did not: a tray below them must dry this part of their rations. Of 58 drawn rigs on
+# feet 7 lost plants; the trays of six dried less than that.
+_ON_ACCOUNT = const(12)
 
 # A ration below this lets its plant go, in ul per cm2 of the pot's top: a third of what one with a Kc of 0.2 drinks,
 # the least that a plant file may tell, doubled for a plant alone, at 1.5 mm (common practice, no source).
@@ -374,6 +380,19 @@ def _starving(settings, faults):
     for key, least in (("rig_day_ml", rig), ("tray_headroom_ml", max(pulses, longest, shown, drink * 4 // 3))):
         if settings[key] < least:
             faults.append((TOO_LITTLE, "", key, settings[key], least))
+    _dries_slowly(settings, faults)
+
+
+def _dries_slowly(settings, faults):
+    """A tray below feet that dries less than is put on its account. One that never dries is emptied by somebody."""
+    um_day = settings["tray_dry_um_day"]
+    if settings["pots_in_tray"] or not um_day:
+        return
+    charged_ul = 1000 * sum([pot["ration_ml"] for pot in settings["channels"]]) // _ON_ACCOUNT
+    # um over cm2 are tenths of a microlitre.
+    least = div_up(charged_ul * 10, um_day)
+    if settings["tray_area_cm2"] < least:
+        faults.append((DRIES_SLOW, "", "tray_area_cm2", settings["tray_area_cm2"], least))
 
 
 def _thirst_ml(pot, counted):

@@ -5,7 +5,7 @@ This pot holds 500 ml: a dose of 50 ml are 100 pm, and its water spreads through
 
 from potreeve.logic import closing
 
-from vectors.made import CHANNEL, changed, make_state
+from vectors.made import changed, make_state, settings
 
 # Its water has just spread.
 DOSED = {"closing": 1, "pulse_s": 93280, "dose_ul": 50000, "dose_most_ul": 60000, "start_pm": 700, "high_pm": 1500}
@@ -16,21 +16,28 @@ PARTLY = {"unproven": 1, "pulse_ul": 20000, "pulse_most_ul": 24000}
 def closed(tray_ul, pot, up_s=100000, channel=None):
     """(closing, tray, gain)"""
     made = make_state({"up_s": up_s, "tray_ul": tray_ul}, changed(DOSED, pot))
-    closing.close_dose(made.rig, made.pots[0], changed(CHANNEL, channel or {}))
+    closing.close_dose(made, 0, settings(1, {"pots_in_tray": True}, channel or {}))
     return made.pots[0].closing, made.rig.tray_ul, made.pots[0].gain_pm
+
+
+def on_feet(tray_ul, pot, other):
+    """(tray, gain) where pots stand on feet, and another has a dose that is not settled yet."""
+    made = make_state({"up_s": 100000, "tray_ul": tray_ul}, changed(DOSED, pot), other)
+    closing.close_dose(made, 0, settings(2, {}, {}))
+    return made.rig.tray_ul, made.pots[0].gain_pm
 
 
 def kept(pot):
     """(tray, share of its water that stays, gain) after a dose was settled"""
     made = make_state({"up_s": 100000, "tray_ul": 90000}, changed(DOSED, pot))
-    closing.close_dose(made.rig, made.pots[0], CHANNEL)
+    closing.close_dose(made, 0, settings(1, {"pots_in_tray": True}, {}))
     return made.rig.tray_ul, made.pots[0].kept_pm, made.pots[0].gain_pm
 
 
 def nights(pot):
     """Doses that the pot waits for the night with after this one."""
     made = make_state({"up_s": 100000, "tray_ul": 90000}, changed(DOSED, pot))
-    closing.close_dose(made.rig, made.pots[0], CHANNEL)
+    closing.close_dose(made, 0, settings(1, {"pots_in_tray": True}, {}))
     return made.pots[0].nights
 
 
@@ -88,6 +95,13 @@ VECTORS = (
     ("closed", (90000, changed(PARTLY, {"pm": 730, "dose_um": 1500, "use_ul_mm": 10000})), (0, 55500, 875)),
     ("closed", (90000, changed(PARTLY, {"pm": 730})), (0, 72000, 875)),
     ("closed", (90000, changed(PARTLY, {"pm": 755, "pulse_ul": 49999, "pulse_most_ul": 59999})), (0, 90000, 887)),
+    # Pots on feet: what rose too far gives back what fell short before, but nothing of another's open dose.
+    ("on_feet", (90000, {"pm": 800}, {}), (32500, 1000)),
+    ("on_feet", (90000, {"pm": 820}, {}), (22500, 1050)),
+    ("on_feet", (90000, {"pm": 780}, {}), (40000, 950)),
+    ("on_feet", (90000, {"pm": 820}, {"closing": 1, "dose_most_ul": 22501}), (22501, 1050)),
+    ("on_feet", (90000, {"pm": 820}, {"closing": 1, "dose_most_ul": 99000}), (90000, 1050)),
+    ("closed", (90000, {"pm": 820}), (0, 32500, 1050)),
     # Its own share learns nothing of that: as if its plant had drunk nothing.
     ("kept", (changed(PARTLY, {"pm": 730, "dose_um": 1500, "use_ul_mm": 10000}),), (55500, 790, 875)),
     # One that its plant hid is followed by eight that wait for the night, each that is seen counts down.

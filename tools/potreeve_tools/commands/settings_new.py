@@ -26,7 +26,7 @@ SMALL_TRAY = (
     "probe did not see counts as standing there, so a plant that drinks more than usual may wait for room and go dry. "
     "A larger tray gives it room."
 )
-# Of 23 such rigs, commissioned and without a mishap, 6 lost plants in 90 days though their trays were dry.
+# Of 42 such rigs, commissioned and without a mishap, 5 lost plants in 90 days though their trays were dry.
 ON_FEET = (
     "Pots on feet tell the rig nothing of the tray below: what a probe did not see of a dose counts as standing there "
     "until it has dried, and a thirsty plant may wait for room and go dry. Let the pots stand on the tray's floor, or "

@@ -77,6 +77,8 @@ SAID = {
     logic.SOAK_SHORT: "pulses would be judged before their water has spread to the probe; give {0} s or more",
     logic.WILTING_LOW: "no mix lets a plant draw its water as far as that; give {0} or more",
     logic.DEPLETED: "plants on a sill are short of water long before; give {0} or less",
+    logic.DRIES_SLOW: "dries too little below pots on feet: what counts as run through would fill it in time; let the "
+    "pots stand on its floor and set pots_in_tray = true, or give {0} cm2 or more",
 }
 
 
