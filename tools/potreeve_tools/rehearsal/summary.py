@@ -192,7 +192,7 @@ def alerts(console, found):
     else:
         console.print("No alerts.")
     if calm:
-        console.print(f"\n{alert_list.CALM}:\n")
+        console.print(f"\n{alert_list.CALM}:" if loud else f"{alert_list.CALM}:")
         _said(console, calm)
 
 

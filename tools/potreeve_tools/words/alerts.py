@@ -62,7 +62,7 @@ def parted(found):
 
 LEVELS = ("call", "note", "calm")
 """How loudly the rig asks for a person, by the firmware's own signals; the loudest first."""
-CALM = "Calm: the rig sees to it"
+CALM = "Calm, the rig sees to it"
 """Above what is told and is no alert."""
 _LEVEL = {signals.CALL: "call", signals.NOTE: "note", signals.CALM: "calm"}
 # Of the battery nothing is said here: it has a sentence of its own.
