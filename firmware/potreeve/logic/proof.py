@@ -241,8 +241,9 @@ def _believe(rig, pot):
         pot.dose_um = pot.proof_um
         pot.dose_ul = pot.pulse_ul
         pot.dose_most_ul = pot.pulse_most_ul
-    if not seen and pot.pulse_ul < pot.dose_ul:
-        # The rest of the dose was seen to arrive, and is settled without what may be in the tray.
+    if not seen and pot.pulse_ul < pot.dose_ul and pot.pulse_most_ul < pot.dose_most_ul:
+        # The rest of the dose was seen to arrive, and is settled without what may be in the tray. No dose is charged
+        # with a trial of a held pot, which a press may have made a tended one.
         pot.dose_ul -= pot.pulse_ul
         pot.dose_most_ul -= pot.pulse_most_ul
     elif not seen:

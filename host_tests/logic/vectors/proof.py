@@ -325,6 +325,13 @@ VECTORS = (
     # A held pot is tended again once its trial shows, and else stays what it was.
     ("judged", ([changed(PULSED, {"pm": 711, "ladder": 2, "reason": 21, "unproven": 5})],), _one(2, 21, 6)),
     ("judged", ([changed(LAST, {"pm": 613, "ladder": 2, "reason": 22, "unproven": 5})],), _one(2, 22, 6)),
+    # A press made a held pot a tended one while its trial waited for its soak: no dose is charged with that water.
+    ("tended_again", (changed(HIDDEN, {"dose_ul": 60011, "dose_most_ul": 0}),),
+     changed(OF_DOSE, {"dose_ul": 60011, "dose_most_ul": 0, "dose_um": 65535})),
+    ("tended_again", (changed(HIDDEN, {"dose_ul": 60011, "dose_most_ul": 30000}),),
+     changed(OF_DOSE, {"dose_ul": 60011, "dose_most_ul": 30000, "dose_um": 65535})),
+    ("tended_again", (changed(HIDDEN, {"dose_ul": 60011, "dose_most_ul": 30001}),),
+     changed(OF_DOSE, {"dose_ul": 35011, "dose_most_ul": 1})),
     ("tended_again", ({"pm": 712, "ladder": 2, "reason": 20, "unproven": 3, "proof_um": 40, "start_pm": 5,
                        "dose_um": 6},),
      {"ladder": 0, "reason": 0, "since_s": 100000, "unproven": 0, "closing": 1, "start_pm": 700, "dose_um": 40,
