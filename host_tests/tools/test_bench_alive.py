@@ -77,7 +77,7 @@ def test_settings_come_from_the_products_commissioning_alone(monkeypatch):
 def test_pots_on_feet_are_commissioned_as_such(monkeypatch, on_feet):
     make, made = alive.commission.make_settings, []
     monkeypatch.setattr(alive.commission, "make_settings", lambda *told: made.append(make(*told)) or made[-1])
-    result = alive.one(10_001, days=1, on_feet=on_feet)
+    result = alive.one(10_009, days=1, on_feet=on_feet)
     assert result.pots and [one["pots_in_tray"] for one in made] == [not on_feet]
     assert alive.report([result], on_feet=on_feet)["on_feet"] is on_feet
 

@@ -31,13 +31,23 @@ def browser():
 @pytest.fixture(scope="module")
 def path(finished, outcome, tmp_path_factory):
     """A report with everything on it: an alert, and a plant that ended thirsty."""
-    outcome = {**outcome, "alerts": [ALERT]}
+    ends = {f"{end}_{name}": ALERT[name] for end in ("first", "last") for name in ("day", "when")}
+    groups = [{**ALERT, **ends, "count": 1}, *outcome["alert_groups"]]
+    outcome = {**outcome, "alerts": [ALERT], "alert_groups": groups}
     path = tmp_path_factory.mktemp("report") / "report.html"
     path.write_text(report.make_page(finished, outcome, "potreeve rehearse --days 4"), encoding="utf-8")
     return path
 
 
-ALERT = {"day": 2, "when": "2026-06-02 10:00", "pot": "mint", "kind": "call", "what": "It is dry.", "do": "look"}
+ALERT = {
+    "day": 2,
+    "when": "2026-06-02 10:00",
+    "pot": "mint",
+    "kind": "rung",
+    "level": "call",
+    "what": "It is dry.",
+    "do": "look",
+}
 
 
 @pytest.fixture
