@@ -78,6 +78,7 @@ package(
         "logic/sht4x.py",
         "logic/signals.py",
         "logic/stages.py",
+        "logic/starving.py",
         "logic/state.py",
         "logic/timekeep.py",
         "logic/tray.py",

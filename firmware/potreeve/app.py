@@ -120,7 +120,7 @@ class Session:
         """Load the settings, and the state they speak of."""
         rig = self.rig
         self.settings, bits = keep.load_settings(rig.store, rig.pumps.count)
-        for name in ("settings", "radio_keys", "extra_keys", "tub_keys"):
+        for name in keep.JUDGES:
             rig.forget("potreeve.logic", name)
         # Said in every record, not once: what the owner wrote does not run.
         self.lasting = bits

@@ -12,6 +12,9 @@ from potreeve.logic.state import fresh
 SETTINGS = "settings.json"
 LAST_GOOD = "settings.good.json"
 
+# Modules that only judge settings, in potreeve.logic: once these are read, an application can let them go.
+JUDGES = ("settings", "starving", "radio_keys", "extra_keys", "tub_keys")
+
 # What OSError says when the file system is full.
 NO_ROOM = 28
 
@@ -47,7 +50,7 @@ def _promote(store, data):
 
 def _read_settings(store, name, channels):
     try:
-        # Loaded where it is needed: an application that has its settings can let it go.
+        # Loaded where it is needed, see JUDGES.
         from potreeve.logic import settings
 
         data = store.read(name)

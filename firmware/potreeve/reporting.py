@@ -21,8 +21,7 @@ def _keys(rig):
     """(the settings' table of the radio, the body of `about` but for boot); the settings that run are the wake's."""
     settings = keep.load_settings(rig.store, rig.pumps.count)[0]
     about = _about(settings, rig.board["name"])
-    names = ("settings", "radio_keys", "extra_keys", "tub_keys")
-    for name in names if rig.power.keeps_ram else names + ("dosing", "battery"):
+    for name in keep.JUDGES if rig.power.keeps_ram else keep.JUDGES + ("dosing", "battery"):
         rig.forget("potreeve.logic", name)
     return settings["radio"], about
 

@@ -6,8 +6,7 @@ import itertools
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from potreeve.logic import dosing
-from potreeve.logic import settings as logic
+from potreeve.logic import dosing, starving
 from potreeve_tools.owner import asking, knowledge, recipe
 from potreeve_tools.settings import judge
 
@@ -33,7 +32,7 @@ def test_every_pot_can_be_commissioned(plant, mix, pot_ml, height_cm):
     own = round(1000 * knowledge.PLANTS[plant].depletion)
     assert pot["depletion_pm"] == own or (pot["depletion_pm"] > own and pot["fill_pm"] == 970 and gap_pm <= 81)
     # What the probe must be able to see.
-    assert pot["pulse_ml"] * 1000 / pot["holds_ml"] * pot["unproven_max"] >= logic.PROOF_WATER_PM * 0.97
+    assert pot["pulse_ml"] * 1000 / pot["holds_ml"] * pot["unproven_max"] >= starving.PROOF_WATER_PM * 0.97
     assert pot["pulse_ml"] <= gap_pm / 1000 * pot["holds_ml"]
 
 
@@ -178,7 +177,7 @@ def test_a_small_tray_gets_fewer_and_larger_pulses(pot_ml, tray_ml, flow, prime_
     clean, faults = judge.check(data)
     assert clean is not None, faults
     pot = clean["channels"][0]
-    pulses = -(-logic.PROOF_WATER_PM * pot["holds_ml"] // (1000 * pot["pulse_ml"]))
+    pulses = -(-starving.PROOF_WATER_PM * pot["holds_ml"] // (1000 * pot["pulse_ml"]))
     most_ul = dosing.most_ul(pot["prime_ms"] + -(-pot["pulse_ml"] * 1_000_000 // flow), pot)
     assert pulses * most_ul <= 875 * clean["tray_headroom_ml"]
     assert dosing.pulse_ms(pot["pulse_ml"] * 1000, dosing.TUBE_DRAINS_S, pot) < pot["pulse_max_ms"]
@@ -208,7 +207,7 @@ def test_a_small_tray_takes_what_a_probe_must_see_on_a_sunken_battery_too():
     data["channels"][0].update(recipe.fit_pump(data["channels"][0], data))
     pot = judge.check(data)[0]["channels"][0]
     ms = dosing.pulse_ms(pot["pulse_ml"] * 1000, dosing.TUBE_DRAINS_S, pot, 3900)
-    pulses = -(-logic.PROOF_WATER_PM * pot["holds_ml"] // (1000 * pot["pulse_ml"]))
+    pulses = -(-starving.PROOF_WATER_PM * pot["holds_ml"] // (1000 * pot["pulse_ml"]))
     assert pulses * dosing.most_ul(ms, pot, 3900) <= 875 * data["tray_headroom_ml"]
 
 

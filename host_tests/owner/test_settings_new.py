@@ -54,6 +54,17 @@ def test_feet_scale_and_battery_are_taken(tmp_path):
     assert (made["battery_kind"], made["battery_stop_mv"], made["tray_headroom_ml"]) == ("nimh", 3240, 765)
 
 
+def test_a_tray_below_feet_that_dries_too_little_is_refused_in_the_options_own_words(tmp_path):
+    """39 ml a day charge 3.25 ml, which 65 cm2 dry at half a millimetre."""
+    words = "--plant mint --pot 1.2 --tray-ml 900 --on-feet --tray-cm2".split()
+    with pytest.raises(BadInput) as refused:
+        run(tmp_path / "my.toml", *words, "64")
+    assert any(
+        "65 cm2" in line and "--tray-cm2" in line and "without --on-feet" in line for line in refused.value.faults
+    )
+    assert not (tmp_path / "my.toml").exists() and run(tmp_path / "my.toml", *words, "65").exit_code == 0
+
+
 def test_a_file_that_is_there_stays(tmp_path):
     path = tmp_path / "my.toml"
     path.write_text("mine")

@@ -173,13 +173,19 @@ def _numbers(trays, holds):
 
 
 def _larger_tray(made):
-    """What a refusal for the tray's room means in the options' own figures."""
-    from potreeve.logic import settings
+    """What a refusal for the tray means in the options' own words and figures."""
+    from potreeve.logic import settings, starving
 
     from potreeve_tools.owner import recipe
 
-    needs = [fault[4] for fault in settings.check(made)[1] if fault[0] == settings.TOO_LITTLE and fault[2] == TRAY]
+    faults = settings.check(made)[1]
+    needs = [fault[4] for fault in faults if fault[0] == starving.TOO_LITTLE and fault[2] == TRAY]
+    slow = [fault[4] for fault in faults if fault[0] == starving.DRIES_SLOW]
     return [
+        f"a tray with {cm2} cm2 left open between the pots would do (--tray-cm2), or pots on its floor (without "
+        "--on-feet); or --insist"
+        for cm2 in slow
+    ] + [
         f"a tray that takes {math.ceil((ml + 1) / recipe.HEADROOM_SHARE)} ml to its rim would do (--tray-ml): "
         f"{100 * recipe.HEADROOM_SHARE:.0f} % of it is counted on, as a tray is seldom level; or --insist"
         for ml in needs

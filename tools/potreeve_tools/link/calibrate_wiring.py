@@ -1,7 +1,7 @@
 """Which tube ends beside which probe: a little water each, and who notices."""
 
 from potreeve.logic.moisture import RAIL_HIGH_RAW, RAIL_LOW_RAW
-from potreeve.logic.settings import PROOF_WATER_PM
+from potreeve.logic.starving import PROOF_WATER_PM
 
 from potreeve_tools.owner import calibration
 from potreeve_tools.words import sentences

@@ -9,7 +9,8 @@ import math
 from typing import NamedTuple
 
 from potreeve.logic import dosing
-from potreeve.logic.settings import BRIGHTEST, CHANNEL_KEYS, PROOF_WATER_PM, counted_pm
+from potreeve.logic.settings import CHANNEL_KEYS
+from potreeve.logic.starving import BRIGHTEST, PROOF_WATER_PM, counted_pm
 
 from potreeve_tools.owner.knowledge import MIXES, PLANTS, Mix, PlantFacts
 

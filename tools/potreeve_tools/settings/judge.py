@@ -3,7 +3,7 @@
 `check` is logic.settings.check with its codes put into sentences; nothing is judged here.
 """
 
-from potreeve.logic import extra_keys, radio_keys, tub_keys
+from potreeve.logic import extra_keys, radio_keys, starving, tub_keys
 from potreeve.logic import settings as logic
 from potreeve.logic.state import CHANNELS
 
@@ -42,7 +42,7 @@ def line(fault):
         return f"{where}{_word(key)} = {show(value)}: no such key; known keys: {', '.join(rows(where))}"
     shown = "(secret)" if row and row[1] == logic.SECRET else show(value)
     said = _allowed(row) if code == logic.WRONG else SAID[code].format(*more)
-    if code >= logic.STARVES:
+    if code >= starving.STARVES:
         said += "; " + INSIST
     return f"{where}{key} = {shown}: {said}"
 
@@ -69,16 +69,16 @@ SAID = {
     tub_keys.NOT_RISING: "marks rise from below, without a gap, and stay below full_ml = {0}",
     tub_keys.STRIP_WRONG: "give a point for dry and one for each of {0} marks, numbered 0, 1, ..., and {1} counts or "
     "more apart; or measure it again",
-    logic.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more; if a pump or "
+    starving.PULSE_UNSEEN: "a pulse lifts this pot by {0} pm, which no probe sees; give {1} ml or more; if a pump or "
     "a small tray keeps it from that, another",
-    logic.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "
+    starving.UNPROVEN_FEW: "so many pulses of {0} pm each are too few for a probe to see; allow more of them, or "
     "pulse_ml of at least {1} ml",
-    logic.TOO_LITTLE: "too little for its pots to live on, or for a probe to be sure to see it; give {0} ml or more",
-    logic.SOAK_SHORT: "pulses would be judged before their water has spread to the probe; give {0} s or more",
-    logic.WILTING_LOW: "no mix lets a plant draw its water as far as that; give {0} or more",
-    logic.DEPLETED: "plants on a sill are short of water long before; give {0} or less",
-    logic.DRIES_SLOW: "dries too little below pots on feet: what counts as run through would fill it in time; let the "
-    "pots stand on its floor and set pots_in_tray = true, or give {0} cm2 or more",
+    starving.TOO_LITTLE: "too little for its pots to live on, or for a probe to be sure to see it; give {0} ml or more",
+    starving.SOAK_SHORT: "pulses would be judged before their water has spread to the probe; give {0} s or more",
+    starving.WILTING_LOW: "no mix lets a plant draw its water as far as that; give {0} or more",
+    starving.DEPLETED: "plants on a sill are short of water long before; give {0} or less",
+    starving.DRIES_SLOW: "dries too little below pots on feet: what counts as run through would fill it in time; let "
+    "the pots stand on its floor and set pots_in_tray = true, or give {0} cm2 or more",
 }
 
 
