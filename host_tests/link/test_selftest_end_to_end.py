@@ -23,6 +23,15 @@ def test_what_is_shipped_is_what_is_tested():
     )
 
 
+def test_vectors_that_no_board_could_read_are_not_gathered(tmp_path):
+    vectors = tmp_path / "vectors"
+    vectors.mkdir()
+    (vectors / "made.py").write_text("POT = {}\n", encoding="utf-8")
+    (vectors / "units.py").write_text("from vectors.settings import POT\nVECTORS = ()\n", encoding="utf-8")
+    with pytest.raises(ValueError, match=r"vectors\.settings.*vectors\.made"):
+        selftest_vectors.gather(tmp_path)
+
+
 def results_of(out):
     return {result["name"]: result for result in json.loads(out)["results"]}
 

@@ -31,6 +31,23 @@ def settings(count, changes, channel):
     return new
 
 
+# A rig and a pot told with what they must be told alone; the rest is as settings come.
+RIG = {"tray_headroom_ml": 1500, "tray_area_cm2": 900}
+POT = {"name": "mint", "pot_ml": 1200, "holds_ml": 500}
+
+
+def faults(rig, pot, drop=()):
+    """What settings.check finds wrong with that rig and pot once changed, some of the rig's keys left out."""
+    from potreeve.logic import settings as checking
+
+    data = changed(RIG, rig)
+    if "channels" not in data:
+        data["channels"] = [changed(POT, pot)]
+    for key in drop:
+        del data[key]
+    return checking.check(data)[1]
+
+
 def make_state(rig, *pots):
     """A state with whole memory; rig and each pot: dictionaries of changed fields."""
     made = state.fresh(len(pots))

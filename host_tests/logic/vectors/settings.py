@@ -2,19 +2,7 @@
 
 from potreeve.logic import settings
 
-from vectors.made import SETTINGS, changed
-
-RIG = {"tray_headroom_ml": 1500, "tray_area_cm2": 900}
-POT = {"name": "mint", "pot_ml": 1200, "holds_ml": 500}
-
-
-def faults(rig, pot, drop=()):
-    data = changed(RIG, rig)
-    if "channels" not in data:
-        data["channels"] = [changed(POT, pot)]
-    for key in drop:
-        del data[key]
-    return settings.check(data)[1]
+from vectors.made import POT, RIG, SETTINGS, changed, faults  # noqa: F401  (a wrapper that vectors name)
 
 
 def checked(rig, pot):

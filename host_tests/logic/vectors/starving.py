@@ -1,7 +1,6 @@
 """What can't keep a plant alive: each threshold and its neighbour, as settings.check tells it."""
 
-from vectors.made import CHANNEL, changed, settings
-from vectors.settings import POT, faults  # noqa: F401  (a wrapper that vectors name)
+from vectors.made import CHANNEL, POT, changed, faults, settings  # noqa: F401  (a wrapper that vectors name)
 
 LARGE = changed(POT, {"ration_ml": 30, "pot_ml": 8000})
 SPARING = changed(POT, {"ration_ml": 10})

@@ -22,6 +22,8 @@ FIRMWARE = Path(__file__).resolve().parents[3] / "firmware"
 SHIPPED = Path(__file__).with_name("selftest_vectors.json")
 TEXT = Path(__file__).with_name("device") / "vectortext.py"
 PIECE_BYTES = 900
+# The one file of vectors whose names the others may use, on a board too.
+SHARED = "vectors.made"
 
 # How an answer is written, and how pieces are run. Sent to the board once; run here, too.
 RUNNER = (
@@ -64,6 +66,8 @@ def _split(source):
         if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "VECTORS":
             vectors += _vectors(node.value)
         elif not (isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)):
+            if isinstance(node, ast.ImportFrom) and node.module.startswith("vectors.") and node.module != SHARED:
+                raise ValueError(f"a board has no {node.module}: what two files of vectors share belongs in {SHARED}")
             rest.append(node)
     return {"prelude": ast.unparse(_without_docs(ast.Module(rest, []))) + "\n", "vectors": vectors}
 
@@ -98,9 +102,9 @@ def prelude(shipped, module):
     """Source of a module's helpers, its imports from `made` turned into look-ups in MADE."""
     lines = []
     for line in shipped[module]["prelude"].splitlines():
-        if line.startswith("from vectors.made import "):
+        if line.startswith(f"from {SHARED} import "):
             lines += [f"{name.strip()} = MADE[{name.strip()!r}]" for name in line.partition(" import ")[2].split(",")]
-        elif not line.startswith("from vectors "):
+        else:
             lines.append(line)
     return "\n".join(lines) + "\n"
 
