@@ -10,7 +10,6 @@ LONGER = {
     "firmware/potreeve/logic/cycle.py": "one wake, in the order that is the safety argument",
     "host_tests/logic/vectors/cycle.py": "every branch of one wake, as long as what it tries",
     "firmware/potreeve/logic/tub.py": "how much is in the tub: counted, learned, told; reasons beside thresholds",
-    "firmware/potreeve/logic/settings.py": "the one judge of settings; a third of it is their table",
     "firmware/potreeve/logic/watch.py": "whether a reading can be believed; thresholds beside their sources",
     "firmware/potreeve/logic/water.py": "who gets water, how much of it, and what stands in the way",
     "tools/go.py": "set-up on a fresh machine: one file by itself, standard library only",
