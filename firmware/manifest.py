@@ -64,6 +64,7 @@ package(
         "logic/light.py",
         "logic/limits.py",
         "logic/moisture.py",
+        "logic/nights.py",
         "logic/outbox.py",
         "logic/proof.py",
         "logic/radio_keys.py",

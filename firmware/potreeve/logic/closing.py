@@ -1,10 +1,7 @@
 """What a dose leaves on the tray's account once its water has spread, and what is learned of it."""
 
-from potreeve.logic import dosing, limits, watch
+from potreeve.logic import dosing, limits, nights, watch
 from potreeve.logic.units import clamp, const, ease
-
-# Doses that a pot waits for the night with, once its plant hid one (common practice, no source).
-_BY_NIGHT = const(8)
 
 # A gain that sank so near to the least that is ever learned (common practice, no source: of 48 sound pots of drawn rigs
 # two went below it while their water did not stay).
@@ -28,7 +25,7 @@ def close_dose(state, index, settings):
         return
     pot.closing = 0
     hidden = pot.dose_um == dosing.UNSEEN_UM
-    pot.nights = _BY_NIGHT if hidden or pot.unproven else clamp(pot.nights - 1, 0, _BY_NIGHT)
+    pot.nights = nights.DOSES if hidden or pot.unproven else clamp(pot.nights - 1, 0, nights.DOSES)
     rise = pot.pm - pot.start_pm
     drunk_pm = 0 if hidden else watch.drunk_pm(pot, channel, pot.dose_um)
     # Pots on feet tell nothing later of what a reading that erred left on the account.

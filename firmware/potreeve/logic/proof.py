@@ -106,9 +106,9 @@ def trial_is_new(rig, pot):
 
 def pulses_to_show(rig, pot, channel, pulse_ul, enough_pm):
     """How many pulses of `pulse_ul` a dose or trial that begins now takes to lift its pot by `enough_pm`, with
-    dosing.ENOUGH_PM until any probe must have seen it; 1 for one that goes on."""
+    dosing.ENOUGH_PM until any probe must have seen it; 0 for one that goes on, which takes what room there is."""
     begins = pot.dose_ul == 0 if pot.ladder == TENDED else trial_is_new(rig, pot)
-    return div_up(dosing.water_ul(enough_pm, channel), max(1, pulse_ul)) if begins else 1
+    return div_up(dosing.water_ul(enough_pm, channel), max(1, pulse_ul)) if begins else 0
 
 
 def trial_ul(rig, pots, channel, settings):

@@ -5,7 +5,7 @@ another can only mean crossed tubes, a pump that runs along, or other hands.
 Whether a pulse helped is for proof.py.
 """
 
-from potreeve.logic import battery, dosing, ladder, limits, proof, reasons, schedule, tray, watch
+from potreeve.logic import battery, dosing, ladder, limits, nights, proof, reasons, schedule, tray, watch
 from potreeve.logic.state import HELD, RATIONED, TENDED
 from potreeve.logic.units import DAY_S, clamp, const
 
@@ -20,12 +20,6 @@ TRIAL_S = 2 * DAY_S
 # A dose or a trial waits for what it takes to be seen until this share of what the tray takes for it is free
 # (common practice, no source).
 _NEARLY_PM = const(875)
-
-# What a dose by night must be able to show, where its plant hides some by day (common practice, no source).
-_BY_NIGHT_PM = const(40)
-
-# As much a night brings where it takes two doses that any probe sees, one after the other (common practice, no source).
-_NIGHTS_PM = 2 * dosing.ENOUGH_PM
 
 # What _give says of a pot that what all share keeps from its water.
 _SAVED = -1
@@ -92,7 +86,7 @@ def _give(state, index, settings):
     want_ul = clamp(want_ul, 0, channel["pulse_ml"] * 1000)
     full_ul = settings["tray_headroom_ml"] * (_NEARLY_PM // 2 if halved else _NEARLY_PM)
     by_night = pot.nights and not schedule.is_day(rig, settings)
-    enough_pm = _BY_NIGHT_PM if by_night else dosing.ENOUGH_PM
+    enough_pm = nights.SHOWS_PM if by_night else dosing.ENOUGH_PM
     return _open_intent(state, index, want_ul, settings, (room_ul, bound, full_ul, enough_pm))
 
 
@@ -151,7 +145,7 @@ def _whose_turn(state, settings, believed, tried):
         channel = settings["channels"][index]
         if index in tried or pot.judge or pot.ladder != TENDED or not believed[index]:
             continue
-        if _finished(pot, channel) if pot.closing else _waits_for_night(rig, pot, channel, settings):
+        if _finished(pot, channel) if pot.closing else nights.waits(rig, pot, channel, settings):
             continue
         due = proof.due_pm(rig, pot, channel, schedule.is_day(rig, settings))
         short_pm = (due - pot.pm) * 1000 // (due - channel["wilting_pm"])
@@ -172,17 +166,6 @@ def _whose_turn(state, settings, believed, tried):
         proof.wait_anew(pot, settings["channels"][best], rig.up_s)
         return best
     return _untended(state, settings, believed, tried)
-
-
-def _waits_for_night(rig, pot, channel, settings):
-    """True by day for a pot whose plant lately hid a dose, where the tray does not take two that show, each counted for
-    half more than it brings: by night nothing drinks them away. Not for longer than a day, and not where a day's drink
-    is more than a night brings: one that drank 142 pm a day waited each day, and died."""
-    if not pot.nights or not schedule.is_day(rig, settings) or rig.up_s - pot.pulse_s >= DAY_S:
-        return False
-    if watch.drunk_pm(pot, channel, rig.typical_um) > _NIGHTS_PM:
-        return False
-    return limits.headroom_ul(rig, settings) < 3 * dosing.water_ul(dosing.ENOUGH_PM, channel)
 
 
 def _untended(state, settings, believed, tried):

@@ -223,11 +223,11 @@ VECTORS = (
     ("pulses_to_show", ({}, 10000, 40), 2),
     ("pulses_to_show", ({}, 9999, 40), 3),
     ("pulses_to_show", ({}, 0), 30000),
-    ("pulses_to_show", ({"dose_ul": 1}, 15000), 1),
+    ("pulses_to_show", ({"dose_ul": 1}, 15000), 0),
     ("pulses_to_show", ({"ladder": 2, "reason": 20}, 15000), 2),
     ("pulses_to_show", ({"ladder": 2, "reason": 20, "dose_ul": 1}, 15000), 2),
     ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 56800}, 15000), 2),
-    ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 78401}, 15000), 1),
+    ("pulses_to_show", ({"ladder": 2, "reason": 20, "pulse_s": 78401}, 15000), 0),
     # 120 pm; half of the tray's 1500 ml stay for tended pots.
     ("trial_ul", ((2, 2),), (60000, 1400000)),
     ("trial_ul", ((2, 1),), (60000, 1400000)),

@@ -107,18 +107,13 @@ VECTORS = (
     ("decided", ({}, [changed(SEEN_BEFORE, {"pulse_ul": 50000})]), ([6250], [0], [0], 0)),
     ("decided", ({}, [changed(SEEN_BEFORE, {"pulse_ul": 49999})]), ([0], [0], [0], 0)),
     ("decided", ({}, [changed(SEEN_BEFORE, {"unproven": 0})]), ([6250], [0], [0], 0)),
-    # One whose plant hid a dose waits by day, until the tray takes two that show, three times 30 ml; a day at the most,
-    # and not with a dose that has begun.
+    # One whose plant hid a dose waits by day (nights.py), until the tray takes two that show, three times 30 ml; not
+    # with a dose that has begun.
     ("decided", (HIDES, [HID]), ([0], [0], [0], 0)),
     ("decided", (changed(HIDES, {"tray_ul": 1410000}), [HID]), ([6250], [0], [0], 0)),
     ("decided", (changed(HIDES, {"lx": 20}), [HID]), ([6250], [0], [0], 0)),
     ("decided", (HIDES, [changed(HID, {"nights": 0})]), ([6250], [0], [0], 0)),
-    ("decided", (changed(HIDES, {"up_s": 200000}), [changed(HID, {"pulse_s": 113600})]), ([6750], [0], [0], 0)),
-    ("decided", (changed(HIDES, {"up_s": 200000}), [changed(HID, {"pulse_s": 113601})]), ([0], [0], [0], 0)),
     ("decided", (HIDES, [changed(HID, {"closing": 1})]), ([6250], [0], [0], 0)),
-    # Nor one that drinks more than 120 pm, 60 ml, on a typical day.
-    ("decided", (changed(HIDES, {"typical_um": 1500}), [changed(HID, {"use_ul_mm": 40300})]), ([0], [0], [0], 0)),
-    ("decided", (changed(HIDES, {"typical_um": 1500}), [changed(HID, {"use_ul_mm": 40400})]), ([6250], [0], [0], 0)),
     ("decided", (HIDES, [HID, READY]), ([0, 6250], [0, 0], [0, 0], 0)),
     # By night it begins where 40 pm fit: one pulse of 25 ml, that counts for 30 where its tube is full, and not two.
     ("decided", ({"tray_ul": 1470000}, [HID]), ([6250], [0], [0], 0)),
@@ -278,12 +273,14 @@ VECTORS = (
     ("decided", ({}, [{"pm": 600, "spent": [1990] + [0] * 12}]), ([0], [31], [0], 0)),
     ("decided", ({}, [DRY, {"pm": 870, "spent": [4000] + [0] * 12}]), ([0, 0], [32, 0], [0, 0], 0)),
     ("decided", ({"tray_ul": 1500000}, [DRY]), ([0], [33], [0], 0)),
-    # A dose that begins waits until the tray takes what it takes to be seen, two pulses of 32.4 ml; one that goes on
-    # takes a whole pulse, or waits: 30 ml.
+    # A dose that begins waits until the tray takes what it takes to be seen, two pulses of 32.4 ml; one that goes on is
+    # cut to half a pulse, no further: 15 of 30 ml.
     ("decided", ({"tray_ul": 1435200}, [DRY]), ([6750], [0], [0], 0)),
     ("decided", ({"tray_ul": 1435201}, [DRY]), ([0], [33], [0], 0)),
     ("decided", ({"tray_ul": 1470000}, [dict(UNDER_WAY, dose_ul=25000)]), ([6250], [0], [0], 0)),
-    ("decided", ({"tray_ul": 1470001}, [dict(UNDER_WAY, dose_ul=25000)]), ([0], [33], [0], 0)),
+    ("decided", ({"tray_ul": 1470001}, [dict(UNDER_WAY, dose_ul=25000)]), ([6249], [0], [0], 0)),
+    ("decided", ({"tray_ul": 1485000}, [dict(UNDER_WAY, dose_ul=25000)]), ([3125], [0], [0], 0)),
+    ("decided", ({"tray_ul": 1485001}, [dict(UNDER_WAY, dose_ul=25000)]), ([0], [33], [0], 0)),
     ("decided", ({"tray_ul": 1470000}, [dict(UNDER_WAY, dosing=0, closing=1, dose_ul=25000)]), ([6250], [0], [0], 0)),
     ("decided", ({"tray_ul": 1490000}, [DRY]), ([0], [33], [0], 0)),
     # A tray that never takes so much is waited for until it is seven eighths free: 52.5 of 60 ml.
