@@ -87,6 +87,8 @@ POT_NAMES, POT_CODES = columns(
     "high_pm h "        # highest moisture since its own water last spread
     "draw_um H "        # demand since then
     "credit_pm H "      # what of its draw since then the tray's account has heard of
+    "falls_pm H "       # its draws before its last doses, summed up
+    "falls_um H "       # demand over them
     "surplus H "        # rise that nothing explains, in quarters of a pm
     "dry_s I "          # below the stress point for so long
     "pulse_ul I "       # likely water of the pulses that wait for proof

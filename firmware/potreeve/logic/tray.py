@@ -8,7 +8,7 @@ Doses that are not settled yet stay on the account.
 """
 
 from potreeve.logic import dosing, limits, watch
-from potreeve.logic.state import HELD
+from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import clamp, const
 
 # A fall that no noise and no cool night makes; and one that is a plant's whatever it may drink
@@ -30,6 +30,12 @@ _ROOM_PM = const(150)
 # And a held one falls slowly, the nearer it is to wilting: so much of what it told counts again (common practice, no
 # source).
 _AGAIN_PM = const(90)
+
+# From dose to dose a pot that keeps so much of its water and falls by so much a typical day does not drift: a fifth
+# more than the fastest drift. So many days are remembered, older ones for half (common practice, no source).
+_KEEPS_PM = const(700)
+_FALLS_PM = const(45)
+_FALLS_DAYS = const(5)
 
 # What a pot tells, see _tells.
 _NOTHING = const(0)
@@ -64,20 +70,27 @@ def fallen(state, settings, believed):
 
 def all_dry(state, settings, believed):
     """Where every pot that says anything tells of an empty tray, nothing is left in it; held ones are not asked where
-    all that are tended say it for sure. A plant that wilted has nothing left to draw and says nothing. Half is left
-    where any pot's water does not stay: probes that drift alike say the same of a full tray, again and again."""
+    all that are tended say it for sure, or tell of it from dose to dose. A plant that wilted has nothing left to draw
+    and says nothing. Half is left where any pot's water does not stay: probes that drift alike say the same of a full
+    tray, again and again."""
     if not settings["pots_in_tray"] or not state.rig.tray_ul:
         return
     tended = []
+    by_doses = []
     held = []
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
         draws = believed[index] and pot.pm > channel["wilting_pm"]
+        told = _tells(state, pot, channel) if draws else _NOTHING
         if pot.ladder == HELD:
-            held.append(_tells(state, pot, channel) if draws else _NOTHING)
+            held.append(told)
         elif draws:
-            tended.append(_tells(state, pot, channel))
-    if tended and min(tended) == _FOR_SURE or tended + held and min(tended + held) > _NOTHING:
+            tended.append(told)
+            by_doses.append(_FOR_SURE if told == _FOR_SURE else _tells_by_doses(state.rig, pot, channel))
+    for_sure = tended and min(tended) == _FOR_SURE
+    # Watered before they fall far, tended pots tell of what a held one waits for.
+    from_dose_to_dose = held and by_doses and min(by_doses) > _NOTHING and max(by_doses) == _FOR_SURE
+    if for_sure or from_dose_to_dose or tended + held and min(tended + held) > _NOTHING:
         stay = all([watch.stays(pot) for pot in state.pots])
         _less(state, state.rig.tray_ul if stay else state.rig.tray_ul // 2)
         for pot in state.pots:
@@ -85,6 +98,35 @@ def all_dry(state, settings, believed):
             pot.high_pm = min(pot.high_pm, pot.pm + _AGAIN_PM) if pot.ladder == HELD else pot.pm
             pot.draw_um = 0
             pot.credit_pm = 0
+        forget_falls(state.pots)
+
+
+def forget_falls(pots):
+    """Water came that may be in the tray: what pots drew before says nothing of it. Rations are too small to matter."""
+    for pot in pots:
+        pot.falls_pm = 0
+        pot.falls_um = 0
+
+
+def remember_fall(rig, pot, channel):
+    """As a tended pot's next dose begins: what it drew since its last is added to what it drew before that."""
+    pot.falls_pm = clamp(pot.falls_pm + watch.drew_pm(pot, channel), 0, 65535)
+    pot.falls_um = clamp(pot.falls_um + pot.draw_um, 0, 65535)
+    if pot.falls_um > _FALLS_DAYS * rig.typical_um:
+        pot.falls_pm //= 2
+        pot.falls_um //= 2
+
+
+def _tells_by_doses(rig, pot, channel):
+    """What a pot tells that is watered before it falls far: from dose to dose it fell as its plant drinks; for sure,
+    if it fell far, and faster than a probe may drift."""
+    if pot.ladder != TENDED or watch.keeps_pm(pot) < _KEEPS_PM:
+        return _NOTHING
+    fell_pm = pot.falls_pm + watch.drew_pm(pot, channel)
+    um = pot.falls_um + pot.draw_um
+    if fell_pm < max(watch.drunk_pm(pot, channel, um) * 3 // 4, _FELL_PM):
+        return _NOTHING
+    return _FOR_SURE if fell_pm >= max(_FALLS_PM * um // max(1, rig.typical_um), _FELL_FAR_PM) else _LIKELY
 
 
 def _tells(state, pot, channel):

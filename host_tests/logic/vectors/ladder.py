@@ -12,6 +12,13 @@ def answers_after(before, rung):
     return made.pots[0].answers
 
 
+def falls_after(before, rung):
+    """A pot that is tended no more forgets what it drew before its doses."""
+    made = make_state({}, {"ladder": before, "falls_pm": 5, "falls_um": 70})
+    ladder.move(made.pots[0], rung, 3, 500)
+    return made.pots[0].falls_pm, made.pots[0].falls_um
+
+
 def moved(pot, rung, reason):
     made = make_state({}, pot)
     ladder.move(made.pots[0], rung, reason, 500)
@@ -111,6 +118,9 @@ def _booted(hold, boots, boot_s):
 LEARNED = {"use_ul_mm": 20000}
 
 VECTORS = (
+    ("falls_after", (0, 0), (5, 70)),
+    ("falls_after", (0, 1), (0, 0)),
+    ("falls_after", (0, 2), (0, 0)),
     ("moved", ({}, 0, 0), _moved(0, 0, 0)),
     ("moved", ({}, 1, 3), _moved(1, 3, 500)),
     ("moved", ({"ladder": 1, "reason": 3, "since_s": 9}, 1, 3), _moved(1, 3, 9)),

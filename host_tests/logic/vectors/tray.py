@@ -5,12 +5,18 @@ This pot holds 500 ml: 100 pm are 50 ml. It is due at 850 pm, and 1500 um of dem
 
 from potreeve.logic import tray
 
-from vectors.made import changed, make_state, settings
+from vectors.made import CHANNEL, changed, make_state, settings
 
 # Fell from 900 to 800 pm over a long time.
 DRY = {"known": 1, "high_pm": 900, "pm": 800, "draw_um": 65535}
 # Due at 746 pm, or at 837 while it drinks so much.
 DEEP = changed(DRY, {"high_pm": 1000, "use_ul_mm": 30000})
+# Fell 130 pm from dose to dose, 20 since the last, in three typical days; and one that may only drift. What waits for
+# the tray has wilted, and says nothing of it.
+STEADY = {"known": 1, "high_pm": 900, "pm": 880, "draw_um": 1500, "falls_pm": 130, "falls_um": 3000, "kept_pm": 700}
+SLOW = changed(STEADY, {"falls_pm": 42, "use_ul_mm": 6000})
+WAITING = {"known": 1, "pm": 250, "ladder": 2, "reason": 20}
+TYPICAL = {"typical_um": 1500}
 
 
 def dried(tray_ul, pots, in_tray=True):
@@ -49,7 +55,58 @@ def told(pots):
     return made.rig.tray_ul, [(pot.high_pm, pot.draw_um, pot.credit_pm) for pot in made.pots]
 
 
+def by_doses(pots, believed=None, rig=None):
+    return all_dry(70000, pots, believed, True, changed(TYPICAL, rig or {}))
+
+
+def falls_told(pots):
+    """What each pot remembers of its falls once it was asked of the tray."""
+    made = make_state(changed(TYPICAL, {"tray_ul": 70000}), *pots)
+    tray.all_dry(made, settings(len(pots), {"pots_in_tray": True}, {}), [True] * len(pots))
+    return [(pot.falls_pm, pot.falls_um) for pot in made.pots]
+
+
+def forgotten(pots):
+    made = make_state({}, *pots)
+    tray.forget_falls(made.pots)
+    return [(pot.falls_pm, pot.falls_um, pot.high_pm) for pot in made.pots]
+
+
+def remembered(pot, typical_um=1500):
+    made = make_state({"typical_um": typical_um}, changed({"high_pm": 900, "pm": 880, "draw_um": 1500}, pot))
+    tray.remember_fall(made.rig, made.pots[0], CHANNEL)
+    return made.pots[0].falls_pm, made.pots[0].falls_um
+
+
 VECTORS = (
+    # From dose to dose a tended pot fell by 150 pm, and by 45 a typical day: what a held one waits for is not there.
+    ("by_doses", ([STEADY, WAITING],), 0),
+    ("by_doses", ([changed(STEADY, {"falls_pm": 129}), WAITING],), 70000),
+    ("by_doses", ([changed(STEADY, {"falls_um": 3533}), WAITING],), 0),
+    ("by_doses", ([changed(STEADY, {"falls_um": 3534}), WAITING],), 70000),
+    ("by_doses", ([STEADY, WAITING], None, {"typical_um": 0}), 70000),
+    ("by_doses", ([changed(STEADY, {"kept_pm": 699}), WAITING],), 70000),
+    ("by_doses", ([changed(STEADY, {"gain_pm": 999}), WAITING],), 70000),
+    ("by_doses", ([STEADY, WAITING], [False, True]), 70000),
+    ("by_doses", ([changed(STEADY, {"ladder": 1}), WAITING],), 70000),
+    # Nobody waits for it.
+    ("by_doses", ([STEADY],), 70000),
+    ("by_doses", ([STEADY, STEADY],), 70000),
+    # All that are tended agree: fell by three quarters of what they drink, and by 60 pm. One says it for sure.
+    ("by_doses", ([STEADY, SLOW, WAITING],), 0),
+    ("by_doses", ([STEADY, changed(SLOW, {"falls_pm": 41}), WAITING],), 70000),
+    ("by_doses", ([STEADY, changed(SLOW, {"falls_pm": 47, "use_ul_mm": 10000}), WAITING],), 0),
+    ("by_doses", ([STEADY, changed(SLOW, {"falls_pm": 46, "use_ul_mm": 10000}), WAITING],), 70000),
+    ("by_doses", ([SLOW, WAITING],), 70000),
+    ("by_doses", ([changed(DRY, {"pm": 750, "draw_um": 6000}), SLOW, WAITING],), 0),
+    ("falls_told", ([STEADY, SLOW, WAITING],), [(0, 0), (0, 0), (0, 0)]),
+    ("falls_told", ([SLOW, WAITING],), [(42, 3000), (0, 0)]),
+    ("forgotten", ([STEADY, SLOW],), [(0, 0, 900), (0, 0, 900)]),
+    # Five typical days are remembered, older ones for half.
+    ("remembered", ({"falls_pm": 10, "falls_um": 100},), (30, 1600)),
+    ("remembered", ({"falls_pm": 10, "falls_um": 6000},), (30, 7500)),
+    ("remembered", ({"falls_pm": 11, "falls_um": 6002},), (15, 3751)),
+    ("remembered", ({"falls_pm": 65530, "falls_um": 65000}, 65535), (65535, 65535)),
     # What it drew of its own store did not stand in the tray; counted once.
     ("dried", (70000, [DRY]), (20000, 100)),
     ("dried", (70000, [changed(DRY, {"credit_pm": 60})]), (50000, 100)),
@@ -152,7 +209,7 @@ VECTORS = (
             70000,
             [
                 changed(DRY, {"pm": 750, "draw_um": 6000}),
-                changed(DRY, {"pm": 751, "draw_um": 6000}),
+                changed(DRY, {"pm": 751, "draw_um": 6000, "kept_pm": 699}),
                 changed(DRY, {"pm": 750, "ladder": 2}),
             ],
         ),
