@@ -3,7 +3,7 @@
 import click
 
 from potreeve_tools.commands import habits
-from potreeve_tools.commands.benches import alive, cuts, daysleft, fleet, link, mutants, swarm, tubdays, wear
+from potreeve_tools.commands.benches import alive, belief, cuts, daysleft, fleet, link, mutants, swarm, tubdays, wear
 from potreeve_tools.terminal import exits, screen
 
 
@@ -32,6 +32,7 @@ def command():
 
 
 command.add_command(alive.command)
+command.add_command(belief.command)
 command.add_command(cuts.command)
 command.add_command(swarm.command)
 command.add_command(wear.command)
