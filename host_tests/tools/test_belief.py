@@ -99,7 +99,7 @@ def test_the_report_counts_pots_and_leaves_refused_rigs_out():
     assert found["firmware_h"] == {"never": 1, "median": 30.0, "p90": 30.0}
     assert (found["doses"], found["condemned"], found["pots_condemned"], found["pots_held"]) == (14, 1, 1, 1)
     assert found["believed"] == 1
-    assert beliefrun.report([pots[:2]], "drifts dry")["stopped"] == 0
+    assert beliefrun.report([pots[:2]], "dry")["stopped"] == 0
     assert beliefrun.report([None], "clogged")["belief_h"] == {"never": 0}
 
 

@@ -21,14 +21,14 @@ SCHEMA = "potreeve-belief/1"
 DAYS = 24
 DAY_S, HOUR_S = 86400, 3600
 
-# What befalls a rig, each from a day between the 10th and the 14th on: (kind, what it strikes, its figures). Only where
-# a tube is clogged does no water come.
+# What befalls a rig, each from a day between the 10th and the 14th on: (kind, whether it strikes one pot, its figures).
+# Only where a tube is clogged does no water come; dry, wet: the converter drifts there.
 TROUBLES = {
     "none": (),
     "clogged": (("tube_clogged", True, {"left": 0.0}),),
-    "clogged, drifts dry": (("tube_clogged", True, {"left": 0.0}), ("adc_drift", False, {"pm_per_day": 15.0})),
-    "clogged, drifts wet": (("tube_clogged", True, {"left": 0.0}), ("adc_drift", False, {"pm_per_day": -15.0})),
-    "drifts dry": (("adc_drift", False, {"pm_per_day": 15.0}),),
+    "clogged-dry": (("tube_clogged", True, {"left": 0.0}), ("adc_drift", False, {"pm_per_day": 15.0})),
+    "clogged-wet": (("tube_clogged", True, {"left": 0.0}), ("adc_drift", False, {"pm_per_day": -15.0})),
+    "dry": (("adc_drift", False, {"pm_per_day": 15.0}),),
     "leaning": (("probe_leaning", True, {}),),
 }
 

@@ -12,13 +12,13 @@ HELP = "\n\n".join(
         "and waters nothing.",
         habits.examples(
             ("potreeve bench belief --rigs 20", "tubes that clog"),
-            ('potreeve bench belief --rigs 60 --trouble "drifts dry" --jobs 2', "readings that lie"),
+            ('potreeve bench belief --rigs 60 --trouble "dry" --jobs 2', "readings that lie"),
             ("potreeve bench belief --trouble none --json", "sound rigs, for scripts"),
         ),
         "Nothing can fail here; exit status 0.",
     ]
 )
-TROUBLES = ("none", "clogged", "clogged, drifts dry", "clogged, drifts wet", "drifts dry", "leaning")
+TROUBLES = ("none", "clogged", "clogged-dry", "clogged-wet", "dry", "leaning")
 
 
 @click.command(cls=habits.Command, name="belief", help=HELP, short_help="One belief per pot, beside the firmware.")
