@@ -12,7 +12,7 @@ HELP = "\n\n".join(
         "and waters nothing.",
         habits.examples(
             ("potreeve bench belief --rigs 20", "tubes that clog"),
-            ('potreeve bench belief --rigs 60 --trouble "dry" --jobs 2', "readings that lie"),
+            ("potreeve bench belief --rigs 60 --trouble dry --jobs 2", "readings that lie"),
             ("potreeve bench belief --trouble none --json", "sound rigs, for scripts"),
         ),
         "Nothing can fail here; exit status 0.",
