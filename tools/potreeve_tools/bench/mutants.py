@@ -23,7 +23,7 @@ from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 from potreeve_tools.terminal.faultlist import BadInput
 
-MODULES = ("limits", "ledger", "watch", "ladder", "water", "dosing", "proof", "closing", "tray", "moisture", "battery")
+MODULES = tuple("limits ledger watch ladder water nights dosing proof closing tray moisture battery starving".split())
 TESTS = FIRMWARE.parent / "host_tests"
 TESTS_FOR_ALL = (
     "logic/test_caution_edges.py",
