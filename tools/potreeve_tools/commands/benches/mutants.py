@@ -10,8 +10,8 @@ from potreeve_tools.terminal import exits, screen
 HELP = "\n\n".join(
     [
         "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, nights, "
-        "dosing, proof, closing, tray, moisture, battery, starving) and see who notices: the vectors, the unit tests, the state machine "
-        "against its model, or the verdicts of a few mishaps. What nobody notices has "
+        "dosing, proof, closing, tray, moisture, battery, starving) and see who notices: the vectors, the unit tests, "
+        "the state machine against its model, or the verdicts of a few mishaps. What nobody notices has "
         "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps "
         "reasons from run to run. Nothing on disk but that list is changed.",
         habits.examples(
