@@ -1,6 +1,6 @@
 """What a dose leaves on the tray's account once its water has spread, and what is learned of it."""
 
-from potreeve.logic import dosing, limits, nights, tray, watch
+from potreeve.logic import dosing, limits, nights, watch
 from potreeve.logic.units import clamp, const, ease
 
 # A gain that sank so near to the least that is ever learned (common practice, no source: of 48 sound pots of drawn rigs
@@ -26,8 +26,6 @@ def close_dose(state, index, settings):
     pot.closing = 0
     hidden = pot.dose_um == dosing.UNSEEN_UM
     pot.nights = nights.DOSES if hidden or pot.unproven else clamp(pot.nights - 1, 0, nights.DOSES)
-    if hidden or pot.unproven:
-        tray.forget_falls(state.pots)
     rise = pot.pm - pot.start_pm
     drunk_pm = 0 if hidden else watch.drunk_pm(pot, channel, pot.dose_um)
     # Pots on feet tell nothing later of what a reading that erred left on the account.

@@ -225,10 +225,13 @@ def _observe(state, readings, settings, um):
             # Nobody knows for how long it lay without power: what the pot lost meanwhile is no fault of its probe.
             pot.known = 0
         reading = (readings.raw[index], readings.spread[index], temp)
+        was_pm = pot.pm if pot.known else None
         wrong = watch.observe(pot, channel, reading, (rig.up_s, readings.elapsed_s, um))
         ladder.judge_reading(pot, wrong, rig.up_s)
         if wrong:
             pot.day_ok = 0
+        elif was_pm is not None:
+            tray.count_fall(rig, pot, settings, index, (was_pm, readings.elapsed_s))
         believed.append(wrong == reasons.NONE)
     for index, pot in enumerate(state.pots):
         if not believed[index]:

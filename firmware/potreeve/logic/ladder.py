@@ -72,8 +72,7 @@ def move(pot, rung, reason, up_s):
     if rung == RATIONED and pot.ladder != RATIONED:
         pot.start_pm = pot.pm
     if rung != TENDED:
-        pot.falls_pm = 0
-        pot.falls_um = 0
+        pot.light_pm = pot.light_s = pot.dark_pm = pot.dark_s = 0
         pot.dosing = 0
         pot.closing = 0
         if pot.judge:

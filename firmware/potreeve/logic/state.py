@@ -38,6 +38,7 @@ RIG_NAMES, RIG_CODES = columns(
     "boot_s I "      # when that count last fell
     "ack B "         # last acknowledgement number from settings
     "tray_ul I "     # most water that may stand in the tray
+    "told_ul I "     # what of it was there since pots' falls are counted
     "tray_carry I "  # evaporation too small to count yet
     "bucket_s I "    # start of the rolling day's newest bucket
     "day_s I "       # start of the day being learned from
@@ -87,8 +88,10 @@ POT_NAMES, POT_CODES = columns(
     "high_pm h "        # highest moisture since its own water last spread
     "draw_um H "        # demand since then
     "credit_pm H "      # what of its draw since then the tray's account has heard of
-    "falls_pm H "       # its draws before its last doses, summed up
-    "falls_um H "       # demand over them
+    "light_pm h "       # how far it fell by itself by day, of late, while tended
+    "light_s I "        # over so long
+    "dark_pm h "        # and by night
+    "dark_s I "
     "surplus H "        # rise that nothing explains, in quarters of a pm
     "dry_s I "          # below the stress point for so long
     "pulse_ul I "       # likely water of the pulses that wait for proof

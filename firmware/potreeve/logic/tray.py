@@ -7,7 +7,7 @@ only where pots stand on the tray's floor (`pots_in_tray`): feet or gravel break
 Doses that are not settled yet stay on the account.
 """
 
-from potreeve.logic import dosing, limits, watch
+from potreeve.logic import dosing, limits, reasons, schedule, watch
 from potreeve.logic.state import HELD, TENDED
 from potreeve.logic.units import clamp, const
 
@@ -31,11 +31,16 @@ _ROOM_PM = const(150)
 # source).
 _AGAIN_PM = const(90)
 
-# From dose to dose a pot that keeps so much of its water and falls by so much a typical day does not drift: a fifth
-# more than the fastest drift. So many days are remembered, older ones for half (common practice, no source).
-_KEEPS_PM = const(700)
-_FALLS_PM = const(45)
-_FALLS_DAYS = const(5)
+# A plant drinks by day; a probe that drifts does so by night as well. Counted over so much of either, a pot falls by
+# night no faster than a third, and not back by more than a quarter, for what a tray brings back it still holds. So far
+# for sure; so long is remembered, what is older for half (all common practice, no source).
+_LIGHT_S = const(6 * 3600)
+_DARK_S = const(3 * 3600)
+_NIGHT_SHARE = const(3)
+_BACK_SHARE = const(4)
+_FELL_SURE_PM = const(100)
+_COUNTED_S = const(5 * 86400)
+_PM_MOST = const(9999)
 
 # What a pot tells, see _tells.
 _NOTHING = const(0)
@@ -70,14 +75,13 @@ def fallen(state, settings, believed):
 
 def all_dry(state, settings, believed):
     """Where every pot that says anything tells of an empty tray, nothing is left in it; held ones are not asked where
-    all that are tended say it for sure, or tell of it from dose to dose. A plant that wilted has nothing left to draw
-    and says nothing. Half is left where any pot's water does not stay: probes that drift alike say the same of a full
-    tray, again and again."""
+    all that are tended say it for sure. A plant that wilted has nothing left to draw and says nothing. Half is left
+    where any pot's water does not stay: probes that drift alike say the same of a full tray, again and again."""
     if not settings["pots_in_tray"] or not state.rig.tray_ul:
         return
     tended = []
-    by_doses = []
     held = []
+    by_day = []
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
         draws = believed[index] and pot.pm > channel["wilting_pm"]
@@ -86,47 +90,71 @@ def all_dry(state, settings, believed):
             held.append(told)
         elif draws:
             tended.append(told)
-            by_doses.append(_FOR_SURE if told == _FOR_SURE else _tells_by_doses(state.rig, pot, channel))
-    for_sure = tended and min(tended) == _FOR_SURE
-    # Watered before they fall far, tended pots tell of what a held one waits for.
-    from_dose_to_dose = held and by_doses and min(by_doses) > _NOTHING and max(by_doses) == _FOR_SURE
-    if for_sure or from_dose_to_dose or tended + held and min(tended + held) > _NOTHING:
-        stay = all([watch.stays(pot) for pot in state.pots])
+            told = _FOR_SURE if told == _FOR_SURE else _tells_by_day(pot)
+            # One that is dry and tells nothing may drift or drain; one that is not may stand in water.
+            if told or pot.pm > dosing.due_pm(pot, state.rig.typical_um, channel):
+                by_day.append(told)
+    stay = all([watch.stays(pot) for pot in state.pots])
+    if tended and min(tended) == _FOR_SURE or tended + held and min(tended + held) > _NOTHING:
         _less(state, state.rig.tray_ul if stay else state.rig.tray_ul // 2)
         for pot in state.pots:
             # What told of it once tells nothing of water that comes later.
             pot.high_pm = min(pot.high_pm, pot.pm + _AGAIN_PM) if pot.ladder == HELD else pot.pm
             pot.draw_um = 0
             pot.credit_pm = 0
-        forget_falls(state.pots)
+        _count_anew(state)
+    elif by_day and min(by_day) > _NOTHING and max(by_day) == _FOR_SURE and _waited_for(state):
+        _less(state, state.rig.told_ul if stay else state.rig.told_ul // 2)
+        for index, pot in enumerate(state.pots):
+            pot.credit_pm = max(pot.credit_pm, watch.drew_pm(pot, settings["channels"][index]))
+        _count_anew(state)
 
 
-def forget_falls(pots):
-    """Water came that may be in the tray: what pots drew before says nothing of it. Rations are too small to matter."""
-    for pot in pots:
-        pot.falls_pm = 0
-        pot.falls_um = 0
+def _waited_for(state):
+    """True where a pot is held, or short of room in the tray or of water: for others its account may stay."""
+    return any([pot.ladder == HELD or pot.reason in (reasons.TRAY, reasons.DRY) for pot in state.pots])
 
 
-def remember_fall(rig, pot, channel):
-    """As a tended pot's next dose begins: what it drew since its last is added to what it drew before that."""
-    pot.falls_pm = clamp(pot.falls_pm + watch.drew_pm(pot, channel), 0, 65535)
-    pot.falls_um = clamp(pot.falls_um + pot.draw_um, 0, 65535)
-    if pot.falls_um > _FALLS_DAYS * rig.typical_um:
-        pot.falls_pm //= 2
-        pot.falls_um //= 2
+def _count_anew(state):
+    """Count falls from here on: they tell of what is on the account now, and settled."""
+    rig = state.rig
+    rig.told_ul = rig.tray_ul - limits.open_ul(rig, state.pots)
+    for pot in state.pots:
+        pot.light_pm = pot.light_s = pot.dark_pm = pot.dark_s = 0
 
 
-def _tells_by_doses(rig, pot, channel):
-    """What a pot tells that is watered before it falls far: from dose to dose it fell as its plant drinks; for sure,
-    if it fell far, and faster than a probe may drift."""
-    if pot.ladder != TENDED or watch.keeps_pm(pot) < _KEEPS_PM:
+def count_fall(rig, pot, settings, index, before):
+    """How far a tended pot fell by itself, by day and by night. before: (its moisture at the last wake in pm, for how
+    long that lies back in s)."""
+    was_pm, elapsed_s = before
+    rig.told_ul = min(rig.told_ul, rig.tray_ul)
+    spread = watch.has_spread(pot, rig.up_s - elapsed_s, dosing.spread_s(settings["channels"][index]))
+    if pot.ladder != TENDED or pot.rising or pot.judge or not spread:
+        return
+    if schedule.is_day(rig, settings):
+        pot.light_pm = clamp(pot.light_pm + was_pm - pot.pm, -_PM_MOST, _PM_MOST)
+        pot.light_s += elapsed_s
+    else:
+        pot.dark_pm = clamp(pot.dark_pm + was_pm - pot.pm, -_PM_MOST, _PM_MOST)
+        pot.dark_s += elapsed_s
+    if pot.light_s + pot.dark_s > _COUNTED_S:
+        pot.light_pm //= 2
+        pot.light_s //= 2
+        pot.dark_pm //= 2
+        pot.dark_s //= 2
+
+
+def _tells_by_day(pot):
+    """What a tended pot tells that is watered before it falls far: it fell by day, as its plant drinks, and by night
+    neither as fast nor back."""
+    fell_pm = pot.light_pm + pot.dark_pm
+    if pot.light_s < _LIGHT_S or pot.dark_s < _DARK_S or fell_pm < _FELL_PM:
         return _NOTHING
-    fell_pm = pot.falls_pm + watch.drew_pm(pot, channel)
-    um = pot.falls_um + pot.draw_um
-    if fell_pm < max(watch.drunk_pm(pot, channel, um) * 3 // 4, _FELL_PM):
+    # In steps of ten minutes, that no product is too large for a board.
+    by_night = pot.dark_pm * (pot.light_s // 600) * _NIGHT_SHARE
+    if by_night > pot.light_pm * (pot.dark_s // 600) or -pot.dark_pm * _BACK_SHARE > pot.light_pm:
         return _NOTHING
-    return _FOR_SURE if fell_pm >= max(_FALLS_PM * um // max(1, rig.typical_um), _FELL_FAR_PM) else _LIKELY
+    return _FOR_SURE if fell_pm >= _FELL_SURE_PM else _LIKELY
 
 
 def _tells(state, pot, channel):

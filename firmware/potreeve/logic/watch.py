@@ -187,8 +187,13 @@ def observe(pot, channel, reading, clock):
     more = 0 if spreads or pot.rising else pot.surplus + 4 * (pot.pm - expected_pm) - fall_pm
     pot.surplus = clamp(more, 0, 65535)
     pot.draw_um = clamp(pot.draw_um + um, 0, 65535)
+    # What a held pot is tried with shows in its reading, or is not in it.
     # While water spreads, the probe beside the drip falls by itself.
-    _highest(pot, loud or not has_spread(pot, up_s, dosing.spread_s(channel)))
+    wets = loud or not has_spread(pot, up_s, dosing.spread_s(channel))
+    if wets and pot.ladder != HELD or pot.pm > pot.high_pm:
+        pot.high_pm = pot.pm
+        pot.draw_um = 0
+        pot.credit_pm = 0
     pot.dry_s = pot.dry_s + elapsed_s if pot.pm < dosing.stress_point_pm(channel) else 0
     _wet(pot, elapsed_s)
     pot.thirst_um = clamp(pot.thirst_um + um, 0, 65535)
@@ -205,18 +210,6 @@ def observe(pot, channel, reading, clock):
     pot.model_pm = clamp(pot.pm, _MODEL_LOW_PM, MODEL_HIGH_PM)
     pot.known = 1
     return reasons.NONE
-
-
-def _highest(pot, wets):
-    """From where the pot falls. wets: its own water may lift it still."""
-    # What a held pot is tried with shows in its reading, or is not in it.
-    if wets and pot.ladder != HELD or pot.pm > pot.high_pm:
-        if not wets:
-            # It should have fallen meanwhile.
-            pot.falls_um = clamp(pot.falls_um + pot.draw_um, 0, 65535)
-        pot.high_pm = pot.pm
-        pot.draw_um = 0
-        pot.credit_pm = 0
 
 
 def _alone(pot, channel, raw, spread):
@@ -321,15 +314,10 @@ def asks_less(pot):
     return pot.learned >= _ASKS_LESS_DAYS and pot.use_ul_mm * 1000 < pot.ref_ul_mm * _ASKS_LESS_PM
 
 
-def keeps_pm(pot):
-    """Share of a pot's water that is seen to stay in it, in pm of what its volume says: by its doses so far, and by its
-    gain, for one that falls as its doses show less and less hides what runs through."""
-    return pot.kept_pm * clamp(pot.gain_pm, dosing.USUAL_LOW_PM, 1000) // 1000
-
-
 def stays(pot):
-    """True when at least half of a pot's water is seen to stay in it."""
-    return keeps_pm(pot) >= _HALF_PM
+    """True when at least half of a pot's water is seen to stay in it, of what its volume says: by its doses so far,
+    and by its gain, for one that falls as its doses show less and less hides what runs through."""
+    return pot.kept_pm * clamp(pot.gain_pm, dosing.USUAL_LOW_PM, 1000) // 1000 >= _HALF_PM
 
 
 def kept_full(pot, channel):

@@ -239,8 +239,6 @@ def _open_intent(state, index, want_ul, settings, room):
         return _SAVED if cut and _saved_for(state, index, bound, settings) else 0
     for other in state.pots:
         other.mark_pm = other.pm
-    if pot.ladder == HELD:
-        tray.forget_falls(state.pots)
     _charge(rig, pot, channel, ms, likely_ul)
     return ms
 
@@ -276,8 +274,6 @@ def _charge(rig, pot, channel, ms, likely_ul):
     limits.spend(pot, most_ul)
     rig.tray_ul += most_ul
     pot.intent_ms = ms
-    if pot.ladder == TENDED and not pot.dose_ul:
-        tray.remember_fall(rig, pot, channel)
     new_trial = pot.ladder == HELD and proof.trial_is_new(rig, pot)
     if pot.ladder == RATIONED or not pot.unproven or new_trial:
         proof.wait_anew(pot, channel, rig.up_s)

@@ -41,13 +41,6 @@ def nights(pot):
     return made.pots[0].nights
 
 
-def falls(pot):
-    """What another pot remembers of its falls after this one's dose."""
-    made = make_state({"up_s": 100000, "tray_ul": 90000}, changed(DOSED, pot), {"falls_pm": 5, "falls_um": 70})
-    closing.close_dose(made, 0, settings(2, {"pots_in_tray": True}, {}))
-    return made.pots[1].falls_pm, made.pots[1].falls_um
-
-
 def runs_through(pot):
     return closing.runs_through(make_state({}, pot).pots[0])
 
@@ -112,10 +105,6 @@ VECTORS = (
     # Its own share learns nothing of that: as if its plant had drunk nothing.
     ("kept", (changed(PARTLY, {"pm": 730, "dose_um": 1500, "use_ul_mm": 10000}),), (55500, 790, 875)),
     # One that its plant hid is followed by eight that wait for the night, each that is seen counts down.
-    # What nothing showed may be in the tray: what pots drew before says nothing of it.
-    ("falls", ({"pm": 800},), (5, 70)),
-    ("falls", ({"pm": 800, "dose_um": 65535},), (0, 0)),
-    ("falls", ({"pm": 800, "unproven": 1},), (0, 0)),
     ("nights", ({"pm": 800},), 0),
     ("nights", ({"pm": 800, "nights": 8},), 7),
     ("nights", ({"pm": 800, "dose_um": 65535, "nights": 1},), 8),

@@ -13,10 +13,10 @@ def answers_after(before, rung):
 
 
 def falls_after(before, rung):
-    """A pot that is tended no more forgets what it drew before its doses."""
-    made = make_state({}, {"ladder": before, "falls_pm": 5, "falls_um": 70})
+    """A pot that is tended no more forgets how far it fell by day and by night."""
+    made = make_state({}, {"ladder": before, "light_pm": 5, "light_s": 70, "dark_pm": 6, "dark_s": 80})
     ladder.move(made.pots[0], rung, 3, 500)
-    return made.pots[0].falls_pm, made.pots[0].falls_um
+    return made.pots[0].light_pm, made.pots[0].light_s, made.pots[0].dark_pm, made.pots[0].dark_s
 
 
 def moved(pot, rung, reason):
@@ -118,9 +118,9 @@ def _booted(hold, boots, boot_s):
 LEARNED = {"use_ul_mm": 20000}
 
 VECTORS = (
-    ("falls_after", (0, 0), (5, 70)),
-    ("falls_after", (0, 1), (0, 0)),
-    ("falls_after", (0, 2), (0, 0)),
+    ("falls_after", (0, 0), (5, 70, 6, 80)),
+    ("falls_after", (0, 1), (0, 0, 0, 0)),
+    ("falls_after", (0, 2), (0, 0, 0, 0)),
     ("moved", ({}, 0, 0), _moved(0, 0, 0)),
     ("moved", ({}, 1, 3), _moved(1, 3, 500)),
     ("moved", ({"ladder": 1, "reason": 3, "since_s": 9}, 1, 3), _moved(1, 3, 9)),

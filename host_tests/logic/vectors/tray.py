@@ -5,18 +5,17 @@ This pot holds 500 ml: 100 pm are 50 ml. It is due at 850 pm, and 1500 um of dem
 
 from potreeve.logic import tray
 
-from vectors.made import CHANNEL, changed, make_state, settings
+from vectors.made import changed, make_state, settings
 
 # Fell from 900 to 800 pm over a long time.
 DRY = {"known": 1, "high_pm": 900, "pm": 800, "draw_um": 65535}
 # Due at 746 pm, or at 837 while it drinks so much.
 DEEP = changed(DRY, {"high_pm": 1000, "use_ul_mm": 30000})
-# Fell 130 pm from dose to dose, 20 since the last, in three typical days; and one that may only drift. What waits for
-# the tray has wilted, and says nothing of it.
-STEADY = {"known": 1, "high_pm": 900, "pm": 880, "draw_um": 1500, "falls_pm": 130, "falls_um": 3000, "kept_pm": 700}
-SLOW = changed(STEADY, {"falls_pm": 42, "use_ul_mm": 6000})
+# Fell 80 pm in twelve hours of light and 20 in nine of darkness, as far as may be by night; what waits for the tray has
+# wilted, and says nothing of it.
+BY_DAY = {"known": 1, "pm": 700, "high_pm": 700, "light_pm": 80, "light_s": 43200, "dark_pm": 20, "dark_s": 32400}
 WAITING = {"known": 1, "pm": 250, "ladder": 2, "reason": 20}
-TYPICAL = {"typical_um": 1500}
+FULL = {"known": 1, "pm": 851, "high_pm": 851}
 
 
 def dried(tray_ul, pots, in_tray=True):
@@ -55,58 +54,79 @@ def told(pots):
     return made.rig.tray_ul, [(pot.high_pm, pot.draw_um, pot.credit_pm) for pot in made.pots]
 
 
-def by_doses(pots, believed=None, rig=None):
-    return all_dry(70000, pots, believed, True, changed(TYPICAL, rig or {}))
+def by_day(pots, believed=None, told_ul=50000, tray_ul=70000):
+    """(tray, what of it falls tell of from now on, what the first pot has told, how far it fell by day)"""
+    made = make_state({"tray_ul": tray_ul, "told_ul": told_ul}, *pots)
+    tray.all_dry(made, settings(len(pots), {"pots_in_tray": True}, {}), believed or [True] * len(pots))
+    return made.rig.tray_ul, made.rig.told_ul, made.pots[0].credit_pm, made.pots[0].light_pm
 
 
-def falls_told(pots):
-    """What each pot remembers of its falls once it was asked of the tray."""
-    made = make_state(changed(TYPICAL, {"tray_ul": 70000}), *pots)
-    tray.all_dry(made, settings(len(pots), {"pots_in_tray": True}, {}), [True] * len(pots))
-    return [(pot.falls_pm, pot.falls_um) for pot in made.pots]
-
-
-def forgotten(pots):
-    made = make_state({}, *pots)
-    tray.forget_falls(made.pots)
-    return [(pot.falls_pm, pot.falls_um, pot.high_pm) for pot in made.pots]
-
-
-def remembered(pot, typical_um=1500):
-    made = make_state({"typical_um": typical_um}, changed({"high_pm": 900, "pm": 880, "draw_um": 1500}, pot))
-    tray.remember_fall(made.rig, made.pots[0], CHANNEL)
-    return made.pots[0].falls_pm, made.pots[0].falls_um
+def counted(pot, was_pm=720, elapsed_s=1800, rig=None):
+    """(fallen by day, for how long, by night, for how long, what of the tray falls tell of)"""
+    made = make_state(changed({"up_s": 100000, "lx": 100, "tray_ul": 60000, "told_ul": 50000}, rig or {}),
+                      changed({"pm": 700}, pot))
+    tray.count_fall(made.rig, made.pots[0], settings(1, {}, {}), 0, (was_pm, elapsed_s))
+    told = made.pots[0]
+    return told.light_pm, told.light_s, told.dark_pm, told.dark_s, made.rig.told_ul
 
 
 VECTORS = (
-    # From dose to dose a tended pot fell by 150 pm, and by 45 a typical day: what a held one waits for is not there.
-    ("by_doses", ([STEADY, WAITING],), 0),
-    ("by_doses", ([changed(STEADY, {"falls_pm": 129}), WAITING],), 70000),
-    ("by_doses", ([changed(STEADY, {"falls_um": 3533}), WAITING],), 0),
-    ("by_doses", ([changed(STEADY, {"falls_um": 3534}), WAITING],), 70000),
-    ("by_doses", ([STEADY, WAITING], None, {"typical_um": 0}), 70000),
-    ("by_doses", ([changed(STEADY, {"kept_pm": 699}), WAITING],), 70000),
-    ("by_doses", ([changed(STEADY, {"gain_pm": 999}), WAITING],), 70000),
-    ("by_doses", ([STEADY, WAITING], [False, True]), 70000),
-    ("by_doses", ([changed(STEADY, {"ladder": 1}), WAITING],), 70000),
-    # Nobody waits for it.
-    ("by_doses", ([STEADY],), 70000),
-    ("by_doses", ([STEADY, STEADY],), 70000),
-    # All that are tended agree: fell by three quarters of what they drink, and by 60 pm. One says it for sure.
-    ("by_doses", ([STEADY, SLOW, WAITING],), 0),
-    ("by_doses", ([STEADY, changed(SLOW, {"falls_pm": 41}), WAITING],), 70000),
-    ("by_doses", ([STEADY, changed(SLOW, {"falls_pm": 47, "use_ul_mm": 10000}), WAITING],), 0),
-    ("by_doses", ([STEADY, changed(SLOW, {"falls_pm": 46, "use_ul_mm": 10000}), WAITING],), 70000),
-    ("by_doses", ([SLOW, WAITING],), 70000),
-    ("by_doses", ([changed(DRY, {"pm": 750, "draw_um": 6000}), SLOW, WAITING],), 0),
-    ("falls_told", ([STEADY, SLOW, WAITING],), [(0, 0), (0, 0), (0, 0)]),
-    ("falls_told", ([SLOW, WAITING],), [(42, 3000), (0, 0)]),
-    ("forgotten", ([STEADY, SLOW],), [(0, 0, 900), (0, 0, 900)]),
-    # Five typical days are remembered, older ones for half.
-    ("remembered", ({"falls_pm": 10, "falls_um": 100},), (30, 1600)),
-    ("remembered", ({"falls_pm": 10, "falls_um": 6000},), (30, 7500)),
-    ("remembered", ({"falls_pm": 11, "falls_um": 6002},), (15, 3751)),
-    ("remembered", ({"falls_pm": 65530, "falls_um": 65000}, 65535), (65535, 65535)),
+    # A tended pot fell by 100 pm, by night no faster than a third: what was there when that was first counted is gone.
+    ("by_day", ([BY_DAY, WAITING],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"light_pm": 79}), WAITING],), (70000, 50000, 0, 79)),
+    ("by_day", ([changed(BY_DAY, {"light_pm": 80, "dark_pm": 21}), WAITING],), (70000, 50000, 0, 80)),
+    ("by_day", ([changed(BY_DAY, {"dark_s": 32399}), WAITING],), (70000, 50000, 0, 80)),
+    ("by_day", ([changed(BY_DAY, {"light_s": 43800}), WAITING],), (70000, 50000, 0, 80)),
+    # Nor back by more than a quarter.
+    ("by_day", ([changed(BY_DAY, {"light_pm": 136, "dark_pm": -34}), WAITING],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"light_pm": 136, "dark_pm": -35}), WAITING],), (70000, 50000, 0, 136)),
+    # Six hours of light, three of darkness.
+    ("by_day", ([changed(BY_DAY, {"light_s": 21600, "dark_s": 21600}), WAITING],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"light_s": 21599, "dark_s": 21600}), WAITING],), (70000, 50000, 0, 80)),
+    ("by_day", ([changed(BY_DAY, {"light_pm": 100, "dark_pm": 0, "dark_s": 10800}), WAITING],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"light_pm": 100, "dark_pm": 0, "dark_s": 10799}), WAITING],), (70000, 50000, 0, 100)),
+    # No more than is there; half where any pot's water does not stay; what stands open remains.
+    ("by_day", ([BY_DAY, WAITING], None, 50000, 30000), (0, 0, 0, 0)),
+    ("by_day", ([BY_DAY, changed(WAITING, {"kept_pm": 499})],), (45000, 45000, 0, 0)),
+    ("by_day", ([BY_DAY, changed(WAITING, {"closing": 1, "dose_most_ul": 30000})],), (30000, 0, 0, 0)),
+    # What it drew so far is heard of.
+    ("by_day", ([changed(BY_DAY, {"high_pm": 730, "draw_um": 65535}), WAITING],), (20000, 20000, 30, 0)),
+    ("by_day", ([changed(BY_DAY, {"high_pm": 730, "draw_um": 65535, "credit_pm": 31}), WAITING],),
+     (20000, 20000, 31, 0)),
+    # Somebody waits for it: one that is held, or short of room or of water.
+    ("by_day", ([BY_DAY],), (70000, 50000, 0, 80)),
+    ("by_day", ([changed(BY_DAY, {"reason": 33})],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"reason": 35})],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"reason": 34})],), (70000, 50000, 0, 80)),
+    # One that fell by 60 pm agrees; one that is due and did not may drift or drain, one that is not may stand in water.
+    ("by_day", ([BY_DAY, changed(BY_DAY, {"light_pm": 60, "dark_pm": 0}), WAITING],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"light_pm": 60, "dark_pm": 0}), WAITING],), (70000, 50000, 0, 60)),
+    ("by_day", ([BY_DAY, changed(BY_DAY, {"dark_pm": 70}), WAITING],), (20000, 20000, 0, 0)),
+    ("by_day", ([BY_DAY, FULL, WAITING],), (70000, 50000, 0, 80)),
+    ("by_day", ([BY_DAY, changed(FULL, {"pm": 850, "high_pm": 850}), WAITING],), (20000, 20000, 0, 0)),
+    ("by_day", ([BY_DAY, changed(FULL, {"light_pm": 60, "light_s": 43200, "dark_s": 32400}), WAITING],),
+     (20000, 20000, 0, 0)),
+    ("by_day", ([BY_DAY, changed(FULL, {"light_pm": 59, "light_s": 43200, "dark_s": 32400}), WAITING],),
+     (70000, 50000, 0, 80)),
+    ("by_day", ([BY_DAY, WAITING], [False, True]), (70000, 50000, 0, 80)),
+    ("by_day", ([changed(BY_DAY, {"pm": 250}), WAITING],), (70000, 50000, 0, 80)),
+    # A fall counts by day or by night, once its own water has spread, 6720 s, and while nothing else lifts it.
+    ("counted", ({},), (20, 1800, 0, 0, 50000)),
+    ("counted", ({}, 720, 1800, {"lx": 20}), (0, 0, 20, 1800, 50000)),
+    ("counted", ({"light_pm": -30, "light_s": 100}, 690), (-40, 1900, 0, 0, 50000)),
+    ("counted", ({"pulsed": 1, "pulse_s": 91480},), (20, 1800, 0, 0, 50000)),
+    ("counted", ({"pulsed": 1, "pulse_s": 91481},), (0, 0, 0, 0, 50000)),
+    ("counted", ({"ladder": 2},), (0, 0, 0, 0, 50000)),
+    ("counted", ({"rising": 1},), (0, 0, 0, 0, 50000)),
+    ("counted", ({"judge": 1},), (0, 0, 0, 0, 50000)),
+    ("counted", ({}, 720, 1800, {"tray_ul": 40000}), (20, 1800, 0, 0, 40000)),
+    # Five days are remembered, older ones for half; and no more than a field holds.
+    ("counted", ({"light_pm": 80, "light_s": 200000, "dark_pm": -21, "dark_s": 230200},),
+     (100, 201800, -21, 230200, 50000)),
+    ("counted", ({"light_pm": 80, "light_s": 200000, "dark_pm": -21, "dark_s": 230201},),
+     (50, 100900, -11, 115100, 50000)),
+    ("counted", ({"light_pm": 9990},), (9999, 1800, 0, 0, 50000)),
+    ("counted", ({"dark_pm": -9990}, 680, 1800, {"lx": 20}), (0, 0, -9999, 1800, 50000)),
     # What it drew of its own store did not stand in the tray; counted once.
     ("dried", (70000, [DRY]), (20000, 100)),
     ("dried", (70000, [changed(DRY, {"credit_pm": 60})]), (50000, 100)),
@@ -209,7 +229,7 @@ VECTORS = (
             70000,
             [
                 changed(DRY, {"pm": 750, "draw_um": 6000}),
-                changed(DRY, {"pm": 751, "draw_um": 6000, "kept_pm": 699}),
+                changed(DRY, {"pm": 751, "draw_um": 6000}),
                 changed(DRY, {"pm": 750, "ladder": 2}),
             ],
         ),

@@ -57,10 +57,6 @@ def asks_less(pot):
     return watch.asks_less(make_state({}, pot).pots[0])
 
 
-def keeps_pm(pot):
-    return watch.keeps_pm(make_state({}, pot).pots[0])
-
-
 def stays(pot):
     return watch.stays(make_state({}, pot).pots[0])
 
@@ -240,12 +236,6 @@ VECTORS = (
      (0, {"low_pm": 780, "high_pm": 800, "draw_um": 0, "credit_pm": 0})),
     ("after", (("draw_um",), {"draw_um": 65530, "high_pm": 820}, 800, 1800, 10), (0, {"draw_um": 65535})),
     ("after", (SPAN, changed(TOLD, {"draw_um": 0}), 800), (0, changed(TOLD, {"draw_um": 0}))),
-    # A rise that its own water does not explain: what its plant should have drunk meanwhile was no fall.
-    ("after", (("falls_um",), {"falls_um": 5, "high_pm": 799, "draw_um": 100}, 800, 1800, 10), (0, {"falls_um": 115})),
-    ("after", (("falls_um",), {"falls_um": 5, "high_pm": 800, "draw_um": 100}, 800, 1800, 10), (0, {"falls_um": 5})),
-    ("after", (("falls_um",), {"falls_um": 5, "high_pm": 799, "draw_um": 100, "pulsed": 1, "pulse_s": 92801}, 800, 1800,
-               10), (0, {"falls_um": 5})),
-    ("after", (("falls_um",), {"falls_um": 65500, "high_pm": 799, "draw_um": 100}, 800), (0, {"falls_um": 65535})),
     ("after", (("proof_um",), {}, 800), (0, {"proof_um": 0})),
     ("after", (("trust",), {"ladder": 1, "reason": 8, "trust": 5}, 600), (-1, {"trust": 5})),
     ("after", (("trust",), {"ladder": 1, "reason": 8, "trust": 5}, 599), (-1, {"trust": 0})),
@@ -315,10 +305,6 @@ VECTORS = (
     ("after", (("surplus", "rising"), {"surplus": 100}, 860), (0, {"surplus": 0, "rising": 1})),
     # Full, and by 100 pm.
     ("kept_full", ({"pm": 850, "surplus": 400},), True),
-    ("keeps_pm", ({},), 1000),
-    ("keeps_pm", ({"kept_pm": 900, "gain_pm": 800},), 720),
-    ("keeps_pm", ({"kept_pm": 900, "gain_pm": 649},), 585),
-    ("keeps_pm", ({"kept_pm": 900, "gain_pm": 1001},), 900),
     # Half of its water stays, by the volume; a gain counts as no more than that and as no less than 650.
     ("stays", ({"kept_pm": 500, "gain_pm": 1000},), True),
     ("stays", ({"kept_pm": 499, "gain_pm": 2000},), False),

@@ -39,13 +39,6 @@ def decided(rig, pots, changes=None, believed=None, channel=None):
     return pulses, [pot.reason for pot in made.pots], [pot.ladder for pot in made.pots], made.rig.turn
 
 
-def falls(pots, believed=None, rig=None):
-    """What each pot remembers of its falls once water was decided on."""
-    made = make_state(changed(changed(LATE, {"typical_um": 1500}), rig or {}), *pots)
-    water.decide(made, settings(len(pots), {"pots_in_tray": True}, {}), believed or [True] * len(pots))
-    return [(pot.falls_pm, pot.falls_um) for pot in made.pots]
-
-
 def charged(rig, pot):
     """Every account after the pulse of a dry pot."""
     start = dict(LATE)
@@ -106,18 +99,8 @@ def found_open(rig, unplanned, cells=1):
     water.found_open(made.rig, made.pots[0], unplanned, settings(1, {"battery_cells": cells}, {}))
     return made.pots[0].intent_ms, made.pots[0].pulse_s, made.rig.sag_mv
 
-# What it drew before its last doses.
-FALLS = {"high_pm": 750, "draw_um": 1500, "falls_pm": 10, "falls_um": 100}
-
 
 VECTORS = (
-    # As a dose begins its pot remembers what it drew; not with later pulses of it, and not of a ration.
-    ("falls", ([dict(READY, **FALLS)],), [(59, 1600)]),
-    ("falls", ([dict(UNDER_WAY, dose_ul=25000, **FALLS)],), [(10, 100)]),
-    ("falls", ([dict(RATIONED, **FALLS), dict(FINE, **FALLS)], [False, True]), [(10, 100), (10, 100)]),
-    # A trial may go to the tray, of which nobody has told yet.
-    ("falls", ([NO_RISE, dict(FINE, **FALLS)],), [(0, 0), (0, 0)]),
-    ("falls", ([NO_RISE, dict(FINE, **FALLS)], None, {"tray_ul": 1500000}), [(0, 0), (10, 100)]),
     # A dose that was seen and has a pulse near the mark that was not is full: 50 pm below the mark, and no less.
     ("decided", ({}, [SEEN_BEFORE]), ([0], [0], [0], 0)),
     ("decided", ({}, [changed(SEEN_BEFORE, {"pm": 849})]), ([6250], [0], [0], 0)),
