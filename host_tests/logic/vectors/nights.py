@@ -9,6 +9,7 @@ from vectors.made import changed, make_state, settings
 RIG = {"lx": 100, "up_s": 200000, "tray_ul": 1410001, "typical_um": 1500}
 POT = {"pm": 800, "known": 1, "pulsed": 1, "pulse_s": 198800, "nights": 1}
 THIRSTY = {"use_ul_mm": 46000}
+EVEN = {"pump_spread_pm": 0, "prime_ms": 0}
 
 
 def waits(rig, pot, channel=None):
@@ -38,6 +39,10 @@ VECTORS = (
     ("waits", ({"typical_um": 1499}, THIRSTY), True),
     ("waits", ({}, {"use_ul_mm": 45999}, {"prime_ms": 600}), False),
     ("waits", ({"tray_ul": 1411001}, {"use_ul_mm": 45999}), False),
+    # All that a tray takes at once, 89 ml, is what it drinks, where a pulse brings what it counts for: 178 pm; not 179.
+    ("waits", ({"tray_ul": 1411000}, {"use_ul_mm": 59400}, EVEN), True),
+    ("waits", ({"tray_ul": 1411000}, {"use_ul_mm": 59700}, EVEN), False),
+    ("waits", ({"tray_ul": 1411001}, {"use_ul_mm": 59400}, EVEN), False),
     # Near full it is in no hurry: above 850 pm, a quarter of the way from 900 down to 700.
     ("waits", ({}, changed(THIRSTY, {"pm": 851})), True),
     ("waits", ({}, changed(THIRSTY, {"pm": 850})), False),

@@ -119,6 +119,8 @@ VECTORS = (
     ("decided", ({"tray_ul": 1470000}, [HID]), ([6250], [0], [0], 0)),
     ("decided", ({"tray_ul": 1470001}, [HID]), ([0], [33], [0], 0)),
     ("decided", ({"tray_ul": 1470000}, [READY]), ([0], [33], [0], 0)),
+    ("decided", ({"tray_ul": 1476000}, [HID], None, None, {"pulse_ml": 20}), ([5000], [0], [0], 0)),
+    ("decided", ({"tray_ul": 1476000}, [HID], None, None, {"pulse_ml": 20, "holds_ml": 510}), ([0], [33], [0], 0)),
     # Nobody is due; 850 pm itself is due.
     ("decided", ({}, [FINE]), ([0], [0], [0], 0)),
     ("decided", ({}, [{"pm": 851}]), ([0], [0], [0], 0)),
