@@ -100,6 +100,7 @@ POTS = [
     ((700, state.TENDED, reasons.DRIFTS), "probe"),
     ((1010, state.TENDED, reasons.KEPT_FULL), "water"),
     ((700, state.TENDED, reasons.RUNS_THROUGH), "water"),
+    ((700, state.TENDED, reasons.WAITS), "dry"),
     ((700, state.TENDED, reasons.BATTERY), "battery"),
 ]
 RIGS = [

@@ -190,4 +190,4 @@ def test_what_the_station_publishes_holds_to_the_schemas(kept):
     (place, seq) = taken.acks["sill", 17]
     sent = messages.ack(17, place, seq, NOW)
     assert messages.load("ack", sent) == json.loads(sent) and len(sent) <= 192 and b" " not in sent
-    assert sent == b'{"v":1,"boot":17,"segment":1,"byte":796,"seq":1,"time_s":%d}' % NOW
+    assert sent == b'{"v":1,"boot":17,"segment":1,"byte":848,"seq":1,"time_s":%d}' % NOW

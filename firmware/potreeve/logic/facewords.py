@@ -34,6 +34,7 @@ _WORDS = """
 35|Dry for long: the plant suffers.|Water by hand. Check tub and tube.
 36|Stays full: water comes by itself.|Tray? Tube's end? Empty the tray.
 37|Most water runs through.|Empty the tray. Check tube, probe.
+38|No water for two days, though due.|Water by hand. Empty the tray.
 40|Someone else watered it.|Nothing.
 50|You hold it: no water at all.|Tray empty? Hold the button 2 s: go on.
 51|It started over too often.|Check battery and contacts.

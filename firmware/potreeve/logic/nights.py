@@ -25,14 +25,16 @@ def waits(rig, pot, channel, settings):
     """True by day for a pot whose plant lately hid a dose, where the tray does not take two that show, each counted for
     half more than it brings.
 
-    Not past the next dusk. And one that is no longer near full waits only where a night brings what it drinks in a
-    day: one that drank twice that waited each day, and died.
+    Not past the next dusk. And one that is no longer near full waits only with the dose after a hidden one, or where a
+    night brings what it drinks in a day: one that drank twice that waited each day, and died.
     """
     if not pot.nights or not schedule.is_day(rig, settings) or rig.up_s - pot.pulse_s >= _DUSK_S:
         return False
     room_ul = limits.headroom_ul(rig, settings)
     if room_ul >= 3 * dosing.water_ul(dosing.ENOUGH_PM, channel):
         return False
+    if pot.nights == DOSES:
+        return True
     near_pm = channel["fill_pm"] - (channel["fill_pm"] - dosing.refill_point_pm(channel)) // _NEAR_FULL
     day_ul = dosing.water_ul(watch.drunk_pm(pot, channel, rig.typical_um), channel)
     return pot.pm > near_pm or day_ul <= _brings_ul(rig, room_ul, channel)

@@ -31,6 +31,7 @@ BATTERY = 34
 DRY = 35  # below its stress point for long, whatever the cause
 KEPT_FULL = 36  # stands ever higher than its plant's thirst explains, with nothing given
 RUNS_THROUGH = 37  # keeps less than half of its water, by its doses so far
+WAITS = 38  # well below where it is due, and got none for two days
 
 # Seen, and harmless.
 WATERED = 40  # rose by other hands

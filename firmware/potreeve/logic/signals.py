@@ -20,7 +20,7 @@ BATTERY_CALL_DAYS = 7
 
 # Reasons of a pot that is tended, and still needs a person. Not those of a cap that was
 # reached: a cap that starves a pot shows as DRY.
-CALLING = (reasons.BATTERY, reasons.DRY, reasons.DRIFTS, reasons.KEPT_FULL, reasons.RUNS_THROUGH)
+CALLING = (reasons.BATTERY, reasons.DRY, reasons.DRIFTS, reasons.KEPT_FULL, reasons.RUNS_THROUGH, reasons.WAITS)
 NOTING = (reasons.TRAY,)
 
 RIG_CALLS = (

@@ -42,6 +42,9 @@ _FELL_SURE_PM = const(100)
 _COUNTED_S = const(5 * 86400)
 _PM_MOST = const(9999)
 
+# Reasons of a tended pot that is kept from water.
+_SHORT = (reasons.TRAY, reasons.DRY, reasons.WAITS)
+
 # What a pot tells, see _tells.
 _NOTHING = const(0)
 _LIKELY = const(1)
@@ -112,7 +115,7 @@ def all_dry(state, settings, believed):
 
 def _waited_for(state):
     """True where a pot is held, or short of room in the tray or of water: for others its account may stay."""
-    return any([pot.ladder == HELD or pot.reason in (reasons.TRAY, reasons.DRY) for pot in state.pots])
+    return any([pot.ladder == HELD or pot.reason in _SHORT for pot in state.pots])
 
 
 def _count_anew(state):

@@ -134,6 +134,14 @@ def drifting(pot, changes):
     return now.pots[0].reason, actions.alarm
 
 
+def waiting(pot, pm):
+    """(reason, alarm) of a pot for which the tray has no room."""
+    calm = dict(CALM, pm=pm, model_pm=pm, fell_pm=pm, filtered=16 * (52000 - 30 * pm), low_pm=pm, high_pm=pm)
+    made = make_state({"up_s": 400000, "tray_ul": 1600000}, dict(calm, pulsed=1, **pot))
+    now, actions, _ = cycle.step(made, readings([pm], {}), settings(1, {}, {}), ENERGY)
+    return now.pots[0].reason, actions.alarm
+
+
 def beside(pm, other, other_pm, told):
     """(reason, alarm) of a pot beside another."""
     full = dict(CALM, pm=pm, model_pm=pm, fell_pm=pm, filtered=16 * (52000 - 30 * pm), low_pm=pm)
@@ -208,6 +216,12 @@ VECTORS = (
     ("drifting", ({"kept_pm": 499}, {}), (9, 2)),
     ("drifting", ({"surplus": 500, "ladder": 2, "reason": 22}, {}), (22, 2)),
     ("drifting", ({"ladder": 2, "reason": 22}, {}), (22, 2)),
+    # One that is due at 850 pm, stands 50 below that and got none for two days calls, whatever keeps it from it.
+    ("waiting", ({"pulse_s": 229000}, 800), (38, 2)),
+    ("waiting", ({"pulse_s": 229001}, 800), (33, 1)),
+    ("waiting", ({"pulse_s": 229000}, 801), (33, 1)),
+    ("waiting", ({"pulse_s": 229000, "dry_s": 30000}, 400), (35, 2)),
+    ("waiting", ({"pulse_s": 0, "ladder": 2, "reason": 22}, 800), (22, 2)),
     # Beside one that is held for being too wet, one above container capacity may stand in the same water; on feet it
     # does not, and neither another hold nor a pot that is wet but not held tells of any.
     ("beside", (1001, WET, 1090, {"pots_in_tray": True}), (36, 2)),

@@ -43,6 +43,10 @@ VECTORS = (
     ("waits", ({"tray_ul": 1411000}, {"use_ul_mm": 59400}, EVEN), True),
     ("waits", ({"tray_ul": 1411000}, {"use_ul_mm": 59700}, EVEN), False),
     ("waits", ({"tray_ul": 1411001}, {"use_ul_mm": 59400}, EVEN), False),
+    # Its last dose was hidden: the next waits, however much it drinks.
+    ("waits", ({}, changed(THIRSTY, {"nights": 8})), True),
+    ("waits", ({}, changed(THIRSTY, {"nights": 7})), False),
+    ("waits", ({"tray_ul": 1410000}, changed(THIRSTY, {"nights": 8})), False),
     # Near full it is in no hurry: above 850 pm, a quarter of the way from 900 down to 700.
     ("waits", ({}, changed(THIRSTY, {"pm": 851})), True),
     ("waits", ({}, changed(THIRSTY, {"pm": 850})), False),

@@ -97,6 +97,7 @@ VECTORS = (
     ("by_day", ([BY_DAY],), (70000, 50000, 0, 80)),
     ("by_day", ([changed(BY_DAY, {"reason": 33})],), (20000, 20000, 0, 0)),
     ("by_day", ([changed(BY_DAY, {"reason": 35})],), (20000, 20000, 0, 0)),
+    ("by_day", ([changed(BY_DAY, {"reason": 38})],), (20000, 20000, 0, 0)),
     ("by_day", ([changed(BY_DAY, {"reason": 34})],), (70000, 50000, 0, 80)),
     # One that fell by 60 pm agrees; one that is due and did not may drift or drain, one that is not may stand in water.
     ("by_day", ([BY_DAY, changed(BY_DAY, {"light_pm": 60, "dark_pm": 0}), WAITING],), (20000, 20000, 0, 0)),

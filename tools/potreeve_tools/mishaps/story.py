@@ -26,6 +26,7 @@ SHORT = {
     reasons.BATTERY: "battery too low",
     reasons.KEPT_FULL: "stays full by itself",
     reasons.RUNS_THROUGH: "its water runs through",
+    reasons.WAITS: "no water for two days",
     reasons.DRY: "dry below its stress point",
     reasons.WATERED: "watered by someone",
     reasons.OWNER: "the owner's press",

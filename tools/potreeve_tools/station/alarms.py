@@ -244,6 +244,8 @@ def _pots(sight):
             yield Finding(sight.rig, name, "battery", CALL, what, todo)
         if reason == reasons.DRY or rung != RATIONED and _below_stress(sight, index):
             yield Finding(sight.rig, name, "dry", CALL, *words.why(reasons.DRY))
+        elif reason == reasons.WAITS:
+            yield Finding(sight.rig, name, "dry", CALL, what, todo)
 
 
 def _below_stress(sight, index):

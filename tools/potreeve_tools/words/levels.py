@@ -35,6 +35,7 @@ POTS = (
     (TENDED, (reasons.DRIFTS,), "one that asks for ever less"),
     (TENDED, (reasons.KEPT_FULL,), "one kept full by water that nobody gave"),
     (TENDED, (reasons.RUNS_THROUGH,), "one whose water runs through"),
+    (TENDED, (reasons.WAITS,), "one that is due and got none for two days"),
     (TENDED, (reasons.BATTERY,), "a battery too low to pump"),
 )
 

@@ -83,6 +83,11 @@ WHY = {
         "less than half of its water stays in it: it runs through into the tray, or the probe reads ever drier",
         "look into the tray and empty it; see that the tube's end lies over the soil; then calibrate the probe again",
     ),
+    reasons.WAITS: (
+        "it has been due for water, and got none for two days: the tray may have no room, or a cap is used up",
+        "feel the soil and water it by hand; empty the tray, then hold the button for two seconds, twice; look at the "
+        "caps in its settings",
+    ),
     reasons.DRY: (
         "it has stood below its stress point for six hours or longer, and the plant suffers",
         "water it by hand now; then look at tub, tube and pump, at the caps in its settings, and into the tray: if "
