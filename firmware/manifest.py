@@ -81,6 +81,7 @@ package(
         "logic/stages.py",
         "logic/starving.py",
         "logic/state.py",
+        "logic/suffers.py",
         "logic/timekeep.py",
         "logic/tray.py",
         "logic/tub.py",

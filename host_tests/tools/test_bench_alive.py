@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 from potreeve.logic import reasons, signals
 from potreeve.logic.state import HELD, RATIONED, TENDED
-from potreeve_tools.bench import alive, alivedraw, aliveloop, alivewatch
+from potreeve_tools.bench import alive, alivedraw, aliveloop, alivereport, alivewatch
 from potreeve_tools.commands.bench import command
 from potreeve_tools.mishaps import calls
 from potreeve_tools.terminal.faultlist import BadInput
@@ -68,7 +68,7 @@ def test_settings_come_from_the_products_commissioning_alone(monkeypatch):
     result = alive.one(10_001, days=1)
     assert asked == [("drawn 10001", DRAWS[0].board, 10_001)]
     assert result.refused and not result.pots and not result.loop
-    found = alive.report([result])
+    found = alivereport.report([result])
     assert found["refused"] == {"rigs": 1, "seeds": [10_001], "reasons": {"too small for it; use a larger one": 1}}
     assert any("refused" in line for line in found["missed"])
 
@@ -79,7 +79,7 @@ def test_pots_on_feet_are_commissioned_as_such(monkeypatch, on_feet):
     monkeypatch.setattr(alive.commission, "make_settings", lambda *told: made.append(make(*told)) or made[-1])
     result = alive.one(10_009, days=1, on_feet=on_feet)
     assert result.pots and [one["pots_in_tray"] for one in made] == [not on_feet]
-    assert alive.report([result], on_feet=on_feet)["on_feet"] is on_feet
+    assert alivereport.report([result], on_feet=on_feet)["on_feet"] is on_feet
 
 
 def test_no_second_way_of_drawing_or_commissioning():
@@ -188,7 +188,7 @@ def test_hours_on_the_lower_rungs_and_their_longest_run():
 
 
 def test_percentiles_lie_on_the_line_between():
-    assert alive.percentile([0.0, 10.0], 5) == 0.5 and alive.percentile([7.0], 5) == 7.0
+    assert alivereport.percentile([0.0, 10.0], 5) == 0.5 and alivereport.percentile([7.0], 5) == 7.0
 
 
 def result(**more):
@@ -197,20 +197,20 @@ def result(**more):
 
 
 def test_targets_can_be_missed_each_for_itself():
-    assert alive.report([result()])["missed"] == []
+    assert alivereport.report([result()])["missed"] == []
     for more, word in (
         ({"died_d": 9.0, "why": "dried out"}, "deaths"),
         ({"longest_h": 24.5}, "holds_over_a_day"),
         ({"in_band_pct": 97.0}, "median"),
         ({"in_band_pct": 80.0}, "p5"),
     ):
-        found = alive.report([result(**more)])
+        found = alivereport.report([result(**more)])
         assert any(word in line for line in found["missed"]), word
     flooded = result()
     flooded.floods, flooded.spilled_ml = 1, 12.0
-    assert any("floods" in line for line in alive.report([flooded])["missed"])
+    assert any("floods" in line for line in alivereport.report([flooded])["missed"])
     broke = alive.RigResult(2, "esp32", broke="ValueError: x")
-    assert any("broke off" in line for line in alive.report([result(), broke])["missed"])
+    assert any("broke off" in line for line in alivereport.report([result(), broke])["missed"])
 
 
 def test_the_loop_waters_below_its_refill_point_and_never_stops():

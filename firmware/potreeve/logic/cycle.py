@@ -18,12 +18,13 @@ from potreeve.logic import (
     record,
     schedule,
     signals,
+    suffers,
     timekeep,
     tray,
     water,
     watch,
 )
-from potreeve.logic.state import HELD, TENDED, copy
+from potreeve.logic.state import TENDED, copy
 from potreeve.logic.units import DAY_S, clamp, const, div_up, ease
 
 # Demand while there is neither a climate reading nor a typical day, um/h.
@@ -37,10 +38,6 @@ USE_LEAST_SHARE = 8
 
 # What a plant lately used at the most is forgotten by one part in so many a day.
 _REF_FADES_DAYS = const(200)
-
-# A pot so far below where it is due that got no water for so long calls (common practice, no source).
-_WAITS_PM = dosing.LEAST_LIFT_PM
-_WAITS_S = 2 * DAY_S
 
 # Longest a wake may have been awake for.
 _AWAKE_MOST_MS = const(65535)
@@ -103,7 +100,7 @@ def step(before, readings, settings, board_energy):
         actions.pulse_ms = [0] * len(state.pots)
     else:
         actions.pulse_ms = decide(state, settings, believed)
-    _suffers(state, settings)
+    suffers.say(state, settings)
     dark = schedule.is_dark(rig, settings)
     sleep_s = schedule.next_wake_s(state, settings, dark, schedule.is_weak(rig, settings))
     actions.sleep_s = timekeep.ask_s(sleep_s, readings.cause)
@@ -217,6 +214,7 @@ def _observe(state, readings, settings, um):
     # What warms a probe is the soil around it, which lags the air by hours.
     temp = readings.temp_cdeg if readings.soil_cdeg == record.NO_TEMP else readings.soil_cdeg
     temp = None if temp == record.NO_TEMP else temp
+    foot_ul = rig.tray_ul if settings["pots_in_tray"] else 0
     believed = []
     for index, pot in enumerate(state.pots):
         channel = settings["channels"][index]
@@ -230,7 +228,7 @@ def _observe(state, readings, settings, um):
             pot.known = 0
         reading = (readings.raw[index], readings.spread[index], temp)
         was_pm = pot.pm if pot.known else None
-        wrong = watch.observe(pot, channel, reading, (rig.up_s, readings.elapsed_s, um))
+        wrong = watch.observe(pot, channel, reading, (rig.up_s, readings.elapsed_s, um), foot_ul)
         ladder.judge_reading(pot, wrong, rig.up_s)
         if wrong:
             pot.day_ok = 0
@@ -314,43 +312,6 @@ def _learn_day(state, settings):
         pot.day_ok = 1 if pot.known and pot.ladder == TENDED else 0
         pot.day_ul = 0
         pot.day_pm = pot.pm
-
-
-def _suffers(state, settings):
-    """Whatever keeps a tended pot dry, its plant suffers; one that waits, is kept full, asks for ever less, or lets its
-    water through, as one does that stands in water while its reading drifts, may, unseen. All are said before any cap
-    that was reached."""
-    wet_tray = _stands_wet(state, settings)
-    for index, pot in enumerate(state.pots):
-        channel = settings["channels"][index]
-        if pot.ladder != TENDED or pot.reason == reasons.BATTERY:
-            continue
-        if pot.dry_s >= watch.DRY_S:
-            pot.reason = reasons.DRY
-        elif _waits_long(state.rig, pot, channel):
-            pot.reason = reasons.WAITS
-        elif watch.kept_full(pot, channel) or wet_tray and watch.over_capacity(pot, channel, state.rig.up_s):
-            pot.reason = reasons.KEPT_FULL
-        elif watch.asks_less(pot):
-            pot.reason = reasons.DRIFTS
-        elif closing.runs_through(pot):
-            pot.reason = reasons.RUNS_THROUGH
-
-
-def _waits_long(rig, pot, channel):
-    """True for a pot that is far below where it is due and got no water for two days: something keeps it from it, the
-    tray's account or a cap, and its reading may be wetter than its soil."""
-    due_pm = dosing.due_pm(pot, rig.typical_um, channel)
-    return pot.pulsed and rig.up_s - pot.pulse_s >= _WAITS_S and pot.pm <= due_pm - _WAITS_PM
-
-
-def _stands_wet(state, settings):
-    """True when a pot on the tray's floor is held for being too wet: the others may stand in the same water, whose
-    plants drown within three days of its first drop."""
-    for pot in state.pots:
-        if pot.ladder == HELD and pot.reason == reasons.TOO_WET:
-            return settings["pots_in_tray"]
-    return False
 
 
 def _alarm(state, readings, settings, days):

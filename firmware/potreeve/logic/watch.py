@@ -151,12 +151,12 @@ def draw_pm(pot, channel, um):
     return fall_pm, total - fall_pm * unit
 
 
-def observe(pot, channel, reading, clock):
+def observe(pot, channel, reading, clock, foot_ul=0):
     """Take one reading into the pot's state; returns the reason against it.
 
     pot: state, changed in place; channel: its settings; reading: (raw, spread,
     temp_cdeg or None); clock: (up_s, elapsed_s, um), um the demand since the
-    last wake. reasons.NONE means the reading is believed; SOUND: see there.
+    last wake; foot_ul: what may stand at its foot, in ul. reasons.NONE means the reading is believed; SOUND: see there.
     """
     raw, spread, temp_cdeg = reading
     up_s, elapsed_s, um = clock
@@ -203,13 +203,23 @@ def observe(pot, channel, reading, clock):
         pot.thirst_um = 0
     elif pot.pm > pot.fell_pm:
         pot.fell_pm = pot.pm
-    # A dry pot falls no more, and nothing is wrong with its probe.
-    if thirst_pm(pot, channel) > _NO_FALL_PM and pot.dry_s == 0:
+    if _should_have_fallen(pot, channel) and not _fed(pot, channel, foot_ul):
         pot.model_pm = expected_pm
         return reasons.NOT_FALLING
     pot.model_pm = clamp(pot.pm, _MODEL_LOW_PM, MODEL_HIGH_PM)
     pot.known = 1
     return reasons.NONE
+
+
+def _should_have_fallen(pot, channel):
+    """Wet through thirst. A dry pot falls no more, and nothing is wrong with its probe."""
+    return thirst_pm(pot, channel) > _NO_FALL_PM and pot.dry_s == 0
+
+
+def _fed(pot, channel, foot_ul):
+    """True when half of what a pot should have drunk may have come from its foot: it falls no further meanwhile, though
+    nothing is wrong with its probe."""
+    return 2 * foot_ul >= dosing.water_ul(thirst_pm(pot, channel), channel)
 
 
 def _alone(pot, channel, raw, spread):
@@ -321,8 +331,9 @@ def stays(pot):
 
 
 def kept_full(pot, channel):
-    """True when a full pot stands higher than its plant's thirst explains, bit by bit, with nothing given."""
-    return _is_full(pot, channel) and pot.surplus >= 4 * _SURPLUS_PM
+    """True when a full pot stands higher than its plant's thirst explains, bit by bit, with nothing given, or one
+    stays wet through thirst for which water at its foot may account."""
+    return _is_full(pot, channel) and pot.surplus >= 4 * _SURPLUS_PM or _should_have_fallen(pot, channel)
 
 
 def over_capacity(pot, channel, up_s):

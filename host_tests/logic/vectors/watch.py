@@ -37,6 +37,14 @@ def at(names, pot, pm):
     return after(names, changed(there, pot), pm)
 
 
+def fed(pot, pm, foot_ul):
+    """(reason, where the pot should be, kept full) of a pot that was there already, with water at its foot."""
+    there = {"pm": pm, "model_pm": pm, "fell_pm": pm, "filtered": 16 * raw_at(pm), "raw": raw_at(pm)}
+    made = make_state({}, changed(changed(SEEN, there), pot))
+    wrong = watch.observe(made.pots[0], CHANNEL, (raw_at(pm), 40, None), (100000, 1800, 100), foot_ul)
+    return wrong, made.pots[0].model_pm, watch.kept_full(made.pots[0], CHANNEL)
+
+
 def quiet(pot):
     return watch.quiet(make_state({}, pot).pots[0], 100000)
 
@@ -401,6 +409,11 @@ VECTORS = (
     ("refused", ({"start_pm": 400, "reason": 5, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 6, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 7, "trust": 36}, 480), (-1, 400)),
+    # It may have drunk from its foot: half of the 351 pm that it should have fallen by, 175.5 ml in a pot of 500.
+    ("fed", ({"use_ul_mm": 10000, "thirst_um": 17450}, 800, 87750), (0, 800, True)),
+    ("fed", ({"use_ul_mm": 10000, "thirst_um": 17450}, 800, 87749), (8, 798, True)),
+    ("fed", ({"use_ul_mm": 10000, "thirst_um": 17449}, 800, 87749), (0, 800, False)),
+    ("fed", ({"use_ul_mm": 10000, "thirst_um": 17450}, 474, 87749), (0, 474, False)),
     # One that was wet through thirst is believed where by now it says that the pot is due: below 700 pm.
     ("refused", ({"start_pm": 400, "reason": 8, "trust": 36}, 500), (0, 400)),
     ("refused", ({"start_pm": 400, "reason": 8, "trust": 35}, 500), (-1, 400)),

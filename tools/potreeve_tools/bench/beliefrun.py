@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from potreeve.logic import reasons, recorded
 from potreeve.logic.state import HELD
 
-from potreeve_tools.bench import alive, alivedraw, alivewatch, belief
+from potreeve_tools.bench import alive, alivedraw, alivereport, alivewatch, belief
 from potreeve_tools.boards import boardfile as boards
 from potreeve_tools.owner import commission
 from potreeve_tools.rehearsal import rehearse
@@ -138,5 +138,5 @@ def _hours(values):
     known = sorted(value for value in values if value is not None)
     told = {"never": len(values) - len(known)}
     if known:
-        told |= {"median": round(statistics.median(known), 1), "p90": round(alive.percentile(known, 90), 1)}
+        told |= {"median": round(statistics.median(known), 1), "p90": round(alivereport.percentile(known, 90), 1)}
     return told

@@ -76,8 +76,10 @@ WHY = {
     ),
     reasons.BATTERY: ("the battery is too low to run a pump and to record it", "change or charge the battery"),
     reasons.KEPT_FULL: (
-        "it stands ever fuller though its plant drinks and nothing was given: water comes from the tray or its tube",
-        "empty the tray; see that the tube's end hangs free and higher than the tub's water; then press the button",
+        "it stays wet, or stands ever fuller, though its plant drinks and nothing was given: water comes from the tray "
+        "or its tube",
+        "feel the soil, for its probe may be stuck; empty the tray; see that the tube's end hangs free and higher than "
+        "the tub's water; then press the button",
     ),
     reasons.RUNS_THROUGH: (
         "less than half of its water stays in it: it runs through into the tray, or the probe reads ever drier",

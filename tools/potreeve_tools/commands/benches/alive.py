@@ -48,7 +48,7 @@ HELP = "\n\n".join(
 @habits.no_color
 @click.pass_context
 def command(ctx, rigs, seed, first, rig_seed, days, jobs, soil, on_feet, interpreter, pots, as_json):
-    from potreeve_tools.bench import alive
+    from potreeve_tools.bench import alive, alivereport
 
     seeds = [rig_seed] if rig_seed is not None else alive.rig_seeds(seed, rigs, first)
     began = time.monotonic()
@@ -56,7 +56,7 @@ def command(ctx, rigs, seed, first, rig_seed, days, jobs, soil, on_feet, interpr
         results = alive.run(
             seeds, jobs, days, interpreter, lambda result: move(what=f"rig {result.seed}"), soil, on_feet
         )
-    found = alive.report(results, days, pots, soil, on_feet)
+    found = alivereport.report(results, days, pots, soil, on_feet)
     found["wall_s"] = round(time.monotonic() - began, 1)
     if as_json:
         habits.print_json(found)

@@ -17,7 +17,8 @@ from potreeve_tools.terminal.faultlist import BadInput
 from potreeve_tools.world.battery import full_mv
 from potreeve_tools.world.plants import PLANTS
 from potreeve_tools.world.potcare import make_pot
-from potreeve_tools.world.rigfile import DEFAULT_RIG, VSYS_LEAST_MV, VSYS_MOST_MV, check_rig, footprint_cm2, load_rig
+from potreeve_tools.world.rigfaults import VSYS_LEAST_MV, VSYS_MOST_MV
+from potreeve_tools.world.rigfile import DEFAULT_RIG, check_rig, footprint_cm2, load_rig
 
 SEED = 1
 MEASURED = (
