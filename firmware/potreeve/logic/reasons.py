@@ -29,7 +29,7 @@ RIG_DAY = 32
 TRAY = 33
 BATTERY = 34
 DRY = 35  # below its stress point for long, whatever the cause
-KEPT_FULL = 36  # stands ever higher than its plant's thirst explains, with nothing given
+KEPT_FULL = 36  # stands ever higher than its plant's thirst explains, or is wet through it: something feeds it
 RUNS_THROUGH = 37  # keeps less than half of its water, by its doses so far
 WAITS = 38  # well below where it is due, and got none for two days
 
