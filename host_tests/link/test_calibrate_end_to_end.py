@@ -142,9 +142,10 @@ def test_pump(plug, potreeve, owner, commissioned):
     )
     assert table["pump_spread_pm"] >= 100 and 3000 < table["pump_cal_mv"] < 4300
     runs = [ml for ml in asked if isinstance(ml, float)]
-    # Filled, then 5 s, then as long as should fill the cup: mostly a hair too little, so a second more.
+    # Filled, then 5 s, then as long as should fill the cup: mostly a hair too little, so a second more; once in some
+    # hundred runs another, for how much time passes for the virtual board between two runs depends on this desk.
     *short, one, other, low = runs
-    assert 2 <= len(short) <= 3 and sorted(short) == short, runs
+    assert 2 <= len(short) <= 4 and sorted(short) == short, runs
     assert short[-1] < calibrate_pump.GOOD_CUP_UL / 1000 < one, "too little to be read well"
     assert short[-1] < one < low and abs(one - other) < 1, "the last one hangs low"
     ran_s = calibrate_pump.CUP_MS / 1000 * calibrate_pump.GOOD_CUP_UL / 1000 / runs[1] + len(short) - 2

@@ -20,7 +20,8 @@ class Listener:
     """A station in small: stores pieces that join on to what it has, and acknowledges them.
 
     rows: {(boot, segment, byte): record bytes}; twice: how many came again; reports, lost, abouts: JSON of each;
-    answers: whether it acknowledges; time_s: what time it says it is.
+    answers: whether it acknowledges; time_s: what time it says it is; soon: what to do between two packets, by the one
+    thread that may send.
     """
 
     def __init__(self, port, answers=True, time_s=1_795_000_000):
@@ -33,6 +34,7 @@ class Listener:
         # Called with each report: a command's bytes, or None; and what was answered.
         self.asks = lambda report: None
         self.answers_to_asks = []
+        self.soon = []
         self.over = False
         self.fault = None
 
@@ -52,6 +54,8 @@ class Listener:
     def _rest(self, idle):
         if self.over:
             raise OSError(110)
+        while self.soon:
+            self.soon.pop()()
         if idle:
             time.sleep(0.001)
 

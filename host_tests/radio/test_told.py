@@ -60,19 +60,23 @@ def test_what_the_rig_is_stands_before_its_reports_once(room, broker, board):
     with Listener(broker.port) as listener:
         heard = []
 
+        def forget():
+            (boot,) = listener.ends
+            listener.rows.clear()
+            listener.ends[boot] = (0, 0)
+            listener.acknowledge(boot)
+
         def on_day(day):
             heard.append(len(listener.abouts))
             if day == 1:
-                (boot,) = listener.ends
-                listener.rows.clear()
-                listener.ends[boot] = (0, 0)
-                listener.acknowledge(boot)
+                listener.soon.append(forget)
 
         told = room.with_radio(board, 2, broker.port, air={"free": True, "scale": 50}, on_day=on_day)
         (boot,) = listener.ends
     about = listener.abouts[0]
-    # The first connection hears of no station yet.
-    assert heard == [1, 2] and listener.abouts[0] == listener.abouts[1]
+    # The first connection hears of no station yet. A day has 24 of them, which follow one another within milliseconds
+    # here: the one after the first that a new station hears of may come before its answer.
+    assert heard[0] == 1 and heard[1] in (2, 3) and all(one == about for one in listener.abouts)
     assert (about["v"], about["rig"], about["boot"], about["board"]) == (1, "sill", boot, board)
     assert about["name"] == told.checked["name"] and about["interval_s"] == 3600
     assert about["firmware"] == listener.reports[0]["firmware"]
