@@ -23,7 +23,9 @@ from potreeve_tools.link import selftest_vectors
 from potreeve_tools.rehearsal.engines import FIRMWARE, STANDINS
 from potreeve_tools.terminal.faultlist import BadInput
 
-MODULES = tuple("limits ledger watch ladder water nights dosing proof closing tray moisture battery starving".split())
+MODULES = tuple(
+    "limits ledger watch ladder water nights dosing proof closing tray moisture battery starving suffers".split()
+)
 TESTS = FIRMWARE.parent / "host_tests"
 TESTS_FOR_ALL = (
     "logic/test_caution_edges.py",

@@ -9,13 +9,14 @@ from potreeve_tools.terminal import exits, screen
 
 HELP = "\n\n".join(
     [
-        "Change one thing at a time in the modules that bound water (limits, ledger, watch, ladder, water, nights, "
-        "dosing, proof, closing, tray, moisture, battery, starving) and see who notices: the vectors, the unit tests, "
+        "Change one thing at a time in the modules that bound water or call for it (limits, ledger, watch, ladder, "
+        "water, nights, dosing, proof, closing, tray, moisture, battery, starving, suffers) and see who notices: the "
+        "vectors, the unit tests, "
         "the state machine against its model, or the verdicts of a few mishaps. What nobody notices has "
         "survived, and is listed with its reason in tools/potreeve_tools/bench/mutants_survivors.md, which keeps "
         "reasons from run to run. Nothing on disk but that list is changed.",
         habits.examples(
-            ("potreeve bench mutants", "all thirteen modules: some hours of one core"),
+            ("potreeve bench mutants", "all fourteen modules: some hours of one core"),
             ("potreeve bench mutants --sample 30 --jobs 2", "thirty of each module; the list stays as it is"),
             ("potreeve bench mutants --module limits", "one module"),
             (
