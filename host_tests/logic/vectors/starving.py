@@ -7,6 +7,8 @@ SPARING = changed(POT, {"ration_ml": 10})
 SMALL = changed(POT, {"ration_ml": 7})
 WILTING = changed(SMALL, {"wilting_pm": 600, "pulse_ml": 100})
 GREEDY = changed(POT, {"pump_spread_pm": 1000, "ration_ml": 500, "dose_ml": 500, "day_ml": 3000})
+WIDE = {"tray_headroom_ml": 3000, "rig_day_ml": 3000}
+TUB = {"pot_ml": 8000, "holds_ml": 2000, "pulse_ml": 60, "dose_ml": 120, "day_ml": 600, "ration_ml": 100}
 THIRSTY = [changed(POT, {"ration_ml": 30}), changed(POT, {"ration_ml": 26})]
 
 
@@ -26,6 +28,13 @@ VECTORS = (
     # 60 pm of 500 ml are 30 ml; a pump may be a fifth faster: 36 ml
     ("faults", ({}, {"dose_ml": 30}), []),
     ("faults", ({}, {"dose_ml": 29}), [(22, "channels[0].", "dose_ml", 29, 30)]),
+    # 60 pm of 2,000 ml are 120 ml; 20 ul for each of the 400 and 527 cm2 of pots of 8 and 12 l are 8 and 10 ml
+    ("faults", (WIDE, TUB), []),
+    ("faults", (WIDE, changed(TUB, {"dose_ml": 119})), [(22, "channels[0].", "dose_ml", 119, 120)]),
+    ("faults", (WIDE, changed(TUB, {"ration_ml": 8})), []),
+    ("faults", (WIDE, changed(TUB, {"ration_ml": 7})), [(22, "channels[0].", "ration_ml", 7, 8)]),
+    ("faults", (WIDE, changed(TUB, {"pot_ml": 12000, "ration_ml": 10})), []),
+    ("faults", (WIDE, changed(TUB, {"pot_ml": 12000, "ration_ml": 9})), [(22, "channels[0].", "ration_ml", 9, 10)]),
     # a fifth of what its plant can draw, 75 ml, counts as 90, whatever its ration
     ("faults", ({}, {"dose_ml": 30, "day_ml": 90, "ration_ml": 9}), []),
     ("faults", ({}, {"dose_ml": 30, "day_ml": 89, "ration_ml": 9}), [(22, "channels[0].", "day_ml", 89, 90)]),
